@@ -1,0 +1,1 @@
+"""Plants and water: pure, vectorised functions, no solver, no files but the catalogue."""

@@ -1,0 +1,102 @@
+"""What the program knows of one crop, in plain numbers of declared units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Mapping
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """One number of the catalogue as it was written: text with unit, and where it comes from."""
+
+    text: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Crop:
+    """A crop. "Plant" means what stands in one hole: one head, or one plug of several seedlings.
+
+    Attributes
+    ----------
+    name, title : key (``pak_choi``) and printed name (``pak choi``).
+    group : produce group it counts for unless the garden says otherwise: lettuce, greens or herbs.
+    family : botanical family, the key of the rest after disease.
+    emergence : (temperature [degC], days from sowing to emergence [d]) pairs, temperature rising.
+    nursery_days : sowing to transplanting [d] at ``nursery_temperature`` [degC].
+    nursery_wait : days a seedling may wait for its tier beyond that [d].
+    days_to_harvest : transplanting to ready [d] at ``reference_temperature`` [degC], light at target.
+    t_base, t_opt, t_max : temperatures of development [degC].
+    dli_min, dli_target : daily light integral [mol m-2 d-1] below which it is refused, slowed.
+    light_exponent : how strongly short light slows it [-]: rate is (DLI/target) to this power.
+    plants_per_hole : seedlings left in one hole [-].
+    seeds_per_cell : seeds sown in one nursery cell [-].
+    germination : share of seeds that give a seedling [0..1].
+    peak_demand : solution drunk by one full-grown plant [mL/d] at ``demand_et0`` [mm/d], open sky.
+    stage_initial : share of peak demand just after transplanting [0..1].
+    stage_late : share of peak demand once ready [0..1].
+    stage_start, stage_full : progress (0 transplanted, 1 ready) where demand begins to rise, is full.
+    fresh_mass : harvest of one plant when ready [g], over all cuts.
+    hold : days a ready crop stays good in place [d] at ``reference_temperature``.
+    cuts : picks per batch, 1 for heads; cut_interval [d]; cut_shares : share of fresh_mass a cut.
+    after_cut : share of the demand left between cuts [0..1].
+    storage_life : days it keeps after the pick [d] at ``storage_temperature`` [degC].
+    bolt_heat : mean daily maximum over a week [degC] above which a day counts as bolting, or None.
+    bolt_daylength : day length [h] above which a day counts as bolting, or None.
+    bolt_both : heat and long days are both needed.
+    bolt_days : bolting days a batch stands after transplanting before it is lost [d].
+    ec_low, ec_high : solution strength [mS/cm]; ph_low, ph_high : acidity [-].
+    support_mass : mass of one head [g] at which it hangs and needs support, or None.
+    uptake_n, uptake_p, uptake_k, uptake_ca, uptake_mg : taken up per litre drunk [mg/L].
+    parameters : the same numbers as written, with their sources.
+    """
+
+    name: str
+    title: str
+    group: str
+    family: str
+    emergence: tuple[tuple[float, float], ...]
+    nursery_days: float
+    nursery_temperature: float
+    nursery_wait: float
+    days_to_harvest: float
+    reference_temperature: float
+    t_base: float
+    t_opt: float
+    t_max: float
+    dli_min: float
+    dli_target: float
+    light_exponent: float
+    plants_per_hole: int
+    seeds_per_cell: int
+    germination: float
+    peak_demand: float
+    demand_et0: float
+    stage_initial: float
+    stage_late: float
+    stage_start: float
+    stage_full: float
+    fresh_mass: float
+    hold: float
+    cuts: int
+    cut_interval: float
+    cut_shares: tuple[float, ...]
+    after_cut: float
+    storage_life: float
+    storage_temperature: float
+    bolt_heat: float | None
+    bolt_daylength: float | None
+    bolt_both: bool
+    bolt_days: float
+    ec_low: float
+    ec_high: float
+    ph_low: float
+    ph_high: float
+    support_mass: float | None
+    uptake_n: float
+    uptake_p: float
+    uptake_k: float
+    uptake_ca: float
+    uptake_mg: float
+    parameters: Mapping[str, Parameter] = field(default_factory=dict, compare=False, repr=False)

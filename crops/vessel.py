@@ -1,0 +1,107 @@
+"""The reservoir: how depth and volume of solution hang together in one vessel."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from crops.radiation import Array
+
+STOP_SHARE = 0.10  # a crop ends when under 10 % of the fill remains: Kratky 2004, Acta Hort 648:83-89
+LATE_RISE_CM = 2.0  # a later rise above this drowns roots grown in moist air: same abstract
+
+
+@dataclass(frozen=True)
+class Vessel:
+    """A vessel with its fill.
+
+    Attributes
+    ----------
+    name : the grower's name for it.
+    shape : ``round`` (straight or tapered), ``rectangular`` or ``table``.
+    size_cm : round: (bottom diameter, top diameter); rectangular: (length, width); table: depths [cm].
+    height_cm : inside height [cm].
+    table_l : for ``table``: volumes [L] at the depths of ``size_cm``, rising.
+    fill_l : volume filled at transplanting [L].
+    keep_cm : depth that must remain at harvest [cm].
+    mass_kg : empty mass with lid, pots and medium [kg].
+    """
+
+    name: str
+    shape: str
+    size_cm: tuple[float, ...]
+    height_cm: float
+    fill_l: float
+    keep_cm: float = 0.0
+    mass_kg: float = 1.0
+    table_l: tuple[float, ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.shape not in ("round", "rectangular", "table"):
+            raise ValueError(f"shape is {self.shape!r}; expected round, rectangular or table")
+        if not 0 < self.fill_l <= self.capacity_l * (1 + 1e-9):
+            raise ValueError(f"fill of {self.fill_l:g} L; expected above 0 and at most "
+                             f"{self.capacity_l:.1f} L, the vessel's volume")  # fmt: skip
+        if self.floor_l >= self.fill_l:
+            raise ValueError(f"keep level of {self.keep_cm:g} cm; expected below the fill depth "
+                             f"of {float(self.depth(self.fill_l)):.1f} cm")  # fmt: skip
+
+    @property
+    def capacity_l(self) -> float:
+        """Volume up to the inside height [L]."""
+        return float(self.volume(self.height_cm))
+
+    @property
+    def floor_l(self) -> float:
+        """Volume at which the tier counts as dry [L]: keep level or 10 % of the fill, the higher."""
+        return max(float(self.volume(self.keep_cm)), STOP_SHARE * self.fill_l)
+
+    @property
+    def full_kg(self) -> float:
+        """Mass right after filling [kg]; 1 L of solution is taken as 1 kg."""
+        return self.mass_kg + self.fill_l
+
+    def volume(self, depth_cm: ArrayLike) -> Array:
+        """Volume [L] of solution at a depth [cm]."""
+        h = np.asarray(depth_cm, float)
+        if self.shape == "table":
+            return np.interp(h, self.size_cm, self.table_l)
+        if self.shape == "rectangular":
+            return self.size_cm[0] * self.size_cm[1] * h / 1000
+        bottom, top = self.size_cm[0] / 2, self.size_cm[1] / 2
+        slope = (top - bottom) / self.height_cm
+        radius = bottom + slope * h  # frustum of a cone
+        return np.pi * h / 3 * (bottom**2 + bottom * radius + radius**2) / 1000
+
+    def depth(self, volume_l: ArrayLike) -> Array:
+        """Depth [cm] of a volume [L]; the inverse of `volume`."""
+        v = np.asarray(volume_l, float)
+        if self.shape == "table":
+            return np.interp(v, self.table_l, self.size_cm)
+        if self.shape == "rectangular":
+            return v * 1000 / (self.size_cm[0] * self.size_cm[1])
+        bottom, top = self.size_cm[0] / 2, self.size_cm[1] / 2
+        slope = (top - bottom) / self.height_cm
+        if abs(slope) < 1e-9:
+            return v * 1000 / (np.pi * bottom**2)
+        cube = 3 * slope * v * 1000 / np.pi + bottom**3
+        return (np.cbrt(np.clip(cube, 0, None)) - bottom) / slope
+
+
+def refuse_late_rise(vessel: Vessel, before_l: float, after_l: float) -> None:
+    """Refuse an addition that lifts the level of a growing tier too far.
+
+    Raises
+    ------
+    ValueError
+        The level would rise by more than 2 cm: roots grown in moist air would drown
+        (Kratky 2004, Acta Hort 648:83-89, abstract).
+    """
+    rise = float(vessel.depth(after_l) - vessel.depth(before_l))
+    if rise > LATE_RISE_CM:
+        raise ValueError(
+            f"the level of {vessel.name} would rise by {rise:.1f} cm; at most {LATE_RISE_CM:g} cm, "
+            "or roots that grew in moist air drown"
+        )

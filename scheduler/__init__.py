@@ -1,0 +1,1 @@
+"""Time and space: garden -> candidates -> model -> plan -> calendar."""

@@ -1,0 +1,187 @@
+"""The plan: what the program hands back, and its JSON."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+SCHEMA = "dryline-plan-1"
+
+# Names of answers.
+PROVEN, WITHIN_GAP, BEST_FOUND = "proven", "within_gap", "best_found"
+# States of a batch.
+PLANNED, SOWN, GROWING, CLEARED, FAILED = "planned", "sown", "growing", "cleared", "failed"
+
+
+@dataclass(frozen=True)
+class Pick:
+    """One harvest from a batch: date, plants picked (or cut), mass [g]."""
+
+    date: date
+    plants: int
+    grams: int
+
+
+@dataclass(frozen=True)
+class Level:
+    """Solution on the morning of a day (on the day of filling: after it): [L] and [cm]."""
+
+    date: date
+    litres: float
+    depth_cm: float
+
+
+@dataclass(frozen=True)
+class Batch:
+    """One crop in one tier, from sowing to clearing."""
+
+    id: str
+    crop: str
+    column: str
+    tier: int
+    plants: int
+    seeds: int
+    cells: int
+    sow: date
+    transplant: date
+    picks: tuple[Pick, ...]
+    clear: date
+    fill_litres: float
+    dry_date: date | None
+    margin_days: int | None
+    state: str = PLANNED
+    levels: tuple[Level, ...] = ()
+
+    @property
+    def grams(self) -> int:
+        return sum(p.grams for p in self.picks)
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One stage of the objective. ``bound`` is None unless a solver proved one."""
+
+    name: str
+    status: str
+    value: float
+    bound: float | None
+    seconds: float
+
+
+@dataclass(frozen=True)
+class Shortfall:
+    """Wish not met: group, ISO week, mass [g]."""
+
+    group: str
+    week: str
+    grams: int
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A whole season."""
+
+    status: str
+    stages: tuple[Stage, ...]
+    start: date
+    end: date
+    batches: tuple[Batch, ...]
+    unmet: tuple[Shortfall, ...]
+    seed: int = 0
+    versions: Mapping[str, str] = field(default_factory=dict)
+    by_hand: Mapping[str, float] = field(default_factory=dict)
+    garden: str = ""
+
+    def to_json(self) -> str:
+        """The plan as the text of plan.json."""
+        body: dict[str, Any] = {
+            "schema": SCHEMA,
+            "garden": self.garden,
+            "status": self.status,
+            "season": {"start": self.start, "end": self.end},
+            "stages": [asdict(s) for s in self.stages],
+            "batches": [asdict(b) for b in self.batches],
+            "unmet": [asdict(u) for u in self.unmet],
+            "by_hand": dict(self.by_hand),
+            "versions": dict(self.versions),
+            "seed": self.seed,
+        }
+        return json.dumps(body, indent=1, default=date.isoformat, ensure_ascii=False) + "\n"
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row a batch: id, crop, column, tier, plants, seeds, cells, dates, grams, litres."""
+        rows = [
+            {
+                "id": b.id, "crop": b.crop, "column": b.column, "tier": b.tier,
+                "plants": b.plants, "seeds": b.seeds, "cells": b.cells,
+                "sow": pd.Timestamp(b.sow), "transplant": pd.Timestamp(b.transplant),
+                "first_pick": pd.Timestamp(b.picks[0].date) if b.picks else pd.NaT,
+                "last_pick": pd.Timestamp(b.picks[-1].date) if b.picks else pd.NaT,
+                "clear": pd.Timestamp(b.clear), "grams": b.grams,
+                "fill_litres": b.fill_litres,
+                "dry_date": pd.Timestamp(b.dry_date) if b.dry_date else pd.NaT,
+                "margin_days": b.margin_days, "state": b.state,
+            }
+            for b in self.batches
+        ]  # fmt: skip
+        return pd.DataFrame(rows)
+
+
+def plan_from_json(text: str) -> Plan:
+    """A plan from the text of plan.json.
+
+    Raises
+    ------
+    ValueError
+        Not JSON, another schema, or a field missing or of the wrong kind.
+    """
+    try:
+        body = json.loads(text)
+        if body.get("schema") != SCHEMA:
+            raise ValueError(f"schema is {body.get('schema')!r}; expected {SCHEMA!r}")
+        return Plan(
+            status=body["status"],
+            stages=tuple(Stage(**s) for s in body["stages"]),
+            start=date.fromisoformat(body["season"]["start"]),
+            end=date.fromisoformat(body["season"]["end"]),
+            batches=tuple(_batch(b) for b in body["batches"]),
+            unmet=tuple(Shortfall(**u) for u in body["unmet"]),
+            seed=body["seed"],
+            versions=body["versions"],
+            by_hand=body.get("by_hand", {}),
+            garden=body.get("garden", ""),
+        )
+    except (KeyError, TypeError, AttributeError) as error:
+        raise ValueError(f"not a plan: {error!r}") from error
+
+
+def _batch(raw: dict[str, Any]) -> Batch:
+    day = date.fromisoformat
+    fields = dict(raw)
+    for name in ("sow", "transplant", "clear"):
+        fields[name] = day(raw[name])
+    fields["dry_date"] = day(raw["dry_date"]) if raw["dry_date"] else None
+    fields["picks"] = tuple(Pick(**{**p, "date": day(p["date"])}) for p in raw["picks"])
+    fields["levels"] = tuple(Level(**{**v, "date": day(v["date"])}) for v in raw["levels"])
+    return Batch(**fields)
+
+
+def write_atomic(path: Path, text: str | bytes) -> None:
+    """Write a file so that a crash leaves the old or the new one, never half of it."""
+    data = text.encode() if isinstance(text, str) else text
+    part = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        with open(part, "wb") as handle:
+            handle.write(data)
+            handle.flush()
+            os.fsync(handle.fileno())
+        os.replace(part, path)
+    finally:
+        part.unlink(missing_ok=True)
