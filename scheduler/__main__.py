@@ -1,0 +1,5 @@
+"""``python -m scheduler``: the command line."""
+
+from scheduler.cli import main
+
+main()

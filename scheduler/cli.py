@@ -1,0 +1,90 @@
+"""The command line: ``dryline COMMAND``, the same as ``python -m scheduler COMMAND``.
+
+Commands are loaded when asked for, so that ``dryline crops`` does not wait for the solver.
+Exit codes: 0 done, 1 a rule is broken, 2 bad input, 3 no plan exists, 4 out of time with none found.
+"""
+
+from __future__ import annotations
+
+import importlib
+import json
+import sys
+from typing import Any
+
+import click
+
+from scheduler.faults import DrylineError
+
+COMMANDS = {
+    "plan": "decide crop, tier and dates for a season",
+    "verify": "check every rule of a plan again",
+    "rebalance": "plan again from what really happened",
+    "calendar": "print the calendar of a plan",
+    "crops": "list the crops, each number with its source",
+    "windows": "where and when each crop can grow, and why not elsewhere",
+    "start": "write a garden, a climate table and a log to begin with",
+    "mix": "salts and acid for a fill",
+    "review": "what finished crops teach",
+    "log": "add one line to the log",
+    "open": "a page on this machine to work with a plan",
+    "pictures": "draw season, levels, nursery, produce",
+    "plan-many": "plan every garden below a folder",
+    "risk": "replay a plan over many weather years",
+}
+
+
+class LazyGroup(click.Group):
+    """Loads ``scheduler.commands.NAME:command`` only when NAME is called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return [n for n in COMMANDS if importlib.util.find_spec(_module(n))]
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in self.list_commands(ctx):
+            return None
+        return getattr(importlib.import_module(_module(cmd_name)), "command")  # noqa: B009
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(n, COMMANDS[n]) for n in self.list_commands(ctx)])
+
+
+def _module(name: str) -> str:
+    return "scheduler.commands." + name.replace("-", "_")
+
+
+@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="dryline")
+def cli() -> None:
+    """Plan a season of leafy crops in columns of vessels that are filled once: which crop goes
+    into which tier on which day, so that no tier runs dry before its harvest."""
+
+
+def main(argv: list[str] | None = None) -> None:
+    """Run the command line; every fault the user can mend ends in its exit code, no traceback."""
+    arguments: list[str] = sys.argv[1:] if argv is None else argv
+    try:
+        result: Any = cli.main(args=arguments, prog_name="dryline", standalone_mode=False)
+        sys.exit(result if isinstance(result, int) else 0)
+    except DrylineError as error:
+        if "--json" in arguments:
+            click.echo(json.dumps(error.as_dict(), indent=1, ensure_ascii=False))
+        else:
+            click.echo(error.text(), err=True)
+        sys.exit(error.exit_code)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(2)
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("stopped", err=True)
+        sys.exit(130)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(0)
+    except OSError as error:
+        click.echo(f"{error.filename or 'file'}: {error.strerror or error}", err=True)
+        sys.exit(2)
+
+
+if __name__ == "__main__":
+    main()
