@@ -8,7 +8,7 @@ A crop file has the sections of `crops.crop_keys.SECTIONS`; each number is writt
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import fields, replace
+from dataclasses import replace
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
@@ -22,7 +22,15 @@ from crops.crop_keys import KEYS, SECTIONS
 from crops.crop_reader import entries, parse
 from crops.marked_yaml import CropFault, CropFaults, decode, read
 
-__all__ = ["CropFault", "CropFaults", "catalogue", "crop_text", "load_crop", "with_overrides"]
+__all__ = [
+    "CropFault",
+    "CropFaults",
+    "catalogue",
+    "crop_text",
+    "from_mapping",
+    "load_crop",
+    "with_overrides",
+]
 
 GROWER = "the grower"
 
@@ -109,13 +117,15 @@ def _build(data: Any, lines: Mapping[str, int], file: str) -> Crop:
     faults: list[CropFault] = []
     found = entries(data, faults)
     values, written = parse(found, None, faults)
-    for key in KEYS.values():
-        if key.name not in found:
-            if key.default is not None:
-                values[key.name] = bool(key.default) if key.kind == "flag" else key.default
-            else:
-                path = f"{key.section}.{key.name}"
-                faults.append(CropFault(path, "missing", f"{key.name}: {key.meaning}"))
+    for section in (s for s in SECTIONS if s not in data):
+        names = ", ".join(k.name for k in KEYS.values() if k.section == section)
+        faults.append(CropFault(section, "missing", f"a section with {names}"))
+    for key in (k for k in KEYS.values() if k.name not in found):
+        if key.default is not None:
+            values[key.name] = bool(key.default) if key.kind == "flag" else key.default
+        elif key.section in data:
+            path = f"{key.section}.{key.name}"
+            faults.append(CropFault(path, "missing", f"{key.name}: {key.meaning}"))
     for name, value, expected in relations(values):
         path = found[name][0] if name in found else f"{KEYS[name].section}.{name}"
         faults.append(CropFault(path, value, expected))
@@ -140,9 +150,7 @@ def crop_text(crop: Crop) -> str:
     source 'set in a program'.
     """
     out: dict[str, dict[str, Any]] = {section: {} for section in SECTIONS}
-    names = {f.name for f in fields(Crop)}
     for key in KEYS.values():
-        assert key.name in names
         value = getattr(crop, key.name)
         if key.kind == "text":
             out[key.section][key.name] = value
@@ -159,9 +167,15 @@ def _plain(kind: str, unit: str, value: Any) -> Any:
     if value is None:
         return "none"
     if kind == "emergence":
-        return {f"{t!r} degC": f"{d!r} day" for t, d in value}
+        return {f"{_digits(t)} degC": f"{_digits(d)} day" for t, d in value}
     if kind == "shares":
         return list(value)
     if kind == "quantity" and unit:
-        return f"{value!r} {unit}"
+        return f"{_digits(value)} {unit}"
     return value
+
+
+def _digits(number: float) -> str:
+    """The shortest text that reads back as the same number."""
+    short = f"{number:g}"
+    return short if float(short) == number else repr(float(number))

@@ -25,9 +25,7 @@ class Refused(Exception):
         self.value, self.expected, self.inside = shorten(value), expected, inside
 
 
-def entries(
-    data: Mapping[str, Any], faults: list[CropFault]
-) -> dict[str, tuple[str, Any]]:  # fmt: skip
+def entries(data: Mapping[str, Any], faults: list[CropFault]) -> dict[str, tuple[str, Any]]:
     """Key to (path, raw value) for every known key, inside its section or at the top.
 
     Unknown keys and keys given twice are added to ``faults``.
@@ -62,7 +60,7 @@ def entries(
 
 def _unknown(path: str, key: object) -> CropFault:
     near = get_close_matches(str(key), [*KEYS, *SECTIONS], 1, 0.6)
-    known = f"{near[0]}, perhaps" if near else "a key of a crop; `dryline crops NAME` shows them"
+    known = f"{near[0]}, perhaps" if near else "a key of a crop file"
     return CropFault(path, "unknown key", known)
 
 

@@ -90,7 +90,10 @@ def read(text: str) -> tuple[Any, dict[str, int]]:
         mark = getattr(error, "problem_mark", None)
         problem = getattr(error, "problem", None) or "no text that can be read"
         line = None if mark is None else mark.line + 1
-        raise CropFaults([CropFault("", shorten(problem, 70), "YAML", line)]) from error
+        here = [] if line is None else text.split("\n")[line - 1 : line]
+        tab = any("\t" in part for part in here)
+        expected = "YAML, set in with spaces and not with tabs" if tab else "YAML"
+        raise CropFaults([CropFault("", shorten(problem, 70), expected, line)]) from error
     walk = _Walk()
     data = walk.value(node, "", 0) if node is not None else None
     if walk.faults:

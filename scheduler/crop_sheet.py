@@ -1,0 +1,161 @@
+"""Crops as text at 80 columns and as plain data, in metric or US units."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import Any
+
+from crops.crop import Crop
+from crops.crop_keys import KEYS, SECTIONS, Key
+from crops.units import quantity
+
+WIDTH = 80
+_US = {"degC": "degF", "g": "oz", "mL/day": "fluid_ounce/day", "mm/day": "in/day"}
+_PRINTED = {
+    "degC": "°C",
+    "degF": "°F",
+    "fluid_ounce/day": "fl oz/day",
+    "mol/m^2/day": "mol/m²/day",
+}
+
+
+def unit_of(key: Key, units: str) -> str:
+    """The unit a key is shown in."""
+    return _US.get(key.unit, key.unit) if units == "us" else key.unit
+
+
+def _convert(value: float, unit: str, to: str) -> float:
+    return value if unit == to else quantity(f"{value!r} {unit}", to)
+
+
+def _short(value: float, unit: str) -> str:
+    """A number as short as its worth: three figures once converted, else as it stands."""
+    if unit in ("degF", "oz", "fluid_ounce/day"):
+        return f"{value:.1f}".removesuffix(".0")
+    return f"{value:.2f}" if unit == "in/day" else f"{value:g}"
+
+
+def value_text(key: Key, value: Any, units: str = "metric") -> str:
+    """One number of a crop as text with its unit."""
+    unit = unit_of(key, units)
+    if value is None:
+        return "none"
+    if key.kind == "text":
+        return str(value)
+    if key.kind == "flag":
+        return "yes" if value else "no"
+    if key.kind == "shares":
+        return ", ".join(f"{100 * share:g} %" for share in value)
+    if key.kind == "emergence":
+        to = "degF" if units == "us" else "degC"
+        pairs = (f"{days:g} d at {_short(_convert(t, 'degC', to), to)}" for t, days in value)
+        return ", ".join(pairs) + f" {_PRINTED[to]}"
+    if not unit:
+        return f"{100 * value:g} %" if is_share(key) else f"{value:g}"
+    number = _short(_convert(value, key.unit, unit), unit)
+    plural = "s" if unit == "day" and number != "1" else ""
+    return f"{number} {_PRINTED.get(unit, unit)}{plural}"
+
+
+def is_share(key: Key) -> bool:
+    """Whether the number is a share of something, printed in percent."""
+    return key.kind == "quantity" and not key.unit and key.high == 1
+
+
+def sheet(crop: Crop, units: str = "metric") -> str:
+    """One crop: each number with what it means and where it comes from."""
+    name = f" ({crop.name})" if crop.name != crop.title else ""
+    lines = [f"{crop.title}{name}: {crop.group}, {crop.family}", ""]
+    for section in SECTIONS[1:]:
+        lines.append(section.upper())
+        before = ""
+        for key in (k for k in KEYS.values() if k.section == section):
+            if key.name not in crop.parameters and key.default == getattr(crop, key.name):
+                continue  # left out of the file: does not apply to this crop
+            written = crop.parameters.get(key.name)
+            source = written.source if written else "no source given"
+            lines += _entry(key, value_text(key, getattr(crop, key.name), units))
+            # A long citation is not printed twice running.
+            lines += _source("the same source" if source == before and len(source) > 40 else source)
+            before = source
+        lines.append("")
+    lines.append("A plant is what stands in one hole: a head, or a plug of several seedlings.")
+    return "\n".join(lines)
+
+
+_VALUE, _MEANING = 25, 43  # columns where value and meaning begin
+
+
+def _entry(key: Key, value: str) -> list[str]:
+    meaning = textwrap.wrap(key.meaning, WIDTH - _MEANING)
+    name = f"  {key.name}".ljust(_VALUE)
+    if len(value) < _MEANING - _VALUE:
+        first = name + value.ljust(_MEANING - _VALUE) + meaning[0]
+        return [first, *(" " * _MEANING + part for part in meaning[1:])]
+    long = textwrap.wrap(value, WIDTH - _VALUE)
+    return [name + key.meaning, *(" " * _VALUE + part for part in long)]
+
+
+def _source(text: str) -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=" " * 6, subsequent_indent=" " * 6)
+
+
+def listing(crops: Sequence[Crop], units: str = "metric") -> str:
+    """The catalogue as a table of at most 80 columns."""
+    us = units == "us"
+    mass, drink, warm = ("oz", "fl oz/d", "°F") if us else ("g", "mL/day", "°C")
+    rows = [
+        ("crop", "group", "family", "days", "mass", "drinks", "DLI", "hold", "keeps"),
+        ("", "", "", "", mass, drink, "mol", "d", f"d at {warm}"),
+    ]
+    for c in crops:
+        grams, peak, store = (
+            _convert(getattr(c, k), KEYS[k].unit, unit_of(KEYS[k], units))
+            for k in ("fresh_mass", "peak_demand", "storage_temperature")
+        )
+        figure = ".1f" if us else ".0f"
+        rows.append((
+            c.name, c.group, c.family, f"{c.nursery_days:g}+{c.days_to_harvest:g}",
+            f"{grams:{figure}}", f"{peak:{figure}}", f"{c.dli_min:g}/{c.dli_target:g}",
+            f"{c.hold:g}", f"{c.storage_life:g} at {store:>2.0f}",
+        ))  # fmt: skip
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    lines = []
+    for row in rows:
+        left = [cell.ljust(w) for cell, w in zip(row[:3], widths[:3], strict=True)]
+        right = [cell.rjust(w) for cell, w in zip(row[3:], widths[3:], strict=True)]
+        lines.append(" ".join(left) + "  " + "  ".join(right))
+    note = (
+        "days: nursery + tier, at each crop's reference temperature. mass, drinks: of one hole, "
+        "over all cuts and at full size in open summer air. DLI: least / target, mol a day and m². "
+        "hold: stays good in place. `dryline crops NAME` shows every number with its source."
+    )
+    return "\n".join([*(line.rstrip() for line in lines), "", *textwrap.wrap(note, WIDTH)])
+
+
+def as_data(crop: Crop, units: str = "metric") -> dict[str, Any]:
+    """A crop as plain data: number, unit, source and the text as written."""
+    numbers: dict[str, Any] = {}
+    for key in KEYS.values():
+        if key.kind == "text":
+            continue
+        value, unit = getattr(crop, key.name), unit_of(key, units)
+        if key.kind == "quantity" and value is not None and key.unit:
+            value = round(_convert(value, key.unit, unit), 6)
+        elif key.kind == "emergence":
+            to = "degF" if units == "us" else "degC"
+            value = [
+                {"temperature": round(_convert(t, "degC", to), 6), "unit": to, "days": days}
+                for t, days in value
+            ]
+        written = crop.parameters.get(key.name)
+        numbers[key.name] = {
+            "value": value,
+            "unit": unit,
+            "meaning": key.meaning,
+            "written": written.text if written else None,
+            "source": written.source if written else None,
+        }
+    who = {k: getattr(crop, k) for k in ("name", "title", "group", "family")}
+    return {**who, "numbers": numbers}
