@@ -1,0 +1,186 @@
+"""What must fit together in a garden: names, dates, crops, wishes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import timedelta
+
+from crops.crop import Crop
+from crops.vessel import Vessel
+from scheduler.garden import Season, Span
+from scheduler.garden_schema import ColumnModel, SeasonModel, SpanModel
+from scheduler.garden_shape import Sections, near_names
+from scheduler.yaml_lines import Place
+
+MOST_DAYS = 2 * 366  # longest season planned at once
+MOST_TIERS = 20_000
+
+
+def column_names(model: ColumnModel) -> list[str]:
+    """Names of the columns one entry stands for."""
+    if model.names is not None:
+        return list(model.names)
+    name = model.name or ""
+    return [name] if model.count is None else [f"{name}{k}" for k in range(1, model.count + 1)]
+
+
+def cross_checks(parts: Sections, crops: Mapping[str, Crop] | None) -> None:
+    """Add every fault between the sound parts of a garden to ``parts.faults``."""
+    season = parts.season
+    if season is not None:
+        _season(parts, season)
+        if season.start > season.end:
+            season = None
+    _columns(parts, season, crops)
+    _demands(parts, season, crops)
+    if parts.limits is not None:
+        for key in ("dry_margin", "turnaround"):
+            days = getattr(parts.limits, key)
+            if abs(days - round(days)) > 1e-6:
+                parts.fault(("limits", key), f"{days:g} days", "whole days")
+
+
+def _season(parts: Sections, season: SeasonModel) -> None:
+    place: Place = ("season", "end")
+    if season.start > season.end:
+        parts.fault(place, season.end, f"a day after the start, {season.start}")
+        return
+    if (season.end - season.start).days > MOST_DAYS:
+        parts.fault(place, season.end, f"at most two years after the start, {season.start}")
+        return
+    for i, span in enumerate(season.away):
+        _span(parts, span, ("season", "away", i), season)
+    away = tuple(Span(s.start, s.end) for s in season.away)
+    days = Season(season.start, season.end, frozenset(season.work_days), away)
+    if not days.work_mask.any():
+        parts.fault(("season",), "no work day", "a day with work between start and end")
+
+
+def _span(parts: Sections, span: SpanModel, place: Place, season: SeasonModel | None) -> None:
+    if span.start > span.end:
+        parts.fault((*place, "to"), span.end, f"{span.start} or later, the first day")
+    elif season and (span.end < season.start or span.start > season.end):
+        expected = f"days that touch the season, {season.start} to {season.end}"
+        parts.fault((*place, "from"), f"{span.start} to {span.end}", expected)
+
+
+def _columns(
+    parts: Sections, season: SeasonModel | None, crops: Mapping[str, Crop] | None
+) -> None:
+    seen: dict[str, int] = {}
+    families = sorted({c.family for c in crops.values()}) if crops else []
+    tiers = 0
+    for i, model in parts.columns.items():
+        place: Place = ("columns", i)
+        if (model.name is None) == (model.names is None):
+            parts.fault(place, "", "either name or names")
+        elif model.names is not None and model.count is not None:
+            parts.fault((*place, "count"), model.count, "count only with name")
+        for name in column_names(model):
+            if name in seen:
+                key = "name" if model.name is not None else "names"
+                first = parts.doc.line(("columns", seen[name]))
+                expected = f"each column's name once; also used on line {first}"
+                parts.fault((*place, key), name, expected)
+            seen.setdefault(name, i)
+        tiers += len(model.tiers) * len(column_names(model))
+        for k, tier in enumerate(model.tiers):
+            inner: Place = (*place, "tiers", k)
+            if tier.vessel not in parts.vessel_names:
+                expected = near_names(tier.vessel, sorted(parts.vessel_names))
+                parts.fault((*inner, "vessel"), tier.vessel, f"a vessel: {expected}")
+            for n, span in enumerate(tier.available):
+                _span(parts, span, (*inner, "available", n), season)
+            for n, rest in enumerate(tier.rests):
+                if families and rest.family not in families:
+                    expected = f"a family of the garden's crops: {', '.join(families)}"
+                    parts.fault((*inner, "rests", n, "family"), rest.family, expected)
+    if tiers > MOST_TIERS:
+        parts.fault(("columns",), f"{tiers} tiers", f"at most {MOST_TIERS}")
+
+
+def _demands(
+    parts: Sections, season: SeasonModel | None, crops: Mapping[str, Crop] | None
+) -> None:
+    seen: dict[str, int] = {}
+    counted: dict[str, int] = {}
+    for i, wish in parts.demands.items():
+        place: Place = ("demand", i)
+        if wish.group in seen:
+            first = parts.doc.line(("demand", seen[wish.group]))
+            parts.fault((*place, "group"), wish.group, f"each group once; also on line {first}")
+        seen.setdefault(wish.group, i)
+        if season is not None:
+            for key, day in (("from", wish.start), ("to", wish.end)):
+                if day is not None and not season.start <= day <= season.end:
+                    expected = f"a day of the season, {season.start} to {season.end}"
+                    parts.fault((*place, key), day, expected)
+            if (wish.start or season.start) > (wish.end or season.end):
+                expected = f"{wish.start or season.start} or later, the first day"
+                parts.fault((*place, "to"), wish.end or season.end, expected)
+        for n, name in enumerate(wish.crops or ()):
+            if crops is not None and name not in crops:
+                expected = near_names(name, sorted(crops))
+                parts.fault((*place, "crops", n), name, f"a crop of the garden: {expected}")
+            if name in counted:
+                first = parts.doc.line(("demand", counted[name]))
+                expected = f"each crop in one wish; also on line {first}"
+                parts.fault((*place, "crops", n), name, expected)
+            counted.setdefault(name, i)
+    if crops is None:
+        return
+    groups = sorted({c.group for c in crops.values()})
+    for i, names in demand_crops(parts, crops).items():
+        if not names:
+            group = parts.demands[i].group
+            expected = f"a group of the garden's crops ({', '.join(groups)}), or a list of crops"
+            parts.fault(("demand", i, "group"), group, expected)
+
+
+def demand_crops(parts: Sections, crops: Mapping[str, Crop]) -> dict[int, tuple[str, ...]]:
+    """Crops that count for each wish, by its position.
+
+    Without a list of its own a wish takes the crops of its group that no other wish lists.
+    """
+    listed = {name for wish in parts.demands.values() for name in wish.crops or ()}
+    out: dict[int, tuple[str, ...]] = {}
+    for i, wish in parts.demands.items():
+        if wish.crops is not None:
+            out[i] = tuple(dict.fromkeys(wish.crops))
+        else:
+            out[i] = tuple(
+                n for n, c in crops.items() if c.group == wish.group and n not in listed
+            )
+    return out
+
+
+def notes(
+    parts: Sections,
+    vessels: Mapping[str, Vessel],
+    crops: Mapping[str, Crop],
+    counted: Mapping[int, Sequence[str]],
+) -> tuple[str, ...]:
+    """Remarks on a sound garden: what the grower may have overlooked."""
+    out = []
+    wanted = {name for names in counted.values() for name in names}
+    idle = [c.title for n, c in crops.items() if n not in wanted]
+    if idle:
+        out.append(f"no wish counts {', '.join(idle)}: not planned")
+    lift = parts.limits.lift if parts.limits else None
+    used = {t.vessel for c in parts.columns.values() if len(c.tiers) > 1 for t in c.tiers}
+    for name, vessel in vessels.items():
+        if lift is not None and name in used and vessel.mass_kg > lift:
+            out.append(f"{name} is heavier empty than the lift limit: nothing below it can be "
+                       "filled or cleared")  # fmt: skip
+        if name not in {t.vessel for c in parts.columns.values() for t in c.tiers}:
+            out.append(f"vessel {name} stands in no column")
+    for model in parts.columns.values():
+        for before, after in zip(model.tiers, model.tiers[1:], strict=False):
+            if after.light > before.light + 1e-9:
+                name = column_names(model)[0]
+                out.append(f"column {name}: a lower tier has more light than the one above it")
+                break
+    season = parts.season
+    if season is not None and (season.end - season.start) < timedelta(days=49):
+        out.append("a season of under seven weeks: few crops ripen")
+    return tuple(out)
