@@ -14,6 +14,7 @@ import re
 from collections.abc import Iterator
 from datetime import date, timedelta
 from difflib import get_close_matches
+from itertools import pairwise
 
 import pandas as pd
 
@@ -96,7 +97,8 @@ class _Table:
         names = {c for c, _ in self._columns}
         keys = sorted(names & {"month", "date"})
         if len(keys) != 1:
-            self.fault(line, "", " and ".join(keys) or "neither", "a column month, or a column date")
+            found = " and ".join(keys) or "neither"
+            self.fault(line, "", found, "a column month, or a column date")
         for name in ("tmin", "tmax"):
             if name not in names:
                 self.fault(line, name, "missing", f"a column {name}")
@@ -211,7 +213,7 @@ def _check_keys(table: _Table) -> None:
                 table.fault(1, "month", f"month {month} missing", "each month from 1 to 12")
         return
     days = sorted(d for d in seen if isinstance(d, date))
-    for before, after in zip(days, days[1:], strict=False):
+    for before, after in pairwise(days):
         gap = (after - before).days - 1
         if gap:
             first = before + timedelta(days=1)

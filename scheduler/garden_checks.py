@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import timedelta
+from itertools import pairwise
 
 from crops.crop import Crop
 from crops.vessel import Vessel
@@ -175,7 +176,7 @@ def notes(
         if name not in {t.vessel for c in parts.columns.values() for t in c.tiers}:
             out.append(f"vessel {name} stands in no column")
     for model in parts.columns.values():
-        for before, after in zip(model.tiers, model.tiers[1:], strict=False):
+        for before, after in pairwise(model.tiers):
             if after.light > before.light + 1e-9:
                 name = column_names(model)[0]
                 out.append(f"column {name}: a lower tier has more light than the one above it")

@@ -10,6 +10,7 @@ import pandas as pd
 from crops.catalogue import CropFaults, catalogue, load_crop, with_overrides
 from crops.climate import weather
 from crops.crop import Crop
+from crops.vessel import Vessel
 from scheduler import climate_file
 from scheduler.faults import BadInput, Fault
 from scheduler.garden import (
@@ -92,8 +93,19 @@ def _load(path: Path) -> tuple[Garden, _Reader]:
     if parts.faults:
         faults = {(f.file, f.line, f.path, f.value, f.expected): f for f in parts.faults}
         raise BadInput(sorted(faults.values(), key=lambda f: (f.file != str(path), f.line or 0)))
-    assert site is not None and parts.season is not None and parts.limits is not None
-    assert parts.nursery is not None and crops is not None
+    return _garden(parts, site, crops, vessels), reader
+
+
+def _garden(
+    parts: Sections, site: Site | None, crops: dict[str, Crop] | None, vessels: dict[str, Vessel]
+) -> Garden:
+    """The garden of sections without a fault."""
+    # Without faults nothing is missing; said here for the type checker.
+    assert site is not None
+    assert crops is not None
+    assert parts.season is not None
+    assert parts.limits is not None
+    assert parts.nursery is not None
     season = Season(
         parts.season.start,
         parts.season.end,
@@ -118,7 +130,7 @@ def _load(path: Path) -> tuple[Garden, _Reader]:
                d.weight)
         for i, d in parts.demands.items()
     )  # fmt: skip
-    garden = Garden(
+    return Garden(
         name=parts.name,
         site=site,
         season=season,
@@ -132,7 +144,6 @@ def _load(path: Path) -> tuple[Garden, _Reader]:
         invented=parts.invented,
         notes=notes(parts, vessels, crops, counted),
     )
-    return garden, reader
 
 
 def _read(path: Path) -> bytes:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import re
 from datetime import date
+from itertools import pairwise
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
@@ -133,7 +134,7 @@ def _read_depth_table(raw: Any) -> list[tuple[float, float]]:
         raise expected(text)
     pairs = [(measure(d, "cm"), measure(v, "litre")) for d, v in raw.items()]
     out = [(d, v) for d, v in pairs if d is not None and v is not None]
-    rising = all(a[0] < b[0] and a[1] < b[1] for a, b in zip(out, out[1:], strict=False))
+    rising = all(a[0] < b[0] and a[1] < b[1] for a, b in pairwise(out))
     if len(out) < len(pairs) or not rising or out[0] != (0, 0) or out[-1][0] > 300:
         raise expected(text + ", beginning at 0")
     return out
@@ -219,7 +220,9 @@ class SeasonModel(Section):
             {"const": "all"},
             {"type": "array", "minItems": 1, "items": {"type": "string"}},
         ]}),
-    ] = Field(list(range(7)), description="weekdays with work, such as [mon, wed, fri]")  # fmt: skip
+    ] = Field(
+        list(range(7)), description="weekdays with work, such as [mon, wed, fri]"
+    )  # fmt: skip
     away: Spans = Field(description="days without work, such as {from: 2027-08-06, to: 2027-08-15}")
 
 

@@ -216,7 +216,7 @@ def _check_depth(text: str, file: str) -> None:
         if isinstance(event, yaml.CollectionStartEvent):
             depth += 1
             if depth > MAX_DEPTH:
-                line = event.start_mark.line + 1
+                line = event.start_mark.line + 1 if event.start_mark else None
                 raise BadInput(
                     [Fault(file, line, "", "deep nesting", f"at most {MAX_DEPTH} levels")]
                 )
