@@ -1,0 +1,56 @@
+"""The one list of rules: their names in plain words and what each asks.
+
+Model, verifier and documents name rules by this list and by no other.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A rule: ``name`` in plain words, ``meaning`` in one line, what ``counted`` checks are."""
+
+    name: str
+    meaning: str
+    counted: str
+
+
+KNOWN = Rule("known crop and tier", "crop, column and tier are the garden's", "batches")
+WHOLE_TIER = Rule("every hole planted", "a batch plants every hole of its tier", "batches")
+ORDER = Rule("order of dates", "sown, then transplanted, then picked, then cleared", "batches")
+WORK_DAYS = Rule(
+    "work days", "sown, transplanted, picked, cleared on work days of the season only", "dates"
+)
+OCCUPANCY = Rule(
+    "one crop at a time", "a tier is filled only when cleared and turned around", "neighbours"
+)
+AVAILABLE = Rule(
+    "tier available", "a batch stands only while its tier may be used", "batches"
+)
+REST = Rule("rest after disease", "a crop family waits where it fell ill", "batches")
+NURSERY = Rule("nursery cells", "seedlings never need more cells than there are", "days")
+ENOUGH_SOWN = Rule("enough cells sown", "enough cells and seeds for a full tier", "batches")
+SEEDLING = Rule("seedling age", "transplanted when fit, and not after waiting too long", "batches")
+FILLS = Rule("fills a day", "no more vessels filled on a day than the grower can", "days")
+PICKS = Rule("picks a day", "no more batches picked from on a day than the grower can", "days")
+LIFT = Rule("lift limit", "no vessel lifted for one below weighs more than the limit", "lifts")
+LIGHT = Rule("light", "the tier gives the crop its least daily light", "batches")
+BOLTING = Rule("bolting", "picked before the crop bolts", "batches")
+RIPE = Rule("ripe when picked", "picked when ready, and within the days it holds", "picks")
+DRY = Rule("dry before harvest", "the last pick comes in time before the tier is dry", "batches")
+CLAIMS = Rule("claims", "figures of the plan's batches are those of a fresh computation", "figures")
+VALUES = Rule(
+    "unmet and values", "what stays unmet and what each stage reached are as stated", "figures"
+)
+
+RULES: tuple[Rule, ...] = (
+    KNOWN, WHOLE_TIER, ORDER, WORK_DAYS, OCCUPANCY, AVAILABLE, REST, NURSERY, ENOUGH_SOWN,
+    SEEDLING, FILLS, PICKS, LIFT, LIGHT, BOLTING, RIPE, DRY, CLAIMS, VALUES,
+)  # fmt: skip
+
+
+def rule(name: str) -> Rule:
+    """The rule of a name, or KeyError."""
+    return {r.name: r for r in RULES}[name]

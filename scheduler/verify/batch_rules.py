@@ -1,0 +1,204 @@
+"""Rules that one batch keeps or breaks by itself."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from crops.development import cells_to_sow
+from scheduler.garden import Season
+from scheduler.rules_list import (
+    AVAILABLE,
+    BOLTING,
+    DRY,
+    ENOUGH_SOWN,
+    LIGHT,
+    ORDER,
+    REST,
+    RIPE,
+    SEEDLING,
+    WHOLE_TIER,
+    WORK_DAYS,
+)
+from scheduler.verify.case import Case, Standing
+from scheduler.verify.course import TINY
+
+
+def check(case: Case) -> None:
+    """Check every batch."""
+    for s in case.standing:
+        _order(case, s)
+        _work_days(case, s)
+        _tier(case, s)
+        if s.over:
+            continue  # past and done: whether it was wise is no longer asked
+        _seedlings(case, s)
+        _picks(case, s)
+        _light_and_bolting(case, s)
+        _dry(case, s)
+
+
+def _order(case: Case, s: Standing) -> None:
+    b = s.batch
+    dates = [p.date for p in b.picks]
+    rising = all(a < c for a, c in zip(dates, dates[1:], strict=False))
+    ends = b.transplant <= dates[0] and dates[-1] <= b.clear if dates else b.transplant <= b.clear
+    case.check(ORDER, b.sow < b.transplant and rising and ends,
+               f"{s.name}: sown {b.sow}, transplanted {b.transplant}, "
+               f"picked {', '.join(map(str, dates)) or 'never'}, cleared {b.clear}",
+               witnesses=[b.id])  # fmt: skip
+
+
+def _is_work_day(season: Season, day: date) -> bool:
+    if day < season.start or day > season.end or day.weekday() not in season.work_days:
+        return False
+    return all(day < span.start or day > span.end for span in season.away)
+
+
+def _work_days(case: Case, s: Standing) -> None:
+    b, season = s.batch, case.garden.season
+    events = [("sow", b.sow), ("transplant", b.transplant), ("clear", b.clear)]
+    events += [("pick", p.date) for p in b.picks]
+    for event, day in events:
+        if s.is_fact(event):
+            continue
+        case.check(WORK_DAYS, _is_work_day(season, day),
+                   f"{s.name}: {event} on {day}, {day:%A}, which is no work day of the season",
+                   witnesses=[b.id, day])  # fmt: skip
+
+
+def _tier(case: Case, s: Standing) -> None:
+    b, tier = s.batch, s.tier
+    if not s.over:
+        case.check(WHOLE_TIER, b.plants == tier.plants,
+                   f"{s.name}: {b.plants} plants in {tier.plants} holes",
+                   abs(b.plants - tier.plants), [b.id, s.place], "plants")  # fmt: skip
+        inside = not tier.available or any(
+            span.start <= b.transplant and b.clear <= span.end for span in tier.available
+        )
+        case.check(AVAILABLE, inside,
+                   f"{s.name}: stands from {b.transplant} to {b.clear}, when the tier may not "
+                   "be used throughout", _days_outside(s), [b.id, s.place], "days")  # fmt: skip
+    if not s.is_fact("transplant"):
+        until = max((r.until for r in tier.rests if r.family == s.crop.family), default=date.min)
+        case.check(REST, b.transplant > until,
+                   f"{s.name}: transplanted {b.transplant}; {s.crop.family} must wait there "
+                   f"until {until}", (until - b.transplant).days + 1, [b.id, s.place],
+                   "days")  # fmt: skip
+
+
+def _days_outside(s: Standing) -> int:
+    """Days of standing outside every single span, at best."""
+    b = s.batch
+    stands = (b.clear - b.transplant).days + 1
+    inside = [
+        max((min(b.clear, span.end) - max(b.transplant, span.start)).days + 1, 0)
+        for span in s.tier.available
+    ]
+    return stands - max(inside, default=stands)
+
+
+def _seedlings(case: Case, s: Standing) -> None:
+    b, crop = s.batch, s.crop
+    if s.is_fact("sow"):
+        return
+    need = cells_to_sow(crop, b.plants)
+    enough = b.cells >= need and b.seeds == b.cells * crop.seeds_per_cell
+    case.check(ENOUGH_SOWN, enough,
+               f"{s.name}: {b.cells} cells and {b.seeds} seeds; {need} cells are needed, "
+               f"{crop.seeds_per_cell} seeds in each",
+               max(need - b.cells, abs(b.cells * crop.seeds_per_cell - b.seeds)), [b.id],
+               "cells" if b.cells < need else "seeds")  # fmt: skip
+    if not case.physics.inside(b.sow):
+        return  # outside the season: named by the work days
+    sown, moved = case.physics.index(b.sow), case.physics.index(b.transplant)
+    fit = case.physics.fit(crop, sown)
+    if fit is None or moved < fit:
+        text = "never" if fit is None else str(_day(case, fit))
+        early = case.physics.n - moved if fit is None else fit - moved
+        case.check(SEEDLING, False,
+                   f"{s.name}: sown {b.sow}, transplanted {b.transplant}; fit on {text}",
+                   early, [b.id, b.transplant], "days")  # fmt: skip
+        return
+    case.check(SEEDLING, moved - fit <= crop.nursery_wait,
+               f"{s.name}: fit on {_day(case, fit)}, waits {moved - fit} days until "
+               f"{b.transplant}; at most {crop.nursery_wait:g}",
+               moved - fit - crop.nursery_wait, [b.id, b.transplant], "days")  # fmt: skip
+
+
+def _picks(case: Case, s: Standing) -> None:
+    b, crop, course = s.batch, s.crop, s.course
+    if not b.picks:
+        case.check(RIPE, False, f"{s.name}: is never picked", b.plants, [b.id], "plants")
+        return
+    if course is None:
+        return
+    if crop.cuts == 1:
+        total = sum(p.plants for p in b.picks)
+        whole = total == b.plants and all(p.plants > 0 for p in b.picks)
+        case.check(RIPE, whole, f"{s.name}: {total} plants picked of {b.plants}",
+                   abs(total - b.plants), [b.id], "plants")  # fmt: skip
+    else:
+        case.check(RIPE, len(b.picks) <= crop.cuts,
+                   f"{s.name}: cut {len(b.picks)} times; at most {crop.cuts}",
+                   len(b.picks) - crop.cuts, [b.id], "cuts")  # fmt: skip
+        for p in b.picks:
+            case.check(RIPE, p.plants == b.plants,
+                       f"{s.name}: {p.plants} of {b.plants} plants cut on {p.date}",
+                       abs(p.plants - b.plants), [b.id, p.date], "plants")  # fmt: skip
+    before: date | None = None
+    for p in b.picks:
+        if before is None or crop.cuts == 1:
+            if course.ready is None:
+                case.check(RIPE, False, f"{s.name}: picked {p.date}; not ready while there is "
+                           "weather to tell", witnesses=[b.id, p.date])  # fmt: skip
+                continue
+            first, why = _day(case, course.ready), "ready"
+        else:
+            first, why = before + timedelta(days=round(crop.cut_interval)), "grown back"
+        late = (p.date - first).days
+        case.check(RIPE, late >= 0, f"{s.name}: picked {p.date}; {why} on {first}",
+                   -late, [b.id, p.date], "days")  # fmt: skip
+        case.check(RIPE, late <= crop.hold,
+                   f"{s.name}: picked {p.date}; {why} on {first}, holds {crop.hold:g} days",
+                   late - crop.hold, [b.id, p.date], "days")  # fmt: skip
+        before = p.date
+
+
+def _light_and_bolting(case: Case, s: Standing) -> None:
+    b, crop, course = s.batch, s.crop, s.course
+    if course is None or not b.picks or not case.physics.inside(b.picks[-1].date):
+        return
+    last = case.physics.index(b.picks[-1].date)
+    if last < course.start:
+        return  # named by the order of dates
+    light = 0.0
+    for day in range(course.start, last + 1):
+        light += case.physics.dli[day] * s.tier.light
+    mean = light / (last + 1 - course.start)
+    case.check(LIGHT, mean >= crop.dli_min - TINY,
+               f"{s.name}: {mean:.1f} mol/m2 a day from {b.transplant} to {b.picks[-1].date}; "
+               f"at least {crop.dli_min:g}", crop.dli_min - mean, [b.id, s.place],
+               "mol/m2/d")  # fmt: skip
+    bolting = case.physics.bolting(crop)
+    hot = sum(1 for day in range(course.start, last) if bolting[day])
+    case.check(BOLTING, hot <= crop.bolt_days,
+               f"{s.name}: {hot} bolting days before {b.picks[-1].date}; stands "
+               f"{crop.bolt_days:g}", hot - crop.bolt_days, [b.id, b.picks[-1].date],
+               "days")  # fmt: skip
+
+
+def _dry(case: Case, s: Standing) -> None:
+    course, picks = s.course, s.batch.picks
+    if course is None or not picks:
+        return
+    least = case.garden.limits.dry_margin_days
+    margin = least if course.dry is None else course.dry - case.physics.index(picks[-1].date)
+    dry = "never" if course.dry is None else str(_day(case, course.dry))
+    case.check(DRY, margin >= least,
+               f"{s.name}: dry on {dry}, {margin} days after its last pick on "
+               f"{picks[-1].date}; at least {least}", least - margin,
+               [s.batch.id, picks[-1].date], "days")  # fmt: skip
+
+
+def _day(case: Case, index: int) -> date:
+    return case.physics.first + timedelta(days=index)

@@ -1,0 +1,27 @@
+"""The whole check."""
+
+from __future__ import annotations
+
+from scheduler.garden import Garden
+from scheduler.plan import Plan
+from scheduler.rules_list import RULES
+from scheduler.verify import batch_rules, claims, produce, shared_rules
+from scheduler.verify.case import Case
+from scheduler.verify.verdict import Verdict
+
+
+def verify(garden: Garden, plan: Plan) -> Verdict:
+    """Check a plan against its garden: every rule, and every figure the plan states.
+
+    Batches that are cleared or have failed are facts: their dates, ripeness, water and figures are
+    not judged, but they hold their tier and count in what is planned around them.
+    """
+    case = Case(garden, plan)
+    batch_rules.check(case)
+    shared_rules.check(case)
+    got = produce.outcome(case)
+    values = produce.values(case, got)
+    claims.check(case, values, got.unmet)
+    order = {r.name: i for i, r in enumerate(RULES)}
+    found = sorted(case.found, key=lambda b: order[b.rule])
+    return Verdict(tuple(found), dict(case.checked), values, got.unmet)

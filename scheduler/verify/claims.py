@@ -1,0 +1,186 @@
+"""What the plan says of itself: levels, dates, masses, seeds, stage values, what stays unmet."""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import date, timedelta
+
+from scheduler.plan import (
+    BEST_FOUND,
+    CLEARED,
+    FAILED,
+    GROWING,
+    PLANNED,
+    PROVEN,
+    SOWN,
+    WITHIN_GAP,
+    Shortfall,
+    Stage,
+)
+from scheduler.rules_list import CLAIMS, VALUES
+from scheduler.verify.case import Case, Standing
+
+LITRES, CM = 0.01, 0.1  # what levels may be off by [L], [cm]
+SAME = 0.01  # what a stage's value may be off by: values are whole grams times weights
+STATES = (PLANNED, SOWN, GROWING, CLEARED, FAILED)
+
+
+def check(case: Case, values: dict[str, float], unmet: tuple[Shortfall, ...]) -> None:
+    """Check every claim."""
+    _season_and_ids(case)
+    for s in case.standing:
+        if not s.over:
+            _grams(case, s)
+            _water(case, s)
+            _levels(case, s)
+    _stages(case, values)
+    _unmet(case, unmet)
+
+
+def _season_and_ids(case: Case) -> None:
+    plan, season = case.plan, case.garden.season
+    case.check(CLAIMS, (plan.start, plan.end) == (season.start, season.end),
+               f"season {plan.start} to {plan.end}; the garden's is {season.start} to "
+               f"{season.end}", witnesses=[plan.start, plan.end])  # fmt: skip
+    times = Counter(b.id for b in plan.batches)
+    for name, count in times.items():
+        case.check(CLAIMS, count == 1, f"{count} batches have the id {name}", count - 1, [name],
+                   "batches")  # fmt: skip
+    for b in plan.batches:
+        case.check(CLAIMS, b.state in STATES,
+                   f"{b.id}: state {b.state}; expected {', '.join(STATES)}",
+                   witnesses=[b.id])  # fmt: skip
+
+
+def _near(a: float, b: float, by: float) -> bool:
+    return abs(a - b) <= by  # false for a value that is no number
+
+
+def _grams(case: Case, s: Standing) -> None:
+    crop = s.crop
+    for k, p in enumerate(s.batch.picks):
+        if crop.cuts == 1:
+            grams = round(p.plants * crop.fresh_mass)
+        elif k < len(crop.cut_shares):
+            grams = round(p.plants * crop.fresh_mass * crop.cut_shares[k])
+        else:
+            continue  # a cut too many: named where picks are checked
+        case.check(CLAIMS, p.grams == grams,
+                   f"{s.name}: {p.grams} g picked on {p.date}; {grams} g computed",
+                   abs(p.grams - grams), [s.batch.id, p.date], "g")  # fmt: skip
+
+
+def _water(case: Case, s: Standing) -> None:
+    b, course = s.batch, s.course
+    case.check(CLAIMS, _near(b.fill_litres, s.vessel.fill_l, LITRES),
+               f"{s.name}: filled with {b.fill_litres:g} L; the vessel takes "
+               f"{s.vessel.fill_l:g} L", abs(b.fill_litres - s.vessel.fill_l), [b.id],
+               "L")  # fmt: skip
+    if course is None:
+        return
+    first = case.physics.first
+    dry = None if course.dry is None else first + timedelta(days=course.dry)
+    off = abs((b.dry_date - dry).days) if b.dry_date and dry else 1
+    case.check(CLAIMS, b.dry_date == dry,
+               f"{s.name}: dry on {b.dry_date or 'no day'}; computed {dry or 'no day'}",
+               off, [b.id], "days")  # fmt: skip
+    if b.picks:
+        margin = None if dry is None else (dry - b.picks[-1].date).days
+        off = 1
+        if b.margin_days is not None and margin is not None:
+            off = abs(b.margin_days - margin)
+        case.check(CLAIMS, b.margin_days == margin,
+                   f"{s.name}: margin {_days(b.margin_days)}; computed {_days(margin)}",
+                   off, [b.id], "days")  # fmt: skip
+
+
+def _days(count: int | None) -> str:
+    return "none" if count is None else f"{count} days"
+
+
+def _levels(case: Case, s: Standing) -> None:
+    """Every day from transplanting to clearing, in order, with level and depth."""
+    b, course = s.batch, s.course
+    if course is None:
+        return
+    want = [b.transplant + timedelta(days=k) for k in range(len(course.litres))]
+    told = [v.date for v in b.levels]
+    if told != want:
+        wrong = _first_difference(told, want)
+        case.check(CLAIMS, False,
+                   f"{s.name}: levels for {len(told)} days; expected every day from "
+                   f"{b.transplant} to {want[-1]}, first difference at {wrong}",
+                   abs(len(told) - len(want)) or 1, [b.id, wrong], "days")  # fmt: skip
+        return
+    litres = [abs(v.litres - x) for v, x in zip(b.levels, course.litres, strict=True)]
+    depths = [abs(v.depth_cm - x) for v, x in zip(b.levels, course.depth_cm, strict=True)]
+    for unit, off, by, computed in (
+        ("L", litres, LITRES, course.litres), ("cm", depths, CM, course.depth_cm)
+    ):  # fmt: skip
+        bad = next((k for k, x in enumerate(off) if not x <= by), None)
+        if bad is None:
+            case.check(CLAIMS, True, "")
+            continue
+        level = b.levels[bad]
+        said = level.litres if unit == "L" else level.depth_cm
+        worst = max(x if x == x else float("inf") for x in off)
+        case.check(CLAIMS, False,
+                   f"{s.name}: level of {said:g} {unit} on {level.date}; computed "
+                   f"{computed[bad]:.3f} {unit}", worst, [b.id, level.date], unit)  # fmt: skip
+
+
+def _first_difference(told: list[date], want: list[date]) -> date:
+    for a, b in zip(told, want, strict=False):
+        if a != b:
+            return b
+    return want[len(told)] if len(told) < len(want) else told[len(want)]
+
+
+def _stages(case: Case, values: dict[str, float]) -> None:
+    stages = case.plan.stages
+    for stage in stages:
+        if stage.name in values:
+            case.check(VALUES, _near(stage.value, values[stage.name], SAME),
+                       f"stage {stage.name}: value {stage.value:g}; computed "
+                       f"{values[stage.name]:g}", abs(stage.value - values[stage.name]),
+                       [stage.name])  # fmt: skip
+        _bound(case, stage)
+    if stages:
+        case.check(VALUES, case.plan.status == stages[0].status,
+                   f"status {case.plan.status}; the first stage says {stages[0].status}",
+                   witnesses=[stages[0].name])  # fmt: skip
+
+
+def _bound(case: Case, stage: Stage) -> None:
+    """A bound lies on the far side of the value; ``proven`` means that they meet."""
+    known = stage.status in (PROVEN, WITHIN_GAP, BEST_FOUND)
+    case.check(VALUES, known, f"stage {stage.name}: status {stage.status}; expected {PROVEN}, "
+               f"{WITHIN_GAP} or {BEST_FOUND}", witnesses=[stage.name])  # fmt: skip
+    if stage.bound is None:
+        case.check(VALUES, stage.status == BEST_FOUND,
+                   f"stage {stage.name}: {stage.status} without a bound",
+                   witnesses=[stage.name])  # fmt: skip
+        return
+    beyond = stage.bound - stage.value  # the most is sought of produce, the least of the others
+    if stage.name != "produce":
+        beyond = -beyond
+    slack = max(SAME, 1e-6 * abs(stage.value))
+    case.check(VALUES, beyond >= -slack,
+               f"stage {stage.name}: bound {stage.bound:g} on the wrong side of {stage.value:g}",
+               -beyond, [stage.name])  # fmt: skip
+    if stage.status == PROVEN:
+        case.check(VALUES, _near(beyond, 0, max(0.05, slack)),
+                   f"stage {stage.name}: {PROVEN}, but bound {stage.bound:g} is not "
+                   f"{stage.value:g}", abs(beyond), [stage.name])  # fmt: skip
+
+
+def _unmet(case: Case, unmet: tuple[Shortfall, ...]) -> None:
+    told: Counter[tuple[str, str]] = Counter()
+    for u in case.plan.unmet:
+        told[u.group, u.week] += u.grams
+    fresh = {(u.group, u.week): u.grams for u in unmet}
+    for key in sorted(set(told) | set(fresh)):
+        said, true = told.get(key, 0), fresh.get(key, 0)
+        case.check(VALUES, said == true,
+                   f"unmet {key[0]} in {key[1]}: {said} g; computed {true} g",
+                   abs(said - true), key, "g")  # fmt: skip
