@@ -11,6 +11,7 @@ import click
 
 from crops.catalogue import CropFaults, catalogue, crop_text, load_crop
 from crops.crop import Crop
+from crops.marked_yaml import shorten
 from scheduler.crop_sheet import as_data, listing, sheet
 from scheduler.faults import BadInput, DrylineError, Fault
 
@@ -80,7 +81,7 @@ def _find(name: str) -> Crop:
         return known[asked]
     near = near_names(asked, known)
     hint = f"did you mean {' or '.join(near)}?" if near else f"known are {', '.join(known)}"
-    raise DrylineError(f"no crop {name!r} in the catalogue; {hint}")
+    raise DrylineError(f"no crop {shorten(name)!r} in the catalogue; {hint}")
 
 
 def near_names(asked: str, known: dict[str, Crop]) -> list[str]:

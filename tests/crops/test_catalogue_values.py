@@ -197,9 +197,9 @@ def water_use(name: str, et0: float) -> float:
 def test_water_use_under_shelter(name):
     """8 to 20 mL/g of leafy crops under shelter, here at ET0 3 mm/d.
 
-    Kratky 2010 (VC-1): lettuce 11 to 20; Barbosa et al. 2015, IJERPH 12:6879-6891: 20; Pennisi et
-    al. 2019, Sci Rep 9:14127: 13.3; Tusi et al. 2026: pak choi 11.4 to 15.3; Langenfeld et al. 2022,
-    Sustainability 14(16):10204: 8.3 to 16.7 for any leafy crop at 5 % dry matter.
+    Kratky 2010 (VC-1): lettuce 11 to 20; Barbosa et al. 2015, IJERPH 12:6879-6891: 20; Pennisi
+    et al. 2019, Sci Rep 9:14127: 13.3; Tusi et al. 2026: pak choi 11.4 to 15.3; Langenfeld et al.
+    2022, Sustainability 14(16):10204: 8.3 to 16.7 for any leafy crop at 5 % dry matter.
     """
     assert 8 <= water_use(name, 3.0) <= 20
 
@@ -219,7 +219,7 @@ def test_open_air_summer_water_use():
 
 
 def test_uptake_of_lettuce():
-    """Frontiers in Plant Science 2024, 15:1411572, abstract, mmol per L; standard atomic weights."""
+    """Front. Plant Sci. 2024, 15:1411572, abstract, mmol per L; standard atomic weights."""
     mmol = {"n": (13.4, 14.007), "p": (1.72, 30.974), "k": (10.2, 39.098),
             "ca": (3.13, 40.078), "mg": (0.86, 24.305)}  # fmt: skip
     for name in LETTUCES:
@@ -256,7 +256,7 @@ def test_bolting():
     for name in ("parsley", "swiss_chard", "kale", "basil", "pak_choi"):
         assert CROPS[name].bolt_heat is None
         assert CROPS[name].bolt_daylength is None
-    # Chinese cabbage group: seedlings above 18 degC do not bolt (abstract)
+    # Scientia Horticulturae 25(3):217-224, 1985, abstract: raised above 18 degC, less bolting
     assert CROPS["pak_choi"].nursery_temperature > 18
 
 
