@@ -1,0 +1,299 @@
+"""Candidates: every batch that could stand in some kind of tier, all physics decided.
+
+A candidate is (crop, kind of tier, sow day, transplanting day, picks). Dry tiers, darkness and
+bolting are settled here and cost the solver no constraint.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from crops import development
+from crops.crop import Crop
+from scheduler import patterns
+from scheduler.courses import HORIZON, NEVER, Course, course
+from scheduler.garden import Garden, Tier
+from scheduler.kinds import Kind, tier_kinds
+
+MOST_PICKS = 6
+
+# Why a transplanting day does not work, in the order in which it is found.
+OK = "ok"
+NO_SEEDLING = "no seedling"  # no sow day gives a seedling of the right age
+NOT_AVAILABLE = "tier not available"
+RESTS = "family rests"
+LATE = "not ready in the season"
+NO_DAY = "no work day in the hold"
+DARK = "too dark"
+BOLTS = "bolts"
+DRY = "dry before ready"
+
+
+@dataclass(frozen=True)
+class Candidates:
+    """All candidates of a garden, one row each; day numbers count from the season's first day.
+
+    Attributes
+    ----------
+    garden, kinds : what they were made from.
+    table : columns ``crop`` (position in ``crop_names``), ``kind`` (position in ``kinds``), ``sow``,
+        ``transplant``, ``first``, ``last`` (picks), ``dry`` (`NEVER` if unseen), ``cells``,
+        ``heavy_until`` (first day after transplanting day on which the tier may be lifted),
+        ``heavy_after`` (still too heavy once picked), ``grams`` (in all).
+    pick_day, pick_plants, pick_grams : [n, MOST_PICKS], `NEVER` and 0 where there is no pick.
+    crop_names : crops in the order of the column ``crop``.
+    """
+
+    garden: Garden
+    kinds: tuple[Kind, ...]
+    table: pd.DataFrame
+    pick_day: np.ndarray
+    pick_plants: np.ndarray
+    pick_grams: np.ndarray
+    crop_names: tuple[str, ...]
+
+    def __len__(self) -> int:
+        return len(self.table)
+
+
+@dataclass(frozen=True)
+class Windows:
+    """Why each transplanting day works or not, for one crop in one kind of tier [m].
+
+    ``sow`` is `NEVER` where no seedling can be had; ``amount`` is the figure behind the reason:
+    DLI for `DARK`, day index of running dry for `DRY`, ready index for `LATE` and `BOLTS`.
+    """
+
+    crop: str
+    kind: int
+    starts: np.ndarray
+    sow: np.ndarray
+    ready: np.ndarray
+    reason: np.ndarray
+    amount: np.ndarray
+
+
+def build(garden: Garden, first_day: int = 0) -> tuple[Candidates, list[Windows]]:
+    """Every candidate of ``garden`` that transplants on or after day ``first_day``.
+
+    Returns
+    -------
+    The candidates, and for each crop and kind of tier the reasons day by day.
+    """
+    kinds = tier_kinds(garden)
+    names = tuple(garden.crops)
+    starts = np.flatnonzero(garden.season.work_mask)
+    starts = starts[starts >= first_day]
+    frames: list[pd.DataFrame] = []
+    picks: list[tuple[np.ndarray, np.ndarray, np.ndarray]] = []
+    windows: list[Windows] = []
+    for c, name in enumerate(names):
+        crop = garden.crops[name]
+        sow = sow_days(garden, crop, starts, first_day)
+        courses: dict[tuple[float, int], Course] = {}
+        for k, kind in enumerate(kinds):
+            tier = kind.tier
+            # The same light and plants drink alike whatever the vessel: computed once.
+            base = courses.get((tier.light, tier.plants))
+            if base is None:
+                base = courses[tier.light, tier.plants] = course(garden, crop, tier, starts)
+            this = Course(garden, crop, tier, starts, base.ready, base.drunk, base.growth)
+            window, rows = _one(this, sow, c, k)
+            windows.append(window)
+            for frame, days, plants, grams in rows:
+                frames.append(frame)
+                picks.append((days, plants, grams))
+    if frames:
+        table = pd.concat(frames, ignore_index=True)
+        day, plants, grams = (np.concatenate([p[i] for p in picks]) for i in range(3))
+    else:
+        table = pd.DataFrame(columns=_COLUMNS, dtype=int)
+        day, plants, grams = (np.zeros((0, MOST_PICKS), int) for _ in range(3))
+    return Candidates(garden, kinds, table, day, plants, grams, names), windows
+
+
+_COLUMNS = [
+    "crop", "kind", "sow", "transplant", "first", "last", "dry", "cells",
+    "heavy_until", "heavy_after", "grams",
+]  # fmt: skip
+
+
+def nursery_sum(garden: Garden, crop: Crop) -> np.ndarray:
+    """Running sum of nursery progress of ``crop`` [days of weather + 1]."""
+    weather = garden.site.weather
+    if garden.nursery.temperature is None:
+        low, high = weather["tmin"].to_numpy(), weather["tmax"].to_numpy()
+    else:
+        low = high = np.full(len(weather), garden.nursery.temperature)
+    return development.running_sum(development.nursery_rate(crop, low, high))
+
+
+def sow_days(garden: Garden, crop: Crop, starts: np.ndarray, first_day: int = 0) -> np.ndarray:
+    """The latest work day on which to sow for each transplanting day [m]; `NEVER` if none.
+
+    The seedling must be fit on the day and must not have waited longer than the crop allows.
+    """
+    total = nursery_sum(garden, crop)
+    out = np.full(len(starts), NEVER)
+    work = np.flatnonzero(garden.season.work_mask)
+    work = work[work >= first_day]
+    if not len(work):
+        return out
+    fit = development.first_reach(total, work)  # rising with the sow day
+    for i, start in enumerate(starts):  # one step a work day, not a candidate
+        at = int(np.searchsorted(fit, start, side="right")) - 1
+        if at >= 0 and work[at] < start and fit[at] + int(crop.nursery_wait) >= start:
+            out[i] = work[at]
+    return out
+
+
+def _one(
+    this: Course, sow: np.ndarray, c: int, k: int
+) -> tuple[Windows, list[tuple[pd.DataFrame, np.ndarray, np.ndarray, np.ndarray]]]:
+    """Reasons and candidates of one crop in one kind of tier."""
+    garden, crop, tier, starts, ready = this.garden, this.crop, this.tier, this.starts, this.ready
+    season = garden.season
+    hold = int(crop.hold)
+    m = len(starts)
+    reason = np.full(m, OK, dtype=object)
+    amount = np.zeros(m)
+
+    def refuse(where: np.ndarray, why: str, figure: np.ndarray | float = 0.0) -> None:
+        new = where & (reason == OK)
+        amount[new] = np.broadcast_to(figure, (m,))[new]
+        reason[new] = why
+
+    refuse(sow >= NEVER, NO_SEEDLING)
+    until = _available_until(garden, tier, starts)
+    refuse(until < 0, NOT_AVAILABLE)
+    for rest in tier.rests:
+        if rest.family == crop.family:
+            refuse(starts <= season.index(rest.until), RESTS, season.index(rest.until))
+    refuse(ready > season.days - 1, LATE, ready)
+
+    # Bolting: the last morning on which a pick is still good.
+    bolted = development.running_sum(development.bolting_day(crop, garden.site.weather))
+    good_until = np.searchsorted(bolted, bolted[starts] + crop.bolt_days, side="right") - 1
+    refuse(good_until < ready, BOLTS, ready)
+
+    light = development.running_sum(garden.site.weather["dli"].to_numpy() * tier.light)
+    to_ready = np.clip(ready, 0, len(light) - 1)
+    span = np.maximum(to_ready - starts + 1, 1)
+    mean_light = (light[np.minimum(to_ready + 1, len(light) - 1)] - light[starts]) / span
+    none = np.full((m, 1), NEVER)
+    whole = this.first_at_or_below(this.litres(this.tier_drunk(none, none)), this.vessel.floor_l)
+    dry_alone = np.where(whole < NEVER, starts + whole, NEVER)
+
+    last_day = np.minimum.reduce([good_until, until, np.full(m, season.days - 1)])
+    if crop.cuts == 1:
+        offered = patterns.head_patterns(
+            season, crop, tier.plants, ready, np.minimum(ready + hold, last_day)
+        )
+    else:
+        offered = patterns.cut_patterns(season, crop, tier.plants, ready, hold)
+    found = np.zeros(m, bool)
+    cells = development.cells_to_sow(crop, tier.plants)
+    rows = []
+    for days, plants in offered:
+        last = days.max(axis=1)
+        valid = (reason == OK) & (last <= last_day)
+        if not valid.any():
+            continue
+        at = np.flatnonzero(valid)
+        part = Course(
+            garden, crop, tier, starts[at], ready[at], this.drunk[at], this.growth[at]
+        )
+        good, frame, grams = _pattern(part, days[at], plants[at], light)
+        if not good.any():
+            continue
+        pick = at[good]
+        found[pick] = True
+        frame = frame[good]
+        frame.insert(0, "crop", c)
+        frame.insert(1, "kind", k)
+        frame.insert(2, "sow", sow[pick])
+        frame["cells"] = cells
+        rows.append((
+            frame[_COLUMNS], _wide(days[pick], NEVER), _wide(plants[pick], 0),
+            _wide(grams[good], 0),
+        ))  # fmt: skip
+    # A reason is named only where no pattern was found, so that it never refuses a good one.
+    refuse(~found & (mean_light < crop.dli_min), DARK, mean_light)
+    refuse(~found & (dry_alone - garden.limits.dry_margin_days < ready), DRY, dry_alone)
+    refuse(~found, NO_DAY)
+    return Windows(crop.name, k, starts, sow, ready, reason, amount), rows
+
+
+def _pattern(
+    part: Course, days: np.ndarray, plants: np.ndarray, light: np.ndarray
+) -> tuple[np.ndarray, pd.DataFrame, np.ndarray]:
+    """Which rows of one pattern hold, their columns, and the grams of each pick."""
+    crop, tier, limits, starts = part.crop, part.tier, part.garden.limits, part.starts
+    m, events = days.shape
+    after = days - starts[:, None]
+    if crop.cuts == 1:
+        left = tier.plants - np.cumsum(plants, axis=1).astype(float)
+        grams = np.rint(plants * crop.fresh_mass).astype(int)
+    else:
+        left = np.full((m, events), tier.plants * crop.after_cut)
+        shares = np.array(crop.cut_shares[:events])
+        grams = np.rint(plants * crop.fresh_mass * shares).astype(int)
+    total = part.tier_drunk(after[:, :-1], left[:, :-1])
+    litres = part.litres(total)
+    dry = part.first_at_or_below(litres, part.vessel.floor_l)
+    last = after[:, -1]
+    good = dry - limits.dry_margin_days >= last
+    good &= last <= HORIZON - 1
+    mean = (light[days[:, -1] + 1] - light[starts]) / (last + 1)
+    good &= mean >= crop.dli_min
+
+    heavy_until = np.zeros(m, int)
+    heavy_after = np.zeros(m, bool)
+    if limits.lift_kg is not None:
+        day = np.arange(litres.shape[1])[None, :]
+        standing = np.full(litres.shape, float(tier.plants))
+        if crop.cuts == 1:
+            for e in range(events - 1):
+                standing = np.where(day >= after[:, e : e + 1], left[:, e : e + 1], standing)
+        mass = part.vessel.mass_kg + litres + standing * part.plant_kg()
+        empty = part.vessel.mass_kg + litres  # once the last pick is made
+        mass = np.where(day >= last[:, None], empty, mass)
+        heavy = (mass > limits.lift_kg + 1e-9) & (day >= 1) & (day <= last[:, None])
+        # Solution leaves faster than plants gain, so a heavy tier never becomes heavy again; the
+        # last heavy day is taken all the same, to be safe if it did.
+        width = litres.shape[1]
+        final = width - 1 - heavy[:, ::-1].argmax(axis=1)
+        heavy_until = np.where(heavy.any(axis=1), final + 1, 0)
+        heavy_after = heavy[np.arange(m), np.minimum(last, width - 1)]
+    frame = pd.DataFrame({
+        "transplant": starts,
+        "first": days[:, 0],
+        "last": days[:, -1],
+        "dry": np.where(dry < NEVER, starts + dry, NEVER),
+        "heavy_until": starts + heavy_until,
+        "heavy_after": heavy_after.astype(int),
+        "grams": grams.sum(axis=1),
+    })  # fmt: skip
+    return good, frame, grams
+
+
+def _available_until(garden: Garden, tier: Tier, starts: np.ndarray) -> np.ndarray:
+    """Last day of the available span each start lies in [m]; -1 outside every span."""
+    if not tier.available:
+        return np.full(len(starts), garden.season.days - 1)
+    out = np.full(len(starts), -1)
+    for span in tier.available:
+        first, last = garden.season.index(span.start), garden.season.index(span.end)
+        inside = (starts >= first) & (starts <= last)
+        out[inside] = np.maximum(out[inside], min(last, garden.season.days - 1))
+    return out
+
+
+def _wide(values: np.ndarray, fill: int) -> np.ndarray:
+    """``values`` [m, e] padded to `MOST_PICKS` columns."""
+    out = np.full((len(values), MOST_PICKS), fill)
+    out[:, : values.shape[1]] = values
+    return out

@@ -1,0 +1,145 @@
+"""One call of CP-SAT: limits in, status, value and bound out, nothing claimed that is not proven."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+from ortools.sat.python import cp_model
+
+FOUND = (cp_model.OPTIMAL, cp_model.FEASIBLE)
+
+
+@dataclass(frozen=True)
+class Settings:
+    """How long and how hard to search.
+
+    Attributes
+    ----------
+    time_limit : wall seconds for the whole plan; gap : relative gap at which stage 1 is good enough.
+    deterministic : limit in the solver's deterministic seconds per stage (tests), or None.
+    """
+
+    time_limit: float = 60.0
+    gap: float = 0.01
+    seed: int = 0
+    workers: int = 2
+    deterministic: float | None = None
+
+
+@dataclass(frozen=True)
+class Progress:
+    """One line of progress: stage, seconds since its start, best value, bound, gap (share)."""
+
+    stage: str
+    seconds: float
+    best: float
+    bound: float
+
+    @property
+    def gap(self) -> float:
+        return abs(self.bound - self.best) / max(abs(self.best), abs(self.bound), 1.0)
+
+
+Report = Callable[[Progress], None]
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What one call found. ``values`` is empty and ``value``/``bound`` None unless found."""
+
+    status: int
+    seconds: float
+    value: float | None = None
+    bound: float | None = None
+    values: Sequence[int] = field(default=())
+
+    @property
+    def found(self) -> bool:
+        return self.status in FOUND
+
+
+class _Watch(cp_model.CpSolverSolutionCallback):
+    """Passes solutions on, and stops the search when asked to or when the goal is reached."""
+
+    def __init__(self, stage: str, report: Report | None, goal: Callable[[float], bool]) -> None:
+        super().__init__()
+        self.stage, self.report, self.goal = stage, report, goal
+        self.began = time.monotonic()
+
+    def on_solution_callback(self) -> None:
+        if self.report is not None:
+            self.report(
+                Progress(
+                    self.stage,
+                    time.monotonic() - self.began,
+                    self.objective_value,
+                    self.best_objective_bound,
+                )
+            )
+        if self.goal(self.objective_value):
+            self.stop_search()
+
+
+def run(
+    model: cp_model.CpModel,
+    stage: str,
+    settings: Settings,
+    seconds: float,
+    report: Report | None = None,
+    goal: Callable[[float], bool] = lambda _: False,
+    gap: float = 0.0,
+    stop: threading.Event | None = None,
+    presolve: bool = True,
+) -> Answer:
+    """Solve ``model`` for at most ``seconds``.
+
+    ``goal`` may end the search when a value is good enough; ``stop`` ends it from outside
+    (Ctrl-C keeps the best found).
+    """
+    solver = cp_model.CpSolver()
+    p = solver.parameters
+    p.num_workers = settings.workers
+    p.random_seed = settings.seed
+    p.max_time_in_seconds = max(seconds, 0.01)
+    p.relative_gap_limit = gap
+    p.cp_model_presolve = presolve
+    p.symmetry_level = 1
+    if settings.deterministic is not None:
+        p.max_deterministic_time = settings.deterministic
+    p.catch_sigint_signal = False
+    began = time.monotonic()
+    watch = _Watch(stage, report, goal)
+    finished = threading.Event()
+    if stop is not None:
+        threading.Thread(target=_stop_when, args=(stop, finished, solver), daemon=True).start()
+    try:
+        status = solver.solve(model, watch)
+    finally:
+        finished.set()
+    took = time.monotonic() - began
+    if status not in FOUND:
+        return Answer(int(status), took)
+    return Answer(
+        int(status),
+        took,
+        solver.objective_value if model.has_objective() else 0.0,
+        solver.best_objective_bound if model.has_objective() else None,
+        list(solver.response_proto.solution),
+    )
+
+
+def _stop_when(stop: threading.Event, finished: threading.Event, solver: cp_model.CpSolver) -> None:
+    while not finished.wait(0.1):
+        if stop.is_set():
+            solver.stop_search()
+            return
+
+
+def hint_all(model: cp_model.CpModel, values: Sequence[int]) -> None:
+    """Hint every variable whose value is known; old hints go first (twice hinted is invalid)."""
+    model.clear_hints()
+    for i, value in enumerate(values):
+        model.add_hint(model.get_int_var_from_proto_index(i), int(value))

@@ -1,0 +1,103 @@
+"""What a good plan is, stage by stage.
+
+1 ``produce``  : grams of the weekly wishes met, by the grower's weights, storage counted (most).
+2 ``evenness`` : grams picked for nothing, and grams by which a week falls below half its wish
+                 (least).
+3 ``effort``   : fills, vessels lifted, work days used (least).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from ortools.sat.python import cp_model
+
+from scheduler.courses import NEVER
+from scheduler.variables import Sums, Variables
+
+WEIGHT_SCALE = 10  # weights are kept to one decimal
+
+PRODUCE, EVENNESS, EFFORT, CHANGES = "produce", "evenness", "effort", "changes"
+
+
+class Produce:
+    """Variables of the produce flow: each pick class serves the weeks it keeps for.
+
+    Attributes
+    ----------
+    served : per group and week [g]; flow : per pick class and week [g].
+    picked : per pick class, all grams picked [g] (an expression).
+    """
+
+    def __init__(self, model: cp_model.CpModel, v: Variables) -> None:
+        supply = v.problem.supply
+        self.supply = supply
+        picked = Sums(v.take, supply.klass, supply.decision, supply.grams)
+        flows: dict[tuple[int, int], list[cp_model.IntVar]] = {}
+        self.flow: dict[tuple[int, int], cp_model.IntVar] = {}
+        self.picked: cp_model.LinearExprT = 0
+        for k, (group, first, last) in enumerate(supply.classes):
+            out = []
+            for week in range(first, last + 1):
+                top = int(supply.wish[group, week])
+                if top > 0:
+                    flow = model.new_int_var(0, top, f"flow{k},{week}")
+                    self.flow[k, week] = flow
+                    out.append(flow)
+                    flows.setdefault((group, week), []).append(flow)
+            if out:
+                model.add(sum(out) <= picked[k])
+            self.picked = self.picked + picked[k]
+        self.served: dict[tuple[int, int], cp_model.IntVar] = {}
+        for (group, week), parts in flows.items():
+            served = model.new_int_var(0, int(supply.wish[group, week]), f"served{group},{week}")
+            model.add(served == sum(parts))
+            self.served[group, week] = served
+
+    def value(self) -> cp_model.LinearExprT:
+        """Stage 1: weighted grams met, times `WEIGHT_SCALE`."""
+        return sum(
+            round(self.supply.weights[group] * WEIGHT_SCALE) * served
+            for (group, _), served in self.served.items()
+        )
+
+    def unevenness(self, model: cp_model.CpModel) -> cp_model.LinearExprT:
+        """Stage 2: grams picked in vain, and grams short below half of each weekly wish."""
+        total = self.picked - sum(self.served.values())
+        for (group, week), served in self.served.items():
+            half = int(self.supply.wish[group, week]) // 2
+            short = model.new_int_var(0, half, f"short{group},{week}")
+            model.add(short >= half - served)
+            total = total + short
+        return total
+
+
+def effort(model: cp_model.CpModel, v: Variables) -> cp_model.LinearExprT:
+    """Stage 3: fills + vessels lifted + work days used."""
+    problem = v.problem
+    fills = sum(var for row in v.fill for var in row)
+    lifts: cp_model.LinearExprT = 0
+    if v.access:
+        for p, place in enumerate(problem.places):
+            if place.number > 1:
+                lifts = lifts + (place.number - 1) * sum(
+                    v.served_service(p, w) for w in range(v.slots)
+                )
+    days = problem.cand.pick_day[problem.row_of]
+    which, event = np.nonzero(days < NEVER)
+    slots = np.concatenate([
+        problem.slot(days[which, event]), problem.slot(problem.column("sow"))
+    ])  # fmt: skip
+    who = np.concatenate([which, np.arange(len(problem))])
+    work = Sums(v.take, slots, who)
+    used_days: cp_model.LinearExprT = 0
+    most = sum(place.count for place in problem.places) * 8
+    for w in range(v.slots):
+        used = model.new_bool_var(f"used{w}")
+        total = work[w] + sum(row[w] for row in v.fill)
+        if v.access:
+            total = total + sum(
+                v.clear[h][p][w] for h in (False, True) for p in range(len(problem.places))
+            )
+        model.add(total <= most * used)
+        used_days = used_days + used
+    return fills + lifts + used_days

@@ -1,0 +1,190 @@
+"""The candidates laid out for a solver: places, days that count, and who uses what when."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from scheduler.candidates import Candidates
+from scheduler.courses import NEVER
+from scheduler.garden import season_weeks, weeks_served, wish
+
+
+@dataclass(frozen=True)
+class Place:
+    """Something that holds batches: one tier, or ``count`` tiers of a kind that are all alike."""
+
+    kind: int
+    count: int
+    column: str = ""
+    number: int = 0
+
+
+@dataclass(frozen=True)
+class Committed:
+    """A batch that is already decided, in full or but for its picks.
+
+    Attributes
+    ----------
+    column, tier : where it stands.
+    rows : rows of the candidates; exactly one of them is taken. A row whose transplanting day lies
+        before the first day planned stands in the tier from the start.
+    """
+
+    column: str
+    tier: int
+    rows: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Problem:
+    """What a model is built from.
+
+    Attributes
+    ----------
+    cand : the candidates.
+    places : pooled kinds, or single tiers.
+    place_of, row_of : for each decision its place and its candidate row [v].
+    committed : batches that must be there.
+    free_from : day index from which new batches may start.
+    opens : for each place the day index from which it is free; empty: all from the start.
+    """
+
+    cand: Candidates
+    places: tuple[Place, ...]
+    place_of: np.ndarray
+    row_of: np.ndarray
+    committed: tuple[tuple[int, ...], ...] = ()
+    free_from: int = 0
+    opens: tuple[int, ...] = ()
+
+    def __len__(self) -> int:
+        return len(self.row_of)
+
+    def column(self, name: str) -> np.ndarray:
+        """A column of the candidate table, one value a decision [v]."""
+        return self.cand.table[name].to_numpy()[self.row_of]
+
+    @cached_property
+    def days(self) -> np.ndarray:
+        """Day indices on which work may be done, rising [w]."""
+        return np.flatnonzero(self.cand.garden.season.work_mask)
+
+    def slot(self, day: np.ndarray) -> np.ndarray:
+        """Position in `days` of the first work day at or after each day; len(days) past the last."""
+        return np.searchsorted(self.days, day, side="left")
+
+    @cached_property
+    def supply(self) -> Supply:
+        """What each pick gives, grouped by produce group and weeks it can serve."""
+        return _supply(self)
+
+
+@dataclass(frozen=True)
+class Supply:
+    """Picks grouped by (produce group, first week, last week) they can serve.
+
+    Attributes
+    ----------
+    weeks : ISO weeks of the season; groups : produce groups; weights : worth of a gram.
+    wish : [g], groups x weeks.
+    classes : (group, first week, last week) positions.
+    decision, klass, grams : triplets: decision gives grams to class.
+    """
+
+    weeks: tuple[str, ...]
+    groups: tuple[str, ...]
+    weights: tuple[float, ...]
+    wish: np.ndarray
+    classes: tuple[tuple[int, int, int], ...]
+    decision: np.ndarray
+    klass: np.ndarray
+    grams: np.ndarray
+
+
+def _supply(problem: Problem) -> Supply:
+    cand, garden = problem.cand, problem.cand.garden
+    weeks = season_weeks(garden.season)
+    at = {w: i for i, w in enumerate(weeks)}
+    groups = tuple(d.group for d in garden.demands)
+    want = np.zeros((len(groups), len(weeks)), dtype=int)
+    for (group, week), grams in wish(garden).items():
+        want[groups.index(group), at[week]] = grams
+    # Weeks served, by crop and pick day, looked up once.
+    n_days = garden.season.days
+    first = np.array([at[weeks_served(garden.season.date(i), 0)[0]] for i in range(n_days)])
+    last = np.zeros((len(cand.crop_names), n_days), dtype=int)
+    group_of = np.full(len(cand.crop_names), -1)
+    for c, name in enumerate(cand.crop_names):
+        demand = garden.demand_of(name)
+        if demand is not None:
+            group_of[c] = groups.index(demand.group)
+        life = garden.crops[name].storage_life
+        for i in range(n_days):
+            served = weeks_served(garden.season.date(i), life)
+            last[c, i] = min(first[i] + len(served) - 1, len(weeks) - 1)
+    crop = problem.column("crop")
+    days, grams = cand.pick_day[problem.row_of], cand.pick_grams[problem.row_of]
+    v, e = np.nonzero((days < NEVER) & (grams > 0))
+    day = days[v, e]
+    keep = group_of[crop[v]] >= 0
+    v, e, day = v[keep], e[keep], day[keep]
+    key = np.stack([group_of[crop[v]], first[day], last[crop[v], day]], axis=1)
+    if len(key):
+        unique, inverse = np.unique(key, axis=0, return_inverse=True)
+    else:
+        unique, inverse = np.zeros((0, 3), int), np.zeros(0, int)
+    return Supply(
+        weeks=tuple(weeks), groups=groups, weights=tuple(d.weight for d in garden.demands),
+        wish=want, classes=tuple((int(a), int(b), int(c)) for a, b, c in unique),
+        decision=v, klass=inverse.reshape(-1), grams=grams[v, e],
+    )  # fmt: skip
+
+
+def pooled(cand: Candidates) -> Problem:
+    """Alike tiers as one place with a count: exact but for stack access, and far smaller."""
+    places = tuple(Place(k, kind.count) for k, kind in enumerate(cand.kinds))
+    rows = np.arange(len(cand))
+    return Problem(cand, places, cand.table["kind"].to_numpy(dtype=int), rows)
+
+
+def by_tier(
+    cand: Candidates,
+    committed: Sequence[Committed] = (),
+    free_from: int = 0,
+    closed: Mapping[tuple[str, int], int] | None = None,
+) -> Problem:
+    """Every tier a place of its own: what stack access needs.
+
+    ``closed`` names tiers that are not free before a day index.
+    """
+    kind_of = {place: k for k, kind in enumerate(cand.kinds) for place in kind.places}
+    places, where = [], {}
+    for column in cand.garden.columns:
+        for tier in column.tiers:
+            where[column.name, tier.number] = len(places)
+            places.append(Place(kind_of[column.name, tier.number], 1, column.name, tier.number))
+    kinds = cand.table["kind"].to_numpy(dtype=int)
+    held = np.zeros(len(cand), bool)
+    for batch in committed:
+        held[list(batch.rows)] = True
+    place_of, row_of = [], []
+    for p, place in enumerate(places):
+        rows = np.flatnonzero((kinds == place.kind) & ~held)
+        place_of.append(np.full(len(rows), p))
+        row_of.append(rows)
+    groups: list[tuple[int, ...]] = []
+    at = sum(len(r) for r in row_of)
+    for batch in committed:
+        groups.append(tuple(range(at, at + len(batch.rows))))
+        place_of.append(np.full(len(batch.rows), where[batch.column, batch.tier]))
+        row_of.append(np.array(batch.rows, dtype=int))
+        at += len(batch.rows)
+    return Problem(
+        cand, tuple(places), np.concatenate(place_of) if place_of else np.zeros(0, int),
+        np.concatenate(row_of) if row_of else np.zeros(0, int), tuple(groups), free_from,
+        tuple((closed or {}).get((p.column, p.number), 0) for p in places),
+    )  # fmt: skip

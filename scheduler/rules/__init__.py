@@ -1,0 +1,21 @@
+"""The rules of the model, one family a file. `BUILDERS` is the one list that builds them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from ortools.sat.python import cp_model
+
+from scheduler.rules import access, day_limits, nursery, occupancy
+from scheduler.variables import Variables
+
+Builder = Callable[[cp_model.CpModel, Variables], None]
+
+# Name of the rule as in scheduler.rules_list -> its builder. Rules that need no constraint because
+# no candidate breaks them (work days, dry, ripe, light, bolting, ...) are settled in candidates.
+BUILDERS: dict[str, Builder] = {
+    "one crop at a time": occupancy.build,
+    "nursery cells": nursery.build,
+    "fills and picks a day": day_limits.build,
+    "lift limit": access.build,
+}
