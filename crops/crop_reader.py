@@ -141,7 +141,7 @@ def _range(key: Key, low: float, high: float, unit: str) -> str:
 def _number(key: Key, raw: Any, unit: str, low: float, high: float) -> float:
     """One number in ``unit`` within its range."""
     expected = _range(key, low, high, unit)
-    if isinstance(raw, bool) or not isinstance(raw, int | float | str):
+    if not isinstance(raw, int | float | str):
         raise Refused(raw, expected)
     text = str(raw).strip()
     head, _, tail = text.partition(" ")

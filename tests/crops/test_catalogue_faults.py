@@ -206,34 +206,36 @@ def test_names_are_keys(name):
     assert faults_of(data)[0].path == "identity.name"
 
 
+# What is fed, and what the first fault must speak of.
 JUNK = {
-    "empty": "",
-    "a number": "42",
-    "a list": "[1, 2]",
-    "tabs": "identity:\n\tname: basil\n",
-    "not closed": "identity: {name: basil\n",
-    "two documents": "a: 1\n---\nb: 2\n",
-    "doubled key": BASIL + "water: {}\n",
-    "alias": "identity: &a {name: x}\nnursery: *a\n",
-    "anchors bomb": "a: &a [x, x]\nb: &b [*a, *a]\nc: &c [*b, *b]\nd: [*c, *c]\n",
-    "an anchor in itself": "a: &a {b: *a}\n",
-    "a tag": "identity: !!python/object:os.system x\n",
-    "a list as key": "? [1]\n: 2\n",
-    "nested deep": "[" * 100_000,
-    "nested within bounds of the reader": "[" * 30 + "]" * 30,
-    "a zero byte": "a: \x00",
-    "a lone surrogate": "a: \ud800",
-    "large": "# " + "x" * MAX_BYTES,
-    "numbers that are none": "a: 0x\nb: 2027-99-99\nc: 1:99\n",
+    "empty": ("", "the sections"),
+    "a number": ("42", "the sections"),
+    "a list": ("[1, 2]", "the sections"),
+    "tabs": ("identity:\n\tname: basil\n", "not with tabs"),
+    "not closed": ("identity: {name: basil\n", "YAML"),
+    "two documents": ("a: 1\n---\nb: 2\n", "another document"),
+    "doubled key": (BASIL + "water: {}\n", "given twice"),
+    "alias": ("identity: &a {name: x}\nnursery: *a\n", "an alias"),
+    "anchors bomb": ("a: &a [x, x]\nb: &b [*a, *a]\nc: &c [*b, *b]\n", "an alias"),
+    "an anchor in itself": ("a: &a {b: *a}\n", "an alias"),
+    "a tag": ("identity: !!python/object:os.system x\n", "keys of the section identity"),
+    "a list as key": ("? [1]\n: 2\n", "a plain key"),
+    "nested deep": ("[" * 100_000, "nesting"),
+    "nested within bounds of the reader": ("[" * 30 + "]" * 30, "deep nesting"),
+    "a zero byte": ("a: \x00", "YAML"),
+    "a lone surrogate": ("a: \ud800", "UTF-8"),
+    "large": ("# " + "x" * MAX_BYTES, "at most 1 MB"),
+    "numbers that are none": ("a: 0x\nb: 2027-99-99\nc: 1:99\n", "a key of a crop file"),
 }
 
 
-@pytest.mark.parametrize("text", JUNK.values(), ids=JUNK.keys())
-def test_junk_gives_faults_and_nothing_else(text):
+@pytest.mark.parametrize(("text", "speaks_of"), JUNK.values(), ids=JUNK.keys())
+def test_junk_gives_faults_and_nothing_else(text, speaks_of):
     with pytest.raises(CropFaults) as caught:
         load_crop(text)
     assert caught.value.faults
     assert all(f.expected for f in caught.value.faults)
+    assert any(speaks_of in f.value + f.expected for f in caught.value.faults)
 
 
 def test_files(tmp_path):
