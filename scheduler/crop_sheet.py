@@ -93,7 +93,9 @@ def _entry(key: Key, value: str) -> list[str]:
     if len(value) < _MEANING - _VALUE:
         first = name + value.ljust(_MEANING - _VALUE) + meaning[0]
         return [first, *(" " * _MEANING + part for part in meaning[1:])]
-    long = textwrap.wrap(value, WIDTH - _VALUE)
+    # A list breaks after its commas only: blanks inside an item are hidden from the wrapping.
+    items = value.replace(" ", "\0").replace(",\0", ", ")
+    long = [part.replace("\0", " ") for part in textwrap.wrap(items, WIDTH - _VALUE)]
     return [name + key.meaning, *(" " * _VALUE + part for part in long)]
 
 
