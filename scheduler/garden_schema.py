@@ -119,7 +119,8 @@ def _read_days(raw: Any) -> list[int]:
 
 
 def _one_or_list(raw: Any) -> Any:
-    return [raw] if isinstance(raw, dict) else raw
+    """A single mapping stands for a list of one; nothing for an empty list."""
+    return [raw] if isinstance(raw, dict) else [] if raw is None else raw
 
 
 def _read_file(raw: Any) -> str:

@@ -1,0 +1,127 @@
+"""``dryline start DIR``: a commented garden, a climate table and an empty log to begin with."""
+
+from __future__ import annotations
+
+import json
+from datetime import date, timedelta
+from importlib import resources
+from pathlib import Path
+from string import Template
+
+import click
+
+from scheduler.faults import BadInput, Fault
+from scheduler.plan import write_atomic
+from scheduler.show import METRIC, SYSTEMS, convert
+
+LOG_HEADER = "date,what,column,tier,crop,amount,unit,note\n"
+WEEKS = 24
+
+_QUANTITIES = {
+    "metric": {
+        "elevation": "150 m", "bottom": "26 cm", "top": "29 cm", "height": "37 cm",
+        "fill": "15 L", "fill_depth": "27 cm", "keep": "2 cm", "mass": "1.5 kg",
+        "indoors": "20 degC", "lettuce": "700 g", "greens": "500 g", "herbs": "60 g",
+        "lift": "18 kg",
+    },
+    "us": {
+        "elevation": "500 ft", "bottom": "10.25 in", "top": "11.5 in", "height": "14.5 in",
+        "fill": "4 gal", "fill_depth": "10.5 in", "keep": "0.75 in", "mass": "3.3 lb",
+        "indoors": "68 degF", "lettuce": "1.5 lb", "greens": "1.1 lb", "herbs": "2 oz",
+        "lift": "40 lb",
+    },
+}  # fmt: skip
+
+# Invented normals of a temperate northern site: lowest and highest daily temperature [degC].
+_NORMALS = (
+    (-4, 3), (-3, 5), (0, 10), (4, 15), (9, 20), (13, 24),
+    (15, 27), (15, 26), (11, 21), (6, 15), (1, 8), (-3, 4),
+)  # fmt: skip
+
+
+def season_start(today: date) -> date:
+    """The next Monday on or after 12 April."""
+    year = today.year if today <= date(today.year, 4, 12) else today.year + 1
+    day = date(year, 4, 12)
+    return day + timedelta(days=-day.weekday() % 7)
+
+
+def garden_text(units: str, today: date) -> str:
+    """garden.yaml for the season after ``today``."""
+    start = season_start(today)
+
+    def after(weeks: int, days: int = 0) -> str:
+        return (start + timedelta(weeks=weeks, days=days)).isoformat()
+
+    template = (resources.files("scheduler") / "data" / "start_garden.yaml").read_text("utf-8")
+    text = Template(template).substitute(
+        _QUANTITIES[units],
+        units=units,
+        start=after(0),
+        end=after(WEEKS, -1),
+        first=after(8),
+        herbs_first=after(11),
+        away_from=after(15, 5),
+        away_to=after(16, 6),
+    )
+    return "\n".join(_aligned(line) for line in text.splitlines()) + "\n"
+
+
+def _aligned(line: str) -> str:
+    """A line with the remark after its value in one column."""
+    value, mark, remark = line.partition("  # ")
+    return f"{value.rstrip() + '  ':<26}# {remark.strip()}" if mark and value.strip() else line
+
+
+def climate_text(units: str) -> str:
+    """climate.csv: twelve rows to overwrite."""
+    unit = "degC" if units == METRIC else "degF"
+    lines = [
+        "# Invented numbers. Put in the monthly means of the daily lowest and highest temperature",
+        "# of your nearest weather station; any weather service has them. If it gives global",
+        "# radiation too, add a column rs [MJ/m^2/day]; with rh [%] and wind [m/s] (at 2 m) demand",
+        "# is estimated better still.",
+        f"month,tmin [{unit}],tmax [{unit}]",
+    ]
+    for month, normals in enumerate(_NORMALS, 1):
+        low, high = (round(convert(float(t), "degC", unit)) for t in normals)
+        lines.append(f"{month},{low},{high}")
+    return "\n".join(lines) + "\n"
+
+
+@click.command(name="start")
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option(
+    "--units", type=click.Choice(SYSTEMS), default=METRIC, show_default=True,
+    help="units the files are written in",
+)  # fmt: skip
+@click.option("--json", "as_json", is_flag=True, help="for machines")
+def command(folder: Path, units: str, as_json: bool) -> int:
+    """Write garden.yaml, climate.csv and log.csv into DIR. Nothing is overwritten."""
+    files = {
+        "garden.yaml": garden_text(units, date.today()),
+        "climate.csv": climate_text(units),
+        "log.csv": LOG_HEADER,
+    }
+    faults = [
+        Fault(str(folder / name), None, "", "there already", "a folder without it; nothing written")
+        for name in files
+        if (folder / name).exists() or (folder / name).is_symlink()
+    ]
+    if folder.exists() and not folder.is_dir():
+        faults = [Fault(str(folder), None, "", "a file", "a folder, there already or not")]
+    if faults:
+        raise BadInput(faults)
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, text in files.items():
+        write_atomic(folder / name, text)
+    written = [str(folder / name) for name in files]
+    if as_json:
+        click.echo(json.dumps({"written": written, "units": units}, indent=1))
+        return 0
+    click.echo("written:")
+    meanings = ("the garden: change it to yours", "weather: fill in your station's", "what you did")
+    for path, meaning in zip(written, meanings, strict=True):
+        click.echo(f"  {path}   {meaning}")
+    click.echo(f"next: dryline plan {folder / 'garden.yaml'} --out {folder / 'season'}")
+    return 0
