@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from itertools import pairwise
 
 from crops.development import cells_to_sow
 from scheduler.garden import Season
@@ -40,7 +41,7 @@ def check(case: Case) -> None:
 def _order(case: Case, s: Standing) -> None:
     b = s.batch
     dates = [p.date for p in b.picks]
-    rising = all(a < c for a, c in zip(dates, dates[1:], strict=False))
+    rising = all(a < c for a, c in pairwise(dates))
     ends = b.transplant <= dates[0] and dates[-1] <= b.clear if dates else b.transplant <= b.clear
     case.check(ORDER, b.sow < b.transplant and rising and ends,
                f"{s.name}: sown {b.sow}, transplanted {b.transplant}, "
@@ -101,7 +102,7 @@ def _seedlings(case: Case, s: Standing) -> None:
     b, crop = s.batch, s.crop
     if s.is_fact("sow"):
         return
-    need = cells_to_sow(crop, b.plants)
+    need = cells_to_sow(crop, s.tier.plants)
     enough = b.cells >= need and b.seeds == b.cells * crop.seeds_per_cell
     case.check(ENOUGH_SOWN, enough,
                f"{s.name}: {b.cells} cells and {b.seeds} seeds; {need} cells are needed, "

@@ -1,0 +1,262 @@
+"""A plan's folder: plan.json and copies of what it was made from, always whole.
+
+New files are written into a hidden folder inside, which is then renamed to ``.incoming``: that
+rename is the moment the new plan counts. Moving its files into place can be cut off and is simply
+finished by whoever opens the folder next. A crash leaves the old plan or the new one, never a mix.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
+from dataclasses import fields, is_dataclass
+from datetime import date
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from pydantic import TypeAdapter, ValidationError
+
+from scheduler.faults import BadInput, Fault
+from scheduler.garden import Garden
+from scheduler.plan import SCHEMA, Plan
+
+PLAN_FILE, GARDEN_FILE, LOG_FILE = "plan.json", "garden.yaml", "log.csv"
+INCOMING = ".incoming"
+MAX_BYTES = 200_000_000  # a plan of ten thousand columns is some tens of megabytes
+_MOST = 1e12  # no mass, volume, count or value of a season comes near it
+_FORGOTTEN = 3600  # a half-written folder older than this [s] is left from a crash
+
+
+def write_plan_dir(folder: str | Path, plan: Plan, sources: Mapping[str, bytes]) -> None:
+    """Write a plan and what it was made from.
+
+    Parameters
+    ----------
+    folder : made if it is not there; empty, with nothing but a log.csv, or the folder of an
+        earlier plan, whose files are replaced. Its log.csv and other files stay.
+    sources : file name to content: garden.yaml and the files it names.
+
+    Raises
+    ------
+    BadInput
+        The folder holds something else than a plan.
+    ValueError
+        A source's name is no plain file name, or one that the folder uses itself.
+    """
+    folder = Path(folder)
+    for name in sources:
+        if Path(name).name != name or name in (PLAN_FILE, LOG_FILE, INCOMING):
+            raise ValueError(f"source {name!r}; expected a plain file name of its own")
+    _refuse_other_folders(folder)
+    folder.mkdir(parents=True, exist_ok=True)
+    _sweep(folder)
+    part = folder / f"{INCOMING}.{os.getpid()}.{time.monotonic_ns()}.part"
+    part.mkdir()
+    try:
+        for name, data in {**sources, PLAN_FILE: plan.to_json().encode()}.items():
+            _write(part / name, data)
+        for attempt in range(10):
+            _finish(folder)
+            try:
+                os.rename(part, folder / INCOMING)
+                break
+            except OSError:  # another writer was faster; its plan is finished first
+                if attempt == 9 or not (folder / INCOMING).is_dir():
+                    raise
+        _finish(folder)
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
+
+
+def read_plan_dir(folder: str | Path) -> tuple[Garden, Plan]:
+    """Garden and plan of a plan's folder.
+
+    Raises
+    ------
+    BadInput
+        No folder, no plan in it, or every fault of the plan or of the garden beside it.
+    """
+    from scheduler.garden_file import load_garden
+
+    folder = Path(folder)
+    plan = read_plan(folder)
+    return load_garden(folder / GARDEN_FILE), plan
+
+
+def read_plan(folder: str | Path) -> Plan:
+    """The plan alone of a plan's folder.
+
+    Raises
+    ------
+    BadInput
+        As `read_plan_dir`, without the garden.
+    """
+    folder = Path(folder)
+    if not folder.is_dir():
+        what = "a file" if folder.exists() else "not there"
+        raise BadInput([Fault(str(folder), None, "", what, "the folder of a plan")])
+    _finish(folder)
+    file = folder / PLAN_FILE
+    if not file.is_file():
+        raise BadInput([Fault(str(file), None, "", "not there", "a plan, as dryline plan writes")])
+    if file.stat().st_size > MAX_BYTES:
+        size = f"{file.stat().st_size / 1e6:.0f} MB"
+        raise BadInput([Fault(str(file), None, "", size, f"at most {MAX_BYTES / 1e6:.0f} MB")])
+    return parse_plan(file.read_bytes(), str(file))
+
+
+def parse_plan(raw: bytes, file: str = PLAN_FILE) -> Plan:
+    """A plan from the bytes of plan.json; ``file`` is named in faults.
+
+    Raises
+    ------
+    BadInput
+        No JSON, another schema, or every field that is missing or of the wrong kind.
+    """
+    body = _json(raw, file)
+    if not isinstance(body, dict):
+        raise BadInput([Fault(file, 1, "", type(body).__name__, "an object with a schema")])
+    if body.get("schema") != SCHEMA:
+        raise BadInput([Fault(file, None, "schema", _short(body.get("schema")), SCHEMA)])
+    season = body.pop("season", None)
+    body.pop("schema")
+    if isinstance(season, dict):
+        body.update({k: season[k] for k in ("start", "end") if k in season})
+    try:
+        plan = _adapter().validate_json(json.dumps(body), strict=True)
+    except ValidationError as error:
+        raise BadInput([_fault(file, e) for e in error.errors()]) from None
+    faults = [
+        Fault(file, None, path, _short(value), expected)
+        for path, value in _leaves(plan)
+        if (expected := _out_of_range(path, value))
+    ]
+    if faults:
+        raise BadInput(faults)
+    return plan
+
+
+@lru_cache(maxsize=1)
+def _adapter() -> TypeAdapter[Plan]:
+    return TypeAdapter(Plan)
+
+
+def _json(raw: bytes, file: str) -> Any:
+    try:
+        return json.loads(raw.decode("utf-8-sig"), parse_constant=_no_number)
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise BadInput([Fault(file, line, "", "bytes that are no UTF-8", "UTF-8 text")]) from None
+    except json.JSONDecodeError as error:
+        end = "the text ends" if error.pos >= len(error.doc.rstrip()) else error.msg
+        raise BadInput([Fault(file, error.lineno, "", end, "JSON, whole")]) from None
+    except RecursionError:
+        raise BadInput([Fault(file, None, "", "deep nesting", "the JSON of a plan")]) from None
+    except ValueError as error:
+        raise BadInput([Fault(file, None, "", str(error)[:60], "numbers in JSON")]) from None
+
+
+def _no_number(name: str) -> float:
+    raise ValueError(name)
+
+
+def _fault(file: str, error: Any) -> Fault:
+    path = ""
+    for part in error["loc"]:
+        path += f"[{part}]" if isinstance(part, int) else f".{part}" if path else str(part)
+    path = f"season.{path}" if path in ("start", "end") else path
+    message = error["msg"][:1].lower() + error["msg"][1:]
+    if error["type"] in ("missing", "missing_argument"):
+        return Fault(file, None, path, "missing", "this field")
+    return Fault(file, None, path, _short(error.get("input")), message)
+
+
+def _short(value: object) -> str:
+    text = " ".join(str(value).split())
+    return text if len(text) <= 40 else text[:39] + "…"
+
+
+def _leaves(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
+    """Dates and numbers with their paths."""
+    if isinstance(value, date | int | float):
+        yield path, value
+    elif is_dataclass(value):
+        for f in fields(value):
+            yield from _leaves(getattr(value, f.name), f"{path}.{f.name}" if path else f.name)
+    elif isinstance(value, tuple):
+        for i, member in enumerate(value):
+            yield from _leaves(member, f"{path}[{i}]")
+
+
+def _out_of_range(path: str, value: Any) -> str:
+    """What was expected instead, or nothing."""
+    if isinstance(value, date):
+        return "" if 1900 <= value.year <= 2200 else "a date from 1900 to 2200"
+    least = -_MOST if path.endswith(("margin_days", "seed")) else 0
+    return "" if least <= value <= _MOST else f"a number from {least:g} to {_MOST:g}"
+
+
+def _refuse_other_folders(folder: Path) -> None:
+    if not folder.exists():
+        return
+    if not folder.is_dir():
+        raise BadInput([Fault(str(folder), None, "", "a file", "a folder for the plan")])
+    names = {p.name for p in folder.iterdir()}
+    if INCOMING in names or all(n == LOG_FILE or n.startswith(INCOMING) for n in names):
+        return
+    if PLAN_FILE not in names:
+        some = ", ".join(sorted(names)[:3])
+        raise BadInput([Fault(str(folder), None, "", _short(f"holds {some}"),
+                              "an empty or new folder, or that of an earlier plan")])  # fmt: skip
+    try:
+        schema = _json((folder / PLAN_FILE).read_bytes(), str(folder / PLAN_FILE))
+        known = isinstance(schema, dict) and str(schema.get("schema")).startswith("dryline-plan-")
+    except BadInput:
+        known = False
+    if not known:
+        raise BadInput([Fault(str(folder / PLAN_FILE), None, "", "no plan of this program",
+                              "another folder for the plan")])  # fmt: skip
+
+
+def _finish(folder: Path) -> None:
+    """Move the files of a plan that counts already into place, plan.json last."""
+    incoming = folder / INCOMING
+    if not incoming.is_dir():
+        return
+    with suppress(FileNotFoundError):  # someone else may be finishing it too
+        names = sorted(os.listdir(incoming), key=lambda n: (n == PLAN_FILE, n))
+        for name in names:
+            with suppress(FileNotFoundError):
+                os.replace(incoming / name, folder / name)
+        _sync(folder)
+        incoming.rmdir()
+
+
+def _sweep(folder: Path) -> None:
+    """Remove what crashes left behind."""
+    for part in folder.glob(f"{INCOMING}.*.part"):
+        with suppress(OSError):
+            if time.time() - part.stat().st_mtime > _FORGOTTEN:
+                shutil.rmtree(part)
+
+
+def _write(path: Path, data: bytes) -> None:
+    with open(path, "wb") as handle:
+        handle.write(data)
+        handle.flush()
+        os.fsync(handle.fileno())
+
+
+def _sync(folder: Path) -> None:
+    """Make renames in a folder last, where the system can."""
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
