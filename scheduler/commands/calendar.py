@@ -1,0 +1,137 @@
+"""``dryline calendar``: a plan's work as text, CSV, calendar feed, page or print."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import click
+
+from scheduler.faults import BadInput, DrylineError, Fault
+from scheduler.garden import Garden
+from scheduler.plan import Plan
+
+FORMATS = ("text", "csv", "ics", "html", "pdf")
+
+
+class Day(click.ParamType):
+    """A day written as 2027-04-12."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> date:
+        if isinstance(value, date):
+            return value
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            self.fail(f"{value!r}; expected a day written as 2027-04-12", param, ctx)
+
+
+@click.command()
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option("--format", "form", type=click.Choice(FORMATS), default="text", show_default=True)
+@click.option("--from", "first", type=Day(), help="first day shown")
+@click.option("--to", "last", type=Day(), help="last day shown")
+@click.option("--units", type=click.Choice(["metric", "us"]), help="instead of the garden's")
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="write to this file")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), help="pdf: paper size")
+@click.option("--alarm", type=click.IntRange(0, 23), metavar="HOUR", help="ics: alarm at HOUR")
+@click.option("--kind", help="ics: only this kind of work, such as sow")
+@click.option("--before", type=click.Path(path_type=Path), metavar="DIR",
+              help="ics: folder of the plan before; its dropped work is cancelled")  # fmt: skip
+@click.option("--json", "as_json", is_flag=True, help="the work as JSON, for machines")
+def command(
+    folder: Path,
+    form: str,
+    first: date | None,
+    last: date | None,
+    units: str | None,
+    out: Path | None,
+    paper: str | None,
+    alarm: int | None,
+    kind: str | None,
+    before: Path | None,
+    as_json: bool,
+) -> int:
+    """Print the calendar of the plan in DIR.
+
+    Text and CSV go to the terminal unless --out names a file; a page, a feed and a PDF are written
+    to calendar.html, calendar.ics and calendar.pdf in DIR.
+    """
+    from scheduler.outputs.words import Units
+    from scheduler.plan_dir import read_plan_dir
+    from scheduler.work import KINDS, work_items
+
+    if first and last and last < first:
+        raise DrylineError(f"--to {last} lies before --from {first}")
+    if kind is not None and kind not in KINDS:
+        raise DrylineError(f"--kind {kind!r}; expected one of {', '.join(KINDS)}")
+    garden, plan = read_plan_dir(folder)
+    check_places(garden, plan, str(folder / "plan.json"))
+    show = Units(units or garden.units)
+    items = work_items(garden, plan)
+    shown = tuple(
+        w for w in items if (not first or w.date >= first) and (not last or w.date <= last)
+    )
+    if as_json:
+        body = [as_data(w) for w in shown]
+        click.echo(json.dumps({"work": body}, indent=1, ensure_ascii=False))
+        return 0
+    made: str | bytes
+    if form == "text":
+        from scheduler.outputs import text
+
+        made = text.calendar(garden, plan, items, show, first, last)
+    elif form == "csv":
+        from scheduler.outputs import csv
+
+        made = (csv.BOM if out else "") + csv.work_csv(garden, shown, show)
+    else:
+        raise DrylineError(f"--format {form} is not there yet")
+    if out is None and isinstance(made, str) and form in ("text", "csv"):
+        click.echo(made, nl=False)
+        return 0
+    _write(out or folder / f"calendar.{form}", made)
+    return 0
+
+
+def _write(file: Path, made: str | bytes) -> None:
+    from scheduler.plan import write_atomic
+
+    write_atomic(file, made)
+    click.echo(f"wrote {file}")
+
+
+def check_places(garden: Garden, plan: Plan, file: str) -> None:
+    """Refuse a plan whose batches name crops or tiers that the garden does not have.
+
+    Raises
+    ------
+    BadInput
+        Every such batch.
+    """
+    tiers = {(c.name, t.number) for c in garden.columns for t in c.tiers}
+    faults = []
+    for i, batch in enumerate(plan.batches):
+        if batch.crop not in garden.crops:
+            faults.append(Fault(file, None, f"batches[{i}].crop", batch.crop,
+                                "a crop of the garden beside it"))  # fmt: skip
+        if (batch.column, batch.tier) not in tiers:
+            faults.append(Fault(file, None, f"batches[{i}]", f"{batch.column} {batch.tier}",
+                                "a tier of the garden beside it"))  # fmt: skip
+    if faults:
+        raise BadInput(faults)
+
+
+def as_data(item: Any) -> dict[str, Any]:
+    """One item of work as plain data; amounts in L, cm, g, kg, dates ISO."""
+    from dataclasses import asdict
+
+    return {
+        k: v.isoformat() if isinstance(v, date) else v
+        for k, v in asdict(item).items()
+        if v is not None
+    }

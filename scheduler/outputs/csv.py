@@ -1,0 +1,105 @@
+"""CSV that opens right in a spreadsheet: ISO dates, units in the header, no formulas.
+
+Lines end in CRLF (RFC 4180). Files begin with `BOM`, without which some spreadsheets misread
+letters outside ASCII.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from scheduler.garden import Garden, week_of
+from scheduler.outputs.weeks import table_weeks
+from scheduler.outputs.words import Units
+from scheduler.plan import Plan
+from scheduler.work import Work
+
+BOM = "\ufeff"
+_ACTIVE = ("=", "+", "-", "@", "\t", "\r", "\n")
+
+
+def safe(text: str) -> str:
+    """Text that no spreadsheet takes for a formula: an apostrophe before what could start one."""
+    return "'" + text if text.startswith(_ACTIVE) or text.lstrip().startswith(_ACTIVE) else text
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, str):
+        return safe(value)
+    return str(value)
+
+
+def _table(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(header)
+    writer.writerows([_cell(v) for v in row] for row in rows)
+    return out.getvalue()
+
+
+def _round(value: float | None, digits: int) -> float | None:
+    return None if value is None else round(value, digits)
+
+
+def work_csv(garden: Garden, items: Sequence[Work], units: Units) -> str:
+    """The days' work, one row an item, in the order in which it is done."""
+    u = units
+    header = (
+        "date", "weekday", "week", "work", "column", "tier", "batch", "crop", "plants", "seeds",
+        "cells", f"solution [{u.volume_unit}]", f"depth [{u.depth_unit}]",
+        f"measured [{u.depth_unit}]", "EC low [mS/cm]", "EC high [mS/cm]", "pH low", "pH high",
+        f"mass [{u.mass_unit}]", "pick", f"heaviest lift [{u.weight_unit}]", "until", "dry date",
+    )  # fmt: skip
+    rows = (
+        (
+            w.date, f"{w.date:%a}", week_of(w.date), w.kind, w.column, w.tier, w.batch, w.crop,
+            w.plants or None, w.seeds or None, w.cells or None,
+            _round(None if w.litres is None else u.volume(w.litres), 2),
+            _round(None if w.depth_cm is None else u.depth(w.depth_cm), 2), None,
+            *(w.ec or (None, None)), *(w.ph or (None, None)),
+            _round(u.mass(w.grams), 1) if w.grams else None,
+            f"{w.number} of {w.count}" if w.count else None,
+            _round(u.weight(w.lift_kg), 1) if w.lift_kg else None, w.until, w.dry_date,
+        )
+        for w in items
+    )  # fmt: skip
+    return _table(header, rows)
+
+
+def batches_csv(garden: Garden, plan: Plan, units: Units) -> str:
+    """One row a batch."""
+    u = units
+    header = (
+        "batch", "crop", "column", "tier", "plants", "seeds", "cells", "sow", "transplant",
+        "first pick", "last pick", "clear", f"mass [{u.mass_unit}]", f"fill [{u.volume_unit}]",
+        "dry date", "margin [d]", "state",
+    )  # fmt: skip
+    rows = (
+        (
+            b.id, b.crop, b.column, b.tier, b.plants, b.seeds, b.cells, b.sow, b.transplant,
+            b.picks[0].date if b.picks else None, b.picks[-1].date if b.picks else None, b.clear,
+            _round(u.mass(b.grams), 1), _round(u.volume(b.fill_litres), 2), b.dry_date,
+            b.margin_days, b.state,
+        )
+        for b in plan.batches
+    )  # fmt: skip
+    return _table(header, rows)
+
+
+def weeks_csv(garden: Garden, plan: Plan, units: Units) -> str:
+    """What will be on the table: one row per week and produce group."""
+    u = units
+    columns = ("picked", "served", "wish", "short")
+    header = ("week", "monday", "group", *(f"{c} [{u.mass_unit}]" for c in columns))
+    rows = (
+        (r.week, r.monday, r.group, *(_round(u.mass(getattr(r, c)), 1) for c in columns))
+        for r in table_weeks(garden, plan)
+    )
+    return _table(header, rows)

@@ -1,0 +1,110 @@
+"""One item of work as a sentence, the same in text, calendar feed, page and print."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from scheduler import work
+from scheduler.garden import Garden
+from scheduler.outputs.words import Units, _, ec_text, plural, short_date, tier_label
+from scheduler.work import Work
+
+
+def crop_title(garden: Garden, crop: str) -> str:
+    """The printed name of a crop."""
+    return _(garden.crops[crop].title) if crop in garden.crops else crop
+
+
+def sentence(garden: Garden, item: Work, units: Units) -> str:
+    """What to do, without verb and place."""
+    crop = crop_title(garden, item.crop) if item.crop else ""
+    return _SAY[item.kind](item, crop, units)
+
+
+def _date(day: date | None) -> str:
+    return short_date(day) if day else ""
+
+
+def _level(item: Work, crop: str, units: Units) -> str:
+    depth = units.depth_text(item.depth_cm or 0)
+    return _("{crop}: expect {depth}").format(crop=crop, depth=depth)
+
+
+def _shelter(item: Work, crop: str, units: Units) -> str:
+    return _("keep heavy rain out from today to {until}: the roots have their air gap").format(
+        until=_date(item.until)
+    )
+
+
+def _support(item: Work, crop: str, units: Units) -> str:
+    return _("{crop}: {plants}, before the heads hang").format(
+        crop=crop, plants=plural("{n} plant", "{n} plants", item.plants)
+    )
+
+
+def _pick(item: Work, crop: str, units: Units) -> str:
+    text = _("{crop}: {plants}, about {mass}").format(
+        crop=crop,
+        plants=plural("{n} plant", "{n} plants", item.plants),
+        mass=units.mass_text(item.grams),
+    )
+    if item.count > 1:
+        text += _(" (pick {number} of {count})").format(number=item.number, count=item.count)
+    return text
+
+
+def _lifts(item: Work, units: Units) -> str:
+    """Which vessels come off first, and what the heaviest weighs."""
+    if not item.lift_kg or item.tier is None:
+        return ""
+    kg = units.weight_text(item.lift_kg)
+    if item.tier == 2:
+        return _("; lift off tier 1 ({kg})").format(kg=kg)
+    if item.tier == 3:
+        return _("; lift off tiers 1 and 2 (heaviest {kg})").format(kg=kg)
+    return _("; lift off tiers 1 to {last} (heaviest {kg})").format(last=item.tier - 1, kg=kg)
+
+
+def _clear(item: Work, crop: str, units: Units) -> str:
+    text = _("{crop}: empty, scrub and rinse").format(crop=crop)
+    if item.litres is not None:
+        text += _("; about {litres} left").format(litres=units.volume_text(item.litres))
+    return text + _lifts(item, units)
+
+
+def _fill(item: Work, crop: str, units: Units) -> str:
+    text = _("{litres} ({depth} deep) for {crop}").format(
+        litres=units.volume_text(item.litres or 0),
+        depth=units.depth_text(item.depth_cm or 0),
+        crop=crop,
+    )
+    if item.ec:
+        text += ", " + ec_text(item.ec)
+    if item.ph:
+        text += _(", pH {low:g} to {high:g}").format(low=item.ph[0], high=item.ph[1])
+    return text + _lifts(item, units)
+
+
+def _transplant(item: Work, crop: str, units: Units) -> str:
+    text = _("{crop}: {plants}").format(
+        crop=crop, plants=plural("{n} plant", "{n} plants", item.plants)
+    )
+    if item.dry_date:
+        text += _(", runs dry about {date}").format(date=_date(item.dry_date))
+    return text
+
+
+def _sow(item: Work, crop: str, units: Units) -> str:
+    return _("{crop}: {seeds} in {cells}, for {tier} on {date}").format(
+        crop=crop,
+        seeds=plural("{n} seed", "{n} seeds", item.seeds),
+        cells=plural("{n} cell", "{n} cells", item.cells),
+        tier=tier_label(item.column, item.tier),
+        date=_date(item.until),
+    )
+
+
+_SAY = {
+    work.LEVEL: _level, work.SHELTER: _shelter, work.SUPPORT: _support, work.PICK: _pick,
+    work.CLEAR: _clear, work.FILL: _fill, work.TRANSPLANT: _transplant, work.SOW: _sow,
+}  # fmt: skip

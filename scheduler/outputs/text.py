@@ -1,0 +1,152 @@
+"""The calendar as text of at most 80 columns, to print or to read with wet hands."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+from itertools import groupby
+
+from rich.cells import cell_len
+
+from scheduler import work
+from scheduler.cautions import CAUTIONS, due
+from scheduler.garden import Garden, week_of, week_start
+from scheduler.outputs.sentences import crop_title, sentence
+from scheduler.outputs.weeks import TableWeek, table_weeks
+from scheduler.outputs.words import VERB, Units, _, pad, short_date, span, tier_label, weekday, wrap
+from scheduler.plan import Plan
+from scheduler.work import Work
+
+WIDTH = 80
+_VERB, _PLACE = 9, 6  # columns of the verb and, at least, of the tier label
+
+
+def calendar(
+    garden: Garden,
+    plan: Plan,
+    items: Sequence[Work],
+    units: Units,
+    first: date | None = None,
+    last: date | None = None,
+) -> str:
+    """The calendar of the days from ``first`` to ``last`` (both included; None: the season's)."""
+    start, end = first or plan.start, last or plan.end
+    shown = [w for w in items if start <= w.date <= end]
+    table = table_weeks(garden, plan)
+    lines = _head(garden, start, end)
+    by_week = {k: list(v) for k, v in groupby(shown, key=lambda w: week_of(w.date))}
+    monday = start - timedelta(days=start.weekday())
+    while monday <= end:
+        week = week_of(monday)
+        rows = [r for r in table if r.week == week]
+        lines += _week(garden, week, by_week.get(week, []), rows, units)
+        monday += timedelta(days=7)
+    lines += _cautions(shown)
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _head(garden: Garden, start: date, end: date) -> list[str]:
+    name = garden.name + (" " + _("(an invented garden)") if garden.invented else "")
+    lines = [*wrap(name, WIDTH), span(start, end), ""]
+    lines += wrap(
+        _("A 2 is column A, tier 2 from the top. On each day work from the top of the list down. "
+          "EC and levels are expected values: write down what you measure."),
+        WIDTH,
+    )  # fmt: skip
+    for away in garden.season.away:
+        if away.end >= start and away.start <= end:
+            lines += wrap(_("Away {span}: no work is planned.").format(
+                span=span(away.start, away.end)), WIDTH)  # fmt: skip
+    return lines
+
+
+def _week(
+    garden: Garden, week: str, items: Sequence[Work], rows: Sequence[TableWeek], units: Units
+) -> list[str]:
+    monday = week_start(week)
+    title = _("WEEK {number}").format(number=int(week[-2:]))
+    dates = span(monday, monday + timedelta(days=6))
+    lines = ["", "=" * WIDTH, title + " " * (WIDTH - cell_len(title + dates)) + dates, "=" * WIDTH]
+    lines += _on_the_table(garden, rows, units)
+    if not items:
+        lines += ["", _("No work this week.")]
+    for day, work_of_day in groupby(items, key=lambda w: w.date):
+        lines += ["", *_day(garden, day, list(work_of_day), units)]
+    return lines
+
+
+def _on_the_table(garden: Garden, rows: Sequence[TableWeek], units: Units) -> list[str]:
+    if not rows:
+        return []
+    names = [pad(r.group or _("no wish"), 18) for r in rows]
+    heads = (_("picked"), _("served"), _("wish"), _("short"))
+    lines = [pad(_("On the table"), 18) + "".join(f"{h:>11}" for h in heads)]
+    for name, row in zip(names, rows, strict=True):
+        short = units.mass_text(row.short) if row.short else "-"
+        masses = [units.mass_text(m) for m in (row.picked, row.served, row.wish)]
+        lines.append(name + "".join(f"{m:>11}" for m in [*masses, short]))
+    crops = [
+        f"{crop_title(garden, crop)} {units.mass_text(grams)}"
+        for row in rows
+        for crop, grams in row.crops
+    ]
+    if crops:
+        lines += wrap(_("picked:") + " " + ", ".join(crops), WIDTH, "  ", "    ")
+    return lines
+
+
+def _day(garden: Garden, day: date, items: Sequence[Work], units: Units) -> list[str]:
+    title = f"{weekday(day).upper()} {short_date(day)}"
+    lines = [title + " " + "-" * (WIDTH - 1 - cell_len(title))]
+    levels = [w for w in items if w.kind == work.LEVEL]
+    if levels:
+        lines += _levels(levels, units)
+    place = max([_PLACE, *(cell_len(tier_label(w.column, w.tier)) + 1 for w in items)])
+    place = min(place, 20)
+    for item in items:
+        if item.kind == work.LEVEL:
+            continue
+        where = "" if item.kind == work.SOW else tier_label(item.column, item.tier)
+        head = f" [ ] {pad(_(VERB[item.kind]).upper(), _VERB)}"
+        text = sentence(garden, item, units)
+        if cell_len(where) < place:
+            head += pad(where, place)
+        else:  # a long column name takes its place in the sentence
+            head += " " * place
+            text = f"{where}: {text}"
+        lines += wrap(text, WIDTH, head, " " * (5 + _VERB + place))
+    for caution in due(w.kind for w in items):
+        lines += wrap(f"{_(caution.name)}: {_(caution.short)}", WIDTH, "  !  ", "     ")
+    return lines
+
+
+def _levels(items: Sequence[Work], units: Units) -> list[str]:
+    """All readings of a day side by side: tier, expected depth, a blank for the measured one."""
+    cells = [
+        f"{tier_label(w.column, w.tier)}  {units.depth_text(w.depth_cm or 0)} ____" for w in items
+    ]
+    head = f" [ ] {pad(_(VERB[work.LEVEL]).upper(), _VERB)}"
+    room = WIDTH - len(head)
+    width = max(cell_len(c) for c in cells) + 3
+    across = max(1, (room + 3) // width)
+    lines = []
+    for i in range(0, len(cells), across):
+        row = cells[i : i + across]
+        if across == 1:
+            lines += wrap(row[0], WIDTH, head, " " * len(head))
+        else:
+            lines.append(head + "".join(pad(c, width) for c in row))
+        head = " " * len(head)
+    return lines
+
+
+def _cautions(items: Sequence[Work]) -> list[str]:
+    """The full text of every caution that stood in short among these days."""
+    present = due(w.kind for w in items)
+    if not present:
+        return []
+    lines = ["", "=" * WIDTH, _("CAUTIONS IN FULL"), "=" * WIDTH]
+    for caution in CAUTIONS:
+        if caution in present:
+            lines += ["", *wrap(f"{_(caution.name)}. {_(caution.full)}", WIDTH)]
+    return lines

@@ -1,0 +1,207 @@
+"""Words, dates and amounts as the grower reads them: translation, units, tier labels.
+
+Messages are English ids; a translation is a gettext catalogue ``dryline`` below
+``scheduler/outputs/locale``. Without one the English stands.
+"""
+
+from __future__ import annotations
+
+import gettext
+import math
+from contextvars import ContextVar
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+from pathlib import Path
+
+from rich.cells import cell_len
+
+from crops.units import quantity
+from scheduler import work
+
+LOCALE = Path(__file__).parent / "locale"
+_translation: ContextVar[gettext.NullTranslations | None] = ContextVar("translation", default=None)
+
+
+def use_language(language: str | None) -> None:
+    """Take this language from here on in this context; English where it has no catalogue."""
+    _translation.set(
+        gettext.translation("dryline", LOCALE, [language], fallback=True) if language else None
+    )
+
+
+def _(message: str) -> str:
+    """The message in the language in use."""
+    current = _translation.get()
+    return current.gettext(message) if current else message
+
+
+def plural(one: str, many: str, n: int) -> str:
+    """One of two messages by number, with ``{n}`` filled in."""
+    current = _translation.get()
+    text = current.ngettext(one, many, n) if current else (one if n == 1 else many)
+    return text.format(n=n)
+
+
+def N_(message: str) -> str:
+    """Marks a message for translation without translating it yet."""
+    return message
+
+
+WEEKDAYS = (N_("Monday"), N_("Tuesday"), N_("Wednesday"), N_("Thursday"), N_("Friday"),
+            N_("Saturday"), N_("Sunday"))  # fmt: skip
+MONTHS = (N_("January"), N_("February"), N_("March"), N_("April"), N_("May"), N_("June"),
+          N_("July"), N_("August"), N_("September"), N_("October"), N_("November"),
+          N_("December"))  # fmt: skip
+
+# What each kind of work is called: in front of a line, and in a heading.
+VERB = {
+    work.LEVEL: N_("level"), work.SHELTER: N_("cover"), work.SUPPORT: N_("support"),
+    work.PICK: N_("pick"), work.CLEAR: N_("clear"), work.FILL: N_("fill"),
+    work.TRANSPLANT: N_("plant"), work.SOW: N_("sow"),
+}  # fmt: skip
+HEADING = {
+    work.LEVEL: N_("Check levels"), work.SHELTER: N_("Cover against heavy rain"),
+    work.SUPPORT: N_("Fit head support"), work.PICK: N_("Pick"),
+    work.CLEAR: N_("Clear and clean"), work.FILL: N_("Mix and fill"),
+    work.TRANSPLANT: N_("Transplant"), work.SOW: N_("Sow"),
+}  # fmt: skip
+
+
+def weekday(day: date) -> str:
+    return _(WEEKDAYS[day.weekday()])
+
+
+def short_date(day: date) -> str:
+    """``13 April``; order of the parts is left to the translation."""
+    return _("{day} {month}").format(day=day.day, month=_(MONTHS[day.month - 1]))
+
+
+def long_date(day: date) -> str:
+    """``Tuesday 13 April 2027``."""
+    return _("{weekday} {date} {year}").format(
+        weekday=weekday(day), date=short_date(day), year=day.year
+    )
+
+
+def span(first: date, last: date) -> str:
+    """``12 to 18 April 2027``, with the parts both days share said once."""
+    if (first.year, first.month) == (last.year, last.month):
+        start = str(first.day)
+    elif first.year == last.year:
+        start = short_date(first)
+    else:
+        start = f"{short_date(first)} {first.year}"
+    return _("{start} to {end} {year}").format(start=start, end=short_date(last), year=last.year)
+
+
+@lru_cache(maxsize=32)
+def _factor(unit: str, to: str) -> float:
+    return 1.0 if unit == to else quantity(f"1 {unit}", to)
+
+
+@dataclass(frozen=True)
+class Units:
+    """The grower's units. Numbers in are L, cm, g, kg; numbers and texts out are the grower's."""
+
+    system: str
+
+    @property
+    def us(self) -> bool:
+        return self.system == "us"
+
+    @property
+    def depth_unit(self) -> str:
+        return "in" if self.us else "cm"
+
+    @property
+    def volume_unit(self) -> str:
+        return "gal" if self.us else "L"
+
+    @property
+    def mass_unit(self) -> str:
+        return "oz" if self.us else "g"
+
+    @property
+    def weight_unit(self) -> str:
+        return "lb" if self.us else "kg"
+
+    def depth(self, cm: float) -> float:
+        return cm * _factor("cm", "inch" if self.us else "cm")
+
+    def volume(self, litres: float) -> float:
+        return litres * _factor("litre", "gallon" if self.us else "litre")
+
+    def mass(self, grams: float) -> float:
+        return grams * _factor("gram", "ounce" if self.us else "gram")
+
+    def weight(self, kg: float) -> float:
+        return kg * _factor("kg", "pound" if self.us else "kg")
+
+    def depth_text(self, cm: float) -> str:
+        """To 1 mm, or to the eighth of an inch a ruler shows."""
+        if not self.us:
+            return f"{cm:.1f} cm"
+        whole, eighths = divmod(round(self.depth(cm) * 8), 8)
+        if not eighths:
+            return f"{whole} in"
+        g = math.gcd(eighths, 8)
+        part = f"{eighths // g}/{8 // g}"
+        return f"{whole} {part} in" if whole else f"{part} in"
+
+    def volume_text(self, litres: float) -> str:
+        number = self.volume(litres)
+        return f"{number:.2f} gal" if self.us else f"{number:.1f} L"
+
+    def mass_text(self, grams: float) -> str:
+        """Grams below a kilogram, ounces below a pound."""
+        if self.us:
+            ounces = self.mass(grams)
+            return f"{ounces:.1f} oz" if ounces < 16 else f"{ounces / 16:.1f} lb"
+        return f"{grams:.0f} g" if grams < 1000 else f"{grams / 1000:.2f} kg"
+
+    def weight_text(self, kg: float) -> str:
+        number = self.weight(kg)
+        return f"{number:.0f} lb" if self.us else f"{number:.1f} kg"
+
+
+def tier_label(column: str, tier: int | None) -> str:
+    """``A 2``: column A, tier 2 from the top; the column alone where the whole stack is meant."""
+    return column if tier is None else f"{column} {tier}"
+
+
+def ec_text(ec: tuple[float, float]) -> str:
+    """The middle of the range as the target, and the range."""
+    low, high = ec
+    return _("EC {middle:.1f} ({low:.1f} to {high:.1f}) mS/cm").format(
+        middle=(low + high) / 2, low=low, high=high
+    )
+
+
+def wrap(text: str, width: int, first: str = "", rest: str = "") -> list[str]:
+    """Lines of at most ``width`` terminal cells; wide characters count two, long words are cut."""
+    lines: list[str] = []
+    line, empty = first, True
+    for whole in text.split():
+        word = whole
+        while word:
+            glue = "" if empty else " "
+            if cell_len(line + glue + word) <= width:
+                line, empty, word = line + glue + word, False, ""
+            elif not empty:
+                lines.append(line)
+                line, empty = rest, True
+            else:
+                room = 1
+                while cell_len(line + word[: room + 1]) <= width:
+                    room += 1
+                lines.append(line + word[:room])
+                line, word = rest, word[room:]
+    return [*lines, line] if not empty or not lines else lines
+
+
+def pad(text: str, width: int) -> str:
+    """``text`` filled with blanks to ``width`` terminal cells, cut if longer."""
+    while cell_len(text) > width:
+        text = text[:-1]
+    return text + " " * (width - cell_len(text))

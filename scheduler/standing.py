@@ -1,0 +1,59 @@
+"""What stands in a column on a day, and what it weighs: for the calendar's words on lifting."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+
+from crops import development
+from scheduler.garden import Garden
+from scheduler.plan import Batch, Plan
+
+
+class Standing:
+    """Masses of plants and vessels of a plan, day by day."""
+
+    def __init__(self, garden: Garden, plan: Plan) -> None:
+        self._garden = garden
+        self._in_column: dict[str, list[Batch]] = {}
+        for batch in plan.batches:
+            self._in_column.setdefault(batch.column, []).append(batch)
+        self._sums: dict[tuple[str, float], np.ndarray] = {}
+
+    def plant_grams(self, batch: Batch, day: date) -> float:
+        """Fresh mass of one plant on the morning of ``day`` [g], before any cut."""
+        garden = self._garden
+        crop = garden.crops[batch.crop]
+        light = garden.tier(batch.column, batch.tier).light
+        total = self._sums.get((crop.name, light))
+        if total is None:
+            rate = development.daily_rate(crop, garden.site.weather, light)
+            total = self._sums[crop.name, light] = development.running_sum(rate)
+        first, now = garden.season.index(batch.transplant), garden.season.index(day)
+        if not 0 <= first <= now < len(total):
+            return 0.0
+        return float(crop.fresh_mass * development.mass_share(total[now] - total[first]))
+
+    def vessel_kg(self, column: str, tier: int, day: date) -> float:
+        """Mass of one vessel with all that is in it on ``day`` [kg].
+
+        A vessel counts as empty on its own day of filling or clearing: lower tiers are filled
+        first, upper ones cleared first.
+        """
+        garden = self._garden
+        mass = garden.vessels[garden.tier(column, tier).vessel].mass_kg
+        for batch in self._in_column.get(column, ()):
+            if batch.tier == tier and batch.transplant < day < batch.clear:
+                litres = next((v.litres for v in batch.levels if v.date == day), 0.0)
+                crop = garden.crops[batch.crop]
+                gone = sum(p.plants for p in batch.picks if p.date <= day)
+                left = batch.plants - (gone if crop.cuts == 1 else 0)
+                if batch.picks and day >= batch.picks[-1].date:
+                    left = 0
+                mass += litres + left * self.plant_grams(batch, day) / 1000
+        return mass
+
+    def heaviest_above(self, column: str, tier: int, day: date) -> float:
+        """Mass of the heaviest vessel that must come off to reach a tier [kg]; 0 at the top."""
+        return max((self.vessel_kg(column, above, day) for above in range(1, tier)), default=0.0)

@@ -1,0 +1,224 @@
+"""The days' work: what a plan asks of the grower, in the order in which it is done.
+
+Everything the calendar prints comes from here, so that text, CSV, ICS, page and print say the same.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from crops.vessel import LATE_RISE_CM
+from scheduler.garden import ONE_DAY, Garden, Season, week_of
+from scheduler.plan import CLEARED, FAILED, Batch, Plan
+from scheduler.standing import Standing
+
+Day = date  # `Work` has a field called date
+
+# Kinds of work, in the order in which they are done on a day. Levels are read first, before
+# anything changes; what is cleared makes room for what is filled; sowing waits for clean hands.
+LEVEL, SHELTER, SUPPORT, PICK = "level", "shelter", "support", "pick"
+CLEAR, FILL, TRANSPLANT, SOW = "clear", "fill", "transplant", "sow"
+KINDS = (LEVEL, SHELTER, SUPPORT, PICK, CLEAR, FILL, TRANSPLANT, SOW)
+_STEP = {LEVEL: 0, SHELTER: 1, SUPPORT: 2, PICK: 3, CLEAR: 4, FILL: 5, TRANSPLANT: 5, SOW: 6}
+
+# Common practice, no source: a level read once a week shows in time whether a tier drinks faster
+# than planned; a tier this near its dry date is read on every work day.
+SETTLE_DAYS = 3  # after filling, before the first weekly reading says anything
+WATCH_DAYS = 5
+
+
+@dataclass(frozen=True)
+class Work:
+    """One item of work.
+
+    Attributes
+    ----------
+    date, kind : when, and one of `KINDS`.
+    column, tier : where (for sowing: where the seedlings will go); tier None: the whole column.
+    batch, crop : batch id and crop name; empty for work on a whole column.
+    plants : transplant, support: plants in the tier; pick: plants picked or cut.
+    seeds, cells : sow.
+    litres : fill: to fill; level: expected; clear: about what is left to pour away [L].
+    depth_cm : the same as depth in the vessel [cm].
+    ec, ph : fill: lowest and highest strength [mS/cm], acidity [-].
+    grams : pick: expected mass [g].
+    number, count : pick: which pick of how many; level, shelter: counts them.
+    lift_kg : fill, clear: heaviest single vessel that must come off above it [kg]; 0: none.
+    until : sow: day of transplanting; shelter: last day under cover.
+    dry_date : level, transplant: when the tier runs dry, if the weather table shows it.
+    """
+
+    date: date
+    kind: str
+    column: str
+    tier: int | None
+    batch: str = ""
+    crop: str = ""
+    plants: int = 0
+    seeds: int = 0
+    cells: int = 0
+    litres: float | None = None
+    depth_cm: float | None = None
+    ec: tuple[float, float] | None = None
+    ph: tuple[float, float] | None = None
+    grams: int = 0
+    number: int = 0
+    count: int = 0
+    lift_kg: float = 0.0
+    until: Day | None = None
+    dry_date: Day | None = None
+
+    @property
+    def key(self) -> str:
+        """Names this item within its plan; the same item of a re-plan that keeps its batch ids."""
+        return "/".join(p for p in (self.kind, self.batch or self.column, str(self.number)) if p)
+
+
+def work_items(garden: Garden, plan: Plan) -> tuple[Work, ...]:
+    """All work of a plan, by day, in the order in which it is done.
+
+    On one day: levels, shelter, support, picks, then clearing (upper tiers first), then filling
+    with transplanting (lower tiers first, so that no full vessel is lifted), then sowing.
+    """
+    standing = Standing(garden, plan)
+    items: list[Work] = []
+    for batch in plan.batches:
+        items += _seedlings(batch)
+        items += _service(garden, standing, batch)
+        items += _picks(batch)
+        if batch.state != FAILED:
+            items += _levels(garden.season, batch)
+            items += _support(garden, standing, batch)
+    items += _shelter(garden, plan)
+    order = {column.name: i for i, column in enumerate(garden.columns)}
+    return tuple(sorted(items, key=lambda w: _in_order(w, order)))
+
+
+def _in_order(work: Work, columns: dict[str, int]) -> tuple[date, int, int, int, int, str]:
+    step = _STEP[work.kind]
+    tier = work.tier or 0
+    if work.kind in (FILL, TRANSPLANT):
+        tier = -tier
+    place = columns.get(work.column, len(columns))
+    return work.date, step, place, tier, KINDS.index(work.kind), f"{work.batch} {work.number:03d}"
+
+
+def _seedlings(batch: Batch) -> list[Work]:
+    where = (batch.column, batch.tier, batch.id, batch.crop)
+    return [
+        Work(batch.sow, SOW, *where, plants=batch.plants, seeds=batch.seeds, cells=batch.cells,
+             until=batch.transplant),
+        Work(batch.transplant, TRANSPLANT, *where, plants=batch.plants, dry_date=batch.dry_date),
+    ]  # fmt: skip
+
+
+def _service(garden: Garden, standing: Standing, batch: Batch) -> list[Work]:
+    where = (batch.column, batch.tier, batch.id, batch.crop)
+    crop = garden.crops[batch.crop]
+    vessel = garden.vessels[garden.tier(batch.column, batch.tier).vessel]
+    left = batch.levels[-1] if batch.levels else None
+    return [
+        Work(batch.transplant, FILL, *where, litres=batch.fill_litres,
+             depth_cm=float(vessel.depth(batch.fill_litres)),
+             ec=(crop.ec_low, crop.ec_high), ph=(crop.ph_low, crop.ph_high),
+             lift_kg=standing.heaviest_above(batch.column, batch.tier, batch.transplant)),
+        Work(batch.clear, CLEAR, *where, litres=left.litres if left else None,
+             depth_cm=left.depth_cm if left else None,
+             lift_kg=standing.heaviest_above(batch.column, batch.tier, batch.clear)),
+    ]  # fmt: skip
+
+
+def _picks(batch: Batch) -> list[Work]:
+    return [
+        Work(pick.date, PICK, batch.column, batch.tier, batch.id, batch.crop, plants=pick.plants,
+             grams=pick.grams, number=number, count=len(batch.picks))
+        for number, pick in enumerate(batch.picks, start=1)
+    ]  # fmt: skip
+
+
+def _last_pick(batch: Batch) -> date:
+    return batch.picks[-1].date if batch.picks else batch.clear
+
+
+def _levels(season: Season, batch: Batch) -> list[Work]:
+    """Readings: the first work day of each week, and every work day near the dry date."""
+    items: list[Work] = []
+    read_in: set[str] = set()
+    for level in batch.levels:
+        day = level.date
+        grown = (day - batch.transplant).days
+        if day > _last_pick(batch) or grown <= 0 or not season.is_work_day(day):
+            continue
+        near = batch.dry_date is not None and (batch.dry_date - day).days <= WATCH_DAYS
+        weekly = grown >= SETTLE_DAYS and week_of(day) not in read_in
+        if near or weekly:
+            read_in.add(week_of(day))
+            items.append(
+                Work(day, LEVEL, batch.column, batch.tier, batch.id, batch.crop,
+                     litres=level.litres, depth_cm=level.depth_cm, number=len(items) + 1,
+                     dry_date=batch.dry_date)
+            )  # fmt: skip
+    return items
+
+
+def _support(garden: Garden, standing: Standing, batch: Batch) -> list[Work]:
+    """Support goes on the last work day before the heads reach the mass at which they hang."""
+    limit = garden.crops[batch.crop].support_mass
+    if limit is None or not batch.picks:
+        return []
+    days = (_last_pick(batch) - batch.transplant).days
+    for n in range(1, days + 1):
+        if standing.plant_grams(batch, batch.transplant + n * ONE_DAY) >= limit:
+            fit = _work_day_by(garden.season, batch.transplant + (n - 1) * ONE_DAY)
+            return [
+                Work(max(fit, batch.transplant), SUPPORT, batch.column, batch.tier, batch.id,
+                     batch.crop, plants=batch.plants)
+            ]  # fmt: skip
+    return []
+
+
+def _work_day_by(season: Season, day: date) -> date:
+    """The last work day on or before ``day``; ``day`` itself if the season has none."""
+    back = day
+    while back >= season.start:
+        if season.is_work_day(back):
+            return back
+        back -= ONE_DAY
+    return day
+
+
+def _shelter(garden: Garden, plan: Plan) -> list[Work]:
+    """Cover a column from the day one of its tiers has an air gap until the last such is cleared.
+
+    Roots grown in moist air drown when rain lifts the level by more than 2 cm (Kratky 2004, Acta
+    Hort 648:83-89, abstract), so cover is due once the level has fallen by more than that.
+    """
+    items: list[Work] = []
+    for column in garden.columns:
+        number = 0
+        spans = sorted(
+            (gap, batch.clear)
+            for batch in plan.batches
+            if batch.column == column.name and batch.state not in (FAILED, CLEARED)
+            if (gap := _air_gap(batch)) is not None
+        )
+        start: date | None = None
+        end = date.min
+        for first, last in [*spans, (date.max, date.max)]:
+            if start is not None and first > end + timedelta(days=1):
+                day = _work_day_by(garden.season, start)
+                number += 1
+                items.append(Work(day, SHELTER, column.name, None, number=number, until=end))
+                start = None
+            start = first if start is None else start
+            end = max(end, last) if first < date.max else end
+    return items
+
+
+def _air_gap(batch: Batch) -> date | None:
+    """First morning on which the level stands more than 2 cm below the fill; None: never."""
+    if not batch.levels:
+        return None
+    full = batch.levels[0].depth_cm
+    return next((v.date for v in batch.levels if full - v.depth_cm > LATE_RISE_CM), None)
