@@ -26,9 +26,7 @@ WORK_DAYS = Rule(
 OCCUPANCY = Rule(
     "one crop at a time", "a tier is filled only when cleared and turned around", "neighbours"
 )
-AVAILABLE = Rule(
-    "tier available", "a batch stands only while its tier may be used", "batches"
-)
+AVAILABLE = Rule("tier available", "a batch stands only while its tier may be used", "batches")
 REST = Rule("rest after disease", "a crop family waits where it fell ill", "batches")
 NURSERY = Rule("nursery cells", "seedlings never need more cells than there are", "days")
 ENOUGH_SOWN = Rule("enough cells sown", "enough cells and seeds for a full tier", "batches")

@@ -123,9 +123,7 @@ class Physics:
         if not 0 <= start < self.n:
             return None
         plant = self.plant(crop, tier.light, start)
-        ready = next(
-            (start + k for k, x in enumerate(plant.progress) if x >= 1 - TINY), None
-        )
+        ready = next((start + k for k, x in enumerate(plant.progress) if x >= 1 - TINY), None)
         picks = [(self.index(p.date), p.plants) for p in batch.picks]
         end = min(max(self.index(batch.clear), start), self.n)
         litres, kg = [], []

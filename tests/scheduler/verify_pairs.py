@@ -1,0 +1,256 @@
+"""For each rule of the list: a case just feasible, and one just infeasible, by the least step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from verify_case import CHARD, LETTUCE, batch, day, garden, good_plan, heads, plan
+
+from scheduler import rules_list as r
+from scheduler.garden import Garden, Nursery, Rest, Span
+from scheduler.plan import Level, Pick, Plan, Shortfall
+
+MONDAY_TO_SATURDAY = frozenset(range(6))
+
+
+@dataclass(frozen=True)
+class Pair:
+    """A garden and plan that keep a rule by the least step, and ones that break it by one."""
+
+    rule: r.Rule
+    title: str
+    holds: tuple[Garden, Plan]
+    breaks: tuple[Garden, Plan]
+    amount: float
+    witnesses: tuple[str, ...]
+
+
+def with_limits(**limits: float | None) -> Garden:
+    return garden(limits=replace(garden().limits, **limits))  # type: ignore[arg-type]
+
+
+def with_tier(column: str, number: int, **changes: object) -> Garden:
+    """The garden with one tier changed."""
+    made = garden()
+    columns = tuple(
+        replace(c, tiers=tuple(
+            replace(t, **changes) if (c.name, t.number) == (column, number) else t  # type: ignore[arg-type]
+            for t in c.tiers
+        ))
+        for c in made.columns
+    )  # fmt: skip
+    return replace(made, columns=columns)
+
+
+def with_crop(**changes: object) -> Garden:
+    """The garden with other lettuce."""
+    return garden(crops={"lettuce": replace(LETTUCE, **changes), "chard": CHARD})  # type: ignore[arg-type]
+
+
+def iso(*days: int) -> tuple[str, ...]:
+    return tuple(day(k).isoformat() for k in days)
+
+
+# fmt: off
+def pairs() -> Iterator[Pair]:
+    g = garden()
+    a = heads("x", "A1", 10)  # sown day 0, transplanted 10, picked 30, cleared 31
+    one = plan(a)
+
+    yield Pair(r.KNOWN, "crop", (g, one), (garden(crops={"chard": CHARD}), one), 1,
+               ("x", "lettuce"))
+    yield Pair(r.KNOWN, "tier", (g, plan(heads("x", "B2", 10))),
+               (g, plan(heads("x", "B3", 10))), 1, ("x", "B 3"))
+    yield Pair(r.KNOWN, "column", (g, one), (g, plan(replace(a, column="C"))), 1,
+               ("x", "C 1"))
+
+    # Three plants in four holes, all else fitting: three drink 0.3 L, one is never planted.
+    three = replace(a, plants=3, picks=(Pick(day(30), 3, 300),))
+    yield Pair(r.WHOLE_TIER, "holes", (g, one), (g, plan(three)), 1, ("x", "A 1"))
+
+    yield Pair(r.ORDER, "cleared on the day of the pick",
+               (g, plan(batch("x", "lettuce", "A1", 0, 10, [(30, 4)], 30))),
+               (g, plan(replace(a, clear=day(29)))), 1, ("x",))
+    yield Pair(r.ORDER, "sown before transplanted", (g, one),
+               (g, plan(replace(a, sow=day(10)))), 1, ("x",))
+
+    # Sundays are days 6, 13, 20, 27, 34: picked on Saturday 33, cleared Monday 35, or Sunday 34.
+    week = garden(season=replace(g.season, work_days=MONDAY_TO_SATURDAY))
+    monday = batch("x", "lettuce", "A1", 3, 14, [(35, 4)], 36)
+    yield Pair(r.WORK_DAYS, "weekday", (week, plan(monday)),
+               (week, plan(batch("x", "lettuce", "A1", 3, 14, [(34, 4)], 36))), 1,
+               ("x", *iso(34)))
+    # Away from day 60 to 66: cleared on 59, or 60.
+    yield Pair(r.WORK_DAYS, "away", (g, plan(batch("x", "lettuce", "A1", 29, 39, [(59, 4)], 59))),
+               (g, plan(batch("x", "lettuce", "A1", 29, 39, [(59, 4)], 60))), 1,
+               ("x", *iso(60)))
+    # The season's last day is 90.
+    yield Pair(r.WORK_DAYS, "end", (g, plan(batch("x", "lettuce", "A1", 57, 69, [(90, 4)], 90))),
+               (g, plan(batch("x", "lettuce", "A1", 57, 69, [(90, 4)], 91))), 1,
+               ("x", *iso(91)))
+    yield Pair(r.WORK_DAYS, "start", (g, one),
+               (g, plan(replace(heads("x", "A1", 10), sow=day(-1)))), 1, ("x", *iso(-1)))
+
+    # x is cleared on day 31; with one day of turnaround its tier is free from 32.
+    yield Pair(r.OCCUPANCY, "turnaround", (g, plan(a, heads("y", "A1", 32))),
+               (g, plan(a, heads("y", "A1", 31))), 1, ("x", "y", "A 1"))
+    none = with_limits(turnaround_days=0)
+    yield Pair(r.OCCUPANCY, "no turnaround", (none, plan(a, heads("y", "A1", 31))),
+               (none, plan(replace(a, clear=day(32), levels=(*a.levels, Level(day(32), 4, 10))),
+                           heads("y", "A1", 31))), 1, ("x", "y", "A 1"))
+
+    spans = (Span(day(0), day(5)), Span(day(10), day(31)))
+    yield Pair(r.AVAILABLE, "span", (with_tier("A", 1, available=spans), one),
+               (with_tier("A", 1, available=(Span(day(0), day(5)), Span(day(11), day(31)))), one),
+               1, ("x", "A 1"))
+    # Two spans that touch are two spans: a batch stands inside one.
+    yield Pair(r.AVAILABLE, "end of span", (with_tier("A", 1, available=spans), one),
+               (with_tier("A", 1, available=(Span(day(0), day(30)),)), one), 1,
+               ("x", "A 1"))
+
+    yield Pair(r.REST, "until", (with_tier("A", 1, rests=(Rest("Asteraceae", day(9)),)), one),
+               (with_tier("A", 1, rests=(Rest("Asteraceae", day(10)),)), one), 1,
+               ("x", "A 1"))
+
+    # Day 5: x (4 cells), y (4), z (4) in 12 cells, or in 11.
+    trio = plan(a, heads("y", "A2", 11), heads("z", "B1", 12))
+    calm = replace(g.limits, lift_kg=None)
+    yield Pair(r.NURSERY, "cells", (garden(nursery=Nursery(12), limits=calm), trio),
+               (garden(nursery=Nursery(11), limits=calm), trio), 1,
+               ("x", "y", "z", *iso(2)))
+    # A cell is free on the day its seedling is transplanted: z sown on day 10 needs none of x's.
+    next_ = plan(a, heads("z", "B1", 20))
+    yield Pair(r.NURSERY, "day of transplanting", (garden(nursery=Nursery(4)), next_),
+               (garden(nursery=Nursery(4)), plan(a, heads("z", "B1", 19))), 4,
+               ("x", "z", *iso(9)))
+
+    yield Pair(r.ENOUGH_SOWN, "cells", (g, one), (g, plan(replace(a, cells=3, seeds=6))), 1,
+               ("x",))
+    yield Pair(r.ENOUGH_SOWN, "seeds", (g, one), (g, plan(replace(a, seeds=7))), 1, ("x",))
+
+    # Fit 10 days after sowing, waits at most 3.
+    yield Pair(r.SEEDLING, "fit", (g, one), (g, plan(replace(a, sow=day(1)))), 1,
+               ("x", *iso(10)))
+    young = heads("x", "A1", 14)
+    yield Pair(r.SEEDLING, "wait", (g, plan(replace(young, sow=day(1)))),
+               (g, plan(replace(young, sow=day(0)))), 1, ("x", *iso(14)))
+
+    # Three fills on one day with a limit of 3, or 2.
+    same = plan(a, heads("y", "A2", 10), heads("z", "B1", 10))
+    yield Pair(r.FILLS, "fills", (with_limits(fills_per_day=3, picks_per_day=None), same),
+               (with_limits(fills_per_day=2, picks_per_day=None), same), 1,
+               ("x", "y", "z", *iso(10)))
+    yield Pair(r.PICKS, "picks", (with_limits(fills_per_day=3, picks_per_day=3), same),
+               (with_limits(fills_per_day=3, picks_per_day=2), same), 1,
+               ("x", "y", "z", *iso(30)))
+
+    # y is filled on day 20 under x, which is half way: 12 - 10 * 0.4 = 8 L, 2 kg empty, and
+    # 0.4 kg * (1 + e^-0.675) / (1 + e^1.575) = 0.4 * 1.5091564 / 5.8307429 = 0.1035310 kg.
+    # Sum 10.1035 kg. When y is cleared on day 41, x is gone.
+    pair = plan(a, heads("y", "A2", 20))
+    yield Pair(r.LIFT, "fill under a half-full tier", (with_limits(lift_kg=10.1036), pair),
+               (with_limits(lift_kg=10.1034), pair), 0.0001310, ("y", "x", "A 1", *iso(20)))
+    # On its own day of filling a tier counts as empty: the lower tier is filled first.
+    both = plan(a, heads("y", "A2", 10))
+    later = plan(a, heads("y", "A2", 11))
+    free = with_limits(fills_per_day=None, picks_per_day=None)
+    light = replace(free, limits=replace(free.limits, lift_kg=10.0))
+    # On day 11 x holds 11.6 L, 2 kg, and 0.4 * 1.5091564 / (1 + e^(4.5 * 0.80)) = 0.0160554 kg:
+    # 13.6161 kg, 3.6161 more than 10 kg.
+    yield Pair(r.LIFT, "day of filling", (light, both), (light, later), 3.6160554,
+               ("y", "x", "A 1", *iso(11)))
+    # On its own day of clearing it counts as empty: x, all picked on day 30, stands with 4 L until
+    # cleared on day 31; y below is filled on 31, or 30 with a limit of 5 kg: 2 + 4 - 5 = 1 kg.
+    low = with_limits(lift_kg=5.0)
+    yield Pair(r.LIFT, "day of clearing", (low, plan(a, heads("y", "A2", 31))),
+               (low, plan(a, heads("y", "A2", 30))), 1.0, ("y", "x", "A 1", *iso(30)))
+    # Nothing stands above, but the empty vessel has 2 kg. A vessel at the top is never lifted.
+    bare = plan(heads("y", "A2", 10))
+    yield Pair(r.LIFT, "empty vessel", (with_limits(lift_kg=2.0), bare),
+               (with_limits(lift_kg=1.9), bare), 0.1, ("y", "A 1", *iso(10)))
+
+    # 20 mol m-2 d-1 every day at full light; one more tenth is asked for.
+    yield Pair(r.LIGHT, "mean", (with_crop(dli_min=20.0), one), (with_crop(dli_min=20.1), one), 0.1,
+               ("x", "A 1"))
+    # 20 bolting days before the pick on day 30.
+    yield Pair(r.BOLTING, "heat", (with_crop(bolt_heat=19.0, bolt_days=20.0), one),
+               (with_crop(bolt_heat=19.0, bolt_days=19.0), one), 1, ("x", *iso(30)))
+    yield Pair(r.BOLTING, "long days", (with_crop(bolt_daylength=14.0), one),
+               (with_crop(bolt_daylength=13.9, bolt_days=19.0), one), 1, ("x", *iso(30)))
+
+    # Ready on day 30, good until 35. The margin is 27 - 25 = 2 days there, so 1 is asked for.
+    yield Pair(r.RIPE, "ready", (g, one),
+               (g, plan(batch("x", "lettuce", "A1", 0, 10, [(29, 4)], 30))), 1,
+               ("x", *iso(29)))
+    brisk = with_limits(dry_margin_days=1)
+    yield Pair(r.RIPE, "hold", (brisk, plan(batch("x", "lettuce", "A1", 0, 10, [(35, 4)], 36))),
+               (brisk, plan(batch("x", "lettuce", "A1", 0, 10, [(36, 4)], 36))), 1,
+               ("x", *iso(36)))
+    cuts = batch("x", "chard", "A1", 0, 10, [(30, 4), (37, 4)], 37)
+    yield Pair(r.RIPE, "second cut", (g, plan(cuts)),
+               (g, plan(batch("x", "chard", "A1", 0, 10, [(30, 4), (36, 4)], 36))), 1,
+               ("x", *iso(36)))
+    # The second cut is good for 7 + 5 days after the first.
+    yield Pair(r.RIPE, "late cut",
+               (g, plan(batch("x", "chard", "A1", 0, 10, [(30, 4), (42, 4)], 42))),
+               (brisk, plan(batch("x", "chard", "A1", 0, 10, [(30, 4), (43, 4)], 43))), 1,
+               ("x", *iso(43)))
+    yield Pair(r.RIPE, "all heads", (g, one),
+               (g, plan(replace(a, picks=(Pick(day(30), 3, 300),)))), 1, ("x",))
+
+    # Dry on day 10 + 27 = 37; two days are asked for: the last pick on 35, or with three on 34.
+    late = plan(batch("x", "lettuce", "A1", 0, 10, [(35, 4)], 35))
+    yield Pair(r.DRY, "margin", (g, late), (with_limits(dry_margin_days=3), late), 1,
+               ("x", *iso(35)))
+
+    level = a.levels[5]  # day 15: 10 L, 25 cm
+    def levels(litres: float, cm: float) -> Plan:
+        new = (*a.levels[:5], Level(level.date, litres, cm), *a.levels[6:])
+        return plan(replace(a, levels=new))
+
+    yield Pair(r.CLAIMS, "litres", (g, levels(10.009, 25)), (g, levels(10.011, 25)), 0.011,
+               ("x", *iso(15)))
+    yield Pair(r.CLAIMS, "depth", (g, levels(10, 25.09)), (g, levels(10, 25.11)), 0.11,
+               ("x", *iso(15)))
+    yield Pair(r.CLAIMS, "fill", (g, plan(replace(a, fill_litres=12.009))),
+               (g, plan(replace(a, fill_litres=12.011))), 0.011, ("x",))
+    yield Pair(r.CLAIMS, "dry date", (g, one),
+               (g, plan(replace(a, dry_date=day(38), margin_days=7))), 1, ("x",))
+    yield Pair(r.CLAIMS, "margin", (g, one), (g, plan(replace(a, margin_days=8))), 1, ("x",))
+    yield Pair(r.CLAIMS, "grams", (g, one),
+               (g, plan(replace(a, picks=(Pick(day(30), 4, 401),)))), 1, ("x", *iso(30)))
+    yield Pair(r.CLAIMS, "a day without a level", (g, one),
+               (g, plan(replace(a, levels=a.levels[:-1]))), 1, ("x", *iso(31)))
+    yield Pair(r.CLAIMS, "ids", (g, plan(a, heads("y", "B1", 11))),
+               (g, plan(a, heads("x", "B1", 11))), 1, ("x",))
+    yield Pair(r.CLAIMS, "season", (g, one), (g, replace(one, end=day(89))), 1,
+               (*iso(0), *iso(89)))
+    yield Pair(r.CLAIMS, "state", (g, one), (g, plan(replace(a, state="lost"))), 1, ("x",))
+
+    good = good_plan()
+    def stage(index: int, **changes: object) -> tuple[Garden, Plan]:
+        stages = list(good.stages)
+        stages[index] = replace(stages[index], **changes)  # type: ignore[arg-type]
+        return g, replace(good, stages=tuple(stages))
+
+    yield Pair(r.VALUES, "produce", (g, good), stage(0, value=2381.0), 1, ("produce",))
+    yield Pair(r.VALUES, "evenness", (g, good), stage(1, value=359.0), 1, ("evenness",))
+    yield Pair(r.VALUES, "effort", (g, good), stage(2, value=35.0, bound=35.0), 1, ("effort",))
+    yield Pair(r.VALUES, "bound under the produce", stage(0, bound=2380.0),
+               stage(0, bound=2379.0), 1, ("produce",))
+    yield Pair(r.VALUES, "bound over the evenness", stage(1, bound=360.0), stage(1, bound=361.0), 1,
+               ("evenness",))
+    yield Pair(r.VALUES, "proven without meeting", (g, good), stage(2, bound=33.0), 1, ("effort",))
+    yield Pair(r.VALUES, "gap without a bound", stage(1, bound=None), stage(0, bound=None), 1,
+               ("produce",))
+    yield Pair(r.VALUES, "status", (g, good), (g, replace(good, status="proven")), 1, ("produce",))
+    short = tuple(replace(u, grams=u.grams + 1) if u.group == "greens" else u for u in good.unmet)
+    yield Pair(r.VALUES, "unmet", (g, good), (g, replace(good, unmet=short)), 1,
+               ("greens", "2027-W19"))
+    yield Pair(r.VALUES, "unmet left out", (g, good), (g, replace(good, unmet=good.unmet[:1])), 60,
+               ("greens", "2027-W19"))
+    extra = (*good.unmet, Shortfall("greens", "2027-W18", 5))
+    yield Pair(r.VALUES, "unmet made up", (g, good), (g, replace(good, unmet=extra)), 5,
+               ("greens", "2027-W18"))
+# fmt: on
