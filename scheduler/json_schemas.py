@@ -39,7 +39,14 @@ _MEANING = {
     "bound": "null unless a solver proved one",
     "seconds": "wall time [s]",
     "week": "ISO 8601 week, such as 2027-W18",
+    "early": "picked before it is ready, because the tier would run dry first",
+    "done": "has happened",
+    "demand_factor": "correction of what the batch drinks, from measured levels",
+    "rest_until": "after root disease: last day on which its family may not be planted here",
 }
+
+
+_LATER = ("early", "done", "demand_factor", "rest_until")  # only a rebalance sets them
 
 
 def garden_schema() -> dict[str, Any]:
@@ -81,7 +88,7 @@ def plan_schema() -> dict[str, Any]:
         parts[kind.__name__] = made
     for part in parts.values():
         part["additionalProperties"] = False
-        part["required"] = list(part["properties"])
+        part["required"] = [n for n in part["properties"] if n not in _LATER]
         part.pop("title", None)
         for name, spec in part["properties"].items():
             spec.pop("title", None)
@@ -117,6 +124,10 @@ def plan_schema() -> dict[str, Any]:
         "by_hand": {**numbers, "description": "what a schedule by rules of thumb reaches"},
         "versions": {**texts, "description": "versions that made the plan"},
         "seed": {"type": "integer"},
+        "as_of": {
+            "anyOf": [day, {"type": "null"}],
+            "description": "what lies before this day has happened; null: a plan from the start",
+        },
     }
     return {
         "$schema": DIALECT,
@@ -124,7 +135,7 @@ def plan_schema() -> dict[str, Any]:
         "description": "A season. Dates are ISO 8601, masses grams, volumes litres.",
         "type": "object",
         "properties": properties,
-        "required": [k for k in properties if k not in ("by_hand", "garden")],
+        "required": [k for k in properties if k not in ("by_hand", "garden", "as_of")],
         "additionalProperties": False,
         "$defs": parts,
     }

@@ -22,11 +22,17 @@ PLANNED, SOWN, GROWING, CLEARED, FAILED = "planned", "sown", "growing", "cleared
 
 @dataclass(frozen=True)
 class Pick:
-    """One harvest from a batch: date, plants picked (or cut), mass [g]."""
+    """One harvest from a batch: date, plants picked (or cut), mass [g].
+
+    ``early``: picked before it is ready, because the tier would run dry first. The mass is what
+    has grown by then. ``done``: it has happened; the mass is what was weighed, where it was.
+    """
 
     date: date
     plants: int
     grams: int
+    early: bool = False
+    done: bool = False
 
 
 @dataclass(frozen=True)
@@ -40,7 +46,12 @@ class Level:
 
 @dataclass(frozen=True)
 class Batch:
-    """One crop in one tier, from sowing to clearing."""
+    """One crop in one tier, from sowing to clearing.
+
+    ``demand_factor`` corrects what the batch drinks, from its transplanting on, by the levels
+    measured in it. ``rest_until``: after root disease its family may not be transplanted into the
+    tier up to and including this day.
+    """
 
     id: str
     crop: str
@@ -58,6 +69,8 @@ class Batch:
     margin_days: int | None
     state: str = PLANNED
     levels: tuple[Level, ...] = ()
+    demand_factor: float = 1.0
+    rest_until: date | None = None
 
     @property
     def grams(self) -> int:
@@ -86,7 +99,7 @@ class Shortfall:
 
 @dataclass(frozen=True)
 class Plan:
-    """A whole season."""
+    """A whole season. What lies before the day ``as_of`` has happened: facts, not plans."""
 
     status: str
     stages: tuple[Stage, ...]
@@ -98,6 +111,7 @@ class Plan:
     versions: Mapping[str, str] = field(default_factory=dict)
     by_hand: Mapping[str, float] = field(default_factory=dict)
     garden: str = ""
+    as_of: date | None = None
 
     def to_json(self) -> str:
         """The plan as the text of plan.json."""
@@ -112,6 +126,7 @@ class Plan:
             "by_hand": dict(self.by_hand),
             "versions": dict(self.versions),
             "seed": self.seed,
+            "as_of": self.as_of,
         }
         return json.dumps(body, indent=1, default=date.isoformat, ensure_ascii=False) + "\n"
 
@@ -157,6 +172,7 @@ def plan_from_json(text: str) -> Plan:
             versions=body["versions"],
             by_hand=body.get("by_hand", {}),
             garden=body.get("garden", ""),
+            as_of=date.fromisoformat(body["as_of"]) if body.get("as_of") else None,
         )
     except (KeyError, TypeError, AttributeError) as error:
         raise ValueError(f"not a plan: {error!r}") from error
@@ -168,6 +184,7 @@ def _batch(raw: dict[str, Any]) -> Batch:
     for name in ("sow", "transplant", "clear"):
         fields[name] = day(raw[name])
     fields["dry_date"] = day(raw["dry_date"]) if raw["dry_date"] else None
+    fields["rest_until"] = day(raw["rest_until"]) if raw.get("rest_until") else None
     fields["picks"] = tuple(Pick(**{**p, "date": day(p["date"])}) for p in raw["picks"])
     fields["levels"] = tuple(Level(**{**v, "date": day(v["date"])}) for v in raw["levels"])
     return Batch(**fields)
