@@ -84,7 +84,7 @@ class _Table:
             match = _HEAD.fullmatch(cell)
             name, unit = (match[1].lower(), match[2]) if match else ("", None)
             if name not in known:
-                near = get_close_matches(name, known, 1)
+                near = get_close_matches(name, known, 1, 0.7)
                 expected = f"{near[0]}, perhaps" if near else f"one of {', '.join(known)}"
                 self.fault(line, "", cell or "a column without a name", expected)
                 name = ""

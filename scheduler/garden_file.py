@@ -29,7 +29,7 @@ from scheduler.garden_checks import column_names, cross_checks, demand_crops, no
 from scheduler.garden_schema import SpanModel, TierModel
 from scheduler.garden_shape import Sections, near_names, read_sections
 from scheduler.vessel_shapes import make_vessel
-from scheduler.yaml_lines import MAX_BYTES, Document, Place, decode, read_document
+from scheduler.yaml_lines import MAX_BYTES, MOST_FAULTS, Document, Place, decode, read_document
 
 GARDEN_FILE = "garden.yaml"
 MAX_CROP_BYTES = 1_000_000
@@ -82,17 +82,20 @@ def _load(path: Path) -> tuple[Garden, _Reader]:
     doc = read_document(raw, str(path))
     parts = read_sections(doc)
     reader = _Reader(path, doc, parts, {})
+    before = len(parts.faults)
     crops = _crops(reader)
+    sound_crops = crops if len(parts.faults) == before else None
     site = _site(reader)
     vessels = {}
     for name, model in parts.vessels.items():
         vessel = make_vessel(name, model, parts)
         if vessel is not None:
             vessels[name] = vessel
-    cross_checks(parts, crops)
+    cross_checks(parts, sound_crops)  # a faulty crop would make every mention of it a fault
     if parts.faults:
-        faults = {(f.file, f.line, f.path, f.value, f.expected): f for f in parts.faults}
-        raise BadInput(sorted(faults.values(), key=lambda f: (f.file != str(path), f.line or 0)))
+        once = dict.fromkeys(parts.faults)
+        faults = sorted(once, key=lambda f: (f.file != str(path), f.file, f.line or 0))
+        raise BadInput(faults[:MOST_FAULTS])
     return _garden(parts, site, crops, vessels), reader
 
 

@@ -19,9 +19,11 @@ Place = tuple[str | int, ...]
 MAX_BYTES = 1_000_000
 MAX_NODES = 200_000  # after aliases are followed: a thousand columns written out need 40,000
 MAX_DEPTH = 20
+MOST_FAULTS = 100  # of one file; more help nobody
 
 _Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _INT = re.compile(r"[-+]?(0|[1-9][0-9]{0,15})")
+_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 _FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]{1,4})?")
 
 
@@ -79,6 +81,10 @@ class Document:
         """A fault at a place of this file."""
         return Fault(self.file, self.line(place), path_text(place), shorten(value), expected)
 
+    def _add(self, fault: Fault) -> None:
+        if len(self.faults) < MOST_FAULTS:
+            self.faults.append(fault)
+
     def _value(self, node: yaml.Node, place: Place, above: list[yaml.Node]) -> Any:
         self._lines.setdefault(place, node.start_mark.line + 1)
         self._count += 1
@@ -86,7 +92,7 @@ class Document:
             expected = f"at most {MAX_NODES:,} values once anchors are followed"
             raise BadInput([self.fault(place, "too many values", expected)])
         if any(node is outer for outer in above):
-            self.faults.append(self.fault(place, "an alias of itself", "a value written out"))
+            self._add(self.fault(place, "an alias of itself", "a value written out"))
             return None
         if len(above) > MAX_DEPTH:
             raise BadInput([self.fault(place, "deep nesting", f"at most {MAX_DEPTH} levels")])
@@ -112,7 +118,7 @@ class Document:
                 continue
             if not isinstance(key, yaml.ScalarNode):
                 line = key.start_mark.line + 1
-                self.faults.append(
+                self._add(
                     Fault(self.file, line, path_text(place), "a list or mapping as key", "a text")
                 )
                 continue
@@ -120,7 +126,7 @@ class Document:
             line = key.start_mark.line + 1
             if key.value in out:
                 self._lines[inner] = line
-                self.faults.append(self.fault(inner, "given twice", "each key once"))
+                self._add(self.fault(inner, "given twice", "each key once"))
             self._lines[inner] = line
             out[key.value] = self._value(member, inner, above)
         return {**merged, **out}
@@ -132,13 +138,13 @@ class Document:
                 yield source
             else:
                 line = node.start_mark.line + 1
-                self.faults.append(
+                self._add(
                     Fault(self.file, line, path_text((*place, "<<")), "", "an alias of a mapping")
                 )
 
     def _merged(self, node: yaml.MappingNode, place: Place, above: list[yaml.Node]) -> Any:
         if any(node is outer for outer in above):
-            self.faults.append(self.fault(place, "merged into itself", "an alias of another value"))
+            self._add(self.fault(place, "merged into itself", "an alias of another value"))
             return {}
         self._count += 1
         return self._mapping(node, place, [*above, node])
@@ -200,7 +206,7 @@ def read_document(raw: bytes, file: str) -> Document:
     """
     text = decode(raw, file)
     try:
-        _check_depth(text, file)
+        _check_size(text, file)
         root = yaml.compose(text, Loader=_Loader)
     except yaml.YAMLError as error:
         raise BadInput([_yaml_fault(error, text, file)]) from None
@@ -209,10 +215,12 @@ def read_document(raw: bytes, file: str) -> Document:
     return Document(file, text, root)
 
 
-def _check_depth(text: str, file: str) -> None:
-    """Refuse deep nesting before anything recursive sees it."""
+def _check_size(text: str, file: str) -> None:
+    """Refuse deep nesting and floods of values before anything recursive sees them."""
     depth = 0
-    for event in yaml.parse(text, Loader=_Loader):
+    for count, event in enumerate(yaml.parse(text, Loader=_Loader)):
+        if count > MAX_NODES:
+            raise BadInput([Fault(file, None, "", "too many values", f"at most {MAX_NODES:,}")])
         if isinstance(event, yaml.CollectionStartEvent):
             depth += 1
             if depth > MAX_DEPTH:
@@ -229,6 +237,10 @@ def _yaml_fault(error: yaml.YAMLError, text: str, file: str) -> Fault:
     problem = str(getattr(error, "problem", None) or getattr(error, "reason", None) or error)
     line = mark.line + 1 if mark is not None else None
     expected = "YAML"
+    odd = _CONTROL.search(text)
+    if line is None and odd is not None:
+        line, problem = text.count("\n", 0, odd.start()) + 1, "a control character"
+        expected = "printable text"
     lines = text.split("\n")
     if line is not None and line <= len(lines) and "\t" in lines[line - 1]:
         problem, expected = "a tab", "spaces; YAML does not indent with tabs"
