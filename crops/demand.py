@@ -22,7 +22,8 @@ def stage_share(crop: Crop, progress: ArrayLike) -> Array:
     """Share of the peak demand at a progress: initial, rising, full, late (FAO-56 fig. 34 shape)."""
     x = np.asarray(progress, float)
     rising = np.interp(x, [crop.stage_start, crop.stage_full], [crop.stage_initial, 1.0])
-    return np.where(x >= 1, crop.stage_late, rising)
+    # A hair under 1 is ready too, so that sums of equal parts are ready on the day they should.
+    return np.where(x >= 1 - 1e-9, crop.stage_late, rising)
 
 
 def plant_demand(crop: Crop, et0: ArrayLike, light: ArrayLike, progress: ArrayLike) -> Array:
