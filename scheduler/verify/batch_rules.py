@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date, timedelta
 from itertools import pairwise
 
 from crops.development import cells_to_sow
 from scheduler.garden import Season
+from scheduler.plan import Pick
 from scheduler.rules_list import (
     AVAILABLE,
     BOLTING,
@@ -32,7 +34,10 @@ def check(case: Case) -> None:
         _tier(case, s)
         if s.over:
             continue  # past and done: whether it was wise is no longer asked
-        _seedlings(case, s)
+        if not s.sown:
+            _enough_sown(case, s)
+        if not s.planted:
+            _seedlings(case, s)
         _picks(case, s)
         _light_and_bolting(case, s)
         _dry(case, s)
@@ -60,7 +65,7 @@ def _work_days(case: Case, s: Standing) -> None:
     events = [("sow", b.sow), ("transplant", b.transplant), ("clear", b.clear)]
     events += [("pick", p.date) for p in b.picks]
     for event, day in events:
-        if s.is_fact(event):
+        if s.is_fact(event, day):
             continue
         case.check(WORK_DAYS, _is_work_day(season, day),
                    f"{s.name}: {event} on {day}, {day:%A}, which is no work day of the season",
@@ -69,22 +74,34 @@ def _work_days(case: Case, s: Standing) -> None:
 
 def _tier(case: Case, s: Standing) -> None:
     b, tier = s.batch, s.tier
-    if not s.over:
+    if not s.planted:
         case.check(WHOLE_TIER, b.plants == tier.plants,
                    f"{s.name}: {b.plants} plants in {tier.plants} holes",
                    abs(b.plants - tier.plants), [b.id, s.place], "plants")  # fmt: skip
+    if not s.over:
         inside = not tier.available or any(
             span.start <= b.transplant and b.clear <= span.end for span in tier.available
         )
         case.check(AVAILABLE, inside,
                    f"{s.name}: stands from {b.transplant} to {b.clear}, when the tier may not "
                    "be used throughout", _days_outside(s), [b.id, s.place], "days")  # fmt: skip
-    if not s.is_fact("transplant"):
-        until = max((r.until for r in tier.rests if r.family == s.crop.family), default=date.min)
+    if not s.planted:
+        until = max(_rests(case, s), default=date.min)
         case.check(REST, b.transplant > until,
                    f"{s.name}: transplanted {b.transplant}; {s.crop.family} must wait there "
                    f"until {until}", (until - b.transplant).days + 1, [b.id, s.place],
                    "days")  # fmt: skip
+
+
+def _rests(case: Case, s: Standing) -> Iterator[date]:
+    """Last days of waiting for the family of a batch: the tier's, and those its sick left."""
+    for rest in s.tier.rests:
+        if rest.family == s.crop.family:
+            yield rest.until
+    for other in case.by_tier[s.batch.column, s.batch.tier]:
+        sick = other is not s and other.batch.transplant <= s.batch.transplant
+        if sick and other.crop.family == s.crop.family and other.batch.rest_until is not None:
+            yield other.batch.rest_until
 
 
 def _days_outside(s: Standing) -> int:
@@ -98,10 +115,8 @@ def _days_outside(s: Standing) -> int:
     return stands - max(inside, default=stands)
 
 
-def _seedlings(case: Case, s: Standing) -> None:
+def _enough_sown(case: Case, s: Standing) -> None:
     b, crop = s.batch, s.crop
-    if s.is_fact("sow"):
-        return
     need = cells_to_sow(crop, s.tier.plants)
     enough = b.cells >= need and b.seeds == b.cells * crop.seeds_per_cell
     case.check(ENOUGH_SOWN, enough,
@@ -109,6 +124,10 @@ def _seedlings(case: Case, s: Standing) -> None:
                f"{crop.seeds_per_cell} seeds in each",
                max(need - b.cells, abs(b.cells * crop.seeds_per_cell - b.seeds)), [b.id],
                "cells" if b.cells < need else "seeds")  # fmt: skip
+
+
+def _seedlings(case: Case, s: Standing) -> None:
+    b, crop = s.batch, s.crop
     if not case.physics.inside(b.sow):
         return  # outside the season: named by the work days
     sown, moved = case.physics.index(b.sow), case.physics.index(b.transplant)
@@ -148,7 +167,14 @@ def _picks(case: Case, s: Standing) -> None:
                        abs(p.plants - b.plants), [b.id, p.date], "plants")  # fmt: skip
     before: date | None = None
     for p in b.picks:
+        if s.is_fact("pick", p.date):
+            before = p.date
+            continue
         if before is None or crop.cuts == 1:
+            if p.early:
+                _early(case, s, p)
+                before = p.date
+                continue
             if course.ready is None:
                 case.check(RIPE, False, f"{s.name}: picked {p.date}; not ready while there is "
                            "weather to tell", witnesses=[b.id, p.date])  # fmt: skip
@@ -165,6 +191,20 @@ def _picks(case: Case, s: Standing) -> None:
         before = p.date
 
 
+def _early(case: Case, s: Standing, p: Pick) -> None:
+    """A pick before its time: only of plants that stand already and would run dry."""
+    course = s.course
+    assert course is not None
+    least = case.garden.limits.dry_margin_days
+    in_time = course.dry is None or (
+        course.ready is not None and course.dry - course.ready >= least
+    )
+    case.check(RIPE, s.planted and not in_time,
+               f"{s.name}: picked early on {p.date}, though it "
+               f"{'keeps until it is ready' if s.planted else 'need not be planted so'}",
+               witnesses=[s.batch.id, p.date])  # fmt: skip
+
+
 def _light_and_bolting(case: Case, s: Standing) -> None:
     b, crop, course = s.batch, s.crop, s.course
     if course is None or not b.picks or not case.physics.inside(b.picks[-1].date):
@@ -176,10 +216,11 @@ def _light_and_bolting(case: Case, s: Standing) -> None:
     for day in range(course.start, last + 1):
         light += case.physics.dli[day] * s.tier.light
     mean = light / (last + 1 - course.start)
-    case.check(LIGHT, mean >= crop.dli_min - TINY,
-               f"{s.name}: {mean:.1f} mol/m2 a day from {b.transplant} to {b.picks[-1].date}; "
-               f"at least {crop.dli_min:g}", crop.dli_min - mean, [b.id, s.place],
-               "mol/m2/d")  # fmt: skip
+    if not s.planted:  # where it stands is no longer a choice
+        case.check(LIGHT, mean >= crop.dli_min - TINY,
+                   f"{s.name}: {mean:.1f} mol/m2 a day from {b.transplant} to "
+                   f"{b.picks[-1].date}; at least {crop.dli_min:g}", crop.dli_min - mean,
+                   [b.id, s.place], "mol/m2/d")  # fmt: skip
     bolting = case.physics.bolting(crop)
     hot = sum(1 for day in range(course.start, last) if bolting[day])
     case.check(BOLTING, hot <= crop.bolt_days,
@@ -192,7 +233,8 @@ def _dry(case: Case, s: Standing) -> None:
     course, picks = s.course, s.batch.picks
     if course is None or not picks:
         return
-    least = case.garden.limits.dry_margin_days
+    # A tier that is nearly dry is picked early, with whatever margin is left.
+    least = 0 if picks[-1].early else case.garden.limits.dry_margin_days
     margin = least if course.dry is None else course.dry - case.physics.index(picks[-1].date)
     dry = "never" if course.dry is None else str(_day(case, course.dry))
     case.check(DRY, margin >= least,

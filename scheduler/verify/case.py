@@ -17,6 +17,7 @@ from scheduler.verify.verdict import Broken
 
 # What has happened to a batch is a fact that no plan can change: it is not judged, but what it
 # takes up (its tier, its cells, its place among the day's work) still counts for what is planned.
+# The batch's state tells, and the plan's ``as_of``: whatever is dated before it has happened.
 HAPPENED = {
     SOWN: frozenset({"sow"}),
     GROWING: frozenset({"sow", "transplant"}),
@@ -34,15 +35,26 @@ class Standing:
     tier: Tier
     vessel: Vessel
     course: Course | None
+    as_of: date | None = None
 
     @property
     def over(self) -> bool:
         """Whether all of it has happened."""
         return self.batch.state in (CLEARED, FAILED)
 
-    def is_fact(self, event: str) -> bool:
-        """Whether its ``sow``, ``transplant``, ``pick`` or ``clear`` has happened."""
+    def is_fact(self, event: str, day: date) -> bool:
+        """Whether its ``sow``, ``transplant``, ``pick`` or ``clear`` on ``day`` has happened."""
+        if self.as_of is not None and day != self.as_of:
+            return day < self.as_of
         return event in HAPPENED.get(self.batch.state, ())
+
+    @property
+    def sown(self) -> bool:
+        return self.is_fact("sow", self.batch.sow)
+
+    @property
+    def planted(self) -> bool:
+        return self.is_fact("transplant", self.batch.transplant)
 
     @property
     def place(self) -> str:
@@ -75,7 +87,7 @@ class Case:
                 crop, tier = garden.crops[batch.crop], garden.tier(batch.column, batch.tier)
                 vessel = garden.vessels[tier.vessel]
                 course = self.physics.course(batch, crop, tier, vessel)
-                self.standing.append(Standing(batch, crop, tier, vessel, course))
+                self.standing.append(Standing(batch, crop, tier, vessel, course, plan.as_of))
         for s in sorted(self.standing, key=lambda s: (s.batch.transplant, s.batch.clear)):
             self.by_tier.setdefault((s.batch.column, s.batch.tier), []).append(s)
 

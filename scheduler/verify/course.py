@@ -125,6 +125,7 @@ class Physics:
         plant = self.plant(crop, tier.light, start)
         ready = next((start + k for k, x in enumerate(plant.progress) if x >= 1 - TINY), None)
         picks = [(self.index(p.date), p.plants) for p in batch.picks]
+        thirst = batch.demand_factor  # 1, or what levels measured in the tier have taught
         end = min(max(self.index(batch.clear), start), self.n)
         litres, kg = [], []
         drunk = 0.0
@@ -135,21 +136,28 @@ class Physics:
             standing = 0 if over else _standing(crop, batch.plants, picks, day)
             kg.append(vessel.mass_kg + level + standing * plant.mass_g[day - start] / 1000)
             if not over and day < self.n:
-                drunk += _drinking(crop, batch.plants, picks, day) * plant.drinks_ml[day - start]
-        dry = self._dry(crop, batch.plants, picks[:-1], plant, start, vessel)
+                plants = _drinking(crop, batch.plants, picks, day) * thirst
+                drunk += plants * plant.drinks_ml[day - start]
+        dry = self._dry(crop, batch, picks[:-1], plant, start, vessel)
         depth = np.atleast_1d(vessel.depth(litres)).tolist()
         return Course(start, end, ready, dry, litres, depth, kg)
 
     def _dry(
-        self, crop: Crop, plants: int, picks: list[tuple[int, int]], plant: Plant, start: int,
+        self,
+        crop: Crop,
+        batch: Batch,
+        picks: list[tuple[int, int]],
+        plant: Plant,
+        start: int,
         vessel: Vessel,
-    ) -> int | None:  # fmt: skip
+    ) -> int | None:
         drunk = 0.0
         for day in range(start, self.n + 1):
             if max(vessel.fill_l - drunk / 1000, 0.0) <= vessel.floor_l + TINY:
                 return day
             if day < self.n:
-                drunk += _drinking(crop, plants, picks, day) * plant.drinks_ml[day - start]
+                plants = _drinking(crop, batch.plants, picks, day) * batch.demand_factor
+                drunk += plants * plant.drinks_ml[day - start]
         return None
 
 

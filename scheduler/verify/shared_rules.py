@@ -23,7 +23,7 @@ def _one_at_a_time(case: Case) -> None:
         before = standing[0]  # of those so far, the one that stays longest
         for s in standing[1:]:
             free = before.batch.clear + turnaround
-            if not s.is_fact("transplant"):
+            if not s.planted:
                 case.check(OCCUPANCY, s.batch.transplant >= free,
                            f"{s.name}: transplanted {s.batch.transplant}; {before.batch.id} is "
                            f"cleared {before.batch.clear}, so the tier is free from {free}",
@@ -43,7 +43,7 @@ def _nursery(case: Case) -> None:
             used.setdefault(day, []).append(s)
             day += timedelta(days=1)
     for day in sorted(used):
-        if all(s.is_fact("sow") for s in used[day]):
+        if all(s.sown for s in used[day]):
             continue
         cells = sum(s.batch.cells for s in used[day])
         case.check(NURSERY, cells <= room,
@@ -67,7 +67,7 @@ def _days(case: Case) -> None:
             continue
         for day in sorted(work):
             who = work[day]
-            if all(s.is_fact(event) for s in who):
+            if all(s.is_fact(event, day) for s in who):
                 continue
             case.check(rule, len(who) <= most,
                        f"{day}: {len(who)} {words}; at most {most} ({_ids(who)})",
@@ -82,7 +82,7 @@ def _lifts(case: Case) -> None:
     columns = {c.name: c for c in case.garden.columns}
     for s in case.standing:
         for event, day in (("transplant", s.batch.transplant), ("clear", s.batch.clear)):
-            if s.is_fact(event):
+            if s.is_fact(event, day):
                 continue
             work = "filled" if event == "transplant" else "cleared"
             for tier in columns[s.batch.column].tiers[: s.batch.tier - 1]:
