@@ -89,6 +89,8 @@ def command(
         from scheduler.outputs import csv
 
         made = (csv.BOM if out else "") + csv.work_csv(garden, shown, show)
+    elif form == "ics":
+        made = _feed(folder, garden, plan, items, show, first, last, alarm, kind, before)
     else:
         raise DrylineError(f"--format {form} is not there yet")
     if out is None and isinstance(made, str) and form in ("text", "csv"):
@@ -96,6 +98,37 @@ def command(
         return 0
     _write(out or folder / f"calendar.{form}", made)
     return 0
+
+
+def _feed(
+    folder: Path,
+    garden: Garden,
+    plan: Plan,
+    items: tuple[Any, ...],
+    units: Any,
+    first: date | None,
+    last: date | None,
+    alarm: int | None,
+    kind: str | None,
+    before: Path | None,
+) -> bytes:
+    from datetime import UTC, datetime
+
+    from scheduler.outputs import ics
+    from scheduler.plan_dir import read_plan_dir
+    from scheduler.work import KINDS, work_items
+
+    earlier: tuple[Any, ...] = ()
+    if before is not None:
+        old_garden, old_plan = read_plan_dir(before)
+        check_places(old_garden, old_plan, str(before / "plan.json"))
+        earlier = work_items(old_garden, old_plan)
+    # The plan's own age stamps the feed, so that the same plan gives the same file.
+    made = datetime.fromtimestamp(int((folder / "plan.json").stat().st_mtime), UTC)
+    return ics.feed(
+        garden, plan, items, units, made, first=first, last=last,
+        kinds=[kind] if kind else KINDS, alarm_hour=alarm, before=earlier,
+    )  # fmt: skip
 
 
 def _write(file: Path, made: str | bytes) -> None:

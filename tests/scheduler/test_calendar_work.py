@@ -197,3 +197,24 @@ def test_a_season_across_new_year_with_a_leap_day(garden):
 
 def test_keys_are_unique(items):
     assert len({w.key for w in items}) == len(items)
+
+
+def test_support_with_work_every_day_is_fitted_the_very_day_before(garden, plan):
+    daily = replace(garden, season=Season(garden.season.start, garden.season.end))
+    b = plan.batches[0]
+    crop = daily.crops[b.crop]
+    rate = development.daily_rate(crop, daily.site.weather, 1.0)
+    day = b.transplant
+    first = daily.season.index(day)
+    share = crop.support_mass / crop.fresh_mass
+    while float(development.mass_share(rate[first : daily.season.index(day)].sum())) < share:
+        day += DAY
+    made = work_items(daily, replace(plan, batches=(b,)))
+    assert [w.date for w in of(made, work.SUPPORT)] == [day - DAY]
+
+
+def test_cover_stays_until_the_last_of_overlapping_batches_is_cleared(garden, plan):
+    long, short = plan.batches[0], replace(plan.batches[1], tier=2)
+    short = replace(short, clear=long.clear - 10 * DAY)
+    made = work_items(garden, replace(plan, batches=(long, short)))
+    assert [w.until for w in of(made, work.SHELTER)] == [long.clear]

@@ -1,0 +1,173 @@
+"""The calendar feed, read back by a second parser that shares no code with the writer."""
+
+import builtins
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+
+import calendar_case
+import pytest
+import vobject
+
+from scheduler import work
+from scheduler.faults import DrylineError
+from scheduler.garden import Column, Season
+from scheduler.outputs import ics
+from scheduler.outputs.words import Units
+from scheduler.work import KINDS, work_items
+
+METRIC = Units("metric")
+THEN, LATER = datetime(2027, 1, 1, 8, tzinfo=UTC), datetime(2027, 6, 1, 8, tzinfo=UTC)
+DAY = timedelta(days=1)
+
+
+@pytest.fixture(scope="module")
+def case():
+    garden = calendar_case.garden()
+    plan = calendar_case.plan(garden)
+    return garden, plan, work_items(garden, plan)
+
+
+def events(raw):
+    return vobject.readOne(raw.decode()).vevent_list
+
+
+def by_uid(raw):
+    found = events(raw)
+    out = {e.uid.value: e for e in found}
+    assert len(out) == len(found)  # a UID stands once
+    return out
+
+
+def test_every_item_of_work_comes_back(case):
+    garden, plan, items = case
+    read = events(ics.feed(garden, plan, items, METRIC, THEN))
+    # vobject gives the categories as a list; the level readings of a day are one event.
+    days = {(w.date, w.kind) for w in items if w.kind == work.LEVEL}
+    assert len(read) == len(days) + sum(w.kind != work.LEVEL for w in items)
+    fills = [e for e in read if e.summary.value.startswith("Mix and fill")]
+    assert sorted(e.dtstart.value for e in fills) == sorted(b.transplant for b in plan.batches)
+    for event in read:
+        assert event.dtend.value - event.dtstart.value == DAY  # DTEND is exclusive (RFC 5545)
+        assert type(event.dtstart.value) is date
+
+
+def test_wire_format(case):
+    garden, plan, items = case
+    raw = ics.feed(garden, plan, items, METRIC, THEN)
+    lines = raw.split(b"\r\n")
+    assert lines[0] == b"BEGIN:VCALENDAR"
+    assert lines[-2:] == [b"END:VCALENDAR", b""]
+    assert b"\n" not in raw.replace(b"\r\n", b"")
+    # RFC 5545, 3.1: lines no longer than 75 octets without the line break.
+    assert max(len(line) for line in lines) <= 75
+    assert b"DTSTART;VALUE=DATE:20270424" in lines
+    assert b"DTEND;VALUE=DATE:20270425" in lines
+
+
+def test_letters_outside_ascii_and_special_characters_survive(case):
+    garden, plan, _ = case
+    name = "Übersee, Fuß; 庭\\Süd"
+    columns = (Column(name, garden.columns[0].tiers), garden.columns[1])
+    batches = tuple(replace(b, column=name if b.column == "A" else b.column) for b in plan.batches)
+    garden, plan = replace(garden, columns=columns), replace(plan, batches=batches)
+    raw = ics.feed(garden, plan, work_items(garden, plan), METRIC, THEN)
+    assert max(len(line) for line in raw.split(b"\r\n")) <= 75
+    picked = [e for e in events(raw) if e.summary.value.startswith("Pick: " + name)]
+    assert len(picked) == sum(len(b.picks) for b in batches if b.column == name)
+
+
+def test_uids_stay_and_moved_work_moves(case):
+    garden, plan, items = case
+    first = by_uid(ics.feed(garden, plan, items, METRIC, THEN))
+    assert first.keys() == by_uid(ics.feed(garden, plan, items, METRIC, LATER)).keys()
+    moved = replace(plan.batches[3], clear=plan.batches[3].clear + 3 * DAY)
+    batches = (*plan.batches[:3], moved, *plan.batches[4:])
+    again = replace(plan, batches=batches)
+    second = by_uid(
+        ics.feed(garden, again, work_items(garden, again), METRIC, LATER, before=items)
+    )
+    assert second.keys() == first.keys()
+    changed = [
+        u for u in first
+        if first[u].dtstart.value != second[u].dtstart.value
+        and first[u].summary.value.startswith("Clear")
+    ]  # fmt: skip
+    assert len(changed) == 1
+    assert second[changed[0]].dtstart.value == moved.clear
+    # What is newer must say so: a higher sequence and a later stamp (RFC 5545, 3.8.7).
+    uid = changed[0]
+    assert int(second[uid].sequence.value) > int(first[uid].sequence.value)
+    assert second[uid].dtstamp.value > first[uid].dtstamp.value
+
+
+def test_dropped_work_is_cancelled_once_and_the_rest_stands(case):
+    garden, plan, items = case
+    first = by_uid(ics.feed(garden, plan, items, METRIC, THEN))
+    fewer = replace(plan, batches=plan.batches[:-1])
+    left = work_items(garden, fewer)
+    second = by_uid(ics.feed(garden, fewer, left, METRIC, LATER, before=items, alarm_hour=7))
+    assert second.keys() == first.keys()
+    off = {u for u, e in second.items() if e.status.value == "CANCELLED"}
+    gone = plan.batches[-1].id
+    assert sum(w.batch == gone and w.kind != work.LEVEL for w in items) <= len(off)
+    assert {second[u].summary.value for u in off if "Sow" in second[u].summary.value} == {
+        "Sow: butterhead lettuce"
+    }
+    assert not any(hasattr(second[u], "valarm") for u in off)
+    assert second.keys() - off == by_uid(ics.feed(garden, fewer, left, METRIC, LATER)).keys()
+
+
+def test_some_days_cancel_nothing_outside_them(case):
+    garden, plan, items = case
+    day = plan.batches[0].transplant
+    made = events(
+        ics.feed(garden, plan, items, METRIC, LATER, first=day, last=day, before=items)
+    )
+    assert {e.dtstart.value for e in made} == {day}
+    assert {e.status.value for e in made} == {"CONFIRMED"}
+
+
+def test_one_calendar_per_kind_holds_all_between_them(case):
+    garden, plan, items = case
+    whole = by_uid(ics.feed(garden, plan, items, METRIC, THEN)).keys()
+    parts = [
+        by_uid(ics.feed(garden, plan, items, METRIC, THEN, kinds=[k])).keys() for k in KINDS
+    ]
+    assert sum(map(len, parts)) == len(whole)
+    assert set().union(*parts) == whole
+
+
+def test_alarm(case):
+    garden, plan, items = case
+    made = events(ics.feed(garden, plan, items, METRIC, THEN, alarm_hour=6))
+    assert {e.valarm.trigger.value for e in made} == {timedelta(hours=6)}
+    assert not any(
+        hasattr(e, "valarm") for e in events(ics.feed(garden, plan, items, METRIC, THEN))
+    )
+
+
+def test_leap_day_and_new_year():
+    garden = calendar_case.garden(date(2027, 11, 1), date(2028, 3, 31))
+    garden = replace(garden, season=Season(garden.season.start, garden.season.end))
+    b = replace(calendar_case.plan().batches[0], sow=date(2027, 12, 31),
+                transplant=date(2028, 2, 29), clear=date(2028, 3, 31), levels=(),
+                picks=())  # fmt: skip
+    plan = replace(calendar_case.plan(), start=garden.season.start, end=garden.season.end,
+                   batches=(b,))  # fmt: skip
+    raw = ics.feed(garden, plan, work_items(garden, plan), METRIC, THEN)
+    spans = {(e.dtstart.value, e.dtend.value) for e in events(raw)}
+    assert (date(2027, 12, 31), date(2028, 1, 1)) in spans
+    assert (date(2028, 2, 29), date(2028, 3, 1)) in spans
+
+
+def test_without_the_library_the_message_says_what_to_install(case, monkeypatch):
+    real = builtins.__import__
+
+    def missing(name, *args, **kwargs):
+        if name.split(".")[0] == "icalendar":
+            raise ImportError(name)
+        return real(name, *args, **kwargs)
+
+    monkeypatch.setattr(builtins, "__import__", missing)
+    with pytest.raises(DrylineError, match=r"pip install 'dryline\[ics\]'"):
+        ics.feed(*case, METRIC, THEN)
