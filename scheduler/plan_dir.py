@@ -52,7 +52,7 @@ def write_plan_dir(folder: str | Path, plan: Plan, sources: Mapping[str, bytes])
     for name in sources:
         if Path(name).name != name or name in (PLAN_FILE, LOG_FILE, INCOMING):
             raise ValueError(f"source {name!r}; expected a plain file name of its own")
-    _refuse_other_folders(folder)
+    refuse_other_folders(folder)
     folder.mkdir(parents=True, exist_ok=True)
     _sweep(folder)
     part = folder / f"{INCOMING}.{os.getpid()}.{time.monotonic_ns()}.part"
@@ -201,7 +201,8 @@ def _out_of_range(path: str, value: Any) -> str:
     return "" if least <= value <= _MOST else f"a number from {least:g} to {_MOST:g}"
 
 
-def _refuse_other_folders(folder: Path) -> None:
+def refuse_other_folders(folder: Path) -> None:
+    """Raise BadInput unless ``folder`` is new, empty, or the folder of an earlier plan."""
     if not folder.exists():
         return
     if not folder.is_dir():

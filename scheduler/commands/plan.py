@@ -1,0 +1,193 @@
+"""``dryline plan GARDEN.yaml --out DIR``: decide crop, tier and dates for a season."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import signal
+import sys
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from scheduler.engine import Progress
+    from scheduler.garden import Garden
+    from scheduler.plan import Plan
+
+# What each stage of the search is called on the screen.
+STAGES = {
+    "first plan": "by rules of thumb",
+    "relaxed": "without lifting limit",
+    "produce": "most of the wish met",
+    "evenness": "least waste, even weeks",
+    "effort": "least work",
+}
+
+
+@click.command()
+@click.argument("garden_file", metavar="GARDEN.yaml", type=click.Path())
+@click.option("--out", "folder", metavar="DIR", required=True, help="folder to write the plan into")
+@click.option("--time-limit", metavar="S", default=60.0, show_default=True,
+              type=click.FloatRange(min=0.1, max=86400), help="seconds to search")  # fmt: skip
+@click.option("--gap", metavar="G", default=0.01, show_default=True,
+              type=click.FloatRange(min=0, max=1), help="share of the produce that may stay unproven")  # fmt: skip
+@click.option("--seed", metavar="N", default=0, type=click.IntRange(0, 2**31 - 1), help="random seed")
+@click.option("--workers", metavar="N", default=2, show_default=True,
+              type=click.IntRange(1, 256), help="threads of the search")  # fmt: skip
+@click.option("--json", "as_json", is_flag=True, help="the outcome as JSON")
+def command(
+    garden_file: str, folder: str, time_limit: float, gap: float, seed: int, workers: int,
+    as_json: bool,
+) -> int:  # fmt: skip
+    """Plan the season of GARDEN.yaml and write plan.json and the calendar into DIR.
+
+    Ctrl-C ends the search and keeps the best plan found.
+    """
+    from scheduler.garden_file import garden_sources, load_garden
+    from scheduler.outputs.files import write_calendar_files
+    from scheduler.plan_dir import refuse_other_folders, write_plan_dir
+    from scheduler.solve import Settings, solve
+    from scheduler.verify import verify
+
+    garden = load_garden(garden_file)
+    sources = garden_sources(garden_file)
+    refuse_other_folders(Path(folder))  # before the search, not after it
+    settings = Settings(time_limit=time_limit, gap=gap, seed=seed, workers=workers)
+    with ctrl_c() as stop, progress(quiet=as_json) as report:
+        season = solve(garden, settings, report, stop)
+    plan = season.plan
+    verdict = verify(garden, plan)
+    if not verdict.ok:  # our own fault: say so, write nothing
+        from scheduler.commands.verify import lines
+
+        click.echo("This plan breaks a rule, so it was not written. Please report it:", err=True)
+        click.echo("\n".join(lines(verdict)), err=True)
+        return 1
+    write_plan_dir(folder, plan, sources)
+    files = write_calendar_files(Path(folder), garden, plan)
+    if as_json:
+        click.echo(json.dumps(outcome(garden, plan, folder), indent=1, ensure_ascii=False))
+    else:
+        click.echo("\n".join(summary(garden, plan)))
+        click.echo(f"\nWritten to {folder}: plan.json, " + ", ".join(f.name for f in files))
+    return 0
+
+
+def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
+    """What `summary` says, for machines."""
+    from dataclasses import asdict
+
+    from scheduler.assemble import wish_total
+
+    return {
+        "folder": folder,
+        "status": plan.status,
+        "batches": len(plan.batches),
+        "wish": wish_total(garden),
+        "stages": [asdict(s) for s in plan.stages],
+        "by_hand": dict(plan.by_hand),
+        "unmet": [asdict(u) for u in plan.unmet],
+    }
+
+
+def summary(garden: Garden, plan: Plan) -> list[str]:
+    """A dozen lines, at most 79 characters each: what this plan is worth."""
+    from scheduler.assemble import wish_total
+
+    wish = max(wish_total(garden), 1.0)
+    produce = plan.stages[0]
+    lines = [f"{garden.name}: {len(plan.batches)} batches from {plan.start} to {plan.end}"]
+    if garden.invented:
+        lines.append("(an invented garden)")
+    lines.append("")
+    hand = plan.by_hand.get("share")
+    met = produce.value / wish
+    if hand is not None:
+        lines.append(f"By hand: {hand:.0%} of the weekly wish met; this plan: {met:.0%}.")
+    else:
+        lines.append(f"{met:.0%} of the weekly wish met.")
+    if produce.bound is not None:
+        most = produce.bound / wish
+        words = {
+            "proven": "No plan can meet more: proven.",
+            "within_gap": f"No plan can meet more than {most:.1%}: proven.",
+            "best_found": f"The best found in the time given; no plan can meet more than {most:.1%}.",
+        }
+        lines.append(words[plan.status])
+    lines.append("")
+    by_group: dict[str, int] = {}
+    for short in plan.unmet:
+        by_group[short.group] = by_group.get(short.group, 0) + short.grams
+    for demand in garden.demands:
+        picked = sum(b.grams for b in plan.batches if b.crop in demand.crops)
+        missing = by_group.get(demand.group, 0)
+        weeks = sum(1 for u in plan.unmet if u.group == demand.group)
+        lines.append(
+            f"  {demand.group:<14}{picked / 1000:7.1f} kg picked, {missing / 1000:6.1f} kg short"
+            f" in {weeks} week{'s' if weeks != 1 else ''}"
+        )
+    least = min((b.margin_days for b in plan.batches if b.margin_days is not None), default=None)
+    if least is not None:
+        lines.append("")
+        lines.append(f"Nearest to running dry: {least} days between the last pick and the dry date.")
+    return lines
+
+
+@contextlib.contextmanager
+def ctrl_c() -> Iterator[threading.Event]:
+    """An event that the first Ctrl-C sets; a second one ends the program as usual."""
+    stop = threading.Event()
+
+    def handler(*_: object) -> None:
+        if stop.is_set():
+            raise KeyboardInterrupt
+        stop.set()
+        click.echo("stopping; the best plan so far is kept (Ctrl-C again: give up)", err=True)
+
+    if threading.current_thread() is not threading.main_thread():
+        yield stop
+        return
+    old = signal.signal(signal.SIGINT, handler)
+    try:
+        yield stop
+    finally:
+        signal.signal(signal.SIGINT, old)
+
+
+@contextlib.contextmanager
+def progress(quiet: bool = False) -> Iterator[Any]:
+    """A function that shows `Progress`: one moving line on a terminal, a line a stage elsewhere."""
+    if quiet:
+        yield None
+        return
+    from rich.console import Console
+    from rich.live import Live
+    from rich.text import Text
+
+    console = Console(stderr=True, width=None if sys.stderr.isatty() else 79)
+    if not console.is_terminal:
+        seen: set[str] = set()
+
+        def plain(p: Progress) -> None:
+            if p.stage not in seen:
+                seen.add(p.stage)
+                console.print(progress_line(p), highlight=False)
+
+        yield plain
+        return
+    with Live(console=console, refresh_per_second=4, transient=True) as live:
+
+        def moving(p: Progress) -> None:
+            live.update(Text(progress_line(p), overflow="ellipsis", no_wrap=True))
+
+        yield moving
+
+
+def progress_line(p: Progress) -> str:
+    """Elapsed time, stage, best value, bound and gap of a search in 79 characters."""
+    name = STAGES.get(p.stage, p.stage)
+    return f"{p.seconds:6.1f} s  {name:<24} best {p.best:>9,.0f}  bound {p.bound:>9,.0f}  gap {p.gap:5.1%}"
