@@ -1,0 +1,259 @@
+"""Every slip in a good plan is caught, with the rule and the witness named."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from verify_case import CHARD, LETTUCE, batch, changed, day, garden, good_plan, heads, plan
+
+from scheduler import rules_list as r
+from scheduler.garden import Demand, Garden, Nursery
+from scheduler.plan import Batch, Pick, Plan
+from scheduler.verify import verify
+
+
+def test_the_good_plan_is_good() -> None:
+    verdict = verify(garden(), good_plan())
+    assert verdict.ok, verdict.broken
+    assert verdict.values == {"produce": 2380.0, "evenness": 360.0, "effort": 34.0}
+    assert {(u.group, u.week, u.grams) for u in verdict.unmet} == {
+        ("lettuce", "2027-W22", 71), ("greens", "2027-W19", 60),
+    }  # fmt: skip
+    # Every rule had something to check.
+    assert set(verdict.checked) == {rule.name for rule in r.RULES}
+
+
+def find(made: Plan, name: str) -> Batch:
+    return next(b for b in made.batches if b.id == name)
+
+
+def shifted(b: Batch, days: int) -> Batch:
+    """The whole batch moved, its own figures with it."""
+    by = timedelta(days=days)
+    return replace(
+        b, sow=b.sow + by, transplant=b.transplant + by, clear=b.clear + by,
+        picks=tuple(replace(p, date=p.date + by) for p in b.picks),
+        dry_date=b.dry_date + by if b.dry_date else None,
+        levels=tuple(replace(v, date=v.date + by) for v in b.levels),
+    )  # fmt: skip
+
+
+def with_batch(b: Batch) -> Plan:
+    made = good_plan()
+    return replace(made, batches=tuple(b if x.id == b.id else x for x in made.batches))
+
+
+def without_one_pick() -> Plan:
+    b = find(good_plan(), "b1")
+    return changed(good_plan(), "b1", picks=b.picks[:1])
+
+
+def heavy_above() -> Plan:
+    """b4 is filled in A3 on day 34; b6 in A2 was filled on day 33 and weighs nearly 14 kg."""
+    made = good_plan()
+    return replace(made, batches=(*made.batches, heads("b6", "A2", 33)))
+
+
+CHANGES: list[tuple[str, Callable[[], Plan], r.Rule, tuple[str, ...]]] = [
+    ("sown a day late", lambda: changed(good_plan(), "b3", sow=day(11)), r.SEEDLING, ("b3",)),
+    ("transplanted a day late", lambda: changed(good_plan(), "b3", transplant=day(21)), r.CLAIMS,
+     ("b3",)),
+    ("picked a day early", lambda: changed(good_plan(), "b3", picks=(Pick(day(39), 4, 400),)),
+     r.RIPE, ("b3",)),
+    ("picked too late", lambda: changed(good_plan(), "b3", picks=(Pick(day(46), 4, 400),),
+                                       clear=day(46)), r.RIPE, ("b3",)),
+    ("cleared before the pick", lambda: changed(good_plan(), "b3", clear=day(39)), r.ORDER,
+     ("b3",)),
+    ("whole batch moved into the days away",
+     lambda: with_batch(shifted(find(good_plan(), "b3"), 20)), r.WORK_DAYS, ("b3", "2027-06-04")),
+    ("whole batch moved onto another's fill",
+     lambda: with_batch(shifted(find(good_plan(), "b5"), -2)), r.FILLS,
+     ("b3", "b5", "2027-04-25")),
+    ("whole batch moved onto another's pick",
+     lambda: with_batch(shifted(find(good_plan(), "b5"), -2)), r.PICKS,
+     ("b3", "b5", "2027-05-15")),
+    ("moved to a tier that is taken", lambda: changed(good_plan(), "b5", tier=1), r.OCCUPANCY,
+     ("b3", "b5", "B 1")),
+    ("moved to a tier that is not there", lambda: changed(good_plan(), "b5", tier=3), r.KNOWN,
+     ("b5", "B 3")),
+    ("two batches swap tiers", lambda: changed(changed(good_plan(), "b3", column="A", tier=3),
+                                               "b1", column="B", tier=1), r.OCCUPANCY,
+     ("b3", "b4", "A 3")),
+    ("a pick dropped", without_one_pick, r.RIPE, ("b1",)),
+    ("one head less picked", lambda: changed(good_plan(), "b3", picks=(Pick(day(40), 3, 300),)),
+     r.RIPE, ("b3",)),
+    ("grams made up", lambda: changed(good_plan(), "b3", picks=(Pick(day(40), 4, 500),)),
+     r.CLAIMS, ("b3", "2027-05-15")),
+    ("another crop", lambda: changed(good_plan(), "b3", crop="chard"), r.ENOUGH_SOWN, ("b3",)),
+    ("no such crop", lambda: changed(good_plan(), "b3", crop="leek"), r.KNOWN, ("b3", "leek")),
+    ("one cell too few", lambda: changed(good_plan(), "b2", cells=6, seeds=6), r.ENOUGH_SOWN,
+     ("b2",)),
+    ("nursery overfilled by one cell", lambda: changed(good_plan(), "b2", cells=9, seeds=9),
+     r.NURSERY, ("b1", "b2", "2027-04-06")),
+    ("filled under a heavy tier", heavy_above, r.LIFT, ("b4", "b6", "A 2", "2027-05-09")),
+    ("a level changed", lambda: changed(good_plan(), "b4", levels=tuple(
+        replace(v, litres=v.litres + 0.02) if v.date == day(40) else v
+        for v in find(good_plan(), "b4").levels)), r.CLAIMS, ("b4", "2027-05-15")),
+    ("a level left out", lambda: changed(good_plan(), "b4",
+                                         levels=find(good_plan(), "b4").levels[1:]), r.CLAIMS,
+     ("b4", "2027-05-09")),
+    ("a level that is no number", lambda: changed(good_plan(), "b4", levels=tuple(
+        replace(v, litres=float("nan")) for v in find(good_plan(), "b4").levels)), r.CLAIMS,
+     ("b4", "2027-05-09")),
+    ("a batch left out", lambda: replace(good_plan(), batches=good_plan().batches[:-1]), r.VALUES,
+     ("produce",)),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("change", "rule", "witnesses"), [c[1:] for c in CHANGES],
+                         ids=[c[0] for c in CHANGES])  # fmt: skip
+def test_a_slip_is_caught(
+    change: Callable[[], Plan], rule: r.Rule, witnesses: tuple[str, ...]
+) -> None:
+    verdict = verify(garden(), change())
+    found = [b for b in verdict.broken if b.rule == rule.name]
+    assert found, verdict.broken
+    assert any(set(witnesses) <= set(b.witnesses) for b in found), found
+    assert all(b.amount > 0 for b in verdict.broken if b.amount == b.amount)
+
+
+def test_amounts_say_by_how_much() -> None:
+    nursery = verify(garden(), changed(good_plan(), "b2", cells=9, seeds=9)).broken
+    # b1 needs 4, b2 then 9: 13 of 12, on days 1 to 9; on day 10 b3's 4 take the place of b1's.
+    over = [b for b in nursery if b.rule == r.NURSERY.name]
+    assert [(b.amount, b.unit) for b in over] == [(1, "cells")] * 10
+    heavy = [b for b in verify(garden(), heavy_above()).broken if b.rule == r.LIFT.name]
+    # One day after filling: 2 kg + 11.6 L + 0.4 kg * 1.5091564 / (1 + e^(4.5 * 0.8)) = 13.6161 kg.
+    assert heavy[0].amount == pytest.approx(13.6160554 - 13.5, abs=1e-6)
+    assert "13.62 kg" in heavy[0].message
+
+
+def test_all_faults_at_once() -> None:
+    worse = changed(changed(good_plan(), "b3", sow=day(11)), "b2", cells=9, seeds=9)
+    assert {r.SEEDLING.name, r.NURSERY.name} <= {b.rule for b in verify(garden(), worse).broken}
+
+
+# What has happened
+
+
+def test_facts_are_not_judged_but_take_their_room() -> None:
+    late = batch("x", "lettuce", "A1", 1, 10, [(29, 4)], 60)
+    for state in ("cleared", "failed"):
+        past = plan(replace(late, state=state, levels=(), picks=(), margin_days=None))
+        assert {b.rule for b in verify(garden(), past).broken} <= {r.VALUES.name}
+        over = plan(*past.batches, heads("y", "A1", 60))
+        assert r.OCCUPANCY.name in {b.rule for b in verify(garden(), over).broken}
+    growing = verify(garden(), plan(replace(late, state="growing"))).broken
+    assert {b.rule for b in growing} - {r.VALUES.name} == {r.WORK_DAYS.name, r.RIPE.name}
+
+
+def test_as_of_makes_what_lies_before_it_facts() -> None:
+    # Sown a day late and transplanted young: history from day 11 on, a fault on day 10.
+    young = replace(heads("x", "A1", 10), sow=day(1))
+    assert not _rules(plan(young, as_of=day(11)))
+    assert _rules(plan(young, as_of=day(10))) == {r.SEEDLING.name}
+    assert not _rules(plan(replace(young, state="growing"), as_of=day(10)))
+    # Two filled on one day: history; a third planned for that day is judged with them.
+    both = (heads("x", "A1", 10), heads("y", "B1", 10))
+    assert _rules(plan(*both)) == {r.FILLS.name, r.PICKS.name}
+    assert _rules(plan(*both, as_of=day(11))) == {r.PICKS.name}
+    assert not _rules(plan(*both, as_of=day(31)))
+
+
+def _rules(made: Plan, g: Garden | None = None) -> set[str]:
+    return {b.rule for b in verify(g or garden(), made).broken} - {r.VALUES.name}
+
+
+def test_a_batch_that_drinks_more_is_followed_with_its_own_demand() -> None:
+    # A quarter more: 0.5 L a day. Day 20 after transplanting: 2 L; dry when 10.8 L are drunk, on
+    # the morning of day 22.
+    x = heads("x", "A1", 10)
+    levels = tuple(replace(v, litres=w, depth_cm=2.5 * w) for v, w in zip(
+        x.levels, [max(12 - 0.5 * min(k, 20), 0) for k in range(len(x.levels))], strict=True
+    ))  # fmt: skip
+    thirsty = replace(x, demand_factor=1.25, levels=levels, dry_date=day(32), margin_days=2)
+    assert not _rules(plan(thirsty))
+    assert _rules(plan(replace(thirsty, demand_factor=1.0))) == {r.CLAIMS.name}
+    assert r.DRY.name in _rules(plan(replace(thirsty, demand_factor=1.3)))
+
+
+def test_an_early_pick_only_where_the_tier_would_run_dry() -> None:
+    # Half as much again: 0.6 L a day, 10.8 L are gone after 18 days, two before it is ready.
+    # Picked on day 27 (17 days, progress 0.85): mass share (1 + e^-0.675) / 2 = 0.7545782; four
+    # heads 301.83 g.
+    x = batch("x", "lettuce", "A1", 0, 10, [(27, 4)], 27)
+    levels = tuple(replace(v, litres=12 - 0.6 * k, depth_cm=2.5 * (12 - 0.6 * k))
+                   for k, v in enumerate(x.levels))  # fmt: skip
+    urgent = replace(x, picks=(Pick(day(27), 4, 302, early=True),), state="growing",
+                     demand_factor=1.5, levels=levels, dry_date=day(28), margin_days=1)  # fmt: skip
+    assert not _rules(plan(urgent, as_of=day(26)))
+    # The same as a plan for the future, or without need, or for a full head's mass.
+    assert r.RIPE.name in _rules(plan(replace(urgent, state="planned")))
+    calm = replace(x, picks=(Pick(day(27), 4, 302, early=True),), state="growing")
+    assert _rules(plan(calm, as_of=day(26))) == {r.RIPE.name}
+    heavy = replace(urgent, picks=(Pick(day(27), 4, 400, early=True),))
+    assert _rules(plan(heavy, as_of=day(26))) == {r.CLAIMS.name}
+    # And not on or after the dry day.
+    late = replace(urgent, picks=(Pick(day(29), 4, 370, early=True),), clear=day(29))
+    assert r.DRY.name in _rules(plan(late, as_of=day(26)))
+
+
+def test_a_sick_batch_makes_its_family_wait_in_its_tier() -> None:
+    sick = replace(heads("x", "A1", 10), state="failed", clear=day(20), rest_until=day(29),
+                   picks=())  # fmt: skip
+    assert not _rules(plan(sick, heads("y", "A1", 30)))
+    longer = replace(sick, rest_until=day(30))
+    broken = [b for b in verify(garden(), plan(longer, heads("y", "A1", 30))).broken
+              if b.rule == r.REST.name]  # fmt: skip
+    assert [(b.amount, b.witnesses) for b in broken] == [(1, ("y", "A 1"))]
+    assert not _rules(plan(longer, heads("y", "B1", 30)))
+    assert not _rules(plan(longer, batch("y", "chard", "A1", 20, 30, [(50, 4)], 50)))
+
+
+# Produce
+
+
+def test_what_spoils_first_is_served_first() -> None:
+    # Day 30 (week 18 and 19) and day 28 of chard in the same group with 5 days: week 18 alone.
+    # Week 18 wishes 300: 300 of the chard's 360; the lettuce keeps 300 for week 19, 100 over.
+    g = garden(demands=(Demand("leaves", ("lettuce", "chard"), 300.0, day(28), day(41)),))
+    both = plan(heads("x", "A1", 10), batch("y", "chard", "B1", 1, 11, [(31, 4)], 31))
+    verdict = verify(g, both)
+    assert verdict.values["produce"] == 600
+    assert verdict.values["evenness"] == 160  # 60 chard, 100 lettuce
+    assert not verdict.unmet
+
+
+def test_half_a_wish_short_counts_as_uneven() -> None:
+    # One batch of 400 g on day 30: week 18 takes 300, week 19 100 of 300: 50 under its half, 150.
+    g = garden(demands=(Demand("lettuce", ("lettuce",), 300.0, day(28), day(41)),))
+    assert verify(g, plan(heads("x", "A1", 10))).values["evenness"] == 50
+
+
+def test_a_crop_that_counts_for_no_wish_is_all_waste() -> None:
+    g = garden(demands=())
+    verdict = verify(g, plan(heads("x", "A1", 10)))
+    assert (verdict.values["produce"], verdict.values["evenness"]) == (0, 400)
+
+
+def test_late_demand_stage_on_the_day_it_is_ready() -> None:
+    # 20 parts of 1/20 are ready on day 20 however they are summed: from there half the demand.
+    half = replace(LETTUCE, stage_late=0.5)
+    g = garden(crops={"lettuce": half, "chard": CHARD})
+    x = batch("x", "lettuce", "A1", 0, 10, [(32, 4)], 32)
+    litres = [12 - 0.4 * min(k, 20) - 0.2 * max(k - 20, 0) for k in range(23)]
+    levels = tuple(replace(v, litres=w, depth_cm=2.5 * w)
+                   for v, w in zip(x.levels, litres, strict=True))  # fmt: skip
+    # 4 L on day 30; 1.2 L 14 days later.
+    assert not _rules(plan(replace(x, levels=levels, dry_date=day(44), margin_days=12)), g)
+
+
+def test_cells_of_a_whole_day_are_counted_once() -> None:
+    # Sown on the day another is transplanted: never together in the nursery.
+    g = garden(nursery=Nursery(7))
+    made = plan(batch("x", "chard", "A1", 1, 11, [(31, 4)], 31), heads("y", "B1", 21))
+    assert r.NURSERY.name not in _rules(made, g)
+    assert r.NURSERY.name in _rules(changed(made, "y", sow=day(10)), g)
