@@ -50,7 +50,8 @@ def write_plan_dir(folder: str | Path, plan: Plan, sources: Mapping[str, bytes])
     """
     folder = Path(folder)
     for name in sources:
-        if Path(name).name != name or name in (PLAN_FILE, LOG_FILE, INCOMING):
+        taken = name in ("", PLAN_FILE, LOG_FILE) or name.startswith(INCOMING)
+        if taken or Path(name).name != name:
             raise ValueError(f"source {name!r}; expected a plain file name of its own")
     refuse_other_folders(folder)
     folder.mkdir(parents=True, exist_ok=True)
@@ -60,6 +61,7 @@ def write_plan_dir(folder: str | Path, plan: Plan, sources: Mapping[str, bytes])
     try:
         for name, data in {**sources, PLAN_FILE: plan.to_json().encode()}.items():
             _write(part / name, data)
+        _sync(part)
         for attempt in range(10):
             _finish(folder)
             try:
