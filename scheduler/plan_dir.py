@@ -199,7 +199,7 @@ def _out_of_range(path: str, value: Any) -> str:
     """What was expected instead, or nothing."""
     if isinstance(value, date):
         return "" if 1900 <= value.year <= 2200 else "a date from 1900 to 2200"
-    least = -_MOST if path.endswith(("margin_days", "seed")) else 0
+    least = -_MOST if path.endswith(("margin_days", "seed", "bound")) else 0
     return "" if least <= value <= _MOST else f"a number from {least:g} to {_MOST:g}"
 
 
