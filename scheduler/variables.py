@@ -34,7 +34,7 @@ class Sums:
         one = np.ones(len(keys), dtype=int) if coefficients is None else coefficients
         self._coefficients = one[order].astype(int).tolist()
         found, first = np.unique(keys[order], return_index=True)
-        ends = np.append(first[1:], len(keys))
+        ends = np.append(first[1:], len(keys))[: len(found)]  # no keys: no groups
         self._span = dict(zip(found.tolist(), zip(first.tolist(), ends.tolist(), strict=True),
                               strict=True))  # fmt: skip
 
