@@ -40,13 +40,12 @@ _MEANING = {
     "seconds": "wall time [s]",
     "week": "ISO 8601 week, such as 2027-W18",
     "early": "picked before it is ready, because the tier would run dry first",
-    "done": "has happened",
     "demand_factor": "correction of what the batch drinks, from measured levels",
     "rest_until": "after root disease: last day on which its family may not be planted here",
 }
 
 
-_LATER = ("early", "done", "demand_factor", "rest_until")  # only a rebalance sets them
+_LATER = ("early", "demand_factor", "rest_until")  # only a rebalance sets them
 
 
 def garden_schema() -> dict[str, Any]:

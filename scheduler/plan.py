@@ -25,14 +25,13 @@ class Pick:
     """One harvest from a batch: date, plants picked (or cut), mass [g].
 
     ``early``: picked before it is ready, because the tier would run dry first. The mass is what
-    has grown by then. ``done``: it has happened; the mass is what was weighed, where it was.
+    has grown by then.
     """
 
     date: date
     plants: int
     grams: int
     early: bool = False
-    done: bool = False
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,67 @@
+"""``dryline log DIR DATE WHAT ...``: add one line to the log of a plan."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from datetime import date
+from pathlib import Path
+
+import click
+
+
+@click.command()
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.argument("day", metavar="DATE")
+@click.argument("what", metavar="WHAT")
+@click.argument("column", required=False, default="")
+@click.argument("tier", required=False, default="")
+@click.argument("amount", nargs=-1)
+@click.option("--crop", default="", help="needed where column and tier do not tell")
+@click.option("--note", default="", help="such as 'root disease'")
+@click.option("--today", metavar="DATE", help="take this day for today")
+@click.option("--json", "as_json", is_flag=True, help="for machines")
+def command(
+    folder: Path, day: str, what: str, column: str, tier: str, amount: tuple[str, ...],
+    crop: str, note: str, today: str | None, as_json: bool,
+) -> int:  # fmt: skip
+    """Add a line to DIR/log.csv.
+
+    DATE is a day as 2027-06-03, or today. WHAT is sown, transplanted, level, picked, cleared,
+    failed, ec or ph.
+
+    \b
+    dryline log season today level A 2 9.5 in
+    dryline log season 2027-06-03 picked A 2 3 plants
+    dryline log season 2027-06-03 failed B 4 --note "root disease"
+    """
+    from scheduler.log import short
+    from scheduler.log_append import append
+    from scheduler.plan_dir import LOG_FILE, read_plan_dir
+
+    now = _day(today, "--today") if today else date.today()
+    garden, plan = read_plan_dir(folder)
+    row = {
+        "date": now.isoformat() if day.lower() == "today" else day, "what": what,
+        "column": column, "tier": tier, "crop": crop, "amount": " ".join(amount), "note": note,
+    }  # fmt: skip
+    entry, others = append(folder / LOG_FILE, garden, plan, row, now)
+    if as_json:
+        body = {**asdict(entry), "date": entry.date.isoformat(), "file": str(folder / LOG_FILE),
+                "other_faults": [asdict(f) for f in others]}  # fmt: skip
+        click.echo(json.dumps(body, indent=1, ensure_ascii=False))
+        return 0
+    told = f"{entry.amount:g} {entry.unit}".strip() if entry.amount is not None else ""
+    click.echo(f"{folder / LOG_FILE}:{entry.line}: {short(entry)} {told}".rstrip())
+    for fault in others:
+        click.echo(f"  to mend: {fault.text()}", err=True)
+    return 0
+
+
+def _day(text: str, option: str) -> date:
+    from scheduler.faults import BadInput, Fault
+
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise BadInput([Fault(option, None, "", text, "a day as 2027-06-03")]) from None

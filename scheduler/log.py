@@ -1,0 +1,309 @@
+"""The log: what really happened, one line an event, in a table that any spreadsheet can keep.
+
+``date,what,column,tier,crop,amount,unit,note``. Read with every fault at once; appended to one
+line at a time. Whether an entry fits the plan (a pick from an empty tier) is judged in
+`scheduler.state`.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from difflib import get_close_matches
+from pathlib import Path
+
+from scheduler.faults import BadInput, Fault
+from scheduler.garden import Garden
+from scheduler.log_amounts import (
+    EXPECTED,
+    FAILED,
+    LEVEL,
+    LITRES,
+    NEEDS_AMOUNT,
+    PICKED,
+    SOWN,
+    WHATS,
+    kept,
+)
+from scheduler.yaml_lines import decode, shorten
+
+COLUMNS = ("date", "what", "column", "tier", "crop", "amount", "unit", "note")
+HEADER = ",".join(COLUMNS)
+MAX_BYTES = 20_000_000
+MOST_FAULTS = 200  # of one log; more help nobody
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of the log.
+
+    Attributes
+    ----------
+    line : in the file; 0 for a line not yet written.
+    tier : None for the whole column (``failed``) or where none is needed.
+    amount : in ``unit``: L, cm, g, plants, cells, seeds, mS/cm, or "" for pH; None: not given.
+    """
+
+    line: int
+    date: date
+    what: str
+    column: str = ""
+    tier: int | None = None
+    crop: str = ""
+    amount: float | None = None
+    unit: str = ""
+    note: str = ""
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """Equal for two lines that tell the same event; a pick may be counted and weighed."""
+        unit = self.unit if self.what == PICKED else ""
+        return self.date, self.what, self.column, self.tier, self.crop, unit
+
+
+@dataclass(frozen=True)
+class Log:
+    """What was read: good entries by date and line, faults, and places with a faulty line.
+
+    ``unsure`` holds (column, tier) of faulty lines, as far as they could be read: what is said of
+    those tiers elsewhere cannot be judged.
+    """
+
+    file: str
+    entries: tuple[Entry, ...]
+    faults: tuple[Fault, ...] = ()
+    unsure: frozenset[tuple[str, int | None]] = frozenset()
+
+
+def read_log_file(path: str | Path, garden: Garden | None = None) -> Log:
+    """The log in a file; see `read_log`.
+
+    Raises
+    ------
+    BadInput
+        No such file, too large, or no text.
+    """
+    file = Path(path)
+    if not file.is_file():
+        what = "a folder" if file.is_dir() else "not there"
+        raise BadInput([Fault(str(path), None, "", what, f"a log, with the header {HEADER}")])
+    if file.stat().st_size > MAX_BYTES:
+        size = f"{file.stat().st_size / 1e6:.0f} MB"
+        raise BadInput([Fault(str(path), None, "", size, f"at most {MAX_BYTES / 1e6:g} MB")])
+    return read_log(file.read_bytes(), str(path), garden)
+
+
+def read_log(raw: bytes, file: str, garden: Garden | None = None) -> Log:
+    """Read a log: commas, semicolons or tabs, a byte-order mark, quotes, blank lines, remarks (#).
+
+    Parameters
+    ----------
+    garden : where given, columns, tiers and crops must be its own, and levels below the fill.
+
+    Raises
+    ------
+    BadInput
+        Too large, or no UTF-8.
+    """
+    return _Reader(decode(raw, file, MAX_BYTES), file, garden).read()
+
+
+class _Reader:
+    """Lines to entries, and the faults on the way."""
+
+    def __init__(self, text: str, file: str, garden: Garden | None) -> None:
+        self.text, self.file, self.garden = text, file, garden
+        self.faults: list[Fault] = []
+        self.unsure: set[tuple[str, int | None]] = set()
+        self.decimal_comma = False
+
+    def fault(self, line: int | None, path: str, value: object, expected: str) -> None:
+        if len(self.faults) < MOST_FAULTS:
+            shown = shorten(value) if value not in ("", None) else "nothing"
+            self.faults.append(Fault(self.file, line, path, shown, expected))
+
+    def read(self) -> Log:
+        entries: list[Entry] = []
+        names: list[str] | None = None
+        seen: dict[tuple[object, ...], int] = {}
+        for line, cells in self._rows():
+            if names is None:
+                names = self._header(line, cells)
+                if names is None:
+                    break
+                continue
+            if len(cells) > len(names) and any(cells[len(names) :]):
+                self.fault(line, "", f"{len(cells)} values", f"at most {len(names)}, as in the "
+                           "header; a text with a comma in it needs quotes")  # fmt: skip
+                continue
+            row = dict(zip(names, cells, strict=False))
+            entry = self._entry(line, {name: row.get(name, "") for name in COLUMNS})
+            if entry is None:
+                continue
+            if entry.key in seen:
+                self.fault(line, "", short(entry), f"each event once; also on line "
+                           f"{seen[entry.key]}")  # fmt: skip
+                continue
+            seen[entry.key] = line
+            entries.append(entry)
+        if names is None and not self.faults:
+            self.fault(1, "", "an empty file", f"the header {HEADER}")
+        entries.sort(key=lambda e: (e.date, e.line))
+        return Log(self.file, tuple(entries), tuple(self.faults), frozenset(self.unsure))
+
+    def _rows(self) -> Iterator[tuple[int, list[str]]]:
+        """(line, cells) of every row that is not blank and no remark."""
+        head = next((t for t in self.text.splitlines() if t.strip(" ,;\t") and t[0] != "#"), "")
+        delimiter = max(",;\t", key=head.count)
+        self.decimal_comma = delimiter == ";"
+        rows = csv.reader(io.StringIO(self.text, newline=""), delimiter=delimiter)
+        line = 1
+        while True:
+            try:
+                cells = next(rows)
+            except StopIteration:
+                return
+            except csv.Error as error:
+                self.fault(line, "", str(error), "a table with one event a line")
+                return
+            cells = [" ".join(c.split()) for c in cells]
+            if any(cells) and not cells[0].startswith("#"):
+                yield line, cells
+            line = rows.line_num + 1
+
+    def _header(self, line: int, cells: list[str]) -> list[str] | None:
+        names = [c.lower() for c in cells]
+        while names and not names[-1]:
+            names.pop()
+        before = len(self.faults)
+        for name in names:
+            if name not in COLUMNS:
+                near = get_close_matches(name, COLUMNS, 1)
+                hint = f"{near[0]}, perhaps" if near else f"the header {HEADER}"
+                self.fault(line, "", name, hint)
+            elif names.count(name) > 1:
+                self.fault(line, name, "given twice", "each column once")
+        for name in ("date", "what"):
+            if name not in names:
+                self.fault(line, name, "missing", f"the header {HEADER}")
+        return names if len(self.faults) == before else None
+
+    def _entry(self, line: int, row: dict[str, str]) -> Entry | None:
+        before = len(self.faults)
+        day = self._date(line, row["date"])
+        what = row["what"].lower()
+        if what not in WHATS:
+            near = get_close_matches(what, WHATS, 1)
+            hint = f"{near[0]}, perhaps" if near else f"one of {', '.join(WHATS)}"
+            self.fault(line, "what", row["what"], hint)
+            what = ""
+        column, tier = self._place(line, what, row)
+        crop = self._crop(line, row["crop"])
+        amount, unit = self._amount(line, what, row["amount"], row["unit"]) if what else (None, "")
+        if what == LEVEL and amount is not None and len(self.faults) == before:
+            self._check_level(line, column, tier, amount, unit)
+        if len(self.faults) > before:
+            self.unsure.add((column, tier))
+            return None
+        assert day is not None
+        return Entry(line, day, what, column, tier, crop, amount, unit, row["note"])
+
+    def _date(self, line: int, text: str) -> date | None:
+        if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
+            try:
+                return date.fromisoformat(text)
+            except ValueError:
+                self.fault(line, "date", text, "a day of the calendar, written as 2027-06-03")
+                return None
+        expected = "a day written as 2027-06-03"
+        if re.fullmatch(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}", text):
+            expected += " (year, month, day; other orders can be read two ways)"
+        elif re.fullmatch(r"\d{5}(\.\d+)?", text):
+            expected += "; this is a spreadsheet's day number, format the cell as text"
+        elif text[:10].count("-") == 2 and len(text) > 10:
+            expected += ", without a time"
+        self.fault(line, "date", text, expected)
+        return None
+
+    def _place(self, line: int, what: str, row: dict[str, str]) -> tuple[str, int | None]:
+        """Column and tier; which of them must be there depends on what happened."""
+        column, text = row["column"], row["tier"]
+        tier: int | None = None
+        if text:
+            if re.fullmatch(r"[1-9]\d{0,3}(\.0*)?", text):
+                tier = int(text.split(".")[0])
+            else:
+                self.fault(line, "tier", text, "a tier's number, 1 at the top")
+                return column, None
+        free = what in (SOWN, FAILED) and bool(row["crop"])  # seedlings have no tier yet
+        if not column and (text or not free) and what:
+            self.fault(line, "column", "", "a column's name")
+        if column and tier is None and what not in (FAILED, SOWN, ""):
+            self.fault(line, "tier", "", "a tier's number, 1 at the top")
+        if self.garden is None or not column:
+            return column, tier
+        found = next((c for c in self.garden.columns if c.name.lower() == column.lower()), None)
+        if found is None:
+            names = [c.name for c in self.garden.columns]
+            self.fault(line, "column", column, f"one of {shorten(', '.join(names), 60)}")
+        elif tier is not None and tier > len(found.tiers):
+            self.fault(line, "tier", text, f"1 to {len(found.tiers)}, the tiers of {found.name}")
+        return found.name if found else column, tier
+
+    def _crop(self, line: int, text: str) -> str:
+        name = text.lower().replace(" ", "_").replace("-", "_")
+        if not text or self.garden is None:
+            return name
+        by_title = {c.title.lower(): c.name for c in self.garden.crops.values()}
+        name = by_title.get(text.lower(), name)
+        if name not in self.garden.crops:
+            near = get_close_matches(name, self.garden.crops, 1)
+            known = shorten(", ".join(self.garden.crops), 80)
+            self.fault(line, "crop", text, f"{near[0]}, perhaps" if near else f"one of {known}")
+        return name
+
+    def _amount(self, line: int, what: str, text: str, unit: str) -> tuple[float | None, str]:
+        """Amount and the unit it is kept in."""
+        if not text:
+            if what in NEEDS_AMOUNT:
+                self.fault(line, "amount", "", EXPECTED[what])
+            return None, ""
+        match = re.fullmatch(r"([-+]?[\d.,]+(?:[eE][-+]?\d{1,2})?)\s*(.*)", text)
+        number = match[1] if match else text
+        unit = unit or (match[2] if match else "")
+        if self.decimal_comma or re.fullmatch(r"\d+,\d{1,2}", number):
+            number = number.replace(",", ".")
+        try:
+            value = float(number)
+        except ValueError:
+            value = math.nan
+        got = kept(what, value, unit) if math.isfinite(value) else None
+        shown = f"{text} {unit}".strip() if match and not match[2] else text
+        if got is None or not 0 <= got[0] < 1e7:
+            self.fault(line, "amount", shown, EXPECTED[what])
+            return None, ""
+        return got
+
+    def _check_level(
+        self, line: int, column: str, tier: int | None, amount: float, unit: str
+    ) -> None:
+        if self.garden is None or tier is None:
+            return
+        vessel = self.garden.vessels[self.garden.tier(column, tier).vessel]
+        litres = amount if unit == LITRES else float(vessel.volume(amount))
+        full = float(vessel.depth(vessel.fill_l))
+        if litres > vessel.fill_l * 1.001:
+            most = f"at most the fill of {column} {tier}: {vessel.fill_l:g} L, {full:.1f} cm deep"
+            self.fault(line, "amount", f"{amount:.4g} {unit}", most)
+
+
+def short(entry: Entry) -> str:
+    """An entry in a few words."""
+    place = f"{entry.column} {entry.tier or ''}".strip()
+    return " ".join(p for p in (str(entry.date), entry.what, place, entry.crop) if p)
+

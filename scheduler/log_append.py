@@ -1,0 +1,101 @@
+"""Adding one line to a log, safely: under a lock, written whole or not at all."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+
+from scheduler.faults import BadInput, Fault
+from scheduler.garden import Garden
+from scheduler.log import COLUMNS, HEADER, Entry, Log, read_log
+from scheduler.log_events import Follower
+from scheduler.plan import Plan, write_atomic
+
+
+def append(
+    file: Path, garden: Garden, plan: Plan, row: dict[str, str], today: date
+) -> tuple[Entry, tuple[Fault, ...]]:
+    """Add a line to a log and return it as read, with the faults of other lines.
+
+    Parameters
+    ----------
+    file : made with its header if it is not there.
+    row : the cells by column name of `scheduler.log.COLUMNS`; those left out stay empty.
+
+    Raises
+    ------
+    BadInput
+        The line is no entry, tells of a day after ``today``, is there already, or cannot be true
+        by the plan and the rest of the log; nothing is written then.
+    """
+    with locked(file.with_name(f".{file.name}.lock")):
+        old = file.read_bytes() if file.exists() else (HEADER + "\n").encode()
+        new = old + _line(old, row)
+        log = read_log(new, str(file), garden)
+        number = _last_line(new)
+        mine = [f for f in log.faults if f.line == number]
+        entry = next((e for e in log.entries if e.line == number), None)
+        if entry is None and not mine:  # the header itself is faulty: nothing can be read
+            raise BadInput(log.faults)
+        if entry is not None:
+            mine += _judged(log, entry, garden, plan, today)
+        if mine or entry is None:
+            raise BadInput([Fault(f.file, None, f.path, f.value, f.expected) for f in mine])
+        write_atomic(file, new)
+    return entry, tuple(f for f in log.faults if f.line != number)
+
+
+def _judged(log: Log, entry: Entry, garden: Garden, plan: Plan, today: date) -> list[Fault]:
+    """Faults of one entry against the plan and what was logged up to its day."""
+    if entry.date > today:
+        return [Fault(log.file, None, "date", str(entry.date), f"a day up to today, {today}")]
+    if entry.date > garden.season.end:
+        return [Fault(log.file, None, "date", str(entry.date),
+                      f"a day of the season, which ends {garden.season.end}")]  # fmt: skip
+    follower = Follower(garden, plan, log, entry.date, complete=False)
+    follower.run()
+    return [f for f in follower.faults if f.line == entry.line]
+
+
+def _line(old: bytes, row: dict[str, str]) -> bytes:
+    """The new line in the manner of the file: its separator, its line ends, its columns."""
+    text = old.decode("utf-8-sig", errors="replace")
+    lines = [t for t in text.splitlines() if t.strip(" ,;\t") and not t.startswith("#")]
+    head = lines[0] if lines else HEADER
+    delimiter = max(",;\t", key=head.count)
+    names = [c.strip().lower() for c in next(csv.reader([head], delimiter=delimiter))]
+    end = "\r\n" if b"\r\n" in old else "\n"
+    missing = [n for n in COLUMNS if row.get(n) and n not in names]
+    if missing:
+        raise BadInput([Fault("", None, n, row[n], f"a column {n} in the log's header")
+                        for n in missing])  # fmt: skip
+    out = io.StringIO()
+    cells = [" ".join(row.get(n, "").split()) for n in names]
+    csv.writer(out, delimiter=delimiter, lineterminator=end).writerow(cells)
+    start = "" if not old or old.endswith((b"\n", b"\r")) else end
+    return (start + out.getvalue()).encode()
+
+
+def _last_line(raw: bytes) -> int:
+    """Number of the last line that holds anything."""
+    text = raw.decode("utf-8-sig", errors="replace").rstrip()
+    return text.replace("\r\n", "\n").replace("\r", "\n").count("\n") + 1
+
+
+@contextmanager
+def locked(path: Path) -> Iterator[None]:
+    """Hold a lock file for as long as the block lasts; others wait."""
+    with open(path, "a+b") as handle:
+        try:
+            import fcntl
+
+            fcntl.flock(handle, fcntl.LOCK_EX)
+        except ImportError:  # no fcntl on this system: one byte of the file is locked instead
+            import msvcrt
+
+            msvcrt.locking(handle.fileno(), msvcrt.LK_LOCK, 1)  # type: ignore[attr-defined]
+        yield  # closing the file lets go of the lock, also after a crash

@@ -1,0 +1,122 @@
+"""The plan's batches with what is known of them, and what that says of a tier on a day."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import numpy as np
+
+from crops import development
+from scheduler.faults import Fault
+from scheduler.garden import Garden
+from scheduler.log import Log
+from scheduler.plan import Pick, Plan
+from scheduler.seedlings import seedling_days
+from scheduler.tracks import Place, Track, known_track
+
+
+class Tracker:
+    """Goes through the log entry by entry. ``faults`` holds every entry that cannot be true."""
+
+    def __init__(self, garden: Garden, plan: Plan, log: Log, on: date, complete: bool) -> None:
+        self.garden, self.plan, self.log, self.on = garden, plan, log, on
+        self.complete = complete
+        self.faults: list[Fault] = []
+        self.out: dict[Place, date] = {}
+        self.tracks = [known_track(batch, plan) for batch in plan.batches]
+        for t in self.tracks:  # a failed tier is taken as cleaned on the day planned for it
+            if t.failed is not None and t.batch.clear < on and not complete:
+                t.cleared = t.batch.clear
+
+    def sown_on(self, t: Track) -> date | None:
+        """When a batch was sown: logged, or as planned; None: not yet."""
+        if t.sown is not None:
+            return t.sown
+        moved = self.moved_on(t)
+        if moved is not None:
+            if t.batch.sow < moved:
+                return t.batch.sow
+            return moved - timedelta(days=round(self.garden.crops[t.batch.crop].nursery_days))
+        return t.batch.sow if t.batch.sow < self.on and not self.complete else None
+
+    def moved_on(self, t: Track) -> date | None:
+        """When a batch was transplanted: logged, or as planned; None: not yet."""
+        if t.moved is not None or t.lost:
+            return t.moved
+        planned = t.batch.transplant
+        if self.complete or planned >= self.on or not t.batch.tier or self._blocked(t):
+            return None
+        if t.sown is not None and t.sown > t.batch.sow and not self._fit(t.batch.crop, t.sown,
+                                                                         planned):  # fmt: skip
+            return None
+        return planned
+
+    def _fit(self, crop_name: str, sown: date, day: date) -> bool:
+        fit, _ = seedling_days(self.garden, crop_name, sown)
+        return fit is not None and fit <= day
+
+    def _blocked(self, t: Track) -> bool:
+        """Whether the tier could not be filled as planned because of what the log tells of it."""
+        planned = t.batch.transplant
+        ready = timedelta(days=self.garden.limits.turnaround_days)
+        if any(place == t.place and day <= planned for place, day in self.out.items()):
+            return True
+        for other in self.tracks:
+            start = other.moved or other.batch.transplant
+            if other is t or other.place != t.place or start > planned:
+                continue
+            if other.moved is None and start == planned:
+                continue
+            if other.cleared is not None:
+                if start < planned < other.cleared + ready:
+                    return True
+            elif other.failed is not None and other.failed <= planned:  # noqa: SIM114
+                return True
+            elif max(other.picks, default=planned) > planned:
+                return True
+        return False
+
+    def in_tier(self, place: Place, day: date) -> Track | None:
+        """The batch that stands in a tier on a day, as far as the plan and the log tell."""
+        here = []
+        for t in self.tracks:
+            moved = self.moved_on(t)
+            if t.place == place and moved is not None and moved <= day:
+                here.append((moved, t))
+        if not here:
+            return None
+        t = max(here, key=lambda pair: pair[0])[1]
+        gone = t.cleared is not None and t.cleared < day
+        return None if gone else t
+
+    def pick(
+        self, t: Track, day: date, plants: int | None, grams: int | None, before: list[Pick]
+    ) -> Pick:
+        """A pick that was made; what was not counted or weighed is estimated."""
+        crop = self.garden.crops[t.batch.crop]
+        standing = (t.plants or t.batch.plants) - sum(p.plants for p in before)
+        if crop.cuts > 1:
+            share = crop.cut_shares[min(len(before), len(crop.cut_shares) - 1)]
+            plants = t.plants or t.batch.plants
+        else:
+            share = 1.0
+            if plants is None and grams is not None:
+                near = [p for p in t.batch.picks if abs(p.date - day) <= timedelta(days=7)]
+                guess = near[0].plants if near else round(grams / crop.fresh_mass)
+                plants = min(max(guess, 1), standing)
+            elif plants is None:
+                near = [p for p in t.batch.picks if abs(p.date - day) <= timedelta(days=7)]
+                plants = min(near[0].plants if near else standing, standing)
+        if grams is None:
+            grown = self._mass_share(t, day) if len(before) == 0 or crop.cuts == 1 else 1.0
+            grams = round(plants * crop.fresh_mass * share * grown)
+        return Pick(day, plants, grams)
+
+    def _mass_share(self, t: Track, day: date) -> float:
+        crop, season = self.garden.crops[t.batch.crop], self.garden.season
+        light = self.garden.tier(*t.place).light
+        rate = development.daily_rate(crop, self.garden.site.weather, light)
+        total = development.running_sum(rate)
+        moved = self.moved_on(t) or t.batch.transplant
+        grown = total[season.index(day)] - total[season.index(moved)]
+        return float(development.mass_share(np.array(grown)))

@@ -1,0 +1,148 @@
+"""``dryline log``: what is appended, what is refused and why, and many writers at once."""
+
+from __future__ import annotations
+
+import json
+import threading
+from dataclasses import replace
+from datetime import date
+
+import pytest
+import verify_case as case
+from click.testing import CliRunner
+
+from scheduler import log_append, plan_dir
+from scheduler.commands.log import command
+from scheduler.faults import BadInput
+from scheduler.log import HEADER, read_log_file
+
+GARDEN, PLAN = case.garden(), case.good_plan()
+TODAY = case.day(50).isoformat()
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch):
+    monkeypatch.setattr(plan_dir, "read_plan_dir", lambda folder: (GARDEN, PLAN))
+    return tmp_path
+
+
+def call(folder, *args, today=TODAY):
+    arguments = [str(folder), *map(str, args), "--today", today]
+    return CliRunner().invoke(command, arguments, standalone_mode=False)
+
+
+def faults(result):
+    assert isinstance(result.exception, BadInput), result.output
+    return [(f.path, f.expected) for f in result.exception.faults]
+
+
+def test_the_first_line_makes_the_file_with_its_header(folder):
+    result = call(folder, case.day(20), "level", "A", 3, "7.5", "L")
+    assert result.return_value == 0
+    text = (folder / "log.csv").read_text()
+    assert text == f"{HEADER}\n2027-04-25,level,A,3,,7.5 L,,\n"
+    assert "log.csv:2: 2027-04-25 level A 3 7.5 L" in result.output
+
+
+def test_today_and_json(folder):
+    result = call(folder, "today", "picked", "A", 3, "--json", today=case.day(30).isoformat())
+    got = json.loads(result.output)
+    assert (got["date"], got["what"], got["line"]) == ("2027-05-05", "picked", 2)
+
+
+def test_a_spreadsheets_separator_line_ends_and_columns_are_kept(folder):
+    file = folder / "log.csv"
+    file.write_bytes(b"what;date;tier;column;amount;unit\r\ncleared;2027-05-08;3;A;;")
+    call(folder, case.day(40), "level", "A", 3, "9,5 L")
+    assert file.read_bytes().endswith(b"A;;\r\nlevel;2027-05-15;3;A;9,5 L;\r\n")
+    assert not read_log_file(file, GARDEN).faults
+
+
+# b1 lettuce A3: transplanted day 10, picked 2 on day 30, 2 on day 33, cleared day 33;
+# b4 lettuce A3: transplanted day 34. Nothing ever stands in A2.
+@pytest.mark.parametrize(
+    ("args", "path", "expected"),
+    [
+        ((case.day(51), "level", "A", 3, "9 L"), "date", "up to today"),
+        ((case.day(20), "level", "A", 3, "13 L"), "amount", "at most the fill"),
+        ((case.day(20), "picked", "A", 2), "tier", "a tier with a crop in it"),
+        ((case.day(20), "cleared", "A", 2), "tier", "a tier with a crop in it"),
+        ((case.day(9), "level", "A", 3, "9 L"), "tier", "a tier with a crop in it"),
+        ((case.day(20), "picked", "A", 3, "5 plants"), "amount", "at most 4"),
+        ((case.day(20), "picked", "A", 3, "--crop", "chard"), "crop", "lettuce"),
+        ((case.day(20), "transplanted", "A", 3, "--crop", "chard"), "tier", "an empty tier"),
+        ((case.day(40), "transplanted", "A", 2, "5", "--crop", "lettuce"), "amount", "at most 4"),
+        ((case.day(40), "transplanted", "B", 2, "--crop", "kale"), "crop", "one of"),
+        ((case.day(20), "failed", "--crop", "chard"), "crop", "seedlings of it"),
+        (("20.04.2027", "picked", "A", 3), "date", "written as"),
+        ((case.day(20), "watered", "A", 3), "what", "one of"),
+    ],
+)
+def test_impossible_entries_are_refused_and_nothing_is_written(folder, args, path, expected):
+    result = call(folder, *args)
+    assert [p for p, _ in faults(result)] == [path]
+    assert expected in faults(result)[0][1]
+    assert not (folder / "log.csv").exists()
+
+
+def test_a_doubled_entry_is_refused(folder):
+    call(folder, case.day(20), "level", "A", 3, "8 L")
+    before = (folder / "log.csv").read_bytes()
+    assert "each event once" in faults(call(folder, case.day(20), "level", "A", 3, "8 L"))[0][1]
+    assert (folder / "log.csv").read_bytes() == before
+
+
+def test_no_more_plants_are_picked_than_stand(folder):
+    assert call(folder, case.day(30), "picked", "A", 3, "3 plants").return_value == 0
+    path, expected = faults(call(folder, case.day(31), "picked", "A", 3, "2 plants"))[0]
+    assert (path, "at most 1" in expected) == ("amount", True)
+    assert call(folder, case.day(31), "picked", "A", 3, "1 plant").return_value == 0
+    assert "none are left" in faults(call(folder, case.day(32), "picked", "A", 3))[0][1]
+
+
+def test_picking_from_a_tier_that_failed_is_refused(folder):
+    call(folder, case.day(20), "failed", "A", 3, "--note", "leak")
+    path, expected = faults(call(folder, case.day(30), "picked", "A", 3))[0]
+    assert "failed on 2027-04-25" in expected
+
+
+def test_faults_of_other_lines_are_told_but_do_not_stop_a_good_one(folder):
+    (folder / "log.csv").write_text(f"{HEADER}\nnonsense,level,A,3,,1,L,\n")
+    result = call(folder, case.day(20), "level", "A", 3, "8 L")
+    assert result.return_value == 0
+    assert len((folder / "log.csv").read_text().splitlines()) == 3
+
+
+def test_many_writers_lose_no_line(tmp_path):
+    file = tmp_path / "log.csv"
+    season = replace(GARDEN.season)
+    days = [season.date(i) for i in range(11, 27)]
+
+    def write(day: date) -> None:
+        row = {"date": day.isoformat(), "what": "ec", "column": "A", "tier": "3",
+               "amount": "1.5 mS/cm"}  # fmt: skip
+        log_append.append(file, GARDEN, PLAN, row, case.day(50))
+
+    threads = [threading.Thread(target=write, args=(d,)) for d in days]
+    for t in threads:
+        t.start()
+    for t in threads:
+        t.join()
+    log = read_log_file(file, GARDEN)
+    assert [e.date for e in log.entries] == days
+    assert not log.faults
+
+
+def test_a_crash_while_writing_leaves_the_old_log(tmp_path, monkeypatch):
+    file = tmp_path / "log.csv"
+    row = {"date": "2027-04-25", "what": "level", "column": "A", "tier": "3", "amount": "8 L"}
+    log_append.append(file, GARDEN, PLAN, row, case.day(50))
+    before = file.read_bytes()
+
+    def crash(*_: object) -> None:
+        raise OSError("disk full")
+
+    monkeypatch.setattr("os.replace", crash)
+    with pytest.raises(OSError, match="disk full"):
+        log_append.append(file, GARDEN, PLAN, {**row, "date": "2027-04-26"}, case.day(50))
+    assert file.read_bytes() == before
