@@ -24,7 +24,7 @@ _STEP = {LEVEL: 0, SHELTER: 1, SUPPORT: 2, PICK: 3, CLEAR: 4, FILL: 5, TRANSPLAN
 
 # Common practice, no source: a level read once a week shows in time whether a tier drinks faster
 # than planned; a tier this near its dry date is read on every work day.
-SETTLE_DAYS = 3  # after filling, before the first weekly reading says anything
+SETTLE_DAYS = 5  # after filling, before the first weekly reading says anything
 WATCH_DAYS = 5
 
 

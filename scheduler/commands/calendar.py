@@ -91,6 +91,11 @@ def command(
         made = (csv.BOM if out else "") + csv.work_csv(garden, shown, show)
     elif form == "ics":
         made = _feed(folder, garden, plan, items, show, first, last, alarm, kind, before)
+    elif form == "pdf":
+        from scheduler.outputs import pdf
+
+        size = paper or ("letter" if show.us else "a4")
+        made = pdf.document(garden, plan, items, show, size, first, last)
     else:
         raise DrylineError(f"--format {form} is not there yet")
     if out is None and isinstance(made, str) and form in ("text", "csv"):

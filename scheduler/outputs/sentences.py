@@ -21,8 +21,11 @@ def sentence(garden: Garden, item: Work, units: Units) -> str:
     return _SAY[item.kind](item, crop, units)
 
 
-def _date(day: date | None) -> str:
-    return short_date(day) if day else ""
+def _date(day: date | None, item: Work) -> str:
+    """A day, with its year where that is not the year of the work."""
+    if day is None:
+        return ""
+    return short_date(day) + (f" {day.year}" if day.year != item.date.year else "")
 
 
 def _level(item: Work, crop: str, units: Units) -> str:
@@ -32,7 +35,7 @@ def _level(item: Work, crop: str, units: Units) -> str:
 
 def _shelter(item: Work, crop: str, units: Units) -> str:
     return _("keep heavy rain out from today to {until}: the roots have their air gap").format(
-        until=_date(item.until)
+        until=_date(item.until, item)
     )
 
 
@@ -61,8 +64,8 @@ def _lifts(item: Work, units: Units) -> str:
     if item.tier == 2:
         return _("; lift off tier 1 ({kg})").format(kg=kg)
     if item.tier == 3:
-        return _("; lift off tiers 1 and 2 (heaviest {kg})").format(kg=kg)
-    return _("; lift off tiers 1 to {last} (heaviest {kg})").format(last=item.tier - 1, kg=kg)
+        return _("; lift off tiers 1 and 2 (up to {kg})").format(kg=kg)
+    return _("; lift off tiers 1 to {last} (up to {kg})").format(last=item.tier - 1, kg=kg)
 
 
 def _clear(item: Work, crop: str, units: Units) -> str:
@@ -85,12 +88,27 @@ def _fill(item: Work, crop: str, units: Units) -> str:
     return text + _lifts(item, units)
 
 
+def fill_and_plant(garden: Garden, fill: Work, plant: Work, units: Units) -> str:
+    """Filling and transplanting of one tier in one short line, where lines are dear."""
+    text = _("{litres} at EC {ec:.1f}, pH {low:g} to {high:g}; {plants} {crop}").format(
+        litres=units.volume_text(fill.litres or 0),
+        ec=sum(fill.ec or (0, 0)) / 2,
+        low=(fill.ph or (0, 0))[0],
+        high=(fill.ph or (0, 0))[1],
+        plants=plant.plants,
+        crop=crop_title(garden, fill.crop),
+    )
+    if plant.dry_date:
+        text += _(", dry {date}").format(date=_date(plant.dry_date, plant))
+    return text + _lifts(fill, units)
+
+
 def _transplant(item: Work, crop: str, units: Units) -> str:
     text = _("{crop}: {plants}").format(
         crop=crop, plants=plural("{n} plant", "{n} plants", item.plants)
     )
     if item.dry_date:
-        text += _(", runs dry about {date}").format(date=_date(item.dry_date))
+        text += _(", runs dry about {date}").format(date=_date(item.dry_date, item))
     return text
 
 
@@ -100,7 +118,7 @@ def _sow(item: Work, crop: str, units: Units) -> str:
         seeds=plural("{n} seed", "{n} seeds", item.seeds),
         cells=plural("{n} cell", "{n} cells", item.cells),
         tier=tier_label(item.column, item.tier),
-        date=_date(item.until),
+        date=_date(item.until, item),
     )
 
 

@@ -10,7 +10,7 @@ import gettext
 import math
 from contextvars import ContextVar
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from functools import lru_cache
 from pathlib import Path
 
@@ -19,6 +19,7 @@ from rich.cells import cell_len
 from crops.units import quantity
 from scheduler import work
 
+ONE_WEEK = timedelta(days=7)
 LOCALE = Path(__file__).parent / "locale"
 _translation: ContextVar[gettext.NullTranslations | None] = ContextVar("translation", default=None)
 
@@ -163,6 +164,9 @@ class Units:
     def weight_text(self, kg: float) -> str:
         number = self.weight(kg)
         return f"{number:.0f} lb" if self.us else f"{number:.1f} kg"
+
+    def temperature_text(self, celsius: float) -> str:
+        return f"{celsius * 1.8 + 32:.0f} \u00b0F" if self.us else f"{celsius:.0f} \u00b0C"
 
 
 def tier_label(column: str, tier: int | None) -> str:

@@ -91,7 +91,7 @@ def test_levels_are_read_weekly_on_a_work_day_with_the_expected_level(garden, pl
                    for w in read)  # fmt: skip
         # Every week from the first full one on, but for weeks without a work day (21-27 June).
         weeks = {week_of(w.date) for w in read}
-        day = b.transplant + 3 * DAY
+        day = b.transplant + work.SETTLE_DAYS * DAY
         while day <= b.picks[-1].date:
             if garden.season.is_work_day(day):
                 assert week_of(day) in weeks

@@ -1,0 +1,80 @@
+"""The shopping list."""
+
+from __future__ import annotations
+
+from scheduler import work
+from scheduler.cautions import due
+from scheduler.garden import Garden
+from scheduler.outputs.paper.sheet import GREY, Sheet
+from scheduler.outputs.sentences import crop_title
+from scheduler.outputs.shopping import shopping
+from scheduler.outputs.words import Units, _, plural
+from scheduler.plan import Plan
+
+_SIZE, _LEAD = 11.5, 20.0
+
+
+def draw(sheet: Sheet, garden: Garden, plan: Plan, units: Units) -> None:
+    """Seeds by crop, solution by strength, what else is needed; the cautions for salts in full."""
+    list_ = shopping(garden, plan)
+    y = sheet.new_page(_("Shopping list")) - 22
+    sheet.text(sheet.left, y, _("Shopping list"), 24, sheet.heading)
+    y = _heading(sheet, y - 26, _("Seeds"), _("numbers of seeds, for all sowings together"))
+    for s in list_.seeds:
+        y = _line(
+            sheet, y, crop_title(garden, s.crop), plural("{n} seed", "{n} seeds", s.seeds),
+            _("{sowings}, {cells}, reckoned at {percent:.0f} % coming up").format(
+                sowings=plural("{n} sowing", "{n} sowings", s.sowings),
+                cells=plural("{n} cell", "{n} cells", s.cells),
+                percent=100 * s.germination,
+            ),
+        )  # fmt: skip
+    y = _heading(sheet, y - 14, _("Salts and acid"),
+                 _("enough for this much solution; dryline mix weighs out each fill"))  # fmt: skip
+    for n in list_.solutions:
+        y = _line(
+            sheet, y, "EC {:.1f}, pH {:g} to {:g}".format(sum(n.ec) / 2, *n.ph),
+            units.volume_text(n.litres),
+            plural("{n} fill", "{n} fills", n.fills) + ": "
+            + ", ".join(crop_title(garden, c) for c in n.crops),
+        )  # fmt: skip
+    y = _heading(sheet, y - 14, _("Nursery and columns"), "")
+    y = _line(sheet, y, _("cells"), str(list_.cells), _("most in use on one day"))
+    if list_.heads_to_support:
+        y = _line(sheet, y, _("head supports"), str(list_.heads_to_support),
+                  _("most heads standing on one day"))  # fmt: skip
+    y = _line(sheet, y, _("mesh, covers"), "", _("against mosquitoes and heavy rain, each column"))
+    y -= 8
+    for caution in due([work.FILL]):
+        if caution.kinds == frozenset({work.FILL}):
+            for part in sheet.wrap(f"! {_(caution.name)}: {_(caution.full)}",
+                                   sheet.right - sheet.left, 9):  # fmt: skip
+                y = _room(sheet, y, 12)
+                sheet.text(sheet.left, y, part, 9)
+
+
+def _room(sheet: Sheet, y: float, need: float) -> float:
+    y -= need
+    return sheet.new_page() - 24 if y < sheet.bottom else y
+
+
+def _heading(sheet: Sheet, y: float, title: str, says: str) -> float:
+    y = _room(sheet, y, 20)
+    wide = sheet.text(sheet.left, y, title, 15, sheet.heading)
+    sheet.text(sheet.left + wide + 10, y, says, 9.5, grey=GREY)
+    sheet.line(sheet.left, y - 5, sheet.right, y - 5, width=1.0)
+    return y - 4
+
+
+def _line(sheet: Sheet, y: float, what: str, amount: str, says: str) -> float:
+    first, second = sheet.left + 205, sheet.left + 215
+    lines = sheet.wrap(says, sheet.right - second, 10)
+    y = _room(sheet, y, _LEAD)
+    sheet.box(sheet.left, y - 1, 10)
+    sheet.text(sheet.left + 18, y, sheet.fitted(what, 120, _SIZE), _SIZE, sheet.bold)
+    sheet.text(first, y, amount, _SIZE, align="right")
+    for i, part in enumerate(lines):
+        if i:
+            y = _room(sheet, y, 13)
+        sheet.text(second, y, part, 10)
+    return y

@@ -1,0 +1,170 @@
+"""Level cards: one a tier to hang on the column, expected depth against date, blanks to fill."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+from crops.vessel import Vessel
+from scheduler import work
+from scheduler.cautions import due
+from scheduler.garden import Column, Garden, Tier
+from scheduler.outputs.paper.sheet import GREY, Sheet
+from scheduler.outputs.sentences import crop_title
+from scheduler.outputs.words import MONTHS, Units, _, short_date, tier_label
+from scheduler.plan import Batch, Plan
+from scheduler.work import Work
+
+_CHART = 118.0  # height of the curve [pt]
+_ABOVE = 52.0 + _CHART + 30  # from the top of a card to its readings [pt]
+_HEAD, _ROW, _GAP, _ACROSS = 13.0, 13.5, 17.0, 4  # readings: line heights [pt], blanks side by side
+
+
+def draw(sheet: Sheet, garden: Garden, plan: Plan, items: Sequence[Work], units: Units) -> None:
+    """Two cards a page, to cut apart; tiers that hold nothing have none."""
+    half = (sheet.paper[1] - 2 * 40) / 2
+    place = 0
+    top = 0.0
+    for column in garden.columns:
+        for tier in column.tiers:
+            label = tier_label(column.name, tier.number)
+            mine = [b for b in plan.batches if (b.column, b.tier) == (column.name, tier.number)]
+            for part in _parts(mine, items, half - 14 - _ABOVE - 14):
+                if place % 2 == 0:
+                    top = sheet.new_page(_("Level cards from {tier}").format(tier=label))
+                else:
+                    cut = top - half
+                    sheet.line(0, cut, sheet.width, cut, width=0.5, grey=GREY, dash=(3, 3))
+                _card(sheet, garden, column, tier, part, items, units,
+                      top - (place % 2) * (half + 6), half - 14)  # fmt: skip
+                place += 1
+
+
+def _parts(batches: Sequence[Batch], items: Sequence[Work], room: float) -> list[list[Batch]]:
+    """Batches shared out over as many cards as their readings need."""
+    parts: list[list[Batch]] = []
+    left = 0.0
+    for batch in batches:
+        count = sum(w.kind == work.LEVEL and w.batch == batch.id for w in items)
+        need = _HEAD + _ROW * max(0, -(-count // _ACROSS) - 1) + _GAP
+        if not parts or need > left:
+            parts.append([])
+            left = room
+        parts[-1].append(batch)
+        left -= need
+    return parts
+
+
+def _card(sheet: Sheet, garden: Garden, column: Column, tier: Tier, batches: Sequence[Batch],
+          items: Sequence[Work], units: Units, top: float, tall: float) -> None:  # fmt: skip
+    vessel = garden.vessels[tier.vessel]
+    keep = float(vessel.depth(vessel.floor_l))
+    middle = (sheet.left + sheet.right) / 2
+    sheet.canvas.setLineWidth(0.8)
+    sheet.canvas.circle(middle, top - 8, 5, stroke=1, fill=0)  # punch a hole here
+    sheet.tag(sheet.left, top - 22, tier_label(column.name, tier.number), 20, 200)
+    says = _("fill {litres}, {depth} deep; keep {keep}").format(
+        litres=units.volume_text(vessel.fill_l),
+        depth=units.depth_text(float(vessel.depth(vessel.fill_l))),
+        keep=units.depth_text(keep),
+    )
+    sheet.text(sheet.right, top - 16, f"{vessel.name}, {tier.plants} " + _("holes"), 10,
+               align="right")  # fmt: skip
+    sheet.text(sheet.right, top - 30, says, 10, align="right")
+    _curve(sheet, garden, vessel, batches, units, top - 52)
+    readings = [
+        w for w in items
+        if w.kind == work.LEVEL and (w.column, w.tier) == (column.name, tier.number)
+    ]  # fmt: skip
+    caution = " ".join(f"{_(c.name)}: {_(c.short)}" for c in due([work.LEVEL]))
+    rise = _("Never top up by more than {rise}: roots that grew in air drown.").format(
+        rise=units.depth_text(2.0)
+    )
+    low = top - tall + 2
+    sheet.text(sheet.left, low, sheet.fitted(f"! {rise} {caution}", sheet.right - sheet.left, 8), 8)
+    _table(sheet, garden, readings, batches, units, top - _ABOVE)
+
+
+def _curve(sheet: Sheet, garden: Garden, vessel: Vessel, batches: Sequence[Batch], units: Units,
+           top: float) -> None:  # fmt: skip
+    """Depth against date over the tier's batches, keep level, dry dates."""
+    left, right, low = sheet.left + 30, sheet.right - 8, top - _CHART
+    first = min(b.transplant for b in batches)
+    last = max(
+        max(b.clear, min(b.dry_date, garden.season.end) if b.dry_date else b.clear) for b in batches
+    )
+    days = max((last - first).days, 1)
+    full = max(units.depth(float(vessel.depth(vessel.fill_l))), 1e-9)
+
+    def x(day: date) -> float:
+        return left + (day - first).days / days * (right - left)
+
+    def y(cm: float) -> float:
+        return low + units.depth(cm) / full * (_CHART - 14)
+
+    step = next(s for s in (1, 2, 5, 10, 20, 50) if full / s <= 7)
+    mark = 0
+    while mark <= full:
+        at = low + mark / full * (_CHART - 14)
+        sheet.line(left, at, right, at, width=0.25, grey=0.7)
+        sheet.text(left - 4, at - 3, str(mark), 8, align="right")
+        mark += step
+    sheet.text(left - 4, top - 6, units.depth_unit, 8, align="right")
+    monday = first + timedelta(days=-first.weekday() % 7)
+    month = 0
+    while monday <= last:
+        sheet.line(x(monday), low, x(monday), low + _CHART - 14, width=0.25, grey=0.75)
+        sheet.text(x(monday), low - 9, str(monday.day), 7, align="middle")
+        if monday.month != month:
+            sheet.text(x(monday) - 2, low - 19, _(MONTHS[monday.month - 1]), 8, sheet.bold)
+            month = monday.month
+        monday += timedelta(days=7)
+    keep = y(float(vessel.depth(vessel.floor_l)))
+    sheet.line(left, keep, right, keep, width=0.9, dash=(4, 2))
+    sheet.text(left + 3, keep + 2.5, _("keep"), 7)
+    c = sheet.canvas
+    for batch in batches:
+        path = c.beginPath()
+        for i, level in enumerate(batch.levels):
+            (path.lineTo if i else path.moveTo)(x(level.date), y(level.depth_cm))
+        c.setLineWidth(1.5)
+        c.drawPath(path, stroke=1, fill=0)
+        room = x(batch.clear) - x(batch.transplant)
+        title = sheet.fitted(crop_title(garden, batch.crop), room - 2, 9, sheet.bold)
+        sheet.text(x(batch.transplant) + 2, top - 7, title, 9, sheet.bold)
+        if batch.dry_date and batch.dry_date <= last:
+            at = x(batch.dry_date)
+            path = c.beginPath()
+            for i, (dx, dy) in enumerate(((-4, 8), (4, 8), (0, 1))):
+                (path.lineTo if i else path.moveTo)(at + dx, keep + dy)
+            path.close()
+            c.setLineWidth(0.8)
+            c.drawPath(path, stroke=1, fill=0)
+    sheet.line(left, low, right, low, width=0.8)
+
+
+def _table(sheet: Sheet, garden: Garden, readings: Sequence[Work], batches: Sequence[Batch],
+           units: Units, y: float) -> None:  # fmt: skip
+    """The readings batch by batch: date, expected depth, blank."""
+    size = 9.0
+    wide = (sheet.right - sheet.left) / _ACROSS
+    for batch in batches:
+        head = _("{crop}: planted {planted}, last pick {picked}").format(
+            crop=crop_title(garden, batch.crop),
+            planted=short_date(batch.transplant),
+            picked=short_date(batch.picks[-1].date) if batch.picks else "-",
+        )
+        if batch.dry_date:
+            head += _(", dry {dry} (triangle)").format(dry=short_date(batch.dry_date))
+        sheet.text(sheet.left, y, sheet.fitted(head, sheet.right - sheet.left, size, sheet.bold),
+                   size, sheet.bold)  # fmt: skip
+        y -= _HEAD
+        for n, w in enumerate(w for w in readings if w.batch == batch.id):
+            if n and n % _ACROSS == 0:
+                y -= _ROW
+            x = sheet.left + (n % _ACROSS) * wide
+            sheet.text(x, y, short_date(w.date), size)
+            depth = units.depth_text(w.depth_cm or 0)
+            sheet.text(x + wide * 0.74, y, depth, size, align="right")
+            sheet.line(x + wide * 0.77, y - 2, x + wide - 8, y - 2, width=0.5, grey=GREY)
+        y -= _GAP

@@ -1,0 +1,70 @@
+"""The printed calendar as PDF: black and white, A4 or US Letter, no browser needed.
+
+Season overview, one page a week, sowing list, level cards, shopping list.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from datetime import date
+
+from scheduler.garden import Garden, season_weeks, week_of, week_start
+from scheduler.outputs.paper import buying, cards, season, sowing, week
+from scheduler.outputs.paper.sheet import A4, LETTER, Sheet, fonts, library
+from scheduler.outputs.sentences import crop_title
+from scheduler.outputs.weeks import table_weeks
+from scheduler.outputs.words import ONE_WEEK, Units, _
+from scheduler.plan import Plan
+from scheduler.work import Work
+
+PAPERS = {"a4": A4, "letter": LETTER}
+
+
+def document(
+    garden: Garden,
+    plan: Plan,
+    items: Sequence[Work],
+    units: Units,
+    paper: str = "a4",
+    first: date | None = None,
+    last: date | None = None,
+) -> bytes:
+    """The document.
+
+    Parameters
+    ----------
+    items : all work of the plan.
+    paper : ``a4`` or ``letter``.
+    first, last : print only the weeks with these days, both included, and the sowings in them.
+
+    Raises
+    ------
+    DrylineError
+        The library for PDF is not installed.
+    """
+    library()
+    start, end = first or plan.start, last or plan.end
+    out = io.BytesIO()
+    texts = [garden.name, *(c.name for c in garden.columns), *(d.group for d in garden.demands)]
+    texts += [crop_title(garden, c) for c in garden.crops] + [_("Week {number}")]
+    foot = garden.name + (" " + _("(an invented garden)") if garden.invented else "")
+    foot += "  \u00b7  " + _("local rules, labels and licensed practice come first")
+    sheet = Sheet(out, PAPERS[paper], fonts(texts), foot)
+    sheet.canvas.setTitle(_("Calendar of {garden}").format(garden=garden.name))
+    season.draw(sheet, garden, plan)
+    table = table_weeks(garden, plan)
+    for name in season_weeks(garden.season):
+        monday = week_start(name)
+        if monday + ONE_WEEK <= start or monday > end:
+            continue
+        todo = [w for w in items if week_of(w.date) == name and start <= w.date <= end]
+        rows = [r for r in table if r.week == name]
+        if todo or rows:
+            week.draw(sheet, garden, name, todo, rows, units)
+    shown = [w for w in items if start <= w.date <= end]
+    sowing.draw(sheet, garden, shown, units)
+    cards.draw(sheet, garden, plan, items, units)
+    buying.draw(sheet, garden, plan, units)
+    sheet.save()
+    return out.getvalue()

@@ -1,0 +1,186 @@
+"""The printed calendar, read back as text by a PDF reader that shares no code with the writer."""
+
+import builtins
+import io
+import re
+from dataclasses import replace
+from datetime import date
+
+import calendar_case
+import pytest
+from pypdf import PdfReader
+
+from scheduler import work
+from scheduler.faults import DrylineError
+from scheduler.garden import Column
+from scheduler.outputs import pdf
+from scheduler.outputs.shopping import nursery_load, shopping
+from scheduler.outputs.words import Units, long_date, short_date
+from scheduler.work import work_items
+
+METRIC, US = Units("metric"), Units("us")
+
+
+@pytest.fixture(scope="module")
+def case():
+    garden = calendar_case.garden()
+    plan = calendar_case.plan(garden)
+    return garden, plan, work_items(garden, plan)
+
+
+@pytest.fixture(scope="module")
+def pages(case):
+    return texts(pdf.document(*case, METRIC))
+
+
+def texts(raw):
+    return [" ".join(p.extract_text().split()) for p in PdfReader(io.BytesIO(raw)).pages]
+
+
+def test_paper_sizes(case):
+    # ISO 216: A4 is 210 by 297 mm; US Letter is 8.5 by 11 in. The overview lies on its side.
+    for paper, wide, high in (("a4", 210 / 25.4, 297 / 25.4), ("letter", 8.5, 11)):
+        made = PdfReader(io.BytesIO(pdf.document(*case, METRIC, paper))).pages
+        sizes = [(float(p.mediabox.width) / 72, float(p.mediabox.height) / 72) for p in made]
+        assert sizes[0] == pytest.approx((high, wide), abs=0.01)
+        assert all(s == pytest.approx((wide, high), abs=0.01) for s in sizes[1:])
+
+
+def test_black_and_white_only(case):
+    for page in PdfReader(io.BytesIO(pdf.document(*case, METRIC))).pages:
+        code = page.get_contents().get_data().decode("latin-1")
+        # rg, RG set colours, k, K inks; only g and G (grey) may stand.
+        assert not re.search(r"[\d.]+ (rg|RG|k|K)\n", code)
+
+
+def test_one_page_a_week_with_all_its_work(case, pages):
+    items = case[2]
+    weeks = [p for p in pages if p.startswith("Yard") and re.search(r" Week \d+ ", p)]
+    assert len(weeks) == len({re.search(r"Week \d+", p)[0] for p in weeks})
+    found = {int(re.search(r"Week (\d+)", p)[1]): p for p in weeks}
+    for w in items:
+        page = found[w.date.isocalendar().week]
+        assert short_date(w.date) in page
+        if w.kind == work.LEVEL:
+            assert METRIC.depth_text(w.depth_cm) in page
+        if w.kind == work.FILL:
+            assert "18.0 L at EC" in page
+
+
+def test_the_season_names_every_tier_and_crop(case, pages):
+    garden, plan, _ = case
+    for b in plan.batches:
+        assert f"{b.column} {b.tier}" in pages[0]
+        assert garden.crops[b.crop].title in pages[0]
+
+
+def test_sowing_list_and_shopping_list(case, pages):
+    garden, plan, _ = case
+    sowing = next(p for p in pages if "Sowing list" in p)
+    for b in plan.batches:
+        assert f"{garden.crops[b.crop].title} {b.seeds} {b.cells}" in sowing
+    buying = next(p for p in pages if "Shopping list" in p)
+    need = shopping(garden, plan)
+    assert sum(s.seeds for s in need.seeds) == sum(b.seeds for b in plan.batches)
+    assert sum(s.litres for s in need.solutions) == pytest.approx(18.0 * len(plan.batches))
+    for s in need.seeds:
+        assert f"{s.seeds} seeds" in buying
+
+
+def test_cells_in_use(case):
+    _, plan, _ = case
+    load = dict(nursery_load(plan))
+    for day in (date(2027, 4, 24), date(2027, 4, 25), plan.batches[0].sow):
+        # A seedling is in the nursery from its sowing to the morning of its transplanting.
+        by_hand = sum(b.cells for b in plan.batches if b.sow <= day < b.transplant)
+        assert load[day] == by_hand
+    assert shopping(*case[:2]).cells == max(load.values())
+
+
+def test_every_planted_tier_has_a_card_with_every_reading(case, pages):
+    garden, plan, items = case
+    cards = " ".join(p for p in pages if "holes" in p)
+    for b in plan.batches:
+        title = garden.crops[b.crop].title
+        head = f"{title}: planted {short_date(b.transplant)}, last pick "
+        assert head + short_date(b.picks[-1].date) in cards
+        mine = [w for w in items if w.kind == work.LEVEL and w.batch == b.id]
+        for w in mine:
+            assert f"{short_date(w.date)} {METRIC.depth_text(w.depth_cm)}" in cards
+
+
+def test_a_tier_with_many_batches_takes_more_cards_and_loses_no_reading(case):
+    garden, plan, _ = case
+    b = plan.batches[5]
+    many = tuple(replace(b, id=f"m{n}", column="A", tier=1) for n in range(9))
+    crowded = replace(plan, batches=many)
+    items = work_items(garden, crowded)
+    cards = " ".join(p for p in texts(pdf.document(garden, crowded, items, METRIC)) if "holes" in p)
+    reading = next(w for w in items if w.kind == work.LEVEL)
+    text = f"{short_date(reading.date)} {METRIC.depth_text(reading.depth_cm)}"
+    assert cards.count(text) == 9
+    assert cards.count("planted") == 9
+
+
+def test_cautions_stand_where_the_work_is(pages):
+    weeks = {int(m[1]): p for p in pages if (m := re.search(r"Week (\d+) ", p))}
+    assert "Salts and acid:" in weeks[16]  # 24 April: the first fill
+    assert "Clean produce:" not in weeks[16]
+    assert "Power:" in next(p for p in pages if "Sowing list" in p)
+    assert "Pour acid into water, never water into acid" in next(
+        p for p in pages if "Shopping list" in p
+    )
+    assert all("licensed practice come first" in p for p in pages)
+
+
+def test_some_weeks_only(case):
+    made = texts(pdf.document(*case, METRIC, "a4", date(2027, 5, 10), date(2027, 5, 12)))
+    assert [m[0] for p in made if (m := re.search(r"Week \d+", p))] == ["Week 19"]
+
+
+def test_us_units(case):
+    made = " ".join(texts(pdf.document(*case, US, "letter")))
+    assert not re.search(r"\d (cm|L|kg|g)\b", made)
+    assert "4.76 gal" in made
+
+
+def test_same_plan_same_bytes(case):
+    assert pdf.document(*case, METRIC) == pdf.document(*case, METRIC)
+
+
+@pytest.mark.parametrize("name", ["Übersee", "Огород", "W" * 39])
+def test_names_of_any_letters_and_length_print(case, name):
+    garden, plan, _ = case
+    columns = (Column(name, garden.columns[0].tiers), garden.columns[1])
+    batches = tuple(replace(b, column=name if b.column == "A" else b.column) for b in plan.batches)
+    garden = replace(garden, columns=columns, name=name)
+    plan = replace(plan, batches=batches)
+    made = texts(pdf.document(garden, plan, work_items(garden, plan), METRIC))
+    assert name[:6] in made[0]
+
+
+def test_a_thousand_tiers_fill_more_pages(case):
+    garden, plan, items = case
+    tiers = garden.columns[0].tiers
+    columns = (*garden.columns, *(Column(f"N{i}", tiers) for i in range(40)))
+    made = texts(pdf.document(replace(garden, columns=columns), plan, items, METRIC))
+    seasons = [p for p in made if "The season" in p]
+    assert len(seasons) > 1
+    assert "N39 3" in seasons[-1]
+
+
+def test_without_the_library_the_message_says_what_to_install(case, monkeypatch):
+    real = builtins.__import__
+
+    def missing(name, *args, **kwargs):
+        if name.split(".")[0] == "reportlab":
+            raise ImportError(name)
+        return real(name, *args, **kwargs)
+
+    monkeypatch.setattr(builtins, "__import__", missing)
+    with pytest.raises(DrylineError, match=r"pip install 'dryline\[pdf\]'"):
+        pdf.document(*case, METRIC)
+
+
+def test_dates_in_words():
+    assert long_date(date(2028, 2, 29)) == "Tuesday 29 February 2028"
