@@ -102,7 +102,7 @@ def test_no_more_plants_are_picked_than_stand(folder):
 
 def test_picking_from_a_tier_that_failed_is_refused(folder):
     call(folder, case.day(20), "failed", "A", 3, "--note", "leak")
-    path, expected = faults(call(folder, case.day(30), "picked", "A", 3))[0]
+    (_, expected), = faults(call(folder, case.day(30), "picked", "A", 3))
     assert "failed on 2027-04-25" in expected
 
 

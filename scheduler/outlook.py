@@ -1,0 +1,189 @@
+"""What is ahead of a growing batch: when it is ready, when its tier is dry, what can be done.
+
+A tier is never topped up: roots that grew in moist air would drown (Kratky 2004, Acta Hort
+648:83-89, abstract). What is left is to pick early, or to give up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+import numpy as np
+
+from crops import development
+from scheduler.anchor import course_of
+from scheduler.garden import ONE_DAY, Garden
+from scheduler.plan import Batch, Pick
+from scheduler.state import Followed
+
+RIPE, EARLY, GIVE_UP = "pick when ready", "pick early", "give up"
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One thing that can be done with a batch: what, on which day, mass to expect [g]."""
+
+    what: str
+    date: date
+    grams: int
+
+    def text(self) -> str:
+        if self.what == GIVE_UP:
+            return f"{GIVE_UP}: clear it from {self.date}"
+        return f"{self.what} on {self.date}: about {self.grams} g"
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What is ahead of a growing batch.
+
+    Attributes
+    ----------
+    batch : with its demand factor.
+    first, last : first and last morning on which the next pick is good (ready, or grown back;
+        held, not bolted, and the margin before the dry date kept).
+    dry : first morning on which the tier is dry, were nothing more picked; None: not seen.
+    bolts : first morning from which it counts as bolted; None: not seen.
+    days : work days between first and last from the day on.
+    choices : what can be done; more than one only if there is no work day to pick it ripe.
+    """
+
+    batch: Batch
+    on: date
+    first: date | None
+    last: date | None
+    dry: date | None
+    bolts: date | None
+    days: tuple[date, ...]
+    choices: tuple[Choice, ...]
+
+    @property
+    def urgent(self) -> bool:
+        """Whether it cannot be picked ripe."""
+        return not self.days
+
+    def text(self) -> str:
+        """One line: dry in 3 days, ready in 5."""
+        batch = self.batch
+        parts = [f"{batch.id} ({batch.crop}) in {batch.column} {batch.tier}:"]
+        if self.dry is not None:
+            parts.append(f"dry {_when(self.dry, self.on)},")
+        if self.bolts is not None and (self.first is None or self.bolts <= self.first):
+            parts.append(f"bolted {_when(self.bolts, self.on)},")
+        parts.append(f"ready {_when(self.first, self.on)}" if self.first else "not ready in time")
+        return " ".join(parts)
+
+
+def _when(day: date, on: date) -> str:
+    days = (day - on).days
+    if days == 0:
+        return f"today ({day})"
+    count = f"{abs(days)} day{'s' if abs(days) != 1 else ''}"
+    return f"in {count} ({day})" if days > 0 else f"{count} ago ({day})"
+
+
+def outlook(garden: Garden, followed: Followed, batch: Batch, on: date) -> Outlook:
+    """What is ahead of a growing batch that still holds plants.
+
+    ``batch`` is the followed batch with its corrected demand factor.
+    """
+    season, crop = garden.season, garden.crops[batch.crop]
+    done = batch.picks[: followed.done]
+    first: date | None
+    # As if nothing more were picked: the last pick is never made in `unpicked`.
+    beyond = _standing_on(garden, batch, followed.done)
+    course = course_of(garden, beyond)
+    dry = None if course.dry_index is None else season.date(course.dry_index)
+    ready = None if course.ready_index is None else season.date(course.ready_index)
+    if crop.cuts > 1 and done:
+        first = done[-1].date + timedelta(days=round(crop.cut_interval))
+    else:
+        first = ready
+    bolts = bolted_from(garden, batch)
+    last = None
+    if first is not None:
+        since = first if crop.cuts > 1 or ready is None else ready
+        last = since + timedelta(days=int(crop.hold))
+        if dry is not None:
+            last = min(last, dry - timedelta(days=garden.limits.dry_margin_days))
+        if bolts is not None:
+            last = min(last, bolts - ONE_DAY)
+    days: list[date] = []
+    if first is not None and last is not None:
+        day = max(first, on)
+        while day <= last:
+            if season.is_work_day(day):
+                days.append(day)
+            day += ONE_DAY
+    choices = [Choice(RIPE, days[0], _grams(garden, followed, batch, days[0]))] if days else []
+    if not days:
+        early = _early_day(garden, on, dry, bolts, first)
+        if early is not None and not (crop.cuts > 1 and done):
+            choices.append(Choice(EARLY, early, _grams(garden, followed, batch, early)))
+        choices.append(Choice(GIVE_UP, on, 0))
+    return Outlook(batch, on, first, last, dry, bolts, tuple(days), tuple(choices))
+
+
+def _standing_on(garden: Garden, batch: Batch, done: int) -> Batch:
+    """The batch with a last pick far off, so that its course runs on undisturbed."""
+    end = garden.season.date(len(garden.site.weather) - 1)
+    made = batch.picks[:done]
+    left = batch.plants - sum(p.plants for p in made)
+    return replace(batch, picks=(*made, Pick(end, max(left, 0), 0)))
+
+
+def bolted_from(garden: Garden, batch: Batch) -> date | None:
+    """First morning on which a batch has stood more bolting days than its crop can."""
+    crop, season = garden.crops[batch.crop], garden.season
+    count = development.running_sum(development.bolting_day(crop, garden.site.weather))
+    start = season.index(batch.transplant)
+    over = np.flatnonzero(count[start:] - count[start] > crop.bolt_days)
+    return season.date(start + int(over[0])) if len(over) else None
+
+
+def _early_day(
+    garden: Garden, on: date, dry: date | None, bolts: date | None, first: date | None
+) -> date | None:
+    """The last work day on which to pick before it is dry, bolts or the season ends.
+
+    The usual margin before the dry date is kept where a work day is left for it. None also for a
+    batch past its hold: there is nothing early about it.
+    """
+    season = garden.season
+    if first is not None and first <= on and (dry is None or first <= dry):
+        return None
+    end = min([season.end, *([dry] if dry else []), *([bolts - ONE_DAY] if bolts else [])])
+    if first is not None:
+        end = min(end, first - ONE_DAY)
+    days: list[date] = []
+    day = on
+    while day <= end:
+        if season.is_work_day(day):
+            days.append(day)
+        day += ONE_DAY
+    if not days:
+        return None
+    margin = timedelta(days=garden.limits.dry_margin_days)
+    calm = [d for d in days if dry is None or d + margin <= dry]
+    return calm[-1] if calm else days[0]
+
+
+def _grams(garden: Garden, followed: Followed, batch: Batch, day: date) -> int:
+    """Mass of all that is left if picked on ``day`` [g]; of the next cut for a crop cut again."""
+    crop = garden.crops[batch.crop]
+    if crop.cuts > 1:
+        share = crop.cut_shares[min(followed.done, len(crop.cut_shares) - 1)]
+        grown = 1.0 if followed.done else mass_share_on(garden, batch, day)
+        return round(batch.plants * crop.fresh_mass * share * grown)
+    return round(followed.standing * crop.fresh_mass * mass_share_on(garden, batch, day))
+
+
+def mass_share_on(garden: Garden, batch: Batch, day: date) -> float:
+    """Share of its harvest mass that a plant of the batch has reached on a morning [0..1]."""
+    tier, season = garden.tier(batch.column, batch.tier), garden.season
+    rate = development.daily_rate(garden.crops[batch.crop], garden.site.weather, tier.light)
+    total = development.running_sum(rate)
+    grown = total[season.index(day)] - total[season.index(batch.transplant)]
+    # A hair is added, as where readiness is judged: sums of equal parts reach 1 on their day.
+    return float(development.mass_share(np.array(grown + 1e-9)))
