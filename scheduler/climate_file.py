@@ -220,6 +220,17 @@ def _check_keys(table: _Table) -> None:
             table.fault(seen[after], "date", f"{gap} days missing from {first}", "every day")
 
 
+def unused(frame: pd.DataFrame) -> list[str]:
+    """Remarks on columns that stand there but cannot be used without others."""
+    humid = "rh" in frame or {"rhmin", "rhmax"} <= set(frame.columns)
+    if "wind" in frame and not humid:
+        return ["wind is not used without humidity (rh, or rhmin and rhmax): demand is estimated "
+                "from temperatures"]  # fmt: skip
+    if "wind" not in frame and {"rh", "rhmin", "rhmax"} & set(frame.columns):
+        return ["humidity is not used without wind: demand is estimated from temperatures"]
+    return []
+
+
 def daily_rows(frame: pd.DataFrame, start: date, end: date) -> tuple[pd.DataFrame | None, str]:
     """Daily rows from ``start`` to 120 days past ``end``, as far as the table goes.
 

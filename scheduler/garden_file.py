@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import pandas as pd
@@ -43,13 +43,17 @@ class _Reader:
     doc: Document
     parts: Sections
     used: dict[Place, tuple[str, bytes]]  # place of the reference: name as written, content
+    notes: list[str] = field(default_factory=list)
 
     def file(self, place: Place, name: str, most: int) -> bytes | None:
         """Bytes of a file beside the garden; a fault if there are none."""
         if place in self.used:
             return self.used[place][1]
+        path = self.path.parent / name
         try:
-            with open(self.path.parent / name, "rb") as handle:
+            if path.exists() and not path.is_file():
+                raise IsADirectoryError(0, "not a file")
+            with open(path, "rb") as handle:
                 raw = handle.read(most + 1)
         except (OSError, ValueError) as error:
             reason = getattr(error, "strerror", None) or "cannot be opened"
@@ -96,13 +100,14 @@ def _load(path: Path) -> tuple[Garden, _Reader]:
         once = dict.fromkeys(parts.faults)
         faults = sorted(once, key=lambda f: (f.file != str(path), f.file, f.line or 0))
         raise BadInput(faults[:MOST_FAULTS])
-    return _garden(parts, site, crops, vessels), reader
+    return _garden(reader, site, crops, vessels), reader
 
 
 def _garden(
-    parts: Sections, site: Site | None, crops: dict[str, Crop] | None, vessels: dict[str, Vessel]
+    reader: _Reader, site: Site | None, crops: dict[str, Crop] | None, vessels: dict[str, Vessel]
 ) -> Garden:
     """The garden of sections without a fault."""
+    parts = reader.parts
     # Without faults nothing is missing; said here for the type checker.
     assert site is not None
     assert crops is not None
@@ -145,7 +150,7 @@ def _garden(
         crops=crops,
         units=parts.units,
         invented=parts.invented,
-        notes=notes(parts, vessels, crops, counted),
+        notes=(*reader.notes, *notes(parts, vessels, crops, counted)),
     )
 
 
@@ -201,6 +206,7 @@ def _site(reader: _Reader) -> Site | None:
             place, missing, f"rows for the whole season, {season.start} to {season.end}"
         )
         return None
+    reader.notes += climate_file.unused(frame)
     days: pd.DataFrame = weather(rows, site.latitude, site.elevation, site.coastal)
     return Site(site.latitude, site.elevation, days)
 

@@ -25,7 +25,13 @@ _QUANTITY = re.compile(rf"({_NUMBER})\s*([A-Za-zµ°%][A-Za-zµ_ ]{{0,24}})")
 _NAME = re.compile(r"\w[\w .'()/-]{0,38}")
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
 
-# Our own spellings of units for the message, by unit of the field.
+# How people write units that the unit library knows under another name, by unit of the field.
+_SPELLINGS = {
+    "degC": {"C": "degC", "F": "degF"},
+    "litre": {"fl oz": "fluid_ounce", "floz": "fluid_ounce", "US gal": "gallon"},
+    "day": {"wk": "week", "wks": "week"},
+}
+# For the message, by unit of the field.
 _EXAMPLES = {
     "litre": "20 L or 5 gal", "cm": "19 cm or 7.5 in", "kg": "1.5 kg or 3 lb",
     "g": "1.5 kg or 3 lb", "degree": "45.2 degree", "metre": "120 m or 400 ft",
@@ -43,11 +49,14 @@ def measure(text: object, unit: str) -> float | None:
     match = _QUANTITY.fullmatch(text.strip()) if isinstance(text, str) and len(text) < 60 else None
     if match is None:
         return None
+    named = " ".join(match[2].split())
+    named = _SPELLINGS.get(unit, {}).get(named, named)
     try:
-        value = quantity(f"{match[1]} {match[2].strip()}", unit)
+        value = quantity(f"{match[1]} {named}", unit)
     except (UnitFault, OverflowError):
         return None
-    return value if math.isfinite(value) else None
+    # Twelve digits: "68 degF" is 20 degC, not 20.000000000000057.
+    return float(f"{value:.12g}") if math.isfinite(value) else None
 
 
 def _amount(unit: str, low: float, high: float) -> tuple[BeforeValidator, WithJsonSchema]:

@@ -12,6 +12,7 @@ import pytest
 from crops.catalogue import catalogue
 from scheduler.garden import Demand, Limits, Nursery, Rest, Span, Tier, wish
 from scheduler.garden_file import garden_sources, load_garden
+from scheduler.garden_schema import measure
 
 HERE = Path(__file__).parent / "malformed"
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -191,6 +192,38 @@ def test_notes(tmp_path):
     assert "pail is heavier empty than the lift limit" in text
     assert "vessel box stands in no column" in text
     assert "more light" not in text
+
+
+@pytest.mark.parametrize(("added", "remark"), [
+    ("wind", "wind is not used"), ("rh", "humidity is not used"), ("rhmin", "humidity"),
+    ("wind,rhmin", "wind is not used"), ("wind,rh", None), ("wind,rhmin,rhmax", None),
+])  # fmt: skip
+def test_climate_columns_that_cannot_be_used_are_remarked_upon(tmp_path, added, remark):
+    plain = edited(tmp_path).site.weather["et0"]
+    values = {"wind": "2", "rh": "70", "rhmin": "50", "rhmax": "90"}
+    extra = ",".join(values[name] for name in added.split(","))
+    lines = (HERE / "climate.csv").read_text().splitlines()
+    lines = [lines[0], f"{lines[1]},{added}", *(f"{row},{extra}" for row in lines[2:])]
+    (tmp_path / "climate.csv").write_text("\n".join(lines))
+    got = load_garden(tmp_path / "garden.yaml")
+    assert [n for n in got.notes if "is not used" in n] == list(got.notes)
+    assert bool(got.notes) == bool(remark)
+    assert remark is None or remark in got.notes[0]
+    # Penman-Monteith where humidity and wind are both there, Hargreaves as before elsewhere.
+    assert (abs(got.site.weather["et0"] - plain).max() > 0.1) == (remark is None)
+
+
+@pytest.mark.parametrize(("text", "unit", "value"), [
+    ("68 F", "degC", 20), ("68 degF", "degC", 20), ("20 C", "degC", 20), ("20°C", "degC", 20),
+    ("5 gal", "litre", 18.92705892), ("5 US gal", "litre", 18.92705892),  # 3.785411784 L each
+    ("64 fl oz", "litre", 1.89270589), ("7.5in", "cm", 19.05), ("44.1°", "degree", 44.1),
+    ("12 oz", "g", 340.194277), ("2 weeks", "day", 14), ("18 litres", "litre", 18),
+    ("18", "litre", None), ("1,5 kg", "g", None), ("18 kg", "litre", None), ("", "litre", None),
+    ("2 ** 9 L", "litre", None), (18, "litre", None), (True, "litre", None), (None, "cm", None),
+    ("1e400 L", "litre", None), ("inf L", "litre", None),
+])  # fmt: skip
+def test_quantities_as_people_write_them(text, unit, value):
+    assert measure(text, unit) == (value if value is None else pytest.approx(value, rel=1e-8))
 
 
 @pytest.mark.parametrize("name", ["courtyard", "balcony"])

@@ -5,6 +5,7 @@ from datetime import date
 
 import pytest
 
+from crops.catalogue import catalogue
 from scheduler.cli import main
 from scheduler.commands.start import LOG_HEADER, garden_text, season_start
 from scheduler.garden_file import load_garden
@@ -31,6 +32,17 @@ def test_it_writes_a_garden_that_loads(tmp_path, capsys, units):
     # Twelve rows under remarks and a header.
     rows = [r for r in (folder / "climate.csv").read_text().splitlines() if r[0].isdigit()]
     assert len(rows) == 12
+
+
+def test_it_plans_as_it_is(tmp_path, capsys):
+    """Every group gets something, and the plan holds."""
+    assert run("start", tmp_path) == 0
+    out = tmp_path / "season"
+    assert run("plan", tmp_path / "garden.yaml", "--out", out, "--time-limit", "3") == 0
+    assert run("verify", out) == 0
+    batches = json.loads((out / "plan.json").read_text())["batches"]
+    groups = {catalogue()[b["crop"]].group for b in batches}
+    assert groups == {"lettuce", "greens", "herbs"}
 
 
 def test_both_units_describe_nearly_the_same_garden(tmp_path):
