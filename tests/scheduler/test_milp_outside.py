@@ -1,0 +1,109 @@
+"""The plan's first stage against a program of its own in another solver (SciPy's HiGHS)."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from milp_outside import optimum
+from verify_case import CHARD, LETTUCE, day, garden
+
+from scheduler.engine import Progress
+from scheduler.garden import Column, Demand, Garden, Limits, Nursery, Rest, Season, Span, Tier
+from scheduler.objective import EFFORT, EVENNESS
+from scheduler.plan import PROVEN, Plan
+from scheduler.solve import Settings, solve
+from scheduler.verify import verify
+
+
+def base(**changes: object) -> Garden:
+    """Nine weeks with weather that changes, three work days a week, one column of three tiers."""
+    g = garden()
+    weather = g.site.weather.copy()
+    k = np.arange(len(weather))
+    weather["tmax"] = 22.0 + 5 * np.sin(k / 9)
+    weather["tmin"] = 14.0 + 3 * np.sin(k / 7)
+    weather["tmean"] = (weather["tmax"] + weather["tmin"]) / 2
+    weather["et0"] = 4.0 + 1.2 * np.sin(k / 5)
+    weather["dli"] = 22.0 + 6 * np.sin(k / 11)
+    tiers = (Tier(1, "box", 1.0, 4), Tier(2, "box", 0.8, 3), Tier(3, "box", 0.6, 4))
+    made = replace(
+        g,
+        site=replace(g.site, weather=weather),
+        season=Season(day(0), day(62), frozenset({0, 2, 5}), (Span(day(30), day(34)),)),
+        columns=(Column("A", tiers),),
+        nursery=Nursery(14),
+        demands=(
+            Demand("lettuce", ("lettuce",), 230.0, day(26), day(62)),
+            Demand("greens", ("chard",), 170.0, day(26), day(58), weight=1.5),
+        ),
+        limits=Limits(lift_kg=None, dry_margin_days=1),
+        crops={
+            "lettuce": replace(LETTUCE, days_to_harvest=16.0, nursery_days=8.0, hold=7.0),
+            "chard": replace(CHARD, days_to_harvest=17.0, nursery_days=9.0),
+        },
+    )
+    return replace(made, **changes)  # type: ignore[arg-type]
+
+
+def limited(**limits: object) -> Garden:
+    g = base()
+    return replace(g, limits=replace(g.limits, **limits))  # type: ignore[arg-type]
+
+
+def with_first_tier(**changes: object) -> Garden:
+    g = base()
+    tiers = g.columns[0].tiers
+    return replace(g, columns=(Column("A", (replace(tiers[0], **changes), *tiers[1:])),))  # type: ignore[arg-type]
+
+
+GARDENS: dict[str, Callable[[], Garden]] = {
+    "few limits": base,
+    "lift limit of 9 kg": lambda: limited(lift_kg=9.0),
+    "lift limit of 6 kg": lambda: limited(lift_kg=6.0),
+    "lift limit under the empty vessel": lambda: limited(lift_kg=1.5),
+    "nursery of 8 cells": lambda: base(nursery=Nursery(8)),
+    "one fill a day": lambda: limited(fills_per_day=1, lift_kg=9.0),
+    "no turnaround": lambda: limited(turnaround_days=0, lift_kg=9.0),
+    "turnaround of five days": lambda: limited(turnaround_days=5, lift_kg=9.0),
+    "margin of nine days": lambda: limited(dry_margin_days=9),
+    "rest after disease": lambda: with_first_tier(rests=(Rest("Asteraceae", day(30)),)),
+    "tier available in part": lambda: with_first_tier(available=(Span(day(5), day(40)),)),
+    "two columns of two": lambda: replace(
+        limited(lift_kg=8.0),
+        columns=tuple(
+            Column(name, (Tier(1, "box", 1.0, 4), Tier(2, "box", 0.8, 4))) for name in "AB"
+        ),
+        nursery=Nursery(11),
+    ),
+}
+
+
+def first_stage(g: Garden) -> Plan:
+    """The plan with its first stage solved to the end; the later stages are cut short."""
+    stop = threading.Event()
+
+    def report(progress: Progress) -> None:
+        if progress.stage in (EVENNESS, EFFORT):
+            stop.set()
+
+    return solve(g, Settings(time_limit=60, gap=0.0, workers=2), report, stop).plan
+
+
+@pytest.mark.parametrize("name", GARDENS)
+def test_same_optimum_as_an_outside_program(name: str) -> None:
+    g = GARDENS[name]()
+    made = first_stage(g)
+    verdict = verify(g, made)
+    assert verdict.ok, verdict.broken
+    stage = made.stages[0]
+    assert stage.status == PROVEN
+    assert stage.value == pytest.approx(optimum(g), abs=0.06)
+
+
+def test_the_gardens_differ() -> None:
+    """Limits that cost nothing would test nothing: several optima are there."""
+    assert optimum(GARDENS["few limits"]()) > optimum(GARDENS["lift limit of 6 kg"]())
