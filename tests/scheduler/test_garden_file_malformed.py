@@ -157,6 +157,7 @@ HOSTILE = {
     "junk of 2 MB": bytes(range(256)) * 8192,
     "2 MB of brackets": b"[" * 2_000_000,
     "just under 1 MB of brackets": b"[" * 999_999,
+    "just under 1 MB of closed brackets": b"[" * 499_000 + b"]" * 499_000,
     "just under 1 MB of braces": b"{" * 999_999,
     "just under 1 MB of dashes": b"- " * 499_000,
     "just under 1 MB of keys": b"a: 1\n" * 190_000,
@@ -165,6 +166,8 @@ HOSTILE = {
     "merge bomb": b"a: &a {x: 1}\n"
     + b"\n".join(b"b%d: &b%d {<<: [%s]}" % (i, i, b", ".join([b"*b%d" % (i - 1)] * 9 if i else
                  [b"*a"] * 9)) for i in range(12)),
+    "chain of aliases": b"- &a0 [x]\n"
+    + b"".join(b"- &a%d [*a%d]\n" % (i, i - 1) for i in range(1, 5000)),
     "anchor of itself": b"site: &a [*a]\n",
     "merge of itself": b"site: &a {<<: *a, x: 1}\n",
     "merge of a text": b"site: {<<: text}\n",
@@ -187,6 +190,21 @@ def test_hostile_files(folder, name):
     assert all(len(f.text()) < 600 for f in faults)
     if not name.startswith(("junk", "2 MB", "just under 1 MB of keys")):
         assert any(f.line for f in faults)
+
+
+@pytest.mark.parametrize(("depth", "expected"), [(20, "the sections"), (21, "at most 20 levels")])
+def test_nesting_is_limited(folder, depth, expected):
+    (fault,) = faults_of(folder, b"[" * depth + b"]" * depth)
+    assert expected in fault.expected
+
+
+def test_values_are_limited(folder):
+    """200,000 values, anchors followed: one more is refused before any is judged."""
+    row = b"[" + b", ".join([b"x"] * 999) + b"]"  # 1,000 values with the list itself
+    for rows, expected in ((198, "the sections"), (202, "at most 200,000")):
+        text = b"- &a " + row + b"\n" + b"- *a\n" * (rows - 1)
+        (fault,) = faults_of(folder, text)
+        assert expected in fault.expected
 
 
 def test_tabs_are_named(folder):
