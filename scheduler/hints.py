@@ -75,7 +75,7 @@ def _cells(built: Built, taken: np.ndarray, values: list[int]) -> None:
 
 def _flows(produce: object, taken: np.ndarray, values: list[int]) -> None:
     supply = produce.supply  # type: ignore[attr-defined]
-    stock = np.zeros(len(supply.classes), dtype=int)
+    stock = supply.given.copy()
     np.add.at(stock, supply.klass, supply.grams * taken[supply.decision])
     order = sorted(range(len(supply.classes)), key=lambda k: supply.classes[k][2])
     for (group, week), served in sorted(produce.served.items()):  # type: ignore[attr-defined]

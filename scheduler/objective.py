@@ -44,9 +44,10 @@ class Produce:
                     self.flow[k, week] = flow
                     out.append(flow)
                     flows.setdefault((group, week), []).append(flow)
+            total = picked[k] + int(supply.given[k])
             if out:
-                model.add(sum(out) <= picked[k])
-            self.picked = self.picked + picked[k]
+                model.add(sum(out) <= total)
+            self.picked = self.picked + total
         self.served: dict[tuple[int, int], cp_model.IntVar] = {}
         for (group, week), parts in flows.items():
             served = model.new_int_var(0, int(supply.wish[group, week]), f"served{group},{week}")

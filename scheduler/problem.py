@@ -51,6 +51,9 @@ class Problem:
     committed : batches that must be there.
     free_from : day index from which new batches may start.
     opens : for each place the day index from which it is free; empty: all from the start.
+    optional : numbers of the groups of ``committed`` of which none need be taken.
+    stock : what was picked before the first day planned: (group, first week, last week, grams),
+        groups by position in the garden's demands, weeks in its season.
     """
 
     cand: Candidates
@@ -60,6 +63,8 @@ class Problem:
     committed: tuple[tuple[int, ...], ...] = ()
     free_from: int = 0
     opens: tuple[int, ...] = ()
+    optional: frozenset[int] = frozenset()
+    stock: tuple[tuple[int, int, int, int], ...] = ()
 
     def __len__(self) -> int:
         return len(self.row_of)
@@ -70,8 +75,9 @@ class Problem:
 
     @cached_property
     def days(self) -> np.ndarray:
-        """Day indices on which work may be done, rising [w]."""
-        return np.flatnonzero(self.cand.garden.season.work_mask)
+        """Day indices on which work may be done, rising [w]; none before ``free_from``."""
+        days = np.flatnonzero(self.cand.garden.season.work_mask)
+        return days[days >= self.free_from]
 
     def slot(self, day: np.ndarray) -> np.ndarray:
         """Position in `days` of the first work day at or after each day; len(days) past the last."""
@@ -93,6 +99,7 @@ class Supply:
     wish : [g], groups x weeks.
     classes : (group, first week, last week) positions.
     decision, klass, grams : triplets: decision gives grams to class.
+    given : grams of each class that are there whatever is decided.
     """
 
     weeks: tuple[str, ...]
@@ -103,6 +110,7 @@ class Supply:
     decision: np.ndarray
     klass: np.ndarray
     grams: np.ndarray
+    given: np.ndarray
 
 
 def _supply(problem: Problem) -> Supply:
@@ -133,14 +141,19 @@ def _supply(problem: Problem) -> Supply:
     keep = group_of[crop[v]] >= 0
     v, e, day = v[keep], e[keep], day[keep]
     key = np.stack([group_of[crop[v]], first[day], last[crop[v], day]], axis=1)
+    stock = np.array(problem.stock, dtype=int).reshape(-1, 4)
+    key = np.concatenate([key, stock[:, :3]])
     if len(key):
         unique, inverse = np.unique(key, axis=0, return_inverse=True)
     else:
         unique, inverse = np.zeros((0, 3), int), np.zeros(0, int)
+    inverse = inverse.reshape(-1)
+    given = np.zeros(len(unique), dtype=int)
+    np.add.at(given, inverse[len(v) :], stock[:, 3])
     return Supply(
         weeks=tuple(weeks), groups=groups, weights=tuple(d.weight for d in garden.demands),
         wish=want, classes=tuple((int(a), int(b), int(c)) for a, b, c in unique),
-        decision=v, klass=inverse.reshape(-1), grams=grams[v, e],
+        decision=v, klass=inverse[: len(v)], grams=grams[v, e], given=given,
     )  # fmt: skip
 
 

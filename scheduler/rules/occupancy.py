@@ -58,5 +58,9 @@ def build(model: cp_model.CpModel, v: Variables) -> None:
             # Whatever is picked is cleared before the season ends.
             for h in (False, True):
                 model.add(v.wait[h][p][v.slots - 1] == 0)
-    for group in problem.committed:
-        model.add_exactly_one([v.take[i] for i in group])
+    for number, group in enumerate(problem.committed):
+        one = [v.take[i] for i in group]
+        if number in problem.optional:
+            model.add_at_most_one(one)
+        else:
+            model.add_exactly_one(one)
