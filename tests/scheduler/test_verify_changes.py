@@ -11,7 +11,7 @@ from verify_case import CHARD, LETTUCE, batch, changed, day, garden, good_plan, 
 
 from scheduler import rules_list as r
 from scheduler.garden import Demand, Garden, Nursery
-from scheduler.plan import Batch, Pick, Plan
+from scheduler.plan import Batch, Level, Pick, Plan
 from scheduler.verify import verify
 
 
@@ -196,9 +196,58 @@ def test_an_early_pick_only_where_the_tier_would_run_dry() -> None:
     assert _rules(plan(calm, as_of=day(26))) == {r.RIPE.name}
     heavy = replace(urgent, picks=(Pick(day(27), 4, 400, early=True),))
     assert _rules(plan(heavy, as_of=day(26))) == {r.CLAIMS.name}
-    # And not on or after the dry day.
+    # On the morning it is found dry, day 28, at the latest. Progress 0.9, mass share 1.5091564 /
+    # (1 + e^(-4.5 * 0.05)) = 0.8391136; four heads 335.65 g.
+    k = len(levels)
+    longer = (*levels, Level(day(28), 12 - 0.6 * k, 2.5 * (12 - 0.6 * k)))
+    last = replace(urgent, picks=(Pick(day(28), 4, 336, early=True),), clear=day(28),
+                   margin_days=0, levels=longer)  # fmt: skip
+    assert not _rules(plan(last, as_of=day(26)))
     late = replace(urgent, picks=(Pick(day(29), 4, 370, early=True),), clear=day(29))
     assert r.DRY.name in _rules(plan(late, as_of=day(26)))
+
+
+def test_no_early_pick_where_the_margin_just_does() -> None:
+    # 0.5 L a day: 10.8 L are gone on day 22 after transplanting, two days after it is ready, which
+    # is the margin asked for. At 0.52 L a day (day 21, 10.92 L) it is not.
+    x = replace(heads("x", "A1", 10), state="growing", picks=(Pick(day(28), 4, 336, early=True),))
+    for factor, needed in ((1.25, False), (1.3, True)):
+        broken = _rules(plan(replace(x, demand_factor=factor), as_of=day(20)))
+        assert (r.RIPE.name in broken) is not needed
+
+
+def test_a_level_never_falls_below_nothing() -> None:
+    # 0.8 L a day: nothing is left from day 15 after transplanting on.
+    x = heads("x", "A1", 10)
+    litres = [max(12 - 0.8 * k, 0) for k in range(len(x.levels))]
+    levels = tuple(replace(v, litres=w, depth_cm=2.5 * w)
+                   for v, w in zip(x.levels, litres, strict=True))  # fmt: skip
+    gone = replace(x, demand_factor=2.0, levels=levels, dry_date=day(24), margin_days=-6)
+    assert _rules(plan(gone)) == {r.DRY.name}
+
+
+def test_a_crop_cut_once_still_weighs_its_plants() -> None:
+    # On day 34, four days after the first cut: 4 - 4 * 0.2 = 3.2 L, 2 kg, and cautiously all four
+    # plants of 150 g, 0.6 kg: 5.8 kg. After the last cut, day 37, only 2.6 L and 2 kg: 4.6 kg.
+    above = batch("x", "chard", "A1", 0, 10, [(30, 4), (37, 4)], 39)
+    for when, kg in ((34, 5.8), (38, 4.6)):
+        made = plan(
+            above, batch("y", "lettuce", "A2", when - 10, when, [(when + 20, 4)], when + 20)
+        )
+        for limit, holds in ((kg + 0.001, True), (kg - 0.001, False)):
+            limits = replace(garden().limits, lift_kg=limit)
+            assert (r.LIFT.name in _rules(made, garden(limits=limits))) is not holds
+
+
+def test_light_is_that_of_the_tier() -> None:
+    # Half of 20 mol m-2 d-1.
+    g = garden()
+    half = replace(g.columns[0].tiers[0], light=0.5)
+    columns = (replace(g.columns[0], tiers=(half, *g.columns[0].tiers[1:])), g.columns[1])
+    for least, holds in ((10.0, True), (10.1, False)):
+        crops = {"lettuce": replace(LETTUCE, dli_min=least)}
+        found = _rules(plan(heads("x", "A1", 10)), garden(columns=columns, crops=crops, demands=()))
+        assert (r.LIGHT.name in found) is not holds
 
 
 def test_a_sick_batch_makes_its_family_wait_in_its_tier() -> None:

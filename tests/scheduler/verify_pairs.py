@@ -72,6 +72,8 @@ def pairs() -> Iterator[Pair]:
     yield Pair(r.ORDER, "cleared on the day of the pick",
                (g, plan(batch("x", "lettuce", "A1", 0, 10, [(30, 4)], 30))),
                (g, plan(replace(a, clear=day(29)))), 1, ("x",))
+    twice = replace(a, picks=(Pick(day(30), 2, 200), Pick(day(30), 2, 200)))
+    yield Pair(r.ORDER, "one pick a day", (g, one), (g, plan(twice)), 1, ("x",))
     yield Pair(r.ORDER, "sown before transplanted", (g, one),
                (g, plan(replace(a, sow=day(10)))), 1, ("x",))
 
@@ -85,6 +87,10 @@ def pairs() -> Iterator[Pair]:
     yield Pair(r.WORK_DAYS, "away", (g, plan(batch("x", "lettuce", "A1", 29, 39, [(59, 4)], 59))),
                (g, plan(batch("x", "lettuce", "A1", 29, 39, [(59, 4)], 60))), 1,
                ("x", *iso(60)))
+    back = batch("x", "lettuce", "A1", 27, 37, [(59, 4)], 67)
+    yield Pair(r.WORK_DAYS, "back again", (g, plan(back)),
+               (g, plan(replace(back, clear=day(66), levels=back.levels[:-1]))), 1,
+               ("x", *iso(66)))
     # The season's last day is 90.
     yield Pair(r.WORK_DAYS, "end", (g, plan(batch("x", "lettuce", "A1", 57, 69, [(90, 4)], 90))),
                (g, plan(batch("x", "lettuce", "A1", 57, 69, [(90, 4)], 91))), 1,
@@ -196,6 +202,8 @@ def pairs() -> Iterator[Pair]:
                (g, plan(batch("x", "chard", "A1", 0, 10, [(30, 4), (42, 4)], 42))),
                (brisk, plan(batch("x", "chard", "A1", 0, 10, [(30, 4), (43, 4)], 43))), 1,
                ("x", *iso(43)))
+    thrice = replace(cuts, picks=(*cuts.picks, Pick(day(44), 4, 0)), clear=day(44))
+    yield Pair(r.RIPE, "a cut too many", (g, plan(cuts)), (g, plan(thrice)), 1, ("x",))
     yield Pair(r.RIPE, "all heads", (g, one),
                (g, plan(replace(a, picks=(Pick(day(30), 3, 300),)))), 1, ("x",))
 
