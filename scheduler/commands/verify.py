@@ -50,7 +50,9 @@ def lines(verdict: Verdict) -> list[str]:
     out.append("")
     for b in verdict.broken:
         amount = f" by {b.amount:.4g} {b.unit}" if b.unit else ""
-        text = f"{b.rule}{amount}: {b.message} [{', '.join(b.witnesses)}]"
+        # Witnesses that the sentence does not name are put behind it.
+        others = [w for w in b.witnesses if w not in b.message]
+        text = f"{b.rule}{amount}: {b.message}" + (f" [{', '.join(others)}]" if others else "")
         out += textwrap.wrap(text, WIDTH, subsequent_indent="    ", break_on_hyphens=False)
     v = verdict.values
     if verdict.ok:
