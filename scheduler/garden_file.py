@@ -2,16 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from pathlib import Path
 
-import pandas as pd
-
-from crops.catalogue import CropFaults, catalogue, load_crop, with_overrides
-from crops.climate import weather
 from crops.crop import Crop
 from crops.vessel import Vessel
-from scheduler import climate_file
 from scheduler.faults import BadInput, Fault
 from scheduler.garden import (
     Column,
@@ -26,44 +20,13 @@ from scheduler.garden import (
     Tier,
 )
 from scheduler.garden_checks import column_names, cross_checks, demand_crops, notes
+from scheduler.garden_reader import Reader, read_crops, read_site
 from scheduler.garden_schema import SpanModel, TierModel
-from scheduler.garden_shape import Sections, near_names, read_sections
+from scheduler.garden_shape import read_sections
 from scheduler.vessel_shapes import make_vessel
-from scheduler.yaml_lines import MAX_BYTES, MOST_FAULTS, Document, Place, decode, read_document
+from scheduler.yaml_lines import MAX_BYTES, MOST_FAULTS, Document, Place, read_document
 
 GARDEN_FILE = "garden.yaml"
-MAX_CROP_BYTES = 1_000_000
-
-
-@dataclass
-class _Reader:
-    """One garden file being read, with the bytes of every file it uses."""
-
-    path: Path
-    doc: Document
-    parts: Sections
-    used: dict[Place, tuple[str, bytes]]  # place of the reference: name as written, content
-    notes: list[str] = field(default_factory=list)
-
-    def file(self, place: Place, name: str, most: int) -> bytes | None:
-        """Bytes of a file beside the garden; a fault if there are none."""
-        if place in self.used:
-            return self.used[place][1]
-        path = self.path.parent / name
-        try:
-            if path.exists() and not path.is_file():
-                raise IsADirectoryError(0, "not a file")
-            with open(path, "rb") as handle:
-                raw = handle.read(most + 1)
-        except (OSError, ValueError) as error:
-            reason = getattr(error, "strerror", None) or "cannot be opened"
-            self.parts.fault(place, name, f"a file that can be read: {reason}")
-            return None
-        if len(raw) > most:
-            self.parts.fault(place, name, f"a file of at most {most / 1e6:g} MB")
-            return None
-        self.used[place] = (name, raw)
-        return raw
 
 
 def load_garden(path: str | Path) -> Garden:
@@ -81,15 +44,15 @@ def load_garden(path: str | Path) -> Garden:
     return _load(Path(path))[0]
 
 
-def _load(path: Path) -> tuple[Garden, _Reader]:
+def _load(path: Path) -> tuple[Garden, Reader]:
     raw = _read(path)
     doc = read_document(raw, str(path))
     parts = read_sections(doc)
-    reader = _Reader(path, doc, parts, {})
+    reader = Reader(path, doc, parts, {})
     before = len(parts.faults)
-    crops = _crops(reader)
+    crops = read_crops(reader)
     sound_crops = crops if len(parts.faults) == before else None
-    site = _site(reader)
+    site = read_site(reader)
     vessels = {}
     for name, model in parts.vessels.items():
         vessel = make_vessel(name, model, parts)
@@ -104,7 +67,7 @@ def _load(path: Path) -> tuple[Garden, _Reader]:
 
 
 def _garden(
-    reader: _Reader, site: Site | None, crops: dict[str, Crop] | None, vessels: dict[str, Vessel]
+    reader: Reader, site: Site | None, crops: dict[str, Crop] | None, vessels: dict[str, Vessel]
 ) -> Garden:
     """The garden of sections without a fault."""
     parts = reader.parts
@@ -178,94 +141,6 @@ def _tier(number: int, model: TierModel) -> Tier:
         _spans(model.available),
         tuple(Rest(r.family, r.until) for r in model.rests),
     )
-
-
-def _site(reader: _Reader) -> Site | None:
-    site, season = reader.parts.site, reader.parts.season
-    if site is None:
-        return None
-    place = ("site", "climate")
-    raw = reader.file(place, site.climate, climate_file.MAX_BYTES)
-    if raw is None:
-        return None
-    name = str(reader.path.parent / site.climate)
-    try:
-        frame, faults = climate_file.read_climate(
-            decode(raw, name, climate_file.MAX_BYTES), name
-        )
-    except BadInput as error:
-        frame, faults = None, list(error.faults)
-    reader.parts.faults.extend(faults)
-    if frame is None or season is None or season.start > season.end:
-        return None
-    if (season.end - season.start).days > 2 * 366:
-        return None  # reported by the checks; no need for a weather frame of centuries
-    rows, missing = climate_file.daily_rows(frame, season.start, season.end)
-    if rows is None:
-        reader.parts.fault(
-            place, missing, f"rows for the whole season, {season.start} to {season.end}"
-        )
-        return None
-    reader.notes += climate_file.unused(frame)
-    days: pd.DataFrame = weather(rows, site.latitude, site.elevation, site.coastal)
-    return Site(site.latitude, site.elevation, days)
-
-
-def _crops(reader: _Reader) -> dict[str, Crop] | None:
-    """The garden's crops by name; None where the section is faulty."""
-    parts = reader.parts
-    if parts.crops is None:
-        return None
-    known = dict(catalogue())
-    own = []
-    for i, name in enumerate(parts.crops.files):
-        place: Place = ("crops", "files", i)
-        raw = reader.file(place, name, MAX_CROP_BYTES)
-        file = str(reader.path.parent / name)
-        if raw is None:
-            continue
-        try:
-            crop = load_crop(decode(raw, file, MAX_CROP_BYTES))
-        except BadInput as error:
-            parts.faults.extend(error.faults)
-            continue
-        except CropFaults as error:
-            parts.faults.extend(
-                Fault(file, f.line, f.path, f.value, f.expected) for f in error.faults
-            )
-            continue
-        if crop.name in known:
-            expected = "a name that no other crop has; change numbers under overrides"
-            parts.fault(place, crop.name, expected)
-        known[crop.name] = crop
-        own.append(crop.name)
-    if parts.crops.which is None:
-        chosen = list(known)
-    else:
-        chosen = [*dict.fromkeys(parts.crops.which), *own]
-        chosen = list(dict.fromkeys(chosen))
-        for i, name in enumerate(parts.crops.which):
-            if name not in known:
-                parts.fault(("crops", "which", i), name, near_names(name, sorted(known)))
-    out = {name: known[name] for name in chosen if name in known}
-    for name, changes in parts.crops.overrides.items():
-        place = ("crops", "overrides", name)
-        if name not in known:
-            parts.fault(place, name, near_names(name, sorted(known)))
-        elif name not in out:
-            parts.fault(place, name, "a crop that stands under which")
-        else:
-            try:
-                out[name] = with_overrides(out[name], changes, "the grower")
-            except CropFaults as error:
-                for f in error.faults:
-                    parts.fault((*place, *_crop_place(f.path)), f.value, f.expected)
-    return out
-
-
-def _crop_place(path: str) -> Place:
-    """The place inside a crop's mapping, from the catalogue's text of it."""
-    return tuple(part for part in path.replace("[", ".").replace("]", "").split(".") if part)
 
 
 def garden_sources(path: str | Path) -> dict[str, bytes]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import Any, TypeVar
 
-from pydantic import BaseModel, TypeAdapter, ValidationError
+from pydantic import BaseModel, TypeAdapter, ValidationError, create_model
 
 from scheduler.faults import Fault
 from scheduler.garden_schema import (
@@ -100,13 +100,13 @@ def read_sections(doc: Document) -> Sections:
             setattr(out, key, _checked(out, model, raw, (key,)))
     _vessels(out, data)
     _items(out, data, "columns", ColumnModel, out.columns)
+    _vessels_of_faulty_columns(out, data)
     _items(out, data, "demand", DemandModel, out.demands)
     return out
 
 
 def _scalar_model(key: str) -> type[BaseModel]:
-    from pydantic import create_model
-
+    """A model of one value at the top of the file."""
     info = GardenModel.model_fields[key]
     return create_model(f"Only{key}", **{key: (info.rebuild_annotation(), ...)})  # type: ignore[call-overload]
 
@@ -128,6 +128,18 @@ def _vessels(out: Sections, data: dict[str, Any]) -> None:
         model = _checked(out, VesselModel, value, place)
         if model is not None:
             out.vessels[name] = model
+
+
+def _vessels_of_faulty_columns(out: Sections, data: dict[str, Any]) -> None:
+    """Unknown vessels in columns that have other faults: `garden_checks` sees only sound ones."""
+    columns = data.get("columns")
+    for i, column in enumerate(columns if isinstance(columns, list) else []):
+        tiers = column.get("tiers") if isinstance(column, dict) and i not in out.columns else None
+        for k, tier in enumerate(tiers if isinstance(tiers, list) else []):
+            name = tier.get("vessel") if isinstance(tier, dict) else None
+            if isinstance(name, str) and name not in out.vessel_names:
+                known = near_names(name, sorted(out.vessel_names))
+                out.fault(("columns", i, "tiers", k, "vessel"), name, f"a vessel: {known}")
 
 
 def _items(
@@ -155,6 +167,11 @@ def _checked(out: Sections, model: type[M], raw: Any, place: Place) -> M | None:
     except ValidationError as error:
         for one in error.errors(include_url=False):
             _report(out, model, one, place)
+        faulty = {one["loc"][0] for one in error.errors(include_url=False)}
+    # Without its faulty keys, if those may be left out, the rest can still be checked.
+    try:
+        return model.model_validate({k: v for k, v in raw.items() if k not in faulty})
+    except ValidationError:
         return None
 
 

@@ -11,8 +11,8 @@ import pytest
 
 from crops.catalogue import catalogue
 from scheduler.garden import Demand, Limits, Nursery, Rest, Span, Tier, wish
+from scheduler.garden_fields import measure
 from scheduler.garden_file import garden_sources, load_garden
-from scheduler.garden_schema import measure
 
 HERE = Path(__file__).parent / "malformed"
 EXAMPLES = Path(__file__).parents[2] / "examples"

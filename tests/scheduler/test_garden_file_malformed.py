@@ -250,6 +250,17 @@ def test_all_faults_at_once(folder):
     } <= paths  # fmt: skip
 
 
+def test_a_fault_does_not_hide_its_neighbours(folder):
+    """A vessel unknown in a column with another fault; dates against a season with a fault."""
+    text = BASE.replace("[mon, wed, fri]", "[mon, wod]").replace("tiers:\n      - {vessel: pail, "
+        "light: 1.0", "tiers:\n      - {vessel: pial, light: 1.5")  # fmt: skip
+    text = text.replace("per_week: 2 lb, from: 2027-05-31", "per_week: 2 lb, from: 2026-05-31")
+    assert {f.path for f in faults_of(folder, text)} == {
+        "season.work_days", "columns[0].tiers[0].light", "columns[0].tiers[0].vessel",
+        "demand[1].from",
+    }  # fmt: skip
+
+
 @pytest.mark.parametrize("name", ["wrong unit", "season reversed", "unknown crop", "anchor bomb"])
 @pytest.mark.parametrize("as_json", [False, True])
 def test_the_command_line_ends_with_2(folder, capsys, name, as_json):

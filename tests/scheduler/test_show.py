@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler import show
-from scheduler.garden_schema import measure
+from scheduler.garden_fields import measure
 
 # NIST Handbook 44, appendix C: 1 gal = 3.785 411 784 L; 1 in = 2.54 cm exactly;
 # 1 lb = 453.592 37 g exactly; 1 oz avdp = 28.349 523 125 g exactly; 1 US fl oz = 29.573 53 mL.
