@@ -10,7 +10,7 @@ import pytest
 from verify_case import CHARD, LETTUCE, batch, changed, day, garden, good_plan, heads, plan
 
 from scheduler import rules_list as r
-from scheduler.garden import Demand, Garden, Nursery
+from scheduler.garden import Garden, Nursery
 from scheduler.plan import Batch, Level, Pick, Plan
 from scheduler.verify import verify
 
@@ -260,32 +260,6 @@ def test_a_sick_batch_makes_its_family_wait_in_its_tier() -> None:
     assert [(b.amount, b.witnesses) for b in broken] == [(1, ("y", "A 1"))]
     assert not _rules(plan(longer, heads("y", "B1", 30)))
     assert not _rules(plan(longer, batch("y", "chard", "A1", 20, 30, [(50, 4)], 50)))
-
-
-# Produce
-
-
-def test_what_spoils_first_is_served_first() -> None:
-    # Day 30 (week 18 and 19) and day 28 of chard in the same group with 5 days: week 18 alone.
-    # Week 18 wishes 300: 300 of the chard's 360; the lettuce keeps 300 for week 19, 100 over.
-    g = garden(demands=(Demand("leaves", ("lettuce", "chard"), 300.0, day(28), day(41)),))
-    both = plan(heads("x", "A1", 10), batch("y", "chard", "B1", 1, 11, [(31, 4)], 31))
-    verdict = verify(g, both)
-    assert verdict.values["produce"] == 600
-    assert verdict.values["evenness"] == 160  # 60 chard, 100 lettuce
-    assert not verdict.unmet
-
-
-def test_half_a_wish_short_counts_as_uneven() -> None:
-    # One batch of 400 g on day 30: week 18 takes 300, week 19 100 of 300: 50 under its half, 150.
-    g = garden(demands=(Demand("lettuce", ("lettuce",), 300.0, day(28), day(41)),))
-    assert verify(g, plan(heads("x", "A1", 10))).values["evenness"] == 50
-
-
-def test_a_crop_that_counts_for_no_wish_is_all_waste() -> None:
-    g = garden(demands=())
-    verdict = verify(g, plan(heads("x", "A1", 10)))
-    assert (verdict.values["produce"], verdict.values["evenness"]) == (0, 400)
 
 
 def test_late_demand_stage_on_the_day_it_is_ready() -> None:
