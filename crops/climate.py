@@ -35,11 +35,10 @@ def monthly_to_daily(normals: pd.DataFrame, start: date, end: date) -> pd.DataFr
     if list(table["month"]) != list(range(1, 13)):
         raise ValueError("monthly normals need each month from 1 to 12 exactly once")
     days = pd.date_range(start, end, freq="D")
-    year, month = days.year.to_numpy(), days.month.to_numpy()
+    month = days.month.to_numpy()
     length = days.days_in_month.to_numpy()
     # Position in months since the middle of January; 15 June is 5.0 whatever the month's length.
     position = (month - 1) + (days.day.to_numpy() - 0.5) / length - 0.5
-    del year
     knots = np.arange(-1, 14)
     out = pd.DataFrame(index=days)
     for name in MEASURED:
@@ -75,11 +74,8 @@ def weather(
         measured = rows["rs"].to_numpy(float)
         rs = np.where(np.isnan(measured), guess, measured)
     et0 = evaporation.hargreaves(low, high, ra)
-    if "wind" in rows and ("rh" in rows or {"rhmin", "rhmax"} <= set(rows.columns)):
-        if {"rhmin", "rhmax"} <= set(rows.columns):
-            ea = evaporation.vapour_pressure_from_humidity(low, high, rows["rhmin"], rows["rhmax"])
-        else:  # FAO-56 eq. 19
-            ea = rows["rh"].to_numpy(float) / 100 * evaporation.mean_saturation_pressure(low, high)
+    if "wind" in rows:
+        ea = _vapour_pressure(rows, low, high)
         full = evaporation.penman_monteith(
             low, high, rs, ra, ea, rows["wind"].to_numpy(float), elevation
         )
@@ -97,3 +93,14 @@ def weather(
         },
         index=index,
     )
+
+
+def _vapour_pressure(
+    rows: pd.DataFrame, low: radiation.Array, high: radiation.Array
+) -> radiation.Array:
+    """Actual vapour pressure [kPa], day by day from the best humidity there is; NaN without any."""
+    none = pd.Series(np.nan, index=rows.index)
+    least, most, mean = (rows.get(name, none).to_numpy(float) for name in ("rhmin", "rhmax", "rh"))
+    from_mean = mean / 100 * evaporation.mean_saturation_pressure(low, high)  # FAO-56 eq. 19
+    from_both = evaporation.vapour_pressure_from_humidity(low, high, least, most)
+    return np.where(np.isnan(from_both), from_mean, from_both)

@@ -19,7 +19,11 @@ def light_response(light: ArrayLike) -> Array:
 
 
 def stage_share(crop: Crop, progress: ArrayLike) -> Array:
-    """Share of the peak demand at a progress: initial, rising, full, late (FAO-56 fig. 34 shape)."""
+    """Share of the peak demand at a progress: initial, rising, full, late (FAO-56 fig. 34 shape).
+
+    Where ``stage_late`` is 1 it never falls with progress, so that of two tiers on the same days
+    the darker one always drinks less and never dries first.
+    """
     x = np.asarray(progress, float)
     rising = np.interp(x, [crop.stage_start, crop.stage_full], [crop.stage_initial, 1.0])
     # A hair under 1 is ready too, so that sums of equal parts are ready on the day they should.

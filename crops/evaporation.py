@@ -64,10 +64,14 @@ def wind_at_2m(wind: ArrayLike, height: float) -> Array:
 def net_longwave(
     rs: ArrayLike, rso: ArrayLike, ea: ArrayLike, tmin: ArrayLike, tmax: ArrayLike
 ) -> Array:
-    """Net outgoing longwave radiation Rnl [MJ m-2 d-1] (eq. 39); Rs/Rso is held to 1."""
+    """Net outgoing longwave radiation Rnl [MJ m-2 d-1] (eq. 39).
+
+    Rs/Rso is held to 1 (FAO-56) and to 0.3 (ASCE-EWRI 2005, standardized reference
+    evapotranspiration equation, from memory): under heavy cloud eq. 39 would turn its sign.
+    """
     t4 = ((np.asarray(tmax, float) + 273.16) ** 4 + (np.asarray(tmin, float) + 273.16) ** 4) / 2
-    so = np.asarray(rso, float)
-    cloud = np.clip(np.divide(rs, so, out=np.ones_like(so), where=so > 0), 0, 1)
+    sun, so = np.broadcast_arrays(np.asarray(rs, float), np.asarray(rso, float))
+    cloud = np.clip(np.divide(sun, so, out=np.ones_like(so), where=so > 0), 0.3, 1)
     humid = 0.34 - 0.14 * np.sqrt(np.asarray(ea, float))
     return STEFAN_BOLTZMANN * t4 * humid * (1.35 * cloud - 0.35)
 

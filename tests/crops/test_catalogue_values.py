@@ -179,9 +179,14 @@ KCB = {"lettuce": (0.15, 0.90, 0.90), "spinach": (0.15, 0.90, 0.85),
      ("pak_choi", "cabbage"), ("parsley", "cabbage"), ("basil", "mint")],
 )  # fmt: skip
 def test_stage_shares_are_the_basal_coefficients(name, like):
-    initial, middle, end = KCB[like]
+    initial, middle, _ = KCB[like]
     assert CROPS[name].stage_initial == pytest.approx(initial / middle, abs=0.01)
-    assert CROPS[name].stage_late == pytest.approx(end / middle, abs=0.01)
+
+
+@pytest.mark.parametrize("name", sorted(CROPS))
+def test_demand_does_not_fall_once_ready(name):
+    """Common practice, no source: a leaf crop is picked before it ages (see crops/demand.py)."""
+    assert CROPS[name].stage_late == 1
 
 
 def water_use(name: str, et0: float) -> float:
