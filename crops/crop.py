@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Mapping
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,8 @@ class Crop:
     emergence : (temperature [degC], days from sowing to emergence [d]) pairs, temperature rising.
     nursery_days : sowing to transplanting [d] at ``nursery_temperature`` [degC].
     nursery_wait : days a seedling may wait for its tier beyond that [d].
-    days_to_harvest : transplanting to ready [d] at ``reference_temperature`` [degC], light at target.
+    days_to_harvest : transplanting to ready [d] at ``reference_temperature`` [degC] and target
+        light.
     t_base, t_opt, t_max : temperatures of development [degC].
     dli_min, dli_target : daily light integral [mol m-2 d-1] below which it is refused, slowed.
     light_exponent : how strongly short light slows it [-]: rate is (DLI/target) to this power.
@@ -36,9 +37,10 @@ class Crop:
     peak_demand : solution drunk by one full-grown plant [mL/d] at ``demand_et0`` [mm/d], open sky.
     stage_initial : share of peak demand just after transplanting [0..1].
     stage_late : share of peak demand once ready [0..1].
-    stage_start, stage_full : progress (0 transplanted, 1 ready) where demand begins to rise, is full.
+    stage_start, stage_full : progress (0 transplanted, 1 ready) at which demand begins to rise,
+        is full.
     fresh_mass : harvest of one plant when ready [g], over all cuts.
-    hold : days a ready crop stays good in place [d] at ``reference_temperature``.
+    hold : days a ready crop stays good in place [d].
     cuts : picks per batch, 1 for heads; cut_interval [d]; cut_shares : share of fresh_mass a cut.
     after_cut : share of the demand left between cuts [0..1].
     storage_life : days it keeps after the pick [d] at ``storage_temperature`` [degC].

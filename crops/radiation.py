@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 SOLAR_CONSTANT = 0.0820  # [MJ m-2 min-1], FAO-56 eq. 21
-MOL_PER_MJ = 2.018  # [mol PAR per MJ global]: 0.007265 mol/Wh, Faust & Logan 2018, HortScience 53:1250
+# [mol PAR per MJ global]: 0.007265 mol/Wh, Faust & Logan 2018, HortScience 53:1250-1257
+MOL_PER_MJ = 2.018
 
 Array = NDArray[np.float64]
 
@@ -71,5 +72,5 @@ def from_temperature_range(
 
 
 def light_integral(rs: ArrayLike, share: ArrayLike = 1.0) -> Array:
-    """Daily light integral DLI [mol m-2 d-1] of a tier that gets ``share`` [0..1] of the open sky."""
+    """Daily light integral DLI [mol m-2 d-1] of a tier with ``share`` [0..1] of the open sky."""
     return MOL_PER_MJ * np.asarray(rs, float) * np.asarray(share, float)

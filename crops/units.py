@@ -21,7 +21,7 @@ def registry() -> pint.UnitRegistry:
 
 
 class UnitFault(ValueError):
-    """A text that is no quantity, or one of the wrong dimension. The message says what was expected."""
+    """A text that is no quantity, or one of another kind; says what was expected."""
 
 
 @lru_cache(maxsize=8192)
@@ -45,7 +45,7 @@ def quantity(text: str, unit: str) -> float:
     ureg = registry()
     example = f"a number with a unit that converts to {unit}"
     try:
-        # Offset temperatures cannot be parsed as products ("60 degF"), so number and unit are split.
+        # Offset temperatures are no products ("60 degF"), so number and unit are split.
         head, _, tail = text.strip().partition(" ")
         number, named = float(head), tail.strip()
         if not named:

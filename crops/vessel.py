@@ -9,8 +9,10 @@ from numpy.typing import ArrayLike
 
 from crops.radiation import Array
 
-STOP_SHARE = 0.10  # a crop ends when under 10 % of the fill remains: Kratky 2004, Acta Hort 648:83-89
-LATE_RISE_CM = 2.0  # a later rise above this drowns roots grown in moist air: same abstract
+# A crop ends when under 10 % of the fill remains; a later rise above 2 cm drowns roots that grew in
+# moist air: Kratky 2004, Acta Horticulturae 648:83-89, abstract.
+STOP_SHARE = 0.10
+LATE_RISE_CM = 2.0
 
 
 @dataclass(frozen=True)
@@ -21,7 +23,7 @@ class Vessel:
     ----------
     name : the grower's name for it.
     shape : ``round`` (straight or tapered), ``rectangular`` or ``table``.
-    size_cm : round: (bottom diameter, top diameter); rectangular: (length, width); table: depths [cm].
+    size_cm : round: (bottom, top diameter); rectangular: (length, width); table: depths [cm].
     height_cm : inside height [cm].
     table_l : for ``table``: volumes [L] at the depths of ``size_cm``, rising.
     fill_l : volume filled at transplanting [L].
@@ -55,7 +57,7 @@ class Vessel:
 
     @property
     def floor_l(self) -> float:
-        """Volume at which the tier counts as dry [L]: keep level or 10 % of the fill, the higher."""
+        """Volume at which the tier is dry [L]: keep level or 10 % of the fill, the higher."""
         return max(float(self.volume(self.keep_cm)), STOP_SHARE * self.fill_l)
 
     @property

@@ -110,9 +110,7 @@ def test_cut_again():
     2.0 L by day 10, 0.1 L a day to day 14: 1.6 L stay. As if uncut: 2.0 - 0.1 n = 0.4, day 26.
     """
     crop = replace(PLAIN, cuts=2, cut_interval=4, cut_shares=(0.5, 0.5), after_cut=0.5)
-    course = batch_course(
-        crop, FOUR, weather(np.full(40, 100)), 1.0, 0, 2, [(10, 2), (14, 2)]
-    )
+    course = batch_course(crop, FOUR, weather(np.full(40, 100)), 1.0, 0, 2, [(10, 2), (14, 2)])
     assert course.litres[[10, 12, 14, 40]] == pytest.approx([2.0, 1.8, 1.6, 1.6])
     assert course.dry_index == 26
     assert course.plants[[9, 10, 13, 14]].tolist() == [2, 2, 2, 0]
@@ -169,7 +167,7 @@ days = st.lists(
 @given(days, st.sampled_from(sorted(CROPS)), st.floats(0.05, 1), st.floats(0.05, 1),
        st.integers(1, 6))  # fmt: skip
 def test_e7_less_light_drinks_less_and_dries_later(rows, name, one, other, plants):
-    """Any crop of the catalogue, any weather: every day's drink is less, so the dry day not earlier."""
+    """Any crop, any weather: every day's drink is less, so the dry day not earlier."""
     low, high = sorted((one, other))
     if high - low < 1e-6:
         return
@@ -185,7 +183,7 @@ def test_e7_less_light_drinks_less_and_dries_later(rows, name, one, other, plant
 
 
 def test_e7_in_figures():
-    """Light 0.4: 0.3 + 0.7 x 0.4 = 0.58 of the drink at best, so 3.6 L last at least 1/0.58 as long."""
+    """Light 0.4: 0.3 + 0.7 x 0.4 = 0.58 of the drink, so later by far."""
     table = weather(np.full(120, 5.5))
     top, low = (
         batch_course(CROPS["pak_choi"], FOUR, table, light, 0, 1).dry_index for light in (1, 0.4)
