@@ -97,7 +97,9 @@ def command(
         size = paper or ("letter" if show.us else "a4")
         made = pdf.document(garden, plan, items, show, size, first, last)
     else:
-        raise DrylineError(f"--format {form} is not there yet")
+        from scheduler.outputs import html
+
+        made = html.page(garden, plan, items, show, first, last)
     if out is None and isinstance(made, str) and form in ("text", "csv"):
         click.echo(made, nl=False)
         return 0

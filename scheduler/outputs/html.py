@@ -1,0 +1,225 @@
+"""The calendar as one HTML file that needs nothing else: no network, no other file.
+
+The template holds the words of the page; here is what it is filled with. A policy inside the page
+forbids it to load anything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+from functools import lru_cache
+from itertools import groupby
+from pathlib import Path
+from typing import Any
+
+from scheduler import work
+from scheduler.cautions import CAUTIONS, due
+from scheduler.garden import Garden, season_weeks, week_of, week_start
+from scheduler.outputs.drawing import svg
+from scheduler.outputs.drawing.levels import levels, tier_columns
+from scheduler.outputs.drawing.nursery import nursery
+from scheduler.outputs.drawing.produce import produce
+from scheduler.outputs.drawing.season import season
+from scheduler.outputs.sentences import crop_title, sentence
+from scheduler.outputs.shopping import nursery_load
+from scheduler.outputs.weeks import TableWeek, table_weeks
+from scheduler.outputs.words import (
+    HEADING,
+    ONE_WEEK,
+    VERB,
+    Units,
+    _,
+    long_date,
+    plural,
+    short_date,
+    span,
+    tier_label,
+    weekday,
+)  # fmt: skip
+from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Plan
+from scheduler.work import Work
+
+TEMPLATES = Path(__file__).parent / "templates"
+MOST_CURVES = 120  # tiers; a page with more would be too heavy for a telephone
+
+
+def page(
+    garden: Garden,
+    plan: Plan,
+    items: Sequence[Work],
+    units: Units,
+    first: date | None = None,
+    last: date | None = None,
+) -> str:
+    """The page.
+
+    Parameters
+    ----------
+    items : all work of the plan.
+    first, last : list only the work of these days, both included.
+    """
+    shown = [w for w in items if (not first or w.date >= first) and (not last or w.date <= last)]
+    table = table_weeks(garden, plan)
+    column_order = {c.name: i for i, c in enumerate(garden.columns)}
+    columns = sorted({w.column for w in shown}, key=lambda n: column_order.get(n, 0))
+    return _template().render(
+        _=_,
+        name=garden.name,
+        invented=garden.invented,
+        dates=span(plan.start, plan.end),
+        status=_status(plan, table, units),
+        start=plan.start.isoformat(),
+        key=f"{garden.name} {plan.start.isoformat()}",
+        patterns=svg.PATTERNS,
+        groups=_groups(garden, table),
+        season=season(garden, plan),
+        batches=_batches(garden, plan, units),
+        weeks=_weeks(garden, shown, table, units),
+        kinds=[(k, _(HEADING[k])) for k in work.KINDS if any(w.kind == k for w in shown)],
+        columns=[(column_order.get(name, 0), name) for name in columns],
+        curves=_curves(garden, plan, units),
+        depth_unit=units.depth_unit,
+        nursery=nursery(garden, plan),
+        loads=_loads(plan),
+        cells=garden.nursery.cells,
+        produce=[
+            (g, produce(garden, g, table, units)) for g in dict.fromkeys(r.group for r in table)
+        ],
+        table=[_table_row(r, units) for r in table],
+        cautions=[
+            (_(c.name), _(c.full)) for c in CAUTIONS if c in due(w.kind for w in shown)
+        ],
+    )  # fmt: skip
+
+
+@lru_cache(maxsize=1)
+def _template() -> Any:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    env = Environment(
+        loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+    return env.get_template("page.html")
+
+
+def _status(plan: Plan, table: Sequence[TableWeek], units: Units) -> str:
+    served, wish = sum(r.served for r in table), sum(r.wish for r in table)
+    text = {
+        PROVEN: _("No better plan exists"),
+        WITHIN_GAP: _("Close to the best plan there can be"),
+        BEST_FOUND: _("The best plan found in the time given"),
+    }.get(plan.status, plan.status)
+    if wish:
+        text += _(": {percent:.0f} % of the wish met, {served} of {wish}").format(
+            percent=100 * served / wish,
+            served=units.mass_text(served),
+            wish=units.mass_text(wish),
+        )
+    return text
+
+
+def _groups(garden: Garden, table: Sequence[TableWeek]) -> list[tuple[int, str]]:
+    names = [d.group for d in garden.demands]
+    if any(r.group not in names for r in table):
+        names.append(_("no wish"))
+    return [(i % svg.MOST_GROUPS, name) for i, name in enumerate(names)]
+
+
+def _batches(garden: Garden, plan: Plan, units: Units) -> list[list[str]]:
+    return [
+        [
+            tier_label(b.column, b.tier), crop_title(garden, b.crop), short_date(b.sow),
+            short_date(b.transplant), ", ".join(short_date(p.date) for p in b.picks),
+            short_date(b.clear), units.mass_text(b.grams),
+            short_date(b.dry_date) if b.dry_date else "",
+            "" if b.margin_days is None else plural("{n} day", "{n} days", b.margin_days),
+        ]
+        for b in plan.batches
+    ]  # fmt: skip
+
+
+def _weeks(
+    garden: Garden, items: Sequence[Work], table: Sequence[TableWeek], units: Units
+) -> list[dict[str, Any]]:
+    order = {c.name: i for i, c in enumerate(garden.columns)}
+    by_week = {k: list(v) for k, v in groupby(items, key=lambda w: week_of(w.date))}
+    out = []
+    for week in season_weeks(garden.season):
+        monday = week_start(week)
+        days = [
+            _day(garden, day, list(todo), order, units)
+            for day, todo in groupby(by_week.get(week, []), key=lambda w: w.date)
+        ]
+        rows = [_table_row(r, units) for r in table if r.week == week]
+        out.append({
+            "id": week,
+            "number": int(week[-2:]),
+            "dates": span(monday, monday + ONE_WEEK - timedelta(days=1)),
+            "days": days,
+            "rows": rows,
+        })  # fmt: skip
+    return out
+
+
+def _day(
+    garden: Garden, day: date, items: Sequence[Work], order: dict[str, int], units: Units
+) -> dict[str, Any]:
+    todo = [
+        {
+            "kind": w.kind,
+            "verb": _(VERB[w.kind]),
+            "column": order.get(w.column, 0),
+            "place": "" if w.kind == work.SOW else tier_label(w.column, w.tier),
+            "text": units.depth_text(w.depth_cm or 0)
+            if w.kind == work.LEVEL
+            else sentence(garden, w, units),
+            "key": w.key,
+        }
+        for w in items
+    ]
+    return {
+        "date": day.isoformat(),
+        "name": weekday(day),
+        "title": short_date(day),
+        "long": long_date(day),
+        "levels": [w for w in todo if w["kind"] == work.LEVEL],
+        "todo": [w for w in todo if w["kind"] != work.LEVEL],
+        "cautions": [
+            (" ".join(sorted(c.kinds)), _(c.name), _(c.short)) for c in due(w.kind for w in items)
+        ],
+    }
+
+
+def _curves(garden: Garden, plan: Plan, units: Units) -> list[tuple[str, list[tuple[str, str]]]]:
+    columns = tier_columns(garden, plan)
+    if sum(len(tiers) for _c, tiers in columns) > MOST_CURVES:
+        return []
+    return [
+        (
+            c.name,
+            [(tier_label(c.name, t.number), levels(garden, plan, c, t, units)) for t in tiers],
+        )
+        for c, tiers in columns
+    ]
+
+
+def _loads(plan: Plan) -> list[tuple[str, int]]:
+    """Most cells in use week by week."""
+    out: dict[str, int] = {}
+    for day, cells in nursery_load(plan):
+        week = week_of(day)
+        out[week] = max(out.get(week, 0), cells)
+    return [(week, cells) for week, cells in out.items() if cells]
+
+
+def _table_row(row: TableWeek, units: Units) -> dict[str, str]:
+    return {
+        "week": str(int(row.week[-2:])),
+        "group": row.group or _("no wish"),
+        "picked": units.mass_text(row.picked),
+        "served": units.mass_text(row.served),
+        "wish": units.mass_text(row.wish),
+        "short": units.mass_text(row.short) if row.short else "-",
+    }
