@@ -101,7 +101,7 @@ def build(garden: Garden, first_day: int = 0) -> tuple[Candidates, list[Windows]
             if base is None:
                 base = courses[tier.light, tier.plants] = course(garden, crop, tier, starts)
             this = Course(garden, crop, tier, starts, base.ready, base.drunk, base.growth)
-            window, rows = _one(this, sow, c, k)
+            window, rows = candidate_rows(this, sow, c, k)
             windows.append(window)
             for frame, days, plants, grams in rows:
                 frames.append(frame)
@@ -150,10 +150,14 @@ def sow_days(garden: Garden, crop: Crop, starts: np.ndarray, first_day: int = 0)
     return out
 
 
-def _one(
+def candidate_rows(
     this: Course, sow: np.ndarray, c: int, k: int
 ) -> tuple[Windows, list[tuple[pd.DataFrame, np.ndarray, np.ndarray, np.ndarray]]]:
-    """Reasons and candidates of one crop in one kind of tier."""
+    """Reasons and candidates of one crop (number ``c``) in one kind of tier (``k``).
+
+    ``sow`` are the sow days of the course's starts [m]. Each part of the rows is a table without
+    its place in the whole, and days, plants and grams of the picks.
+    """
     garden, crop, tier, starts, ready = this.garden, this.crop, this.tier, this.starts, this.ready
     season = garden.season
     hold = int(crop.hold)
@@ -217,8 +221,8 @@ def _one(
         frame.insert(2, "sow", sow[pick])
         frame["cells"] = cells
         rows.append((
-            frame[_COLUMNS], _wide(days[pick], NEVER), _wide(plants[pick], 0),
-            _wide(grams[good], 0),
+            frame[_COLUMNS], wide(days[pick], NEVER), wide(plants[pick], 0),
+            wide(grams[good], 0),
         ))  # fmt: skip
     # A reason is named only where no pattern was found, so that it never refuses a good one.
     refuse(~found & (mean_light < crop.dli_min), DARK, mean_light)
@@ -292,7 +296,7 @@ def _available_until(garden: Garden, tier: Tier, starts: np.ndarray) -> np.ndarr
     return out
 
 
-def _wide(values: np.ndarray, fill: int) -> np.ndarray:
+def wide(values: np.ndarray, fill: int) -> np.ndarray:
     """``values`` [m, e] padded to `MOST_PICKS` columns."""
     out = np.full((len(values), MOST_PICKS), fill)
     out[:, : values.shape[1]] = values

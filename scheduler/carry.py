@@ -1,0 +1,346 @@
+"""From the state on a day to what a solver can go on from: fixed, movable, free.
+
+Past work is fixed. A batch that grows keeps tier and crop; only its picks may move. Seedlings keep
+crop, number and age; any tier that can carry them will do. What is only planned may be kept, or
+dropped for something better.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+
+import numpy as np
+import pandas as pd
+
+from crops import development
+from scheduler.anchor import Anchor, anchor
+from scheduler.candidates import Candidates, build, candidate_rows, wide
+from scheduler.courses import NEVER, course
+from scheduler.garden import Column, Garden, Rest, season_weeks, weeks_served
+from scheduler.in_hand import Row, Variant, row_of, ways_to_go_on, why_not
+from scheduler.outlook import Outlook, outlook
+from scheduler.plan import CLEARED, FAILED, GROWING, PLANNED, SOWN, Batch, Plan
+from scheduler.state import DISEASE_OUT_DAYS, Followed, State, is_disease
+from scheduler.tracks import Place
+
+
+@dataclass(frozen=True)
+class Option:
+    """A row of the candidates in a tier."""
+
+    place: Place
+    row: int
+
+
+@dataclass
+class Item:
+    """A batch in hand or planned, and the ways it can go on.
+
+    Attributes
+    ----------
+    batch : as it stands; options : rows and tiers; keep : the option that changes nothing, or None.
+    begun : it stands in its tier; frozen : it may not change.
+    clear : day index planned for clearing its tier.
+    weight : what a change of it counts: the nearer its next work, the more.
+    """
+
+    batch: Batch
+    options: list[Option]
+    keep: int | None
+    begun: bool
+    clear: int
+    frozen: bool = False
+    weight: int = 1
+
+
+@dataclass
+class Carried:
+    """Everything the solver goes on from.
+
+    Attributes
+    ----------
+    garden : with the rests after disease in its tiers; cand : free candidates, then own rows.
+    free : how many rows of ``cand`` are free candidates.
+    variants : row to the batch it stands for (own rows only).
+    seedling_of : row to the sown batch whose seedlings it plants.
+    items : batches to go on with; ended : batches that are over, as they were.
+    reasons : why a batch could not go on, by id; opens : first free day index by tier.
+    stock : picks of the past, for `scheduler.problem.Problem.stock`.
+    """
+
+    garden: Garden
+    on: date
+    cand: Candidates
+    free: int
+    variants: dict[int, Variant] = field(default_factory=dict)
+    seedling_of: dict[int, Batch] = field(default_factory=dict)
+    items: list[Item] = field(default_factory=list)
+    ended: list[Batch] = field(default_factory=list)
+    gone: list[Batch] = field(default_factory=list)
+    reasons: dict[str, str] = field(default_factory=dict)
+    opens: dict[Place, int] = field(default_factory=dict)
+    stock: tuple[tuple[int, int, int, int], ...] = ()
+    anchors: dict[str, Anchor] = field(default_factory=dict)
+    outlooks: dict[str, Outlook] = field(default_factory=dict)
+
+    @property
+    def today(self) -> int:
+        return self.garden.season.index(self.on)
+
+
+def carry(garden: Garden, plan: Plan, state: State, freeze: int = 0) -> Carried:
+    """Sort the batches of a state; ``freeze`` days from the day on nothing planned changes."""
+    followed = [_corrected(garden, f) for f in state.batches]
+    resting = with_rests(garden, [f.batch for f, _ in followed])
+    today = resting.season.index(state.on)
+    cand, _ = build(resting, first_day=today + freeze)
+    out = Carried(resting, state.on, cand, len(cand))
+    out.gone = [b for b, _ in state.lost]
+    out.reasons = {b.id: why for b, why in state.lost}
+    maker = _Rows(out)
+    for f, found in followed:
+        if found is not None:
+            out.anchors[f.batch.id] = found
+        if f.batch.state == CLEARED or (f.batch.state == FAILED and f.cleared):
+            _ended(out, f)
+        elif f.batch.state == FAILED:
+            _failed(out, maker, f)
+        elif f.batch.state == GROWING:
+            _growing(out, maker, f)
+        elif f.batch.state == SOWN:
+            _sown(out, maker, f)
+        else:
+            _planned(out, maker, f)
+    turnaround = garden.limits.turnaround_days
+    for place in state.out:
+        out.opens[place] = max(out.opens.get(place, 0), _work_day(resting, today) + turnaround)
+    until = today + freeze
+    for item in out.items:
+        item.weight = _weight(resting, item, today)
+        item.frozen = item.keep is not None and _next_day(resting, item, today) < until
+    maker.close()
+    out.stock = _stock(out)
+    return out
+
+
+def with_rests(garden: Garden, batches: list[Batch]) -> Garden:
+    """The garden with the rests that diseased batches left behind in its tiers."""
+    rests: dict[Place, list[Rest]] = {}
+    for b in batches:
+        if b.rest_until is not None:
+            rest = Rest(garden.crops[b.crop].family, b.rest_until)
+            rests.setdefault((b.column, b.tier), []).append(rest)
+    if not rests:
+        return garden
+    columns = tuple(
+        Column(c.name, tuple(
+            replace(t, rests=(*t.rests, *rests.get((c.name, t.number), ()))) for t in c.tiers
+        ))
+        for c in garden.columns
+    )  # fmt: skip
+    return replace(garden, columns=columns)
+
+
+def _corrected(garden: Garden, f: Followed) -> tuple[Followed, Anchor | None]:
+    if f.batch.state != GROWING or not f.readings:
+        return f, None
+    found = anchor(garden, f)
+    return replace(f, batch=replace(f.batch, demand_factor=found.factor)), found
+
+
+class _Rows:
+    """Collects own rows behind the free candidates."""
+
+    def __init__(self, out: Carried) -> None:
+        self.out = out
+        self.kind_of = {p: k for k, kind in enumerate(out.cand.kinds) for p in kind.places}
+        self.rows: list[Row] = []
+        self.frames: list[tuple[pd.DataFrame, np.ndarray, np.ndarray, np.ndarray]] = []
+        self.count = out.free
+
+    def add(self, variant: Variant) -> Option:
+        b = variant.batch
+        place = (b.column, b.tier)
+        crop = self.out.cand.crop_names.index(b.crop)
+        row = row_of(self.out.garden, variant, crop, self.kind_of[place], self.out.on)
+        self.frames.append(_as_frame(row, self.out.cand))
+        self.out.variants[self.count] = variant
+        self.count += 1
+        return Option(place, self.count - 1)
+
+    def seedlings(self, batch: Batch, kind: int, first: int, last: int) -> list[Option]:
+        """Rows of seedlings in hand for one kind of tier; the same rows serve all its tiers."""
+        garden = self.out.garden
+        tier = self.out.cand.kinds[kind].tier
+        starts = np.flatnonzero(garden.season.work_mask)
+        starts = starts[(starts >= first) & (starts <= last)]
+        if not len(starts):
+            return []
+        this = course(garden, garden.crops[batch.crop], tier, starts)
+        sow = np.full(len(starts), garden.season.index(batch.sow))
+        crop = self.out.cand.crop_names.index(batch.crop)
+        _, found = candidate_rows(this, sow, crop, kind)
+        options: list[Option] = []
+        for frame, days, plants, grams in found:
+            frame = frame.assign(cells=batch.cells)
+            self.frames.append((frame, days, plants, grams))
+            for i in range(len(frame)):
+                self.out.seedling_of[self.count + i] = batch
+                places = self.out.cand.kinds[kind].places
+                options += [Option(p, self.count + i) for p in places]
+            self.count += len(frame)
+        return options
+
+    def close(self) -> None:
+        """Put the rows behind the candidates."""
+        if not self.frames:
+            return
+        old = self.out.cand
+        table = pd.concat([old.table, *(f[0] for f in self.frames)], ignore_index=True)
+        table = table.astype(int)
+        day, plants, grams = (
+            np.concatenate([a, *(f[i] for f in self.frames)])
+            for i, a in ((1, old.pick_day), (2, old.pick_plants), (3, old.pick_grams))
+        )
+        self.out.cand = replace(old, table=table, pick_day=day, pick_plants=plants,
+                                pick_grams=grams)  # fmt: skip
+
+
+def _as_frame(
+    row: Row, cand: Candidates
+) -> tuple[pd.DataFrame, np.ndarray, np.ndarray, np.ndarray]:
+    frame = pd.DataFrame([row.values])[list(cand.table.columns)]
+    parts = [np.array([x], dtype=int).reshape(1, -1) for x in (row.days, row.plants, row.grams)]
+    return (frame, wide(parts[0], NEVER), wide(parts[1], 0), wide(parts[2], 0))
+
+
+def _ended(out: Carried, f: Followed) -> None:
+    out.ended.append(f.batch)
+    free = out.garden.season.index(f.batch.clear) + out.garden.limits.turnaround_days
+    place = (f.batch.column, f.batch.tier)
+    out.opens[place] = max(out.opens.get(place, 0), free)
+
+
+def _failed(out: Carried, maker: _Rows, f: Followed) -> None:
+    """The tier waits to be cleaned; after root disease a good while longer."""
+    season = out.garden.season
+    day = max(f.batch.clear, out.on)
+    if is_disease(f.note) and f.failed_on is not None:
+        day = max(day, f.failed_on + timedelta(days=DISEASE_OUT_DAYS))
+    batch = replace(f.batch, clear=min(day, season.end))
+    option = maker.add(Variant(batch, len(batch.picks)))
+    out.items.append(Item(batch, [option], None, True, season.index(batch.clear), weight=0))
+    why = f"failed on {f.failed_on}" + (f": {f.note}" if f.note else "")
+    out.reasons.setdefault(batch.id, why)
+
+
+def _growing(out: Carried, maker: _Rows, f: Followed) -> None:
+    garden, batch = out.garden, f.batch
+    clear = garden.season.index(batch.clear)
+    same = Variant(batch, f.done)
+    if batch.picks and len(batch.picks) == f.done:  # all is picked; the tier waits to be cleared
+        out.items.append(Item(batch, [maker.add(same)], 0, True, clear))
+        return
+    look = outlook(garden, f, batch, out.on)
+    out.outlooks[batch.id] = look
+    why = why_not(garden, same, out.on) if batch.picks else "the plan did not know it"
+    ways = ways_to_go_on(garden, same, look)
+    if not why:
+        ways = [same, *(w for w in ways if w.batch.picks != batch.picks)]
+    else:
+        out.reasons[batch.id] = why
+    if ways:
+        options = [maker.add(w) for w in ways]
+        out.items.append(Item(batch, options, None if why else 0, True, clear))
+        return
+    # Nothing can be picked any more: it is given up.
+    lost = replace(batch, state=FAILED, picks=batch.picks[: f.done], clear=out.on)
+    out.reasons[batch.id] = f"given up: {look.text()}"
+    option = maker.add(Variant(lost, f.done))
+    out.items.append(Item(lost, [option], None, True, out.today, weight=0))
+
+
+def _sown(out: Carried, maker: _Rows, f: Followed) -> None:
+    garden, batch, season = out.garden, f.batch, out.garden.season
+    options: list[Option] = []
+    keep = None
+    why = "its tier is not in the plan" if not batch.picks or not batch.tier else ""
+    why = why or why_not(garden, Variant(batch), out.on)
+    if not why:
+        options.append(maker.add(Variant(batch)))
+        keep = 0
+    else:
+        out.reasons[batch.id] = why
+    if f.fit is not None and f.last_transplant is not None:
+        first = max(season.index(f.fit), out.today)
+        last = season.index(f.last_transplant)
+        for k, kind in enumerate(out.cand.kinds):
+            crop = garden.crops[batch.crop]
+            if development.cells_to_sow(crop, kind.tier.plants) <= batch.cells:
+                options += maker.seedlings(batch, k, first, last)
+    if options:
+        out.items.append(Item(batch, options, keep, False, season.index(batch.clear)))
+        return
+    out.gone.append(batch)
+    if f.last_transplant is not None and f.last_transplant < out.on:
+        out.reasons[batch.id] = f"seedlings were too old from {f.last_transplant} on"
+    else:
+        out.reasons[batch.id] = f"no tier can carry its seedlings; {why}"
+
+
+def _planned(out: Carried, maker: _Rows, f: Followed) -> None:
+    batch = f.batch
+    why = why_not(out.garden, Variant(batch), out.on)
+    if why:
+        out.gone.append(batch)
+        out.reasons[batch.id] = why
+        return
+    option = maker.add(Variant(batch))
+    clear = out.garden.season.index(batch.clear)
+    out.items.append(Item(batch, [option], 0, False, clear))
+
+
+def _next_day(garden: Garden, item: Item, today: int) -> int:
+    """Day index of the next work of an item."""
+    b, season = item.batch, garden.season
+    days = [season.index(d) for d in (b.sow, b.transplant, *(p.date for p in b.picks), b.clear)]
+    if b.state == PLANNED:
+        return days[0]
+    return min((d for d in days[1:] if d >= today), default=today)
+
+
+def _weight(garden: Garden, item: Item, today: int) -> int:
+    """What a change counts: 4 within a week, 3 within two, 2 within four, then 1."""
+    if item.weight == 0:
+        return 0
+    ahead = _next_day(garden, item, today) - today
+    return 4 if ahead < 7 else 3 if ahead < 14 else 2 if ahead < 28 else 1
+
+
+def _work_day(garden: Garden, day: int) -> int:
+    """First work day at or after a day index; the season's end if there is none."""
+    days = np.flatnonzero(garden.season.work_mask)
+    later = days[days >= day]
+    return int(later[0]) if len(later) else garden.season.days
+
+
+def _stock(out: Carried) -> tuple[tuple[int, int, int, int], ...]:
+    """What was picked already, by group and weeks it can serve."""
+    garden = out.garden
+    at = {w: i for i, w in enumerate(season_weeks(garden.season))}
+    groups = {d.group: i for i, d in enumerate(garden.demands)}
+    past: list[tuple[Batch, int]] = [(b, len(b.picks)) for b in out.ended]
+    seen: Mapping[str, int] = {v.batch.id: v.done for v in out.variants.values() if v.done}
+    past += [(i.batch, seen.get(i.batch.id, 0)) for i in out.items if i.begun]
+    stock = []
+    for batch, done in past:
+        demand = garden.demand_of(batch.crop)
+        for pick in batch.picks[:done] if demand else ():
+            assert demand is not None
+            weeks = [w for w in weeks_served(pick.date, garden.crops[batch.crop].storage_life)
+                     if w in at]  # fmt: skip
+            if weeks and pick.grams:
+                stock.append((groups[demand.group], at[weeks[0]], at[weeks[-1]], pick.grams))
+    return tuple(stock)

@@ -1,0 +1,233 @@
+"""Plan again from what really happened."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from importlib.metadata import version
+
+from scheduler import assemble, objective
+from scheduler.carry import Carried, carry
+from scheduler.courses import NEVER
+from scheduler.diff import Diff, diff
+from scheduler.engine import Report, Settings
+from scheduler.garden import Garden
+from scheduler.in_hand import finished
+from scheduler.keep import Kept, Taken, keep_going
+from scheduler.log import Log
+from scheduler.plan import (
+    BEST_FOUND,
+    FAILED,
+    PLANNED,
+    PROVEN,
+    SOWN,
+    WITHIN_GAP,
+    Batch,
+    Pick,
+    Plan,
+    Stage,
+)
+from scheduler.replan import Found, is_kept, search
+from scheduler.state import DISEASE_REST_DAYS, State, state_on
+
+CHANGE_GRAMS = 25.0  # what one change must bring at least; the grower's number
+
+
+@dataclass(frozen=True)
+class Rebalanced:
+    """The outcome.
+
+    Attributes
+    ----------
+    plan : from the day on; state : on that day; diff : against the plan before.
+    remarks : what was assumed, corrected, refused; what must be decided soon.
+    searched : False where everything could go on as planned.
+    """
+
+    plan: Plan
+    state: State
+    diff: Diff
+    carried: Carried
+    remarks: tuple[str, ...]
+    searched: bool
+
+
+def rebalance(
+    garden: Garden,
+    plan: Plan,
+    log: Log,
+    on: date,
+    settings: Settings | None = None,
+    freeze: int = 0,
+    change_grams: float = CHANGE_GRAMS,
+    complete: bool = False,
+    rest_days: int = DISEASE_REST_DAYS,
+    report: Report | None = None,
+    stop: threading.Event | None = None,
+) -> Rebalanced:
+    """Plan again from the morning of ``on``.
+
+    Parameters
+    ----------
+    garden : with the weather as it is known now.
+    freeze : days from ``on`` in which nothing planned changes, unless it cannot be done.
+    change_grams : weighted grams one change must bring, times 1 to 4 by nearness.
+    complete : the log tells everything; see `scheduler.state`.
+
+    Raises
+    ------
+    BadInput
+        ``on`` outside the season, or entries that cannot be.
+    NoPlan
+        What stands cannot be brought to an end within the garden's rules.
+    """
+    settings = settings or Settings(time_limit=10.0)
+    state = state_on(garden, plan, log, on, complete, rest_days)
+    carried = carry(garden, plan, state, freeze)
+    kept = keep_going(carried)
+    as_planned = kept.whole and not carried.gone and all(
+        is_kept(item, kept.taken.get(n)) for n, item in enumerate(carried.items)
+    )  # fmt: skip
+    if as_planned:
+        found = Found(dict(kept.taken))
+    else:
+        found = search(carried, kept, settings, change_grams, report, stop)
+    made = _batches(garden, plan, carried, found)
+    reasons = _reasons(carried, kept, found)
+    new = _plan(garden, plan, made, found, settings, on, as_planned)
+    return Rebalanced(new, state, diff(garden, plan, new, reasons), carried,
+                      tuple(_remarks(carried, state)), not as_planned)  # fmt: skip
+
+
+def kept_plan(garden: Garden, plan: Plan, carried: Carried, kept: Kept) -> tuple[Batch, ...]:
+    """The batches of a grower who goes on as planned and only drops what no longer fits."""
+    return _batches(garden, plan, carried, Found(dict(kept.taken)))
+
+
+def _batches(garden: Garden, plan: Plan, carried: Carried, found: Found) -> tuple[Batch, ...]:
+    known = {b.id: b for b in plan.batches}
+    out = []
+    for batch in carried.ended:
+        old = known.get(batch.id)
+        if old is None or replace(batch, state=old.state) != old:
+            batch = _past(garden, batch)
+        out.append(batch)
+    for taken in found.taken.values():
+        row = taken.option.row
+        clear = garden.season.date(taken.clear)
+        variant = carried.variants.get(row)
+        if variant is not None:
+            made = finished(garden, variant.batch, clear)
+        else:
+            sown = carried.seedling_of[row]
+            made = batch_of_row(carried, taken, sown.id, SOWN, sown.seeds)
+        out.append(made)
+    numbers = [int(b.id[1:]) for b in plan.batches if b.id[:1] == "b" and b.id[1:].isdigit()]
+    free = max(numbers, default=0)
+    order = carried.cand.table["transplant"].to_numpy()
+    for taken in sorted(found.new, key=lambda t: (order[t.option.row], t.option.place)):
+        free += 1
+        out.append(batch_of_row(carried, taken, f"b{free:03d}", PLANNED))
+    place = {b.id: i for i, b in enumerate(plan.batches)}
+    if all(b.id in place for b in out) and len(out) == len(place):
+        return tuple(sorted(out, key=lambda b: place[b.id]))
+    return tuple(sorted(out, key=lambda b: (b.transplant, b.column, b.tier, b.id)))
+
+
+def _past(garden: Garden, batch: Batch) -> Batch:
+    """A batch that is over and went otherwise than planned: its course as far as it is known."""
+    if batch.state == FAILED:
+        return replace(batch, levels=tuple(v for v in batch.levels if v.date <= batch.clear))
+    return finished(garden, batch, batch.clear)
+
+
+def batch_of_row(carried: Carried, taken: Taken, name: str, state: str, seeds: int = 0) -> Batch:
+    """A batch from a candidate row in a tier."""
+    cand, garden, row = carried.cand, carried.garden, taken.option.row
+    season = garden.season
+    values = cand.table.iloc[row]
+    crop = garden.crops[cand.crop_names[int(values["crop"])]]
+    column, number = taken.option.place
+    picks = tuple(
+        Pick(season.date(int(d)), int(n), int(g))
+        for d, n, g in zip(cand.pick_day[row], cand.pick_plants[row], cand.pick_grams[row],
+                           strict=True)
+        if d < NEVER
+    )  # fmt: skip
+    cells = int(values["cells"])
+    batch = Batch(
+        name, crop.name, column, number, garden.tier(column, number).plants,
+        seeds or cells * crop.seeds_per_cell, cells, season.date(int(values["sow"])),
+        season.date(int(values["transplant"])), picks, picks[-1].date, 0.0, None, None, state,
+    )  # fmt: skip
+    return finished(garden, batch, season.date(taken.clear))
+
+
+def _plan(
+    garden: Garden, old: Plan, made: Sequence[Batch], found: Found, settings: Settings, on: date,
+    as_planned: bool,
+) -> Plan:  # fmt: skip
+    table = assemble.serve(garden, made)
+    values = {
+        objective.PRODUCE: assemble.produce_value(garden, table),
+        objective.EVENNESS: assemble.evenness_value(table),
+        objective.EFFORT: assemble.effort_value(made),
+    }
+    known = {s.name: s for s in old.stages}
+    stages = []
+    for name, value in values.items():
+        same = known.get(name)
+        if as_planned and same is not None and abs(same.value - value) < 1e-6:
+            stages.append(same)
+            continue
+        bound = found.bound if name == objective.PRODUCE and not as_planned else None
+        if bound is not None:
+            bound = max(bound, value)
+        stages.append(Stage(name, _status(value, bound, settings.gap), value, bound,
+                            round(found.seconds, 3) if name == objective.PRODUCE else 0.0))  # fmt: skip
+    return Plan(
+        status=stages[0].status, stages=tuple(stages), start=garden.season.start,
+        end=garden.season.end, batches=tuple(made), unmet=table.unmet(), seed=settings.seed,
+        versions={n: version(n) for n in ("ortools", "numpy", "pandas")},
+        by_hand=old.by_hand, garden=garden.name, as_of=on,
+    )  # fmt: skip
+
+
+def _status(value: float, bound: float | None, gap: float) -> str:
+    if bound is None:
+        return BEST_FOUND
+    if abs(bound - value) < 0.05:
+        return PROVEN
+    return WITHIN_GAP if abs(bound - value) <= gap * max(abs(value), abs(bound)) else BEST_FOUND
+
+
+def _reasons(carried: Carried, kept: Kept, found: Found) -> dict[str, str]:
+    """Why each batch that changes does, as far as something forced it."""
+    out = dict(carried.reasons)
+    for n, why in kept.dropped.items():
+        if n not in found.taken or not is_kept(carried.items[n], found.taken[n]):
+            out.setdefault(carried.items[n].batch.id, why)
+    return out
+
+
+def _remarks(carried: Carried, state: State) -> list[str]:
+    out = []
+    if state.assumed:
+        out.append(f"{state.assumed} things the plan asked for before {state.on} are not in the log; "
+                   "they are taken as done as planned")  # fmt: skip
+    for f in state.batches:
+        b = f.batch
+        out += [f"{b.id} ({b.crop}) in {b.column} {b.tier}: {late}" for late in f.late]
+    for name, found in carried.anchors.items():
+        for reading, why in found.refused:
+            out.append(f"{name}, level of {reading.date} (line {reading.line}) not used: {why}")
+        if found.used:
+            out.append(f"{name} drinks {found.factor:.2f} times what was expected "
+                       f"({len(found.used)} reading{'s' if len(found.used) != 1 else ''})")  # fmt: skip
+    for look in carried.outlooks.values():
+        if look.urgent:
+            choices = " or ".join(c.text() for c in look.choices)
+            out.append(f"{look.text()}. Choices: {choices}. Never top it up.")
+    return out
