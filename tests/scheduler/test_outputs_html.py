@@ -281,3 +281,13 @@ def test_keyboard_alone_reaches_the_work(opened):
             chain(opened).send_keys(keys.SPACE).perform()
             assert active.is_selected() != was
     assert {"when", "back", "pick-week", "on", "pick-column", "kind"} <= seen
+
+
+@needs_browser
+def test_print_shows_all_weeks_and_no_controls(opened, case):
+    opened.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        assert not visible(opened, "nav, .bar-tools, fieldset, #today, .count, .skip")
+        assert len(visible(opened, "#weeks [data-k]")) == len(case[2])
+    finally:
+        opened.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})

@@ -9,7 +9,7 @@ from itertools import groupby
 from scheduler import work
 from scheduler.cautions import due
 from scheduler.garden import Garden, week_start
-from scheduler.outputs.paper.sheet import GREY, PALE, Sheet
+from scheduler.outputs.paper.sheet import GREY, MARGIN, PALE, Sheet
 from scheduler.outputs.sentences import fill_and_plant, sentence
 from scheduler.outputs.weeks import TableWeek
 from scheduler.outputs.words import VERB, Units, _, short_date, span, tier_label, weekday
@@ -19,17 +19,19 @@ from scheduler.work import Work
 # in letters that can be read at arm's length.
 _SIZES = (13.0, 12.0, 11.0, 10.0, 9.0)
 _TWO_PAGES = 11.0
+_LEAD = {True: 1.65, False: 1.52}  # height of a line of work, in letter sizes; closer where small
 Row = tuple[float, Callable[[float], None]]  # height [pt], and what draws it below a y
 
 
 def draw(sheet: Sheet, garden: Garden, week: str, items: Sequence[Work],
          table: Sequence[TableWeek], units: Units) -> None:  # fmt: skip
     """The page of one week."""
-    room = sheet.paper[1] - 2 * 40 - 16 - 72 - 16 * len(table) - 60
+    room = sheet.paper[1] - 2 * MARGIN - 16 - 72 - 16 * len(table)
     rows: list[Row] = []
     for size in _SIZES:
         rows = _rows(sheet, garden, items, units, size)
-        if sum(row[0] for row in rows) <= room:
+        notes = 0 if size == _SIZES[-1] else 60  # the smallest letters may take the notes' room
+        if sum(row[0] for row in rows) <= room - notes:
             break
     else:
         rows = _rows(sheet, garden, items, units, _TWO_PAGES)
@@ -125,7 +127,7 @@ def _item(sheet: Sheet, item: Work, text: str, size: float) -> Row:
         for i, part in enumerate(lines):
             sheet.text(x_text, line - i * size * 1.2, part, size)
 
-    return size * 1.2 * len(lines) + size * 0.45, paint
+    return size * 1.2 * (len(lines) - 1) + size * _LEAD[size > 9], paint
 
 
 def _levels(sheet: Sheet, items: Sequence[Work], units: Units, size: float) -> list[Row]:
@@ -138,8 +140,9 @@ def _levels(sheet: Sheet, items: Sequence[Work], units: Units, size: float) -> l
     tag = min(max(sheet.measure(t, small, sheet.bold) for t in tags) + size * 1.4, 150.0)
     depths = [units.depth_text(w.depth_cm or 0) for w in items]
     deep = max(sheet.measure(d, size) for d in depths)
-    cell = tag + 6 + deep + 4 + 44 + 12
-    across = max(1, int((sheet.right - x0 + 12) / cell))
+    blank_wide = size * 3.4
+    cell = tag + 6 + deep + 4 + blank_wide + size
+    across = max(1, int((sheet.right - x0 + size) / cell))
     rows: list[Row] = []
     for i in range(0, len(items), across):
         part = list(zip(tags[i : i + across], depths[i : i + across], strict=True))
@@ -154,9 +157,9 @@ def _levels(sheet: Sheet, items: Sequence[Work], units: Units, size: float) -> l
                 sheet.tag(x, line, label, small, tag)
                 sheet.text(x + tag + 6 + deep, line, depth, size, align="right")
                 blank = x + tag + 6 + deep + 4
-                sheet.line(blank, line - 2, blank + 44, line - 2, width=0.6, grey=GREY)
+                sheet.line(blank, line - 2, blank + blank_wide, line - 2, width=0.6, grey=GREY)
 
-        rows.append((size * 1.75, paint))
+        rows.append((size * _LEAD[size > 9], paint))
     return rows
 
 
