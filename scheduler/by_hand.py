@@ -70,8 +70,9 @@ class ByHand:
 
     def run(self) -> list[Choice]:
         """The choices of the whole season."""
-        taken = [self._commit(group) for group in self.problem.committed]
-        del taken
+        for number, group in enumerate(self.problem.committed):
+            if number not in self.problem.optional:
+                self._take(int(self.problem.place_of[group[0]]), group[0])
         for day in self.problem.days.tolist():
             if day < self.problem.free_from:
                 continue
@@ -79,13 +80,20 @@ class ByHand:
             # Bottom tiers first: what stands above is still light, or not yet filled.
             for i in sorted(range(len(self.tiers)), key=lambda i: -self.tiers[i].number):
                 self._fill(i, day)
-        # What was never reached again is cleared as soon as access allows; see _clear.
-        return self.choices
+        # A tier that was taken away before it could be reached and cleared was begun in vain:
+        # leaving its batch out breaks no other rule.
+        held = {i for group in self.problem.committed for i in group}
+        return [c for c in self.choices if c.decision in held or self._in_span(c)]
 
-    def _commit(self, group: tuple[int, ...]) -> int:
-        decision = group[0]
-        self._take(int(self.problem.place_of[decision]), decision)
-        return decision
+    def _in_span(self, choice: Choice) -> bool:
+        row = self.problem.row_of[choice.decision]
+        place = self.problem.places[int(self.problem.place_of[choice.decision])]
+        garden = self.problem.cand.garden
+        tier = garden.tier(place.column, place.number)
+        start = garden.season.date(self.start[row])
+        return not tier.available or any(
+            start in span and garden.season.date(choice.clear) in span for span in tier.available
+        )
 
     def _reachable(self, i: int, day: int) -> bool:
         """Whether every vessel above tier i may be lifted on ``day``."""

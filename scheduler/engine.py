@@ -55,6 +55,7 @@ class Answer:
     value: float | None = None
     bound: float | None = None
     values: Sequence[int] = field(default=())
+    deterministic: float = 0.0
 
     @property
     def found(self) -> bool:
@@ -93,11 +94,13 @@ def run(
     gap: float = 0.0,
     stop: threading.Event | None = None,
     presolve: bool = True,
+    quick: bool = False,
 ) -> Answer:
     """Solve ``model`` for at most ``seconds``.
 
     ``goal`` may end the search when a value is good enough; ``stop`` ends it from outside
-    (Ctrl-C keeps the best found).
+    (Ctrl-C keeps the best found). ``quick``: one thread and a short presolve, for the many small
+    models of `scheduler.improve`, where a full presolve costs more than it saves.
     """
     solver = cp_model.CpSolver()
     p = solver.parameters
@@ -106,7 +109,11 @@ def run(
     p.max_time_in_seconds = max(seconds, 0.01)
     p.relative_gap_limit = gap
     p.cp_model_presolve = presolve
-    p.symmetry_level = 1
+    if quick:
+        p.num_workers = 1
+        p.cp_model_probing_level = 0
+        p.symmetry_level = 0
+        p.max_presolve_iterations = 1
     if settings.deterministic is not None:
         p.max_deterministic_time = settings.deterministic
     p.catch_sigint_signal = False
@@ -121,13 +128,14 @@ def run(
         finished.set()
     took = time.monotonic() - began
     if status not in FOUND:
-        return Answer(int(status), took)
+        return Answer(int(status), took, deterministic=solver.response_proto.deterministic_time)
     return Answer(
         int(status),
         took,
         solver.objective_value if model.has_objective() else 0.0,
         solver.best_objective_bound if model.has_objective() else None,
         list(solver.response_proto.solution),
+        solver.response_proto.deterministic_time,
     )
 
 

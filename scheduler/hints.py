@@ -14,49 +14,48 @@ import numpy as np
 from scheduler.by_hand import Choice
 
 if TYPE_CHECKING:
-    from scheduler.solve import Built
+    from scheduler.build_model import Built
 
 
 def complete(built: Built, choices: Sequence[Choice]) -> list[int]:
-    """Values of all variables [by index] for a problem laid out by tier with stack access.
+    """Values of all variables [by index] that a list of choices stands for.
 
     The values of ``cells`` and of the produce flow follow from the rest; the flow is filled week
-    by week, what spoils first going first.
+    by week, what spoils first going first, which meets the most grams.
     """
     model, v, produce = built.model, built.v, built.produce
     problem = v.problem
     values = [0] * len(model.proto.variables)
     taken = np.zeros(len(problem), dtype=int)
-    by_place: dict[int, list[Choice]] = {}
-    for choice in choices:
-        taken[choice.decision] += 1
-        values[v.take[choice.decision].index] = 1
-        by_place.setdefault(int(problem.place_of[choice.decision]), []).append(choice)
     start, last = problem.column("transplant"), problem.column("last")
     until = np.minimum(problem.column("heavy_until"), last)
     heavy_after = problem.column("heavy_after").astype(bool)
     turnaround = problem.cand.garden.limits.turnaround_days
     opens = problem.opens or (0,) * len(problem.places)
+    standing = np.array([place.count for place in problem.places])
+    busy = np.zeros((len(problem.places), v.slots + 1), dtype=int)  # vessels not standing empty
+    for p, day in enumerate(opens):
+        busy[p, : int(problem.slot(np.array(day)))] += standing[p]
+    for choice in choices:
+        i = choice.decision
+        p = int(problem.place_of[i])
+        taken[i] += 1
+        values[v.take[i].index] += 1
+        first = 0 if v.started[i] else int(problem.slot(start[i]))
+        if not v.started[i]:
+            values[v.fill[p][first].index] += 1
+        busy[p, first : int(problem.slot(np.array(choice.clear + turnaround)))] += 1
+        if v.access:
+            done, heavy = int(problem.slot(np.array(choice.clear))), bool(heavy_after[i])
+            values[v.clear[heavy][p][done].index] += 1
+            for w in range(int(problem.slot(last[i])), done):
+                values[v.wait[heavy][p][w].index] += 1
+            weighs = 0 if v.started[i] else int(problem.slot(start[i] + 1))
+            for w in range(weighs, int(problem.slot(until[i]))):
+                values[v.heavy[p][w].index] += 1
     for p in range(len(problem.places)):
-        busy = np.zeros(v.slots, dtype=int)  # 1 where the vessel is not standing empty
-        busy[: int(problem.slot(np.array(opens[p])))] = 1
-        for choice in by_place.get(p, []):
-            i = choice.decision
-            t, e = int(problem.slot(start[i])), int(problem.slot(last[i]))
-            c = int(problem.slot(np.array(choice.clear)))
-            h = bool(heavy_after[i])
-            if not v.started[i]:
-                values[v.fill[p][t].index] = 1
-            values[v.clear[h][p][c].index] = 1
-            for w in range(e, c):
-                values[v.wait[h][p][w].index] = 1
-            first = 0 if v.started[i] else int(problem.slot(start[i] + 1))
-            end = max(int(problem.slot(until[i])), first)
-            for w in range(first, end):
-                values[v.heavy[p][w].index] = 1
-            busy[(0 if v.started[i] else t) : int(problem.slot(np.array(choice.clear + turnaround)))] = 1
         for w in range(v.slots):
-            values[v.empty[p][w].index] = int(1 - busy[w])
+            values[v.empty[p][w].index] = max(int(standing[p] - busy[p, w]), 0)
     _cells(built, taken, values)
     _flows(produce, taken, values)
     return values

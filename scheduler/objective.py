@@ -8,13 +8,25 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+
 import numpy as np
 from ortools.sat.python import cp_model
 
 from scheduler.courses import NEVER
 from scheduler.variables import Sums, Variables
 
-WEIGHT_SCALE = 10  # weights are kept to one decimal
+def whole_weights(weights: Sequence[float]) -> tuple[int, tuple[int, ...]]:
+    """Weights as whole numbers over one scale: (scale, weights times scale).
+
+    Exact where three decimals are enough; otherwise rounded up, so that a bound stays one.
+    """
+    for scale in (1, 10, 100, 1000):
+        exact = [w * scale for w in weights]
+        if all(abs(w - round(w)) < 1e-9 for w in exact):
+            return scale, tuple(round(w) for w in exact)
+    return 1000, tuple(math.ceil(w * 1000 - 1e-9) for w in weights)
 
 PRODUCE, EVENNESS, EFFORT, CHANGES = "produce", "evenness", "effort", "changes"
 
@@ -55,11 +67,9 @@ class Produce:
             self.served[group, week] = served
 
     def value(self) -> cp_model.LinearExprT:
-        """Stage 1: weighted grams met, times `WEIGHT_SCALE`."""
-        return sum(
-            round(self.supply.weights[group] * WEIGHT_SCALE) * served
-            for (group, _), served in self.served.items()
-        )
+        """Stage 1: weighted grams met, times the scale of `whole_weights`."""
+        _, weights = whole_weights(self.supply.weights)
+        return sum(weights[group] * served for (group, _), served in self.served.items())
 
     def unevenness(self, model: cp_model.CpModel) -> cp_model.LinearExprT:
         """Stage 2: grams picked in vain, and grams short below half of each weekly wish."""

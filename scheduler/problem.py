@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -82,6 +82,21 @@ class Problem:
     def slot(self, day: np.ndarray) -> np.ndarray:
         """Position in `days` of the first work day at or after each day; len(days) past the last."""
         return np.searchsorted(self.days, day, side="left")
+
+    def restricted(self, keep: np.ndarray) -> Problem:
+        """The same problem with only the decisions ``keep`` (rising numbers); groups go along.
+
+        Raises
+        ------
+        ValueError
+            A committed group would lose all its decisions.
+        """
+        at = {int(old): new for new, old in enumerate(keep)}
+        groups = tuple(tuple(at[i] for i in g if i in at) for g in self.committed)
+        if any(not g for n, g in enumerate(groups) if n not in self.optional):
+            raise ValueError("a committed batch cannot be left out")
+        return replace(self, place_of=self.place_of[keep], row_of=self.row_of[keep],
+                       committed=groups)  # fmt: skip
 
     @cached_property
     def supply(self) -> Supply:

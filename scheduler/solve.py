@@ -1,10 +1,10 @@
-"""Plan a season: candidates, a schedule by hand, the pooled relaxation, the full model, stages.
+"""Plan a season: candidates, a schedule by hand, bounds from a relaxation, stages of improvement.
 
-1. A schedule by rules of thumb is made first: the worst the program ever returns.
-2. Alike tiers are pooled and stack access is left out. That is a relaxation of the full problem:
-   its bound holds for every plan. Where stack access cannot bite it is the problem itself.
-3. The full model, tier by tier, starts from the best schedule known.
-4. Stage by stage (produce, evenness, effort), each locked before the next begins.
+1. Two schedules are made by rules of thumb, as a grower would: the worst that is ever returned.
+2. Alike tiers are pooled, stack access and whole numbers are left out. That is a relaxation of
+   the full problem: its bound holds for every plan.
+3. Stage by stage (produce, evenness, effort) the schedule is made better window by window
+   (`scheduler.improve`), each stage locked before the next begins, each with its own bound.
 """
 
 from __future__ import annotations
@@ -14,92 +14,30 @@ import math
 import threading
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from importlib.metadata import version
 
 import numpy as np
-from ortools.sat.python import cp_model
 
 from scheduler import assemble, objective
 from scheduler.assemble import Stand
+from scheduler.build_model import build_model, read_choices, stands
 from scheduler.by_hand import ByHand, Choice
 from scheduler.candidates import Candidates, Windows, build
-from scheduler.engine import Answer, Progress, Report, Settings, hint_all, run
+from scheduler.engine import Progress, Report, Settings, hint_all, run
 from scheduler.faults import NoPlan
 from scheduler.garden import Garden
 from scheduler.hints import complete
+from scheduler.improve import Goal, Improver, Incumbent
+from scheduler.linear import relax
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, Stage
-from scheduler.problem import Committed, Problem, by_tier, pooled
-from scheduler.rules import BUILDERS
-from scheduler.variables import Variables
+from scheduler.problem import Problem, by_tier, pooled
 
 log = logging.getLogger(__name__)
 
-
-@dataclass
-class Built:
-    """A model with what is needed to read and steer it."""
-
-    model: cp_model.CpModel
-    v: Variables
-    produce: objective.Produce
-
-
-def build_model(problem: Problem, access: bool) -> Built:
-    """The model of a problem: variables, then every rule, then the produce flow."""
-    model = cp_model.CpModel()
-    v = Variables(model, problem, access)
-    for rule in BUILDERS.values():
-        rule(model, v)
-    produce = objective.Produce(model, v)
-    log.info("model: %d decisions, %d variables, %d constraints", len(problem),
-             len(model.proto.variables), len(model.proto.constraints))  # fmt: skip
-    return Built(model, v, produce)
-
-
-def read_choices(built: Built, values: Sequence[int]) -> list[Choice]:
-    """Decisions taken in a solution, each with the day its tier is cleared."""
-    v, problem = built.v, built.v.problem
-    taken = np.array([values[x.index] for x in v.take], dtype=int)
-    last = problem.column("last")
-    out: list[Choice] = []
-    if not v.access:
-        for i in np.flatnonzero(taken).tolist():
-            out.extend([Choice(i, int(last[i]))] * int(taken[i]))
-        return out
-    for p in range(len(problem.places)):
-        mine = np.flatnonzero((problem.place_of == p) & (taken > 0))
-        mine = mine[np.argsort(last[mine], kind="stable")]
-        slots = [
-            w for w in range(v.slots)
-            if values[v.clear[False][p][w].index] + values[v.clear[True][p][w].index]
-        ]  # fmt: skip
-        for i, w in zip(mine.tolist(), slots, strict=True):
-            out.append(Choice(i, int(problem.days[w])))
-    return out
-
-
-def stands(problem: Problem, choices: Sequence[Choice]) -> list[Stand]:
-    """Choices as batches in tiers; pooled ones are spread over the tiers of their kind."""
-    if problem.places and not problem.places[0].column:
-        return assemble.spread_over_tiers(
-            problem.cand, [int(problem.row_of[c.decision]) for c in choices]
-        )
-    out = []
-    for c in choices:
-        place = problem.places[int(problem.place_of[c.decision])]
-        out.append(Stand(int(problem.row_of[c.decision]), place.column, place.number, c.clear))
-    return out
-
-
-def access_matters(cand: Candidates) -> bool:
-    """Whether stack access could forbid anything: a heavy tier above another."""
-    garden = cand.garden
-    if garden.limits.lift_kg is None or all(len(c.tiers) < 2 for c in garden.columns):
-        return False
-    table = cand.table
-    heavy = (table["heavy_until"] > table["transplant"]).any()
-    return bool(heavy) or any(v.mass_kg > garden.limits.lift_kg for v in garden.vessels.values())
+# Share of the time that is left given to each stage; the first gets most of it.
+SHARES = {objective.PRODUCE: 0.75, objective.EVENNESS: 0.5, objective.EFFORT: 0.9}
+ENOUGH = 0.01  # gap at which the later stages stop
 
 
 @dataclass
@@ -109,9 +47,15 @@ class Season:
     cand: Candidates
     windows: list[Windows]
     plan: Plan
-    by_hand: Plan | None = None
-    relaxed: Answer | None = None
-    log: list[str] = field(default_factory=list)
+    by_hand: Plan
+
+
+@dataclass
+class Outcome:
+    """What `optimise` found: the choices, and the stages in order."""
+
+    choices: list[Choice]
+    stages: list[Stage]
 
 
 def solve(
@@ -121,6 +65,11 @@ def solve(
     stop: threading.Event | None = None,
 ) -> Season:
     """Plan ``garden``'s season.
+
+    Parameters
+    ----------
+    settings : limits of the search; report : called on progress; stop : ends the search, and the
+        best plan so far is returned.
 
     Raises
     ------
@@ -133,122 +82,149 @@ def solve(
     if not len(cand):
         raise NoPlan(no_candidates_text(garden, windows))
     log.info("%d candidates in %.2f s", len(cand), time.monotonic() - began)
-    tiers = by_tier(cand)
-    hand = ByHand(tiers).run()
-    ahead = ByHand(tiers, forward=True).run()
-    by_hand_plan = _plan(garden, cand, stands(tiers, hand), settings, [])
-    first = _plan(garden, cand, stands(tiers, ahead), settings, [])
-    best = ahead if _worth(garden, first) >= _worth(garden, by_hand_plan) else hand
-    if report:
-        worth = max(_worth(garden, first), _worth(garden, by_hand_plan))
-        report(Progress("first plan", time.monotonic() - began, worth,
-                        assemble.wish_total(garden)))  # fmt: skip
-    solver = _Stages(garden, cand, tiers, best, settings, report, stop, began)
-    plan = solver.run()
+    problem = by_tier(cand)
+    hand = ByHand(problem).run()
+    ahead = ByHand(problem, forward=True).run()
+    by_hand = make_plan(garden, cand, stands(problem, hand), settings)
+    first = make_plan(garden, cand, stands(problem, ahead), settings)
+    best = ahead if first.stages[0].value >= by_hand.stages[0].value else hand
+    if report is not None:
+        value = max(first.stages[0].value, by_hand.stages[0].value)
+        total = assemble.wish_total(garden)
+        report(Progress("first plan", time.monotonic() - began, value, total))
+    found = optimise(problem, best, settings, report, stop, began=began)
+    plan = make_plan(garden, cand, stands(problem, found.choices), settings, found.stages)
     total = max(assemble.wish_total(garden), 1.0)
-    plan = replace(plan, by_hand={
-        "produce": _worth(garden, by_hand_plan), "share": _worth(garden, by_hand_plan) / total,
-    })  # fmt: skip
-    return Season(cand, windows, plan, by_hand_plan, solver.relaxed)
+    value = by_hand.stages[0].value
+    plan = replace(plan, by_hand={"produce": value, "share": value / total})
+    return Season(cand, windows, plan, by_hand)
 
 
-class _Stages:
-    """The stages of one solve."""
+def optimise(
+    problem: Problem,
+    first: Sequence[Choice],
+    settings: Settings,
+    report: Report | None = None,
+    stop: threading.Event | None = None,
+    extra: Sequence[Goal] = (),
+    began: float | None = None,
+) -> Outcome:
+    """Improve a feasible schedule stage by stage.
 
-    def __init__(
-        self, garden: Garden, cand: Candidates, tiers: Problem, first: list[Choice],
-        settings: Settings, report: Report | None, stop: threading.Event | None, began: float,
-    ) -> None:  # fmt: skip
-        self.garden, self.cand, self.tiers = garden, cand, tiers
-        self.first, self.settings, self.report, self.stop = first, settings, report, stop
-        self.began = began
-        self.relaxed: Answer | None = None
-        self.ceiling = assemble.wish_total(garden) * objective.WEIGHT_SCALE
-        self.stages: list[Stage] = []
-
-    def left(self) -> float:
-        return self.settings.time_limit - (time.monotonic() - self.began)
-
-    def run(self) -> Plan:
-        access = access_matters(self.cand)
-        if access:
-            pool = build_model(pooled(self.cand), access=False)
-            pool.model.maximize(pool.produce.value())
-            share = self.left() * 0.25
-            self.relaxed = self._solve(pool, "relaxed", share, self.settings.gap / 4)
-            if self.relaxed.bound is not None:
-                self.ceiling = min(self.ceiling, self.relaxed.bound)
-            problem, choices = self.tiers, self.first
-        else:
-            problem = pooled(self.cand)
-            choices = None
-        built = build_model(problem, access)
-        if choices is not None:
-            hint_all(built.model, complete(built, choices))
-        return self._stages(built)
-
-    def _solve(
-        self, built: Built, stage: str, seconds: float, gap: float
-    ) -> Answer:
-        return run(built.model, stage, self.settings, seconds, self.report, gap=gap,
-                   stop=self.stop)  # fmt: skip
-
-    def _stages(self, built: Built) -> Plan:
-        model, settings = built.model, self.settings
-        expression = built.produce.value()
-        model.maximize(expression)
-        goal = self.ceiling * (1 - settings.gap)
-        answer = run(model, objective.PRODUCE, settings, self.left() * 0.75, self.report,
-                     goal=lambda value: value >= goal, gap=settings.gap, stop=self.stop)  # fmt: skip
-        if not answer.found:
-            raise NoPlan("no plan found")
-        assert answer.bound is not None
-        assert answer.value is not None
-        values = answer.values
-        bound = min(self.ceiling, answer.bound)
-        self._record(objective.PRODUCE, answer.value / 10, bound / 10, answer.seconds)
-        model.add(expression >= math.ceil(answer.value - 0.5))
-        for name, least in (
-            (objective.EVENNESS, built.produce.unevenness(model)),
-            (objective.EFFORT, objective.effort(model, built.v)),
-        ):
-            if self.left() < 0.5 or (self.stop is not None and self.stop.is_set()):
-                break
-            model.minimize(least)
-            hint_all(model, values)
-            share = self.left() * (0.5 if name == objective.EVENNESS else 0.9)
-            later = run(model, name, settings, share, self.report, gap=0.01, stop=self.stop)
-            if not later.found:
-                break
-            values = later.values
-            assert later.value is not None
-            self._record(name, later.value, later.bound, later.seconds)
-            model.add(least <= math.floor(later.value + 0.5))
-        made = stands(built.v.problem, read_choices(built, values))
-        return _plan(self.garden, self.cand, made, settings, self.stages)
-
-    def _record(self, name: str, value: float, bound: float | None, seconds: float) -> None:
-        self.stages.append(Stage(name, _status(value, bound, self.settings.gap), value, bound,
-                                 round(seconds, 3)))  # fmt: skip
+    Parameters
+    ----------
+    problem : laid out by tier; first : choices that keep every rule.
+    extra : further goals after the three stages (a rebalance counts changes).
+    began : when the time limit started to run [s, monotonic clock]; default: now.
+    """
+    began = time.monotonic() if began is None else began
+    access = access_matters(problem.cand)
+    scale, _ = objective.whole_weights(problem.supply.weights)
+    goals = [
+        Goal(objective.PRODUCE, lambda b: b.produce.value(), True, scale),
+        Goal(objective.EVENNESS, lambda b: b.produce.unevenness(b.model), False),
+        Goal(objective.EFFORT, lambda b: objective.effort(b.model, b.v), False),
+        *extra,
+    ]
+    improver = Improver(problem, access, settings, stop)
+    choices, stages, locks = list(first), [], []
+    for goal in goals:
+        start = time.monotonic()
+        goal = replace(goal, locks=tuple(locks))
+        value = _value(problem, access, goal, choices)
+        best = Incumbent(choices, value)
+        bound = _bound(problem, goal)
+        left = settings.time_limit - (time.monotonic() - began)
+        gap = settings.gap if goal.name == objective.PRODUCE else ENOUGH
+        if left > 0.2 and not (stop is not None and stop.is_set()):
+            target = None
+            if bound is not None:
+                target = bound - gap * abs(bound) if goal.maximise else bound + gap * abs(bound)
+                target = min(target, bound - 1e-6) if goal.maximise else max(target, bound + 1e-6)
+            seconds = left * SHARES.get(goal.name, 0.9)
+            best = improver.run(goal, best, seconds, target, bound, report)
+        choices = best.choices
+        locks.append((goal.expression, goal.maximise, round(best.value)))
+        shown = None if bound is None else bound / goal.scale
+        stages.append(Stage(goal.name, status(best.value / goal.scale, shown, gap),
+                            best.value / goal.scale, shown,
+                            round(time.monotonic() - start, 3)))  # fmt: skip
+    return Outcome(choices, stages)
 
 
-def _status(value: float, bound: float | None, gap: float) -> str:
+def _bound(problem: Problem, goal: Goal) -> float | None:
+    """A bound for ``goal`` over every plan that keeps the earlier stages; whole numbers."""
+    loose = build_model(problem if problem.committed else pooled(problem.cand), access=False)
+    for expression, maximised, value in goal.locks:
+        part = expression(loose)
+        loose.model.add(part >= value if maximised else part <= value)
+    aim = goal.expression(loose)
+    if goal.maximise:
+        loose.model.maximize(aim)
+    else:
+        loose.model.minimize(aim)
+    got = relax(loose.model, goal.maximise)
+    if got is None:
+        return None
+    # Objectives are whole numbers; the hair covers the rounding of the sums.
+    slack = 1e-6 * max(1.0, abs(got.bound))
+    return math.floor(got.bound + slack) if goal.maximise else math.ceil(got.bound - slack)
+
+
+def _value(problem: Problem, access: bool, goal: Goal, choices: Sequence[Choice]) -> float:
+    """Value of a schedule for a goal, all its choices fixed."""
+    keep = np.unique(np.array([c.decision for c in choices], dtype=int))
+    if problem.committed:
+        held = np.array([i for g in problem.committed for i in g], dtype=int)
+        keep = np.union1d(keep, held)
+    at = {int(old): new for new, old in enumerate(keep)}
+    built = build_model(problem.restricted(keep), access)
+    mine = [Choice(at[c.decision], c.clear) for c in choices]
+    counts = np.zeros(len(keep), dtype=int)
+    for c in mine:
+        counts[c.decision] += 1
+    for i, n in enumerate(counts.tolist()):
+        built.model.add(built.v.take[i] == n)
+    for expression, maximised, value in goal.locks:
+        part = expression(built)
+        built.model.add(part >= value if maximised else part <= value)
+    aim = goal.expression(built)
+    if goal.maximise:
+        built.model.maximize(aim)
+    else:
+        built.model.minimize(aim)
+    hint_all(built.model, complete(built, mine))
+    answer = run(built.model, goal.name, Settings(workers=1), 30.0, quick=True)
+    if not answer.found or answer.value is None:
+        raise AssertionError(f"the schedule handed to stage {goal.name} breaks a rule")
+    return answer.value
+
+
+def access_matters(cand: Candidates) -> bool:
+    """Whether stack access could forbid anything: a heavy tier above another."""
+    garden = cand.garden
+    if garden.limits.lift_kg is None or all(len(c.tiers) < 2 for c in garden.columns):
+        return False
+    table = cand.table
+    heavy = (table["heavy_until"] > table["transplant"]).any()
+    return bool(heavy) or any(v.mass_kg > garden.limits.lift_kg for v in garden.vessels.values())
+
+
+def status(value: float, bound: float | None, gap: float) -> str:
+    """The name of an answer with this value and proven bound."""
     if bound is None:
         return BEST_FOUND
-    if abs(value - bound) < 1e-6 * max(1.0, abs(value)) or abs(value - bound) < 0.05:
+    if abs(value - bound) <= 1e-6 * max(1.0, abs(value)):
         return PROVEN
     if abs(value - bound) <= gap * max(abs(value), abs(bound)):
         return WITHIN_GAP
     return BEST_FOUND
 
 
-def _worth(garden: Garden, plan: Plan) -> float:
-    return assemble.produce_value(garden, assemble.serve(garden, plan.batches))
-
-
-def _plan(
-    garden: Garden, cand: Candidates, made: list[Stand], settings: Settings, stages: list[Stage]
-) -> Plan:
+def make_plan(
+    garden: Garden, cand: Candidates, made: Sequence[Stand], settings: Settings,
+    stages: Sequence[Stage] = (),
+) -> Plan:  # fmt: skip
     """A plan, its stage values recomputed from its batches."""
     batches: tuple[Batch, ...] = assemble.batches(cand, made)
     table = assemble.serve(garden, batches)
@@ -260,19 +236,20 @@ def _plan(
     known = {s.name: s for s in stages}
     final = []
     for name, value in values.items():
-        stage = known.get(name)
+        stage = known.pop(name, None)
         bound = stage.bound if stage else None
-        final.append(Stage(name, _status(value, bound, settings.gap), value, bound,
+        gap = settings.gap if name == objective.PRODUCE else ENOUGH
+        final.append(Stage(name, status(value, bound, gap), value, bound,
                            stage.seconds if stage else 0.0))  # fmt: skip
     return Plan(
-        status=final[0].status, stages=tuple(final), start=garden.season.start,
+        status=final[0].status, stages=(*final, *known.values()), start=garden.season.start,
         end=garden.season.end, batches=batches, unmet=table.unmet(), seed=settings.seed,
-        versions={name: version(name) for name in ("ortools", "numpy", "pandas")},
+        versions={name: version(name) for name in ("ortools", "numpy", "pandas", "scipy")},
         garden=garden.name,
     )  # fmt: skip
 
 
-def no_candidates_text(garden: Garden, windows: list[Windows]) -> str:
+def no_candidates_text(garden: Garden, windows: Sequence[Windows]) -> str:
     """Why nothing can grow, in the grower's words: the commonest reason for each crop."""
     lines = ["no crop can grow in any tier this season:"]
     for name in garden.crops:
@@ -287,4 +264,4 @@ def no_candidates_text(garden: Garden, windows: list[Windows]) -> str:
     return "\n".join(lines)
 
 
-__all__ = ["Committed", "Season", "Settings", "solve"]
+__all__ = ["Outcome", "Season", "Settings", "make_plan", "optimise", "read_choices", "solve"]

@@ -14,6 +14,7 @@ from __future__ import annotations
 import numpy as np
 from ortools.sat.python import cp_model
 
+from scheduler.problem import Place
 from scheduler.variables import Variables
 
 
@@ -55,12 +56,22 @@ def build(model: cp_model.CpModel, v: Variables) -> None:
                 free = released[key]
             model.add(before + new + free == v.fill[p][w] + v.empty[p][w])
         if v.access:
-            # Whatever is picked is cleared before the season ends.
-            for h in (False, True):
-                model.add(v.wait[h][p][v.slots - 1] == 0)
+            # Whatever is picked is cleared before the season ends, or the tier is taken away.
+            for w in _last_slots(v, place):
+                for h in (False, True):
+                    model.add(v.wait[h][p][w] == 0)
     for number, group in enumerate(problem.committed):
-        one = [v.take[i] for i in group]
+        one = sum(v.take[i] for i in group)  # counts, where tiers are pooled
         if number in problem.optional:
-            model.add_at_most_one(one)
+            model.add(one <= 1)
         else:
-            model.add_exactly_one(one)
+            model.add(one == 1)
+
+
+def _last_slots(v: Variables, place: Place) -> list[int]:
+    """The last work day of each span in which a place may hold a batch."""
+    season = v.problem.cand.garden.season
+    spans = v.problem.cand.kinds[place.kind].tier.available
+    ends = {min(season.index(span.end), season.days - 1) for span in spans}
+    slots = {int(np.searchsorted(v.problem.days, end, side="right")) - 1 for end in ends}
+    return sorted({w for w in slots if w >= 0} | {v.slots - 1})

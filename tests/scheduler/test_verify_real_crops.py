@@ -19,7 +19,7 @@ from scheduler.garden import Garden
 from scheduler.garden_file import load_garden
 from scheduler.plan import Batch, Plan, Stage
 from scheduler.problem import by_tier
-from scheduler.solve import stands
+from scheduler.build_model import stands
 from scheduler.verify import verify
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
