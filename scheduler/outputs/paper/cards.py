@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
 from crops.vessel import Vessel
 from scheduler import work
 from scheduler.cautions import due
 from scheduler.garden import Column, Garden, Tier
+from scheduler.outputs.paper.season import by_tier
 from scheduler.outputs.paper.sheet import GREY, Sheet
 from scheduler.outputs.sentences import crop_title
 from scheduler.outputs.words import MONTHS, Units, _, short_date, tier_label
@@ -19,33 +20,40 @@ _CHART = 118.0  # height of the curve [pt]
 _ABOVE = 52.0 + _CHART + 30  # from the top of a card to its readings [pt]
 _HEAD, _ROW, _GAP, _ACROSS = 13.0, 13.5, 17.0, 4  # readings: line heights [pt], blanks side by side
 
+Readings = Mapping[str, Sequence[Work]]  # level readings by batch id
+
 
 def draw(sheet: Sheet, garden: Garden, plan: Plan, items: Sequence[Work], units: Units) -> None:
     """Two cards a page, to cut apart; tiers that hold nothing have none."""
     half = (sheet.paper[1] - 2 * 40) / 2
+    standing = by_tier(plan)
+    by_batch: dict[str, list[Work]] = {}
+    for w in items:
+        if w.kind == work.LEVEL:
+            by_batch.setdefault(w.batch, []).append(w)
     place = 0
     top = 0.0
     for column in garden.columns:
         for tier in column.tiers:
             label = tier_label(column.name, tier.number)
-            mine = [b for b in plan.batches if (b.column, b.tier) == (column.name, tier.number)]
-            for part in _parts(mine, items, half - 14 - _ABOVE - 14):
+            mine = standing.get((column.name, tier.number), [])
+            for part in _parts(mine, by_batch, half - 14 - _ABOVE - 14):
                 if place % 2 == 0:
                     top = sheet.new_page(_("Level cards from {tier}").format(tier=label))
                 else:
                     cut = top - half
                     sheet.line(0, cut, sheet.width, cut, width=0.5, grey=GREY, dash=(3, 3))
-                _card(sheet, garden, column, tier, part, items, units,
+                _card(sheet, garden, column, tier, part, by_batch, units,
                       top - (place % 2) * (half + 6), half - 14)  # fmt: skip
                 place += 1
 
 
-def _parts(batches: Sequence[Batch], items: Sequence[Work], room: float) -> list[list[Batch]]:
+def _parts(batches: Sequence[Batch], readings: Readings, room: float) -> list[list[Batch]]:
     """Batches shared out over as many cards as their readings need."""
     parts: list[list[Batch]] = []
     left = 0.0
     for batch in batches:
-        count = sum(w.kind == work.LEVEL and w.batch == batch.id for w in items)
+        count = len(readings.get(batch.id, ()))
         need = _HEAD + _ROW * max(0, -(-count // _ACROSS) - 1) + _GAP
         if not parts or need > left:
             parts.append([])
@@ -56,7 +64,7 @@ def _parts(batches: Sequence[Batch], items: Sequence[Work], room: float) -> list
 
 
 def _card(sheet: Sheet, garden: Garden, column: Column, tier: Tier, batches: Sequence[Batch],
-          items: Sequence[Work], units: Units, top: float, tall: float) -> None:  # fmt: skip
+          readings: Readings, units: Units, top: float, tall: float) -> None:  # fmt: skip
     vessel = garden.vessels[tier.vessel]
     keep = float(vessel.depth(vessel.floor_l))
     middle = (sheet.left + sheet.right) / 2
@@ -72,10 +80,6 @@ def _card(sheet: Sheet, garden: Garden, column: Column, tier: Tier, batches: Seq
                align="right")  # fmt: skip
     sheet.text(sheet.right, top - 30, says, 10, align="right")
     _curve(sheet, garden, vessel, batches, units, top - 52)
-    readings = [
-        w for w in items
-        if w.kind == work.LEVEL and (w.column, w.tier) == (column.name, tier.number)
-    ]  # fmt: skip
     caution = " ".join(f"{_(c.name)}: {_(c.short)}" for c in due([work.LEVEL]))
     rise = _("Never top up by more than {rise}: roots that grew in air drown.").format(
         rise=units.depth_text(2.0)
@@ -143,7 +147,7 @@ def _curve(sheet: Sheet, garden: Garden, vessel: Vessel, batches: Sequence[Batch
     sheet.line(left, low, right, low, width=0.8)
 
 
-def _table(sheet: Sheet, garden: Garden, readings: Sequence[Work], batches: Sequence[Batch],
+def _table(sheet: Sheet, garden: Garden, readings: Readings, batches: Sequence[Batch],
            units: Units, y: float) -> None:  # fmt: skip
     """The readings batch by batch: date, expected depth, blank."""
     size = 9.0
@@ -159,7 +163,7 @@ def _table(sheet: Sheet, garden: Garden, readings: Sequence[Work], batches: Sequ
         sheet.text(sheet.left, y, sheet.fitted(head, sheet.right - sheet.left, size, sheet.bold),
                    size, sheet.bold)  # fmt: skip
         y -= _HEAD
-        for n, w in enumerate(w for w in readings if w.batch == batch.id):
+        for n, w in enumerate(readings.get(batch.id, ())):
             if n and n % _ACROSS == 0:
                 y -= _ROW
             x = sheet.left + (n % _ACROSS) * wide

@@ -17,25 +17,37 @@ _HEAD = 84.0  # height of title and scale [pt]
 _LEAST = 14.0  # least height of a tier's row [pt]
 
 
+Standing = dict[tuple[str, int], list[Batch]]
+
+
+def by_tier(plan: Plan) -> Standing:
+    """The batches of each tier, by transplanting day."""
+    out: Standing = {}
+    for batch in sorted(plan.batches, key=lambda b: b.transplant):
+        out.setdefault((batch.column, batch.tier), []).append(batch)
+    return out
+
+
 def draw(sheet: Sheet, garden: Garden, plan: Plan) -> None:
     """As many pages as the tiers need; columns are kept together where they fit."""
-    rows = [(column, tier) for column in garden.columns for tier in column.tiers]
+    standing = by_tier(plan)
     page: list[tuple[Column, Tier]] = []
     fits = int((min(sheet.paper) - 2 * 40 - _HEAD - 30) / _LEAST)
     for column in garden.columns:
-        mine = [r for r in rows if r[0] is column]
+        mine = [(column, tier) for tier in column.tiers]
         if page and len(page) + len(mine) > fits:
-            _page(sheet, garden, plan, page)
+            _page(sheet, garden, plan, standing, page)
             page = []
         page += mine
         while len(page) > fits:
-            _page(sheet, garden, plan, page[:fits])
+            _page(sheet, garden, plan, standing, page[:fits])
             page = page[fits:]
     if page:
-        _page(sheet, garden, plan, page)
+        _page(sheet, garden, plan, standing, page)
 
 
-def _page(sheet: Sheet, garden: Garden, plan: Plan, rows: Sequence[tuple[Column, Tier]]) -> None:
+def _page(sheet: Sheet, garden: Garden, plan: Plan, standing: Standing,
+          rows: Sequence[tuple[Column, Tier]]) -> None:  # fmt: skip
     top = sheet.new_page(_("Season"), landscape=True)
     scale = _Scale(sheet, garden.season)
     sheet.text(sheet.left, top - 20, _("The season"), 22, sheet.heading)
@@ -55,9 +67,8 @@ def _page(sheet: Sheet, garden: Garden, plan: Plan, rows: Sequence[tuple[Column,
             sheet.line(scale.left, y, sheet.right, y, width=0.3, grey=GREY)
         label = tier_label(column.name, tier.number)
         sheet.tag(sheet.left, y - tall / 2 - 3, label, 8.5, _LABEL - 6)
-        for batch in plan.batches:
-            if (batch.column, batch.tier) == (column.name, tier.number):
-                _bar(sheet, garden, scale, batch, y - tall, tall)
+        for batch in standing.get((column.name, tier.number), ()):
+            _bar(sheet, garden, scale, batch, y - tall, tall)
         y -= tall
     sheet.line(sheet.left, y, sheet.right, y, width=1.2)
     _key(sheet, garden, low - 15)
