@@ -120,6 +120,42 @@ def test_a_tier_with_many_batches_takes_more_cards_and_loses_no_reading(case):
     text = f"{short_date(reading.date)} {METRIC.depth_text(reading.depth_cm)}"
     assert cards.count(text) == 9
     assert cards.count("planted") == 9
+    assert cards.count("holes") > 1
+
+
+def test_nothing_is_printed_off_the_page(case):
+    """A crowded week, and a tier with many batches: every word lies above the foot line."""
+    garden, plan, _ = case
+    names = [("A", 1), ("A", 2), ("A", 3), ("B", 1), ("B", 2), ("B", 3)]
+    many = tuple(
+        replace(plan.batches[5], id=f"m{n}{c}{t}", column=c, tier=t)
+        for n in range(9) for c, t in names
+    )  # fmt: skip
+    crowded = replace(plan, batches=many)
+    raw = pdf.document(garden, crowded, work_items(garden, crowded), METRIC)
+    low = []
+
+    def visit(text, _cm, tm, _font, _size):
+        if text.strip():
+            low.append(tm[5])
+
+    made = PdfReader(io.BytesIO(raw)).pages
+    for page in made:
+        page.extract_text(visitor_text=visit)
+    assert "continued" in " ".join(texts(raw))
+    assert min(low) >= 30  # the foot line stands at 32 points
+
+
+def test_columns_are_kept_together_in_the_overview(case):
+    garden, plan, items = case
+    tiers = garden.columns[0].tiers
+    columns = (*garden.columns, *(Column(f"N{i}", tiers) for i in range(20)))
+    made = texts(pdf.document(replace(garden, columns=columns), plan, items, METRIC))
+    seasons = [p for p in made if "The season" in p]
+    assert len(seasons) > 1
+    for c in columns:
+        assert len({i for i, p in enumerate(seasons) for t in (1, 2, 3)
+                    if f" {c.name} {t} " in p}) == 1  # fmt: skip
 
 
 def test_cautions_stand_where_the_work_is(pages):
