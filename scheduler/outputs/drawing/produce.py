@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from scheduler.garden import Garden, season_weeks, week_start
+from scheduler.garden import ONE_DAY, Garden, season_weeks, week_start
 from scheduler.outputs.drawing.svg import (
     MOST_GROUPS,
     Days,
@@ -18,16 +18,17 @@ from scheduler.outputs.drawing.svg import (
 from scheduler.outputs.weeks import TableWeek
 from scheduler.outputs.words import ONE_WEEK, Units, _
 
-_WIDE, _HIGH, _LEFT, _TOP, _LOW = 900.0, 200.0, 52.0, 16.0, 150.0
+_WIDE, _HIGH, _LEFT, _TOP, _LOW = 900.0, 200.0, 58.0, 16.0, 150.0
 
 
 def produce(garden: Garden, group: str, rows: Sequence[TableWeek], units: Units) -> str:
     """Bars of what is served, a heavy line at the wish, marks at what is picked."""
-    weeks = season_weeks(garden.season)
     mine = {r.week: r for r in rows if r.group == group}
+    told = [w for w in season_weeks(garden.season) if any(r.week == w for r in rows)]
+    weeks = [w for w in season_weeks(garden.season) if told[0] <= w <= told[-1]]
     most = max([max(r.wish, r.picked, r.served) for r in mine.values()], default=0)
-    top = max(units.mass(most) * 1.05, 1e-9)
-    last = week_start(weeks[-1]) + ONE_WEEK
+    top = max(units.mass(most) * 1.12, 1e-9)
+    last = week_start(weeks[-1]) + ONE_WEEK - ONE_DAY
     x = Days(week_start(weeks[0]), last, _LEFT, _WIDE - 8)
     names = [d.group for d in garden.demands]
     n = (names.index(group) if group in names else len(names)) % MOST_GROUPS
@@ -36,11 +37,12 @@ def produce(garden: Garden, group: str, rows: Sequence[TableWeek], units: Units)
         return _LOW - units.mass(grams) / top * (_LOW - _TOP)
 
     out = []
-    for step in scale_steps(top):
+    steps = scale_steps(top)
+    for step in steps:
         at = _LOW - step / top * (_LOW - _TOP)
+        label = f"{step:g} {units.mass_unit}" if step == steps[-1] else f"{step:g}"
         out.append(line(_LEFT, at, _WIDE - 8, at, "grid"))
-        out.append(text(_LEFT - 5, at + 4, f"{step:g}", "tiny", "end"))
-    out.append(text(_LEFT - 5, _TOP - 5, units.mass_unit, "tiny", "end"))
+        out.append(text(_LEFT - 5, at + 4, label, "tiny", "end"))
     wide = x.step * 7
     for week in weeks:
         x1 = x(week_start(week))

@@ -120,7 +120,9 @@ def _curve(sheet: Sheet, garden: Garden, vessel: Vessel, batches: Sequence[Batch
         sheet.line(x(monday), low, x(monday), low + _CHART - 14, width=0.25, grey=0.75)
         sheet.text(x(monday), low - 9, str(monday.day), 7, align="middle")
         if monday.month != month:
-            sheet.text(x(monday) - 2, low - 19, _(MONTHS[monday.month - 1]), 8, sheet.bold)
+            name = _(MONTHS[monday.month - 1])
+            start = min(x(monday) - 2, sheet.right - sheet.measure(name, 8, sheet.bold))
+            sheet.text(start, low - 19, name, 8, sheet.bold)
             month = monday.month
         monday += timedelta(days=7)
     keep = y(float(vessel.depth(vessel.floor_l)))
