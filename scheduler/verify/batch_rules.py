@@ -192,22 +192,39 @@ def _picks(case: Case, s: Standing) -> None:
 
 
 def _early(case: Case, s: Standing, p: Pick) -> None:
-    """A pick before its time: only of plants that stand already and would run dry."""
-    course = s.course
-    assert course is not None
-    least = case.garden.limits.dry_margin_days
-    in_time = course.dry is None or (
-        course.ready is not None and course.dry - course.ready >= least
-    )
-    case.check(RIPE, s.planted and not in_time,
+    """A pick before its time: only of plants that stand already, if none can be picked ripe."""
+    ripe = _ripe_days(case, s)
+    case.check(RIPE, s.planted and not ripe,
                f"{s.name}: picked early on {p.date}, though it "
-               f"{'keeps until it is ready' if s.planted else 'need not be planted so'}",
+               + (f"can be picked ripe on {ripe[0]}" if ripe else "need not be planted so"),
                witnesses=[s.batch.id, p.date])  # fmt: skip
+
+
+def _ripe_days(case: Case, s: Standing) -> list[date]:
+    """Work days still ahead on which the batch is ready, holds, stands upright and has water."""
+    course, physics = s.course, case.physics
+    assert course is not None
+    if course.ready is None:
+        return []
+    last = course.ready + s.crop.hold
+    if course.dry is not None:
+        last = min(last, course.dry - case.garden.limits.dry_margin_days)
+    bolting = physics.bolting(s.crop)
+    days = []
+    for day in range(course.ready, min(physics.n, int(last) + 1)):
+        if sum(1 for d in range(course.start, day) if bolting[d]) > s.crop.bolt_days:
+            break
+        ahead = s.as_of is None or _day(case, day) >= s.as_of
+        if ahead and _is_work_day(case.garden.season, _day(case, day)):
+            days.append(_day(case, day))
+    return days
 
 
 def _light_and_bolting(case: Case, s: Standing) -> None:
     b, crop, course = s.batch, s.crop, s.course
     if course is None or not b.picks or not case.physics.inside(b.picks[-1].date):
+        return
+    if s.is_fact("pick", b.picks[-1].date):
         return
     last = case.physics.index(b.picks[-1].date)
     if last < course.start:
@@ -231,7 +248,7 @@ def _light_and_bolting(case: Case, s: Standing) -> None:
 
 def _dry(case: Case, s: Standing) -> None:
     course, picks = s.course, s.batch.picks
-    if course is None or not picks:
+    if course is None or not picks or s.is_fact("pick", picks[-1].date):
         return
     # A tier that is nearly dry is picked early, with whatever margin is left.
     least = 0 if picks[-1].early else case.garden.limits.dry_margin_days
