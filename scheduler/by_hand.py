@@ -34,6 +34,7 @@ class _Tier:
     heavy_after: bool = False
     decision: int = -1
     start: int = -1
+    too_heavy: bool = False  # even empty
 
 
 class ByHand:
@@ -64,6 +65,10 @@ class ByHand:
             for day in np.unique(starts):
                 self.by_start[p, int(day)] = mine[starts == day]
         self.tiers = [_Tier(p.column, p.number) for p in problem.places]
+        if self.limits.lift_kg is not None:
+            for tier in self.tiers:
+                vessel = garden.vessels[garden.tier(tier.column, tier.number).vessel]
+                tier.too_heavy = vessel.mass_kg > self.limits.lift_kg
         for i, day in enumerate(problem.opens):
             self.tiers[i].free = day
         self.choices: list[Choice] = []
@@ -101,7 +106,11 @@ class ByHand:
             return True
         tier = self.tiers[i]
         for other in self.tiers:
-            if other.column != tier.column or other.number >= tier.number or other.decision < 0:
+            if other.column != tier.column or other.number >= tier.number:
+                continue
+            if other.too_heavy:
+                return False
+            if other.decision < 0:
                 continue
             if not other.start < day:
                 continue

@@ -30,6 +30,7 @@ WINDOWS = (21, 28, 35)  # days
 SECONDS = 1.0  # for one window; longer ones rarely pay
 DETERMINISTIC = 0.4  # the same in the solver's deterministic seconds, for repeatable runs
 PATIENCE = 12  # windows without gain before windows grow
+LONGEST = 42  # days; when windows of this length gain nothing the search ends
 
 
 @dataclass(frozen=True)
@@ -85,7 +86,7 @@ class Improver:
         self, goal: Goal, best: Incumbent, seconds: float, target: float | None = None,
         bound: float | None = None, report: Report | None = None,
     ) -> Incumbent:  # fmt: skip
-        """Improve ``best`` until ``target`` is reached or time is up."""
+        """Improve ``best`` until ``target`` is reached, time is up or windows bring no more."""
         began = time.monotonic()
         lengths, idle, tries = list(WINDOWS), 0, 0
         first, last = int(self.start.min()), int(self.start.max())
@@ -106,7 +107,9 @@ class Improver:
                 best = new
             idle = 0 if gained else idle + 1
             if idle >= PATIENCE:
-                lengths = [min(n + 7, 90) for n in lengths]
+                if lengths[0] >= LONGEST:
+                    break  # windows bring no more
+                lengths = [n + 7 for n in lengths]
                 idle = 0
             if gained and report is not None:
                 report(Progress(goal.name, time.monotonic() - began, best.value / goal.scale,

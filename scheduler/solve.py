@@ -3,8 +3,10 @@
 1. Two schedules are made by rules of thumb, as a grower would: the worst that is ever returned.
 2. Alike tiers are pooled, stack access and whole numbers are left out. That is a relaxation of
    the full problem: its bound holds for every plan.
-3. Stage by stage (produce, evenness, effort) the schedule is made better window by window
-   (`scheduler.improve`), each stage locked before the next begins, each with its own bound.
+3. Stage by stage (produce, evenness, effort) the schedule is made better: a small garden by one
+   model of the whole season, which can prove its answer; a larger one window by window
+   (`scheduler.improve`), and by the whole model when windows bring nothing more. Each stage is
+   locked before the next begins, each with its own bound.
 """
 
 from __future__ import annotations
@@ -21,7 +23,7 @@ import numpy as np
 
 from scheduler import assemble, objective
 from scheduler.assemble import Stand
-from scheduler.build_model import build_model, read_choices, stands
+from scheduler.build_model import Built, build_model, read_choices, stands
 from scheduler.by_hand import ByHand, Choice
 from scheduler.candidates import Candidates, Windows, build
 from scheduler.engine import Progress, Report, Settings, hint_all, run
@@ -38,6 +40,7 @@ log = logging.getLogger(__name__)
 # Share of the time that is left given to each stage; the first gets most of it.
 SHARES = {objective.PRODUCE: 0.75, objective.EVENNESS: 0.5, objective.EFFORT: 0.9}
 ENOUGH = 0.01  # gap at which the later stages stop
+SMALL = 4000  # decisions up to which the whole season is tried in one model first
 
 
 @dataclass
@@ -131,18 +134,10 @@ def optimise(
     for goal in goals:
         start = time.monotonic()
         goal = replace(goal, locks=tuple(locks))
-        value = _value(problem, access, goal, choices)
-        best = Incumbent(choices, value)
-        bound = _bound(problem, goal)
-        left = settings.time_limit - (time.monotonic() - began)
+        left = settings.time_limit - (start - began)
         gap = settings.gap if goal.name == objective.PRODUCE else ENOUGH
-        if left > 0.2 and not (stop is not None and stop.is_set()):
-            target = None
-            if bound is not None:
-                target = bound - gap * abs(bound) if goal.maximise else bound + gap * abs(bound)
-                target = min(target, bound - 1e-6) if goal.maximise else max(target, bound + 1e-6)
-            seconds = left * SHARES.get(goal.name, 0.9)
-            best = improver.run(goal, best, seconds, target, bound, report)
+        search = _Search(problem, access, goal, settings, improver, report, stop, gap)
+        best, bound = search.run(choices, left * SHARES.get(goal.name, 0.9))
         choices = best.choices
         locks.append((goal.expression, goal.maximise, round(best.value)))
         shown = None if bound is None else bound / goal.scale
@@ -152,17 +147,106 @@ def optimise(
     return Outcome(choices, stages)
 
 
+class _Search:
+    """The search of one stage."""
+
+    def __init__(
+        self, problem: Problem, access: bool, goal: Goal, settings: Settings, improver: Improver,
+        report: Report | None, stop: threading.Event | None, gap: float,
+    ) -> None:  # fmt: skip
+        self.problem, self.access, self.goal, self.settings = problem, access, goal, settings
+        self.improver, self.report, self.stop, self.gap = improver, report, stop, gap
+        self.bound: float | None = None
+
+    def run(self, choices: list[Choice], seconds: float) -> tuple[Incumbent, float | None]:
+        """The best schedule found and its bound."""
+        until = time.monotonic() + seconds
+        best = Incumbent(choices, _value(self.problem, self.access, self.goal, choices))
+        if seconds < 0.2:
+            return best, None
+        self.bound = _bound(self.problem, self.goal)
+        small = len(self.problem) <= SMALL
+        if small:
+            best = self._whole(best, (until - time.monotonic()) * 0.6)
+        while not self._done(best, until):
+            left = until - time.monotonic()
+            best = self.improver.run(self.goal, best, left, self._target(), self.bound,
+                                     self.report)  # fmt: skip
+            if self.settings.deterministic is not None:
+                break
+            if not self._done(best, until):  # windows bring no more: the whole season at once
+                best = self._whole(best, max((until - time.monotonic()) * 0.5, 1.0))
+        return best, self.bound
+
+    def _done(self, best: Incumbent, until: float) -> bool:
+        if time.monotonic() >= until or (self.stop is not None and self.stop.is_set()):
+            return True
+        target = self._target()
+        if target is None:
+            return False
+        return best.value >= target if self.goal.maximise else best.value <= target
+
+    def _target(self) -> float | None:
+        """The value at which the stage is good enough."""
+        if self.bound is None:
+            return None
+        slack = max(self.gap * abs(self.bound), 1e-6)
+        return self.bound - slack if self.goal.maximise else self.bound + slack
+
+    def _whole(self, best: Incumbent, seconds: float) -> Incumbent:
+        """One model of the whole season: it may prove a bound, and better the schedule."""
+        if seconds < 0.2:
+            return best
+        built = build_model(self.problem, self.access)
+        _aim(built, self.goal)
+        hint_all(built.model, complete(built, best.choices))
+        target = self._target()
+
+        def reached(value: float) -> bool:
+            if target is None:
+                return False
+            return value >= target if self.goal.maximise else value <= target
+
+        def scaled(p: Progress) -> None:
+            if self.report is not None:
+                scale = self.goal.scale
+                bound = p.bound if self.bound is None else self._tighter(p.bound)
+                self.report(replace(p, best=p.best / scale, bound=bound / scale))
+
+        answer = run(built.model, self.goal.name, self.settings, seconds, scaled, reached,
+                     self.gap / 2 if self.settings.gap else 0.0, self.stop)  # fmt: skip
+        if not answer.found or answer.value is None or answer.bound is None:
+            return best
+        exact = round(answer.bound, 6)
+        whole = math.floor(exact + 1e-6) if self.goal.maximise else math.ceil(exact - 1e-6)
+        self.bound = self._tighter(whole)
+        better = answer.value > best.value if self.goal.maximise else answer.value < best.value
+        if better:
+            return Incumbent(read_choices(built, answer.values), answer.value)
+        return best
+
+    def _tighter(self, bound: float) -> float:
+        if self.bound is None:
+            return bound
+        return min(self.bound, bound) if self.goal.maximise else max(self.bound, bound)
+
+
+def _aim(built: Built, goal: Goal) -> None:
+    """Give a model its locks and its objective."""
+    for expression, maximised, value in goal.locks:
+        part = expression(built)
+        built.model.add(part >= value if maximised else part <= value)
+    aim = goal.expression(built)
+    if goal.maximise:
+        built.model.maximize(aim)
+    else:
+        built.model.minimize(aim)
+
+
 def _bound(problem: Problem, goal: Goal) -> float | None:
     """A bound for ``goal`` over every plan that keeps the earlier stages; whole numbers."""
     loose = build_model(problem if problem.committed else pooled(problem.cand), access=False)
-    for expression, maximised, value in goal.locks:
-        part = expression(loose)
-        loose.model.add(part >= value if maximised else part <= value)
-    aim = goal.expression(loose)
-    if goal.maximise:
-        loose.model.maximize(aim)
-    else:
-        loose.model.minimize(aim)
+    _aim(loose, goal)
     got = relax(loose.model, goal.maximise)
     if got is None:
         return None
@@ -185,14 +269,7 @@ def _value(problem: Problem, access: bool, goal: Goal, choices: Sequence[Choice]
         counts[c.decision] += 1
     for i, n in enumerate(counts.tolist()):
         built.model.add(built.v.take[i] == n)
-    for expression, maximised, value in goal.locks:
-        part = expression(built)
-        built.model.add(part >= value if maximised else part <= value)
-    aim = goal.expression(built)
-    if goal.maximise:
-        built.model.maximize(aim)
-    else:
-        built.model.minimize(aim)
+    _aim(built, goal)
     hint_all(built.model, complete(built, mine))
     answer = run(built.model, goal.name, Settings(workers=1), 30.0, quick=True)
     if not answer.found or answer.value is None:
@@ -264,4 +341,7 @@ def no_candidates_text(garden: Garden, windows: Sequence[Windows]) -> str:
     return "\n".join(lines)
 
 
-__all__ = ["Outcome", "Season", "Settings", "make_plan", "optimise", "read_choices", "solve"]
+__all__ = [
+    "Built", "Outcome", "Season", "Settings", "build_model", "make_plan", "optimise",
+    "read_choices", "solve",
+]  # fmt: skip
