@@ -84,9 +84,10 @@ def work_items(garden: Garden, plan: Plan) -> tuple[Work, ...]:
     standing = Standing(garden, plan)
     items: list[Work] = []
     for batch in plan.batches:
-        items += _seedlings(batch)
-        items += _service(garden, standing, batch)
-        items += _picks(batch)
+        whole = [*_seedlings(batch), *_service(garden, standing, batch), *_picks(batch)]
+        # Seedlings that failed before they were transplanted leave no tier to fill or to clear.
+        lost = batch.state == FAILED and batch.clear < batch.transplant
+        items += [w for w in whole if w.kind == SOW or not lost]
         if batch.state != FAILED:
             items += _levels(garden.season, batch)
             items += _support(garden, standing, batch)

@@ -39,7 +39,7 @@ class Day(click.ParamType):
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="write to this file")
 @click.option("--paper", type=click.Choice(["a4", "letter"]), help="pdf: paper size")
 @click.option("--alarm", type=click.IntRange(0, 23), metavar="HOUR", help="ics: alarm at HOUR")
-@click.option("--kind", help="ics: only this kind of work, such as sow")
+@click.option("--kind", help="ics: only this kind of work, such as sow; 'each': a feed for each")
 @click.option("--before", type=click.Path(path_type=Path), metavar="DIR",
               help="ics: folder of the plan before; its dropped work is cancelled")  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="the work as JSON, for machines")
@@ -67,8 +67,14 @@ def command(
 
     if first and last and last < first:
         raise DrylineError(f"--to {last} lies before --from {first}")
-    if kind is not None and kind not in KINDS:
-        raise DrylineError(f"--kind {kind!r}; expected one of {', '.join(KINDS)}")
+    if kind is not None and kind not in (*KINDS, "each"):
+        raise DrylineError(f"--kind {kind!r}; expected one of {', '.join(KINDS)}, or each")
+    for option, needs, given in (
+        ("--alarm", "ics", alarm is not None), ("--kind", "ics", kind is not None),
+        ("--before", "ics", before is not None), ("--paper", "pdf", paper is not None),
+    ):  # fmt: skip
+        if given and form != needs:
+            raise DrylineError(f"{option} goes with --format {needs} only")
     garden, plan = read_plan_dir(folder)
     check_places(garden, plan, str(folder / "plan.json"))
     show = Units(units or garden.units)
@@ -89,6 +95,13 @@ def command(
         from scheduler.outputs import csv
 
         made = (csv.BOM if out else "") + csv.work_csv(garden, shown, show)
+    elif form == "ics" and kind == "each":
+        for one in KINDS:
+            if before or any(w.kind == one for w in shown):
+                file = out or folder / "calendar.ics"
+                made = _feed(folder, garden, plan, items, show, first, last, alarm, one, before)
+                _write(file.with_stem(f"{file.stem}-{one}"), made)
+        return 0
     elif form == "ics":
         made = _feed(folder, garden, plan, items, show, first, last, alarm, kind, before)
     elif form == "pdf":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -34,10 +35,17 @@ class Solution:
 
 @dataclass(frozen=True)
 class Shopping:
-    """All of it; ``cells`` is the most in use on one day."""
+    """All of it.
+
+    Attributes
+    ----------
+    salts : (fertilizer, mass [g]) by one common way of mixing, in water without salts of its own.
+    cells : the most in use on one day; heads_to_support : the most standing on one day.
+    """
 
     seeds: tuple[Seeds, ...]
     solutions: tuple[Solution, ...]
+    salts: tuple[tuple[str, float], ...]
     cells: int
     heads_to_support: int
 
@@ -60,18 +68,33 @@ def shopping(garden: Garden, plan: Plan) -> Shopping:
             heads = max(heads, _standing(garden, plan, b.transplant))
     for _, cells in nursery_load(plan):
         most = max(most, cells)
+    solutions = tuple(
+        Solution(key[0], key[1], litres, int(n), tuple(sorted(users[key])))
+        for key, (litres, n) in sorted(fills.items())
+    )
     return Shopping(
         tuple(
             Seeds(name, n, sowings, cells, garden.crops[name].germination)
             for name, (n, sowings, cells) in sorted(seeds.items())
         ),
-        tuple(
-            Solution(key[0], key[1], litres, int(n), tuple(sorted(users[key])))
-            for key, (litres, n) in sorted(fills.items())
-        ),
+        solutions,
+        salts(solutions),
         most,
         heads,
     )
+
+
+def salts(solutions: Iterable[Solution]) -> tuple[tuple[str, float], ...]:
+    """Fertilizers for these solutions by the three-salt way: (name, mass [g]), in its order."""
+    from crops.solution.recipe import Goal, mix
+    from crops.solution.salts import THREE_SALT
+
+    total = {salt.name: 0.0 for salt in THREE_SALT.salts}
+    for s in solutions:
+        recipe = mix(THREE_SALT.salts, Goal(ec=sum(s.ec) / 2), 1.0)
+        for salt, grams in zip(recipe.salts, recipe.grams, strict=True):
+            total[salt.name] += grams * s.litres
+    return tuple(total.items()) if any(total.values()) else ()
 
 
 def _standing(garden: Garden, plan: Plan, day: date) -> int:

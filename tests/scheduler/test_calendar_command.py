@@ -101,6 +101,10 @@ def test_one_kind_only(folder, run, tmp_path):
     run(folder, "--format", "ics", "--kind", "sow", "--out", tmp_path / "s.ics")
     events = vobject.readOne((tmp_path / "s.ics").read_text()).vevent_list
     assert [e.summary.value for e in events] == ["Sow: leaf lettuce", "Sow: pak choi"]
+    run(folder, "--format", "ics", "--kind", "each", "--out", tmp_path / "all.ics")
+    names = {p.name for p in tmp_path.glob("all-*.ics")}
+    assert {"all-sow.ics", "all-fill.ics", "all-level.ics"} <= names
+    assert (tmp_path / "all-sow.ics").read_bytes() == (tmp_path / "s.ics").read_bytes()
 
 
 def test_a_replan_cancels_what_it_dropped(folder, run, tmp_path):
@@ -124,6 +128,7 @@ def test_a_replan_cancels_what_it_dropped(folder, run, tmp_path):
     ("--from", "2027-02-30"), ("--to", "tomorrow"), ("--format", "png"), ("--units", "stone"),
     ("--from", "2027-06-01", "--to", "2027-05-01"), ("--format", "ics", "--kind", "dig"),
     ("--alarm", "24", "--format", "ics"), ("--paper", "a5", "--format", "pdf"),
+    ("--paper", "a4"), ("--kind", "sow"), ("--alarm", "7", "--format", "pdf"),
 ])  # fmt: skip
 def test_bad_options_say_what_was_expected(folder, run, args):
     code, _, err = run(folder, *args)

@@ -180,6 +180,8 @@ def test_a_failed_batch_asks_for_no_care(garden, plan):
     lost = replace(plan.batches[0], state=FAILED, picks=())
     kinds = {w.kind for w in work_items(garden, replace(plan, batches=(lost,)))}
     assert kinds == {work.SOW, work.FILL, work.TRANSPLANT, work.CLEAR}
+    early = replace(lost, clear=lost.transplant - DAY)
+    assert {w.kind for w in work_items(garden, replace(plan, batches=(early,)))} == {work.SOW}
 
 
 def test_a_season_across_new_year_with_a_leap_day(garden):

@@ -85,6 +85,21 @@ def test_sowing_list_and_shopping_list(case, pages):
     assert sum(s.litres for s in need.solutions) == pytest.approx(18.0 * len(plan.batches))
     for s in need.seeds:
         assert f"{s.seeds} seeds" in buying
+    for name, grams in need.salts:
+        assert f"{name} {METRIC.mass_text(grams)}" in buying
+
+
+def test_salts_for_the_season_come_out_near_the_common_rate(case):
+    """0.6 + 0.3 + 0.6 g/L of the three salts make N 117, K 189, Ca 114 mg/L (ratio 2:1:2 from a
+    secondary page, totals computed); that is about 15 meq/L of cations, EC about 1.5 mS/cm by the
+    rule of USDA Handbook 60 (1954), sum of cations [meq/L] / 10. 18 L a fill."""
+    need = shopping(*case[:2])
+    grams = dict(need.salts)
+    ec = sum(sum(s.ec) / 2 * s.litres for s in need.solutions)  # [mS/cm L]
+    cations = 0.6 * 0.3155 / 39.1 + 0.6 * 0.19 / 40.08 * 2 + 0.3 * 0.0986 / 24.305 * 2  # [eq/L]
+    per_ec = 1.5 / (cations * 1000 / 10)  # [g/L per mS/cm]
+    assert sum(grams.values()) == pytest.approx(per_ec * ec, rel=0.15)
+    assert grams["calcium nitrate"] == pytest.approx(2 * grams["magnesium sulfate"])
 
 
 def test_cells_in_use(case):

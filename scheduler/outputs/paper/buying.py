@@ -30,7 +30,13 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan, units: Units) -> None:
             ),
         )  # fmt: skip
     y = _heading(sheet, y - 14, _("Salts and acid"),
-                 _("enough for this much solution; dryline mix weighs out each fill"))  # fmt: skip
+                 _("for all fills together; dryline mix weighs out each one"))  # fmt: skip
+    says = _("by the three-salt way, in water that holds none; else: dryline mix")
+    for name, grams in list_.salts:
+        y = _line(sheet, y, _(name), units.mass_text(grams), says)
+        says = ""
+    y = _line(sheet, y, _("acid"), "", _("as your water asks: dryline mix"))
+    y = _heading(sheet, y - 14, _("Solution to mix"), "")
     for n in list_.solutions:
         y = _line(
             sheet, y, "EC {:.1f}, pH {:g} to {:g}".format(sum(n.ec) / 2, *n.ph),
@@ -67,11 +73,11 @@ def _heading(sheet: Sheet, y: float, title: str, says: str) -> float:
 
 
 def _line(sheet: Sheet, y: float, what: str, amount: str, says: str) -> float:
-    first, second = sheet.left + 205, sheet.left + 215
+    first, second = sheet.left + 240, sheet.left + 250
     lines = sheet.wrap(says, sheet.right - second, 10)
     y = _room(sheet, y, _LEAD)
     sheet.box(sheet.left, y - 1, 10)
-    sheet.text(sheet.left + 18, y, sheet.fitted(what, 120, _SIZE), _SIZE, sheet.bold)
+    sheet.text(sheet.left + 18, y, sheet.fitted(what, 165, _SIZE, sheet.bold), _SIZE, sheet.bold)
     sheet.text(first, y, amount, _SIZE, align="right")
     for i, part in enumerate(lines):
         if i:
