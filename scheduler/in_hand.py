@@ -59,10 +59,8 @@ def row_of(garden: Garden, variant: Variant, crop: int, kind: int, on: date) -> 
     course = course_of(garden, batch)
     if course.dry_index is not None:
         dry = course.dry_index
-    if limits.lift_kg is not None:
+    if limits.lift_kg is not None:  # what leaked from a failed tier is not known: as if nothing
         mass = vessel.mass_kg + course.litres + course.plants * course.plant_grams / 1000
-        if batch.state == FAILED:  # what leaked or died is not known: as if all were there
-            mass = vessel.mass_kg + course.unpicked
         h = last - start
         heavy = mass[1 : h + 1] > limits.lift_kg + 1e-9
         if heavy.any():

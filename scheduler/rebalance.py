@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -13,24 +14,25 @@ from scheduler.carry import Carried, carry
 from scheduler.courses import NEVER
 from scheduler.diff import Diff, diff
 from scheduler.engine import Report, Settings
-from scheduler.garden import Garden
+from scheduler.garden import ONE_DAY, Garden
 from scheduler.in_hand import finished
 from scheduler.keep import Kept, Taken, keep_going
+from scheduler.layout import is_kept
 from scheduler.log import Log
+from scheduler.log_amounts import PICKED
 from scheduler.plan import (
-    BEST_FOUND,
     FAILED,
     PLANNED,
-    PROVEN,
     SOWN,
-    WITHIN_GAP,
     Batch,
     Pick,
     Plan,
     Stage,
 )
-from scheduler.replan import Found, is_kept, search
+from scheduler.replan import Found, search
+from scheduler.solve import status
 from scheduler.state import DISEASE_REST_DAYS, State, state_on
+from scheduler.tidy import sooner
 
 CHANGE_GRAMS = 25.0  # what one change must bring at least; the grower's number
 
@@ -84,6 +86,7 @@ def rebalance(
         What stands cannot be brought to an end within the garden's rules.
     """
     settings = settings or Settings(time_limit=10.0)
+    began = time.monotonic()
     state = state_on(garden, plan, log, on, complete, rest_days)
     carried = carry(garden, plan, state, freeze)
     kept = keep_going(carried)
@@ -93,12 +96,25 @@ def rebalance(
     if as_planned:
         found = Found(dict(kept.taken))
     else:
-        found = search(carried, kept, settings, change_grams, report, stop)
+        found = search(carried, kept, settings, change_grams, report, stop, began)
+        found = _tidied(carried, found)
     made = _batches(garden, plan, carried, found)
     reasons = _reasons(carried, kept, found)
-    new = _plan(garden, plan, made, found, settings, on, as_planned)
+    # Picks of the day itself that are logged are facts as well: the plan begins after them.
+    today = any(e.what == PICKED and e.date == on for e in log.entries)
+    new = _plan(garden, plan, made, found, settings, on + ONE_DAY if today else on, as_planned)
     return Rebalanced(new, state, diff(garden, plan, new, reasons), carried,
                       tuple(_remarks(carried, state)), not as_planned)  # fmt: skip
+
+
+def _tidied(carried: Carried, found: Found) -> Found:
+    """Tiers that do not go on as known are cleared as soon as they can be."""
+    every = [*found.taken.values(), *found.new]
+    taken = {
+        n: t if is_kept(carried.items[n], t) else sooner(carried, every, t)
+        for n, t in found.taken.items()
+    }
+    return replace(found, taken=taken, new=[sooner(carried, every, t) for t in found.new])
 
 
 def kept_plan(garden: Garden, plan: Plan, carried: Carried, kept: Kept) -> tuple[Batch, ...]:
@@ -185,22 +201,14 @@ def _plan(
         bound = found.bound if name == objective.PRODUCE and not as_planned else None
         if bound is not None:
             bound = max(bound, value)
-        stages.append(Stage(name, _status(value, bound, settings.gap), value, bound,
-                            round(found.seconds, 3) if name == objective.PRODUCE else 0.0))  # fmt: skip
+        seconds = round(found.seconds, 3) if name == objective.PRODUCE else 0.0
+        stages.append(Stage(name, status(value, bound, settings.gap), value, bound, seconds))
     return Plan(
         status=stages[0].status, stages=tuple(stages), start=garden.season.start,
         end=garden.season.end, batches=tuple(made), unmet=table.unmet(), seed=settings.seed,
         versions={n: version(n) for n in ("ortools", "numpy", "pandas")},
         by_hand=old.by_hand, garden=garden.name, as_of=on,
     )  # fmt: skip
-
-
-def _status(value: float, bound: float | None, gap: float) -> str:
-    if bound is None:
-        return BEST_FOUND
-    if abs(bound - value) < 0.05:
-        return PROVEN
-    return WITHIN_GAP if abs(bound - value) <= gap * max(abs(value), abs(bound)) else BEST_FOUND
 
 
 def _reasons(carried: Carried, kept: Kept, found: Found) -> dict[str, str]:
@@ -215,8 +223,8 @@ def _reasons(carried: Carried, kept: Kept, found: Found) -> dict[str, str]:
 def _remarks(carried: Carried, state: State) -> list[str]:
     out = []
     if state.assumed:
-        out.append(f"{state.assumed} things the plan asked for before {state.on} are not in the log; "
-                   "they are taken as done as planned")  # fmt: skip
+        out.append(f"{state.assumed} things the plan asked for before {state.on} are not in the "
+                   "log; they are taken as done as planned")  # fmt: skip
     for f in state.batches:
         b = f.batch
         out += [f"{b.id} ({b.crop}) in {b.column} {b.tier}: {late}" for late in f.late]
@@ -224,8 +232,8 @@ def _remarks(carried: Carried, state: State) -> list[str]:
         for reading, why in found.refused:
             out.append(f"{name}, level of {reading.date} (line {reading.line}) not used: {why}")
         if found.used:
-            out.append(f"{name} drinks {found.factor:.2f} times what was expected "
-                       f"({len(found.used)} reading{'s' if len(found.used) != 1 else ''})")  # fmt: skip
+            readings = f"{len(found.used)} reading{'s' if len(found.used) != 1 else ''}"
+            out.append(f"{name} drinks {found.factor:.2f} times what was expected ({readings})")
     for look in carried.outlooks.values():
         if look.urgent:
             choices = " or ".join(c.text() for c in look.choices)

@@ -1,8 +1,8 @@
 """The search of a rebalance: what to do with what is in hand, and what to grow beside it.
 
 Produce is weighed against changes: a change of what the grower already knows must bring at least
-so many grams as the grower says. The search begins around the loss (the columns where something
-was dropped) with all other batches held, then widens to every column.
+so many grams as the grower says. The search begins with the plan as far as it goes on, and makes it
+better window by window (`scheduler.improve`).
 """
 
 from __future__ import annotations
@@ -11,25 +11,25 @@ import math
 import threading
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
-from ortools.sat.python import cp_model
 
 from scheduler import objective
+from scheduler.build_model import Built, build_model, read_choices
 from scheduler.by_hand import Choice
-from scheduler.carry import Carried, Item, Option
-from scheduler.engine import Answer, Progress, Report, Settings, hint_all, run
+from scheduler.carry import Carried, Option
+from scheduler.engine import Report, Settings, hint_all, run
 from scheduler.faults import NoPlan
 from scheduler.hints import complete
+from scheduler.improve import Expression, Goal, Improver, Incumbent
 from scheduler.keep import Kept, Taken
-from scheduler.plan import PLANNED
-from scheduler.problem import Place, Problem
-from scheduler.solve import Built, build_model, read_choices
-from scheduler.tracks import Place as TierName
+from scheduler.layout import Layout, is_kept
+from scheduler.linear import relax
+from scheduler.problem import Problem
 
-SCALE = objective.WEIGHT_SCALE
+WHOLE = 6000  # decisions up to which all are tried in one model as well
 
 
 @dataclass
@@ -39,23 +39,13 @@ class Found:
     Attributes
     ----------
     taken : by item number; new : free candidates taken.
-    produce, bound : stage 1 [weighted g], bound None unless proven; seconds : of the search.
+    bound : of stage 1 [weighted g], None unless proven; seconds : of the search.
     """
 
     taken: dict[int, Taken]
     new: list[Taken] = field(default_factory=list)
-    produce: float = 0.0
     bound: float | None = None
     seconds: float = 0.0
-
-
-def bound_of(carried: Carried, settings: Settings, seconds: float, stop: threading.Event | None
-             ) -> Answer:  # fmt: skip
-    """A bound for every way to go on: alike tiers pooled, stack access left out."""
-    layout = _Layout(carried)
-    built = build_model(layout.pooled(), access=False)
-    built.model.maximize(built.produce.value())
-    return run(built.model, "relaxed", settings, seconds, gap=settings.gap / 4, stop=stop)
 
 
 def search(
@@ -65,49 +55,233 @@ def search(
     worth: float,
     report: Report | None = None,
     stop: threading.Event | None = None,
+    began: float | None = None,
 ) -> Found:
     """The best way to go on that is found in time, beginning with ``kept``.
 
     Parameters
     ----------
     worth : weighted grams that one change must bring (times the change's weight).
+    began : when the time limit started to run [s, monotonic clock]; default: now.
 
     Raises
     ------
     NoPlan
         What is in hand fits no plan at all.
     """
-    began = time.monotonic()
-    layout = _Layout(carried)
-    best = Found(dict(kept.taken), [])
-    ceiling: float | None = None
-    relaxed = bound_of(carried, settings, settings.time_limit * 0.2, stop)
-    if relaxed.bound is not None:
-        ceiling = relaxed.bound
-    valid = kept.whole
-    touched = _touched(carried, kept)
-    everywhere = {c.name for c in carried.garden.columns}
-    rounds = [touched, everywhere] if valid and touched and touched != everywhere else [everywhere]
-    for number, columns in enumerate(rounds):
+    began = time.monotonic() if began is None else began
+    layout = Layout(carried)
+    problem = layout.by_tier(kept)
+    scale, _ = objective.whole_weights([d.weight for d in carried.garden.demands])
+    changes = Changes(carried, layout)
+    price = max(0, round(worth * scale))
+    bound = produce_bound(layout)
+
+    def worth_of_changes(built: Built) -> Any:
+        produce: Any = built.produce.value()
+        return produce - price * changes.lost(built)
+
+    goals = [
+        Goal(objective.PRODUCE, worth_of_changes, True, scale),
+        Goal(objective.EVENNESS, lambda b: b.produce.unevenness(b.model), False),
+        Goal(objective.EFFORT, lambda b: objective.effort(b.model, b.v), False),
+    ]
+    improver = Improver(problem, True, settings, stop)
+    near = near_loss(carried, kept, problem)
+    choices = _choices(problem, layout, kept) if kept.whole else None
+    locks: list[tuple[Expression, bool, int]] = []
+    for goal, share in zip(goals, (0.8, 0.5, 0.8), strict=True):
         left = settings.time_limit - (time.monotonic() - began)
-        share = left * (0.5 if number < len(rounds) - 1 else 0.9)
-        if left < 0.2 or (stop is not None and stop.is_set()):
+        over = left < 0.2 or (stop is not None and stop.is_set())
+        if over and choices is not None:
             break
-        problem = layout.by_tier(columns, best if valid else None)
-        one = _Round(carried, layout, problem, worth)
-        if valid:
-            one.hint(best)
-        answer = one.solve(settings, share, report, stop)
-        if not answer.found:
-            if not valid:
-                raise NoPlan(_no_way(carried, kept))
-            continue
-        best, valid = one.read(answer), True
-        if ceiling is not None and best.produce * SCALE >= ceiling * (1 - settings.gap):
-            break
-    best.bound = None if ceiling is None else ceiling / SCALE
-    best.seconds = time.monotonic() - began
+        first = goal is goals[0]
+        goal = replace(goal, locks=tuple(locks))
+        best = _improved(problem, goal, choices, max(left * share, 1.0), improver, settings,
+                         near if first else None, report, stop)  # fmt: skip
+        if best is None:
+            raise NoPlan(_no_way(carried, kept))
+        choices = best.choices
+        locks.append((goal.expression, goal.maximise, round(best.value)))
+    found = _found(problem, layout, choices or [])
+    found.bound = None if bound is None else bound / scale
+    found.seconds = time.monotonic() - began
+    return found
+
+
+def produce_bound(layout: Layout) -> float | None:
+    """A bound for stage 1 over every way to go on [scaled weights], or None."""
+    loose = build_model(layout.pooled(), access=False)
+    loose.model.maximize(loose.produce.value())
+    got = relax(loose.model, True)
+    return None if got is None else math.floor(got.bound + 1e-6 * max(1.0, abs(got.bound)))
+
+
+class Changes:
+    """Counts what a season changes of what the grower knows: the nearer, the more."""
+
+    def __init__(self, carried: Carried, layout: Layout) -> None:
+        self.known = [
+            (layout.where[o.place], o.row, item.clear, item.weight)
+            for item in carried.items
+            if item.keep is not None and item.weight and (o := item.options[item.keep])
+        ]
+
+    def lost(self, built: Built) -> Any:
+        """Weight of the batches not kept, and 1 for each tier cleared on another day.
+
+        Linear in the model's own variables, so that a hint stays complete.
+        """
+        v, problem = built.v, built.v.problem
+        at = {
+            (int(p), int(r)): i
+            for i, (p, r) in enumerate(zip(problem.place_of, problem.row_of, strict=True))
+        }
+        out: Any = 0
+        for place, row, clear, weight in self.known:
+            i = at.get((place, row))
+            out = out + weight
+            if i is not None:
+                out = out - weight * v.take[i]
+            slot = int(problem.slot(np.array(clear)))
+            if slot < v.slots:
+                cleared: Any = v.clear[False][place][slot] + v.clear[True][place][slot]
+                out = out + 1 - cleared
+        return out
+
+
+def _improved(
+    problem: Problem, goal: Goal, choices: list[Choice] | None, seconds: float,
+    improver: Improver, settings: Settings, near: np.ndarray | None, report: Report | None,
+    stop: threading.Event | None,
+) -> Incumbent | None:  # fmt: skip
+    """A better schedule for a goal, or the same; None where there was none and none is found.
+
+    ``near`` are decisions near the loss [v, bool]: they are tried first, all at once.
+    """
+    until = time.monotonic() + seconds
+    best = None
+    if choices is not None:
+        best = _held(problem, goal, choices)
+    if best is not None and near is not None and near.any() and len(problem) > WHOLE:
+        best = _part(problem, goal, best, near, seconds * 0.5, settings, stop)
+    if best is None or len(problem) <= WHOLE:
+        share = seconds * (0.5 if best is not None else 0.9)
+        best = _whole(problem, goal, best, share, settings, stop) or best
+    if best is None:
+        return None
+    left = until - time.monotonic()
+    if left > 0.1:
+        best = improver.run(goal, best, left, report=report)
     return best
+
+
+def _held(problem: Problem, goal: Goal, choices: Sequence[Choice]) -> Incumbent | None:
+    """A schedule with its value for a goal; None if it breaks a rule."""
+    keep = np.array([c.decision for c in choices], dtype=int)
+    groups = [np.array(g, dtype=int) for g in problem.committed]
+    keep = np.unique(np.concatenate([keep, *groups]))
+    at = {int(old): new for new, old in enumerate(keep)}
+    built = build_model(problem.restricted(keep), True)
+    mine = [Choice(at[c.decision], c.clear) for c in choices]
+    taken = {c.decision for c in mine}
+    for i, var in enumerate(built.v.take):
+        built.model.add(var == int(i in taken))
+    for c in mine:
+        place = int(built.v.problem.place_of[c.decision])
+        slot = int(built.v.problem.slot(np.array(c.clear)))
+        built.model.add(built.v.clear[False][place][slot] + built.v.clear[True][place][slot] == 1)
+    _aim(built, goal)
+    hint_all(built.model, complete(built, mine))
+    answer = run(built.model, goal.name, Settings(workers=1), 10.0, quick=True)
+    if not answer.found or answer.value is None:
+        return None
+    return Incumbent(list(choices), answer.value)
+
+
+def _whole(
+    problem: Problem, goal: Goal, best: Incumbent | None, seconds: float, settings: Settings,
+    stop: threading.Event | None,
+) -> Incumbent | None:  # fmt: skip
+    """One model of all that is left of the season; None if it finds nothing better."""
+    built = build_model(problem, True)
+    _aim(built, goal)
+    if best is not None:
+        hint_all(built.model, complete(built, best.choices))
+    answer = run(built.model, goal.name, settings, seconds, gap=settings.gap / 4, stop=stop)
+    if not answer.found or answer.value is None:
+        return None
+    if best is not None:
+        worse = answer.value <= best.value if goal.maximise else answer.value >= best.value
+        if worse:
+            return None
+    return Incumbent(read_choices(built, answer.values), answer.value)
+
+
+def near_loss(carried: Carried, kept: Kept, problem: Problem) -> np.ndarray:
+    """Whether each decision lies in a column where something is lost or changes anyhow [v]."""
+    columns = {carried.items[n].batch.column for n in kept.dropped}
+    columns |= {b.column for b in carried.gone}
+    columns |= {item.batch.column for n, item in enumerate(carried.items)
+                if not is_kept(item, kept.taken.get(n))}  # fmt: skip
+    columns |= {place[0] for place, day in carried.opens.items() if day > carried.today}
+    inside = np.array([p.column in columns for p in problem.places], dtype=bool)
+    return inside[problem.place_of]
+
+
+def _part(
+    problem: Problem, goal: Goal, best: Incumbent, offered: np.ndarray, seconds: float,
+    settings: Settings, stop: threading.Event | None,
+) -> Incumbent:  # fmt: skip
+    """A model with only some decisions beside those taken and those in hand."""
+    wanted = offered.copy()
+    wanted[[c.decision for c in best.choices]] = True
+    for group in problem.committed:
+        wanted[list(group)] = True
+    keep = np.flatnonzero(wanted)
+    at = {int(old): new for new, old in enumerate(keep)}
+    mine = Incumbent([Choice(at[c.decision], c.clear) for c in best.choices], best.value)
+    found = _whole(problem.restricted(keep), goal, mine, seconds, settings, stop)
+    if found is None:
+        return best
+    return Incumbent([Choice(int(keep[c.decision]), c.clear) for c in found.choices], found.value)
+
+
+def _aim(built: Built, goal: Goal) -> None:
+    for expression, maximised, value in goal.locks:
+        part: Any = expression(built)
+        built.model.add(part >= value if maximised else part <= value)
+    aim = goal.expression(built)
+    if goal.maximise:
+        built.model.maximize(aim)
+    else:
+        built.model.minimize(aim)
+
+
+def _choices(problem: Problem, layout: Layout, kept: Kept) -> list[Choice]:
+    at = {
+        (int(p), int(r)): i
+        for i, (p, r) in enumerate(zip(problem.place_of, problem.row_of, strict=True))
+    }
+    return [
+        Choice(at[layout.where[t.option.place], t.option.row], t.clear)
+        for t in kept.taken.values()
+    ]
+
+
+def _found(problem: Problem, layout: Layout, choices: Sequence[Choice]) -> Found:
+    """Choices as options of items, and what is new."""
+    owner = {(o.place, o.row): n for n, item in enumerate(layout.c.items) for o in item.options}
+    found = Found({})
+    for choice in choices:
+        place = layout.places[int(problem.place_of[choice.decision])]
+        option = Option((place.column, place.number), int(problem.row_of[choice.decision]))
+        number = owner.get((option.place, option.row))
+        if number is None:
+            found.new.append(Taken(option, choice.clear))
+        else:
+            found.taken[number] = Taken(option, choice.clear)
+    return found
 
 
 def _no_way(carried: Carried, kept: Kept) -> str:
@@ -117,222 +291,3 @@ def _no_way(carried: Carried, kept: Kept) -> str:
             b = item.batch
             lines.append(f"  {b.id} ({b.crop}) in {b.column} {b.tier} cannot be cleared in time")
     return "\n".join(lines)
-
-
-def _touched(carried: Carried, kept: Kept) -> set[str]:
-    """Columns in which something changes anyhow."""
-    out = {carried.items[n].batch.column for n in kept.dropped}
-    out |= {b.column for b in carried.gone}
-    for n, item in enumerate(carried.items):
-        taken = kept.taken.get(n)
-        if not is_kept(item, taken):
-            out.add(item.batch.column)
-    out |= {place[0] for place, day in carried.opens.items() if day > carried.today}
-    return {c for c in out if c}
-
-
-def is_kept(item: Item, taken: Taken | None) -> bool:
-    """Whether an item goes on just as it was known."""
-    if taken is None or item.keep is None:
-        return False
-    return taken.option == item.options[item.keep] and taken.clear == item.clear
-
-
-class _Layout:
-    """Problems laid out from what is carried on."""
-
-    def __init__(self, carried: Carried) -> None:
-        self.c = carried
-        self.kind_of = {p: k for k, kind in enumerate(carried.cand.kinds) for p in kind.places}
-        self.places: list[Place] = []
-        self.where: dict[TierName, int] = {}
-        for column in carried.garden.columns:
-            for tier in column.tiers:
-                name = (column.name, tier.number)
-                self.where[name] = len(self.places)
-                self.places.append(Place(self.kind_of[name], 1, column.name, tier.number))
-        self.kinds = carried.cand.table["kind"].to_numpy(dtype=int)
-        self.start = carried.cand.table["transplant"].to_numpy(dtype=int)
-
-    def by_tier(self, columns: set[str], best: Found | None) -> Problem:
-        """Every tier a place; outside ``columns`` all is held as ``best`` has it."""
-        c = self.c
-        groups: list[list[tuple[int, int]]] = []
-        optional: set[int] = set()
-        loose: list[tuple[int, int]] = []
-        for n, item in enumerate(c.items):
-            options = [(self.where[o.place], o.row) for o in item.options]
-            held = best is not None and item.batch.column not in columns
-            taken = best.taken.get(n) if best is not None else None
-            if (held or item.frozen) and taken is not None and not _seedlings(item):
-                groups.append([(self.where[taken.option.place], taken.option.row)])
-            elif item.begun:
-                groups.append(options)
-            elif item.batch.state == PLANNED:
-                if not held:
-                    loose += options
-            else:
-                if item.frozen and taken is not None and is_kept(item, taken):
-                    options = [(self.where[taken.option.place], taken.option.row)]
-                elif taken is None:
-                    optional.add(len(groups))
-                groups.append(options)
-        for t in best.new if best is not None else []:
-            if t.option.place[0] not in columns:
-                groups.append([(self.where[t.option.place], t.option.row)])
-        for p, place in enumerate(self.places):
-            if place.column not in columns:
-                continue
-            rows = np.flatnonzero(self.kinds[: c.free] == place.kind)
-            rows = rows[self.start[rows] >= c.opens.get((place.column, place.number), 0)]
-            loose += [(p, int(r)) for r in rows]
-        opens = tuple(c.opens.get((p.column, p.number), 0) for p in self.places)
-        return self._problem(tuple(self.places), loose, groups, opens, optional)
-
-    def pooled(self) -> Problem:
-        """Alike tiers as one place: a relaxation of every layout by tier."""
-        c = self.c
-        places = tuple(Place(k, kind.count) for k, kind in enumerate(c.cand.kinds))
-        groups: list[list[tuple[int, int]]] = []
-        optional: set[int] = set()
-        loose = [(int(self.kinds[r]), r) for r in range(c.free)]
-        for item in c.items:
-            options = list(dict.fromkeys((self.kind_of[o.place], o.row) for o in item.options))
-            if item.batch.state == PLANNED:
-                loose += options
-                continue
-            if not item.begun:
-                optional.add(len(groups))
-            groups.append(options)
-        return self._problem(places, loose, groups, (), optional)
-
-    def _problem(
-        self, places: tuple[Place, ...], loose: list[tuple[int, int]],
-        groups: list[list[tuple[int, int]]], opens: tuple[int, ...], optional: set[int],
-    ) -> Problem:  # fmt: skip
-        pairs = list(loose)
-        committed = []
-        for group in groups:
-            committed.append(tuple(range(len(pairs), len(pairs) + len(group))))
-            pairs += group
-        both = np.array(pairs, dtype=int).reshape(-1, 2)
-        return Problem(self.c.cand, places, both[:, 0], both[:, 1], tuple(committed),
-                       self.c.today, opens, frozenset(optional), self.c.stock)  # fmt: skip
-
-
-def _seedlings(item: Item) -> bool:
-    return not item.begun and item.batch.state != PLANNED
-
-
-class _Round:
-    """One model: a layout with the count of changes beside the produce."""
-
-    def __init__(self, carried: Carried, layout: _Layout, problem: Problem, worth: float) -> None:
-        self.c, self.layout, self.problem = carried, layout, problem
-        self.built: Built = build_model(problem, access=True)
-        self.decision = {
-            (int(p), int(r)): i
-            for i, (p, r) in enumerate(zip(problem.place_of, problem.row_of, strict=True))
-        }
-        self.same: dict[int, cp_model.IntVar] = {}
-        model, v = self.built.model, self.built.v
-        lost: Any = 0
-        for n, item in enumerate(carried.items):
-            if item.keep is None or not item.weight:
-                continue
-            i = self._index(item.options[item.keep])
-            if i is None:
-                lost = lost + item.weight
-                continue
-            same = model.new_bool_var(f"same{n}")
-            place = int(problem.place_of[i])
-            w = int(problem.slot(np.array(item.clear)))
-            model.add(same <= v.take[i])
-            if w < v.slots:
-                model.add(same <= v.clear[False][place][w] + v.clear[True][place][w])
-            self.same[n] = same
-            lost = lost + item.weight * (1 - same)
-        self.lost = lost
-        self.expression: Any = self.built.produce.value()
-        self.price = max(0, round(worth * SCALE))
-        model.maximize(self.expression - self.price * lost)
-
-    def _index(self, option: Option) -> int | None:
-        return self.decision.get((self.layout.where[option.place], option.row))
-
-    def hint(self, best: Found) -> None:
-        """Begin with a season that is known to hold."""
-        choices = []
-        for taken in [*best.taken.values(), *best.new]:
-            i = self._index(taken.option)
-            if i is not None:
-                choices.append(Choice(i, taken.clear))
-        choices.sort(key=lambda ch: ch.clear)
-        values = complete(self.built, choices)
-        for n, var in self.same.items():
-            values[var.index] = int(is_kept(self.c.items[n], best.taken.get(n)))
-        hint_all(self.built.model, values)
-
-    def solve(
-        self, settings: Settings, seconds: float,
-        report: Report | None, stop: threading.Event | None,
-    ) -> Answer:  # fmt: skip
-        """Most produce for the fewest changes, then least waste, then least work."""
-        began = time.monotonic()
-        model = self.built.model
-
-        def reported(p: Progress) -> None:
-            if report is not None:
-                report(Progress(p.stage, p.seconds, p.best / SCALE, p.bound / SCALE))
-
-        answer = run(model, objective.PRODUCE, settings, seconds * 0.7, reported,
-                     gap=settings.gap / 4, stop=stop)  # fmt: skip
-        if not answer.found:
-            return answer
-        assert answer.value is not None
-        model.add(self.expression - self.price * self.lost >= math.ceil(answer.value - 0.5))
-        stages: tuple[tuple[str, Any], ...] = (
-            (objective.EVENNESS, self.built.produce.unevenness(model)),
-            (objective.EFFORT, objective.effort(model, self.built.v)),
-        )
-        for name, least in stages:
-            left = seconds - (time.monotonic() - began)
-            if left < 0.3 or (stop is not None and stop.is_set()):
-                break
-            model.minimize(least + self.lost)
-            hint_all(model, answer.values)
-            later = run(model, name, settings, left * 0.6, None, gap=0.02, stop=stop)
-            if not later.found:
-                break
-            answer = later
-            assert later.value is not None
-            model.add(least + self.lost <= math.floor(later.value + 0.5))
-        return answer
-
-    def read(self, answer: Answer) -> Found:
-        """The season of a solution."""
-        values = answer.values
-        owner: dict[tuple[TierName, int], int] = {}
-        for n, item in enumerate(self.c.items):
-            for o in item.options:
-                owner.setdefault((o.place, o.row), n)
-        found = Found({}, [])
-        for choice in read_choices(self.built, values):
-            place = self.layout.places[int(self.problem.place_of[choice.decision])]
-            option = Option((place.column, place.number), int(self.problem.row_of[choice.decision]))
-            taken = Taken(option, choice.clear)
-            item = owner.get((option.place, option.row))
-            if item is None:
-                found.new.append(taken)
-            else:
-                found.taken[item] = taken
-        found.produce = _value(self.built, values)
-        return found
-
-
-def _value(built: Built, values: Sequence[int]) -> float:
-    produce = built.produce
-    return sum(
-        round(produce.supply.weights[group] * SCALE) * values[served.index] / SCALE
-        for (group, _), served in produce.served.items()
-    )
