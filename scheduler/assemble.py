@@ -51,15 +51,15 @@ def batches(cand: Candidates, stands: Sequence[Stand]) -> tuple[Batch, ...]:
     season = garden.season
     out = []
     order = sorted(
-        stands, key=lambda s: (cand.table["transplant"].iat[s.row], s.column, s.tier)
+        stands, key=lambda s: (cand.at("transplant", s.row), s.column, s.tier)
     )
     for number, stand in enumerate(order, start=1):
         row = stand.row
-        crop = garden.crops[cand.crop_names[int(cand.table["crop"].iat[row])]]
+        crop = garden.crops[cand.crop_names[cand.at("crop", row)]]
         tier = garden.tier(stand.column, stand.tier)
         vessel = garden.vessels[tier.vessel]
-        start = int(cand.table["transplant"].iat[row])
-        cells = int(cand.table["cells"].iat[row])
+        start = cand.at("transplant", row)
+        cells = cand.at("cells", row)
         events = [
             (int(d), int(n), int(g))
             for d, n, g in zip(
@@ -89,7 +89,7 @@ def batches(cand: Candidates, stands: Sequence[Stand]) -> tuple[Batch, ...]:
                 plants=tier.plants,
                 seeds=cells * crop.seeds_per_cell,
                 cells=cells,
-                sow=season.date(int(cand.table["sow"].iat[row])),
+                sow=season.date(cand.at("sow", row)),
                 transplant=season.date(start),
                 picks=tuple(Pick(season.date(d), n, g) for d, n, g in events),
                 clear=season.date(stand.clear),

@@ -185,7 +185,7 @@ class ByHand:
         return days[days < NEVER]
 
     def _crop(self, row: int) -> str:
-        return self.problem.cand.crop_names[int(self.problem.cand.table["crop"].iat[row])]
+        return self.problem.cand.crop_names[self.problem.cand.at("crop", row)]
 
     def _take(self, i: int, decision: int) -> None:
         row, tier = int(self.problem.row_of[decision]), self.tiers[i]

@@ -39,8 +39,8 @@ class Candidates:
     Attributes
     ----------
     garden, kinds : what they were made from.
-    table : columns ``crop`` (position in ``crop_names``), ``kind`` (position in ``kinds``), ``sow``,
-        ``transplant``, ``first``, ``last`` (picks), ``dry`` (`NEVER` if unseen), ``cells``,
+    table : columns ``crop`` (position in ``crop_names``), ``kind`` (position in ``kinds``),
+        ``sow``, ``transplant``, ``first``, ``last`` (picks), ``dry`` (`NEVER` if unseen), ``cells``,
         ``heavy_until`` (first day after transplanting day on which the tier may be lifted),
         ``heavy_after`` (still too heavy once picked), ``grams`` (in all).
     pick_day, pick_plants, pick_grams : [n, MOST_PICKS], `NEVER` and 0 where there is no pick.
@@ -57,6 +57,10 @@ class Candidates:
 
     def __len__(self) -> int:
         return len(self.table)
+
+    def at(self, name: str, row: int) -> int:
+        """One value of the table."""
+        return int(self.table[name].to_numpy()[row])
 
 
 @dataclass(frozen=True)

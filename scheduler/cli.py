@@ -1,12 +1,14 @@
 """The command line: ``dryline COMMAND``, the same as ``python -m scheduler COMMAND``.
 
 Commands are loaded when asked for, so that ``dryline crops`` does not wait for the solver.
-Exit codes: 0 done, 1 a rule is broken, 2 bad input, 3 no plan exists, 4 out of time with none found.
+Exit codes: 0 done, 1 a rule is broken, 2 bad input, 3 no plan exists, 4 out of time with none
+found.
 """
 
 from __future__ import annotations
 
 import importlib
+import importlib.util
 import json
 import sys
 from typing import Any

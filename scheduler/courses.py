@@ -12,6 +12,7 @@ import numpy as np
 
 from crops import demand, development
 from crops.crop import Crop
+from crops.vessel import Vessel
 from scheduler.garden import Garden, Tier
 
 HORIZON = 150  # days after transplanting that are looked at; no leafy crop stands longer in a tier
@@ -40,7 +41,7 @@ class Course:
     growth: np.ndarray
 
     @cached_property
-    def vessel(self):  # noqa: ANN201
+    def vessel(self) -> Vessel:
         return self.garden.vessels[self.tier.vessel]
 
     @cached_property
@@ -72,7 +73,7 @@ class Course:
         return total
 
     def first_at_or_below(self, litres: np.ndarray, floor: float) -> np.ndarray:
-        """First day after transplanting with the level at or below ``floor`` [m]; `NEVER` if unseen."""
+        """First day after transplanting with the level at or below ``floor`` [m], or `NEVER`."""
         low = litres <= floor + 1e-9
         first = np.where(low.any(axis=1), low.argmax(axis=1), NEVER)
         return np.where(first <= self.known, first, NEVER)

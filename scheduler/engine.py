@@ -1,4 +1,4 @@
-"""One call of CP-SAT: limits in, status, value and bound out, nothing claimed that is not proven."""
+"""One call of CP-SAT: limits in; status, value and bound out, nothing unproven claimed."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ class Settings:
 
     Attributes
     ----------
-    time_limit : wall seconds for the whole plan; gap : relative gap at which stage 1 is good enough.
+    time_limit : wall seconds for the whole plan; gap : relative gap good enough for stage 1.
     deterministic : limit in the solver's deterministic seconds per stage (tests), or None.
     """
 

@@ -18,6 +18,7 @@ from crops.crop import Crop
 from crops.vessel import Vessel
 
 ONE_DAY = timedelta(days=1)
+Day = date  # inside `Season` the name ``date`` is a method
 
 
 @dataclass(frozen=True)
@@ -85,8 +86,8 @@ class Site:
 class Season:
     """First and last day (both included), the weekdays with work (Monday 0), days away."""
 
-    start: date
-    end: date
+    start: Day
+    end: Day
     work_days: frozenset[int] = frozenset(range(7))
     away: tuple[Span, ...] = ()
 
@@ -94,7 +95,7 @@ class Season:
     def days(self) -> int:
         return (self.end - self.start).days + 1
 
-    def is_work_day(self, day: date) -> bool:
+    def is_work_day(self, day: Day) -> bool:
         """Whether sowing, transplanting, picking and clearing may be done on ``day``."""
         return (
             self.start <= day <= self.end
@@ -107,10 +108,10 @@ class Season:
         """bool [days]: work days by day index."""
         return np.array([self.is_work_day(self.date(i)) for i in range(self.days)])
 
-    def date(self, index: int) -> date:
+    def date(self, index: int) -> Day:
         return self.start + timedelta(days=int(index))
 
-    def index(self, day: date) -> int:
+    def index(self, day: Day) -> int:
         return (day - self.start).days
 
 

@@ -15,7 +15,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from ortools.sat.python import cp_model
 
 from scheduler.build_model import Built, build_model, read_choices
 from scheduler.by_hand import Choice
@@ -23,8 +22,9 @@ from scheduler.courses import NEVER
 from scheduler.engine import Progress, Report, Settings, hint_all, run
 from scheduler.hints import complete
 from scheduler.problem import Problem
+from scheduler.variables import Expr
 
-Expression = Callable[[Built], cp_model.LinearExprT]
+Expression = Callable[[Built], Expr]
 
 WINDOWS = (21, 28, 35)  # days
 SECONDS = 1.0  # for one window; longer ones rarely pay

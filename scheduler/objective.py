@@ -15,7 +15,8 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from scheduler.courses import NEVER
-from scheduler.variables import Sums, Variables
+from scheduler.variables import Expr, Sums, Variables
+
 
 def whole_weights(weights: Sequence[float]) -> tuple[int, tuple[int, ...]]:
     """Weights as whole numbers over one scale: (scale, weights times scale).
@@ -46,7 +47,7 @@ class Produce:
         picked = Sums(v.take, supply.klass, supply.decision, supply.grams)
         flows: dict[tuple[int, int], list[cp_model.IntVar]] = {}
         self.flow: dict[tuple[int, int], cp_model.IntVar] = {}
-        self.picked: cp_model.LinearExprT = 0
+        self.picked: Expr = 0
         for k, (group, first, last) in enumerate(supply.classes):
             out = []
             for week in range(first, last + 1):
@@ -66,12 +67,12 @@ class Produce:
             model.add(served == sum(parts))
             self.served[group, week] = served
 
-    def value(self) -> cp_model.LinearExprT:
+    def value(self) -> Expr:
         """Stage 1: weighted grams met, times the scale of `whole_weights`."""
         _, weights = whole_weights(self.supply.weights)
         return sum(weights[group] * served for (group, _), served in self.served.items())
 
-    def unevenness(self, model: cp_model.CpModel) -> cp_model.LinearExprT:
+    def unevenness(self, model: cp_model.CpModel) -> Expr:
         """Stage 2: grams picked in vain, and grams short below half of each weekly wish."""
         total = self.picked - sum(self.served.values())
         for (group, week), served in self.served.items():
@@ -82,11 +83,11 @@ class Produce:
         return total
 
 
-def effort(model: cp_model.CpModel, v: Variables) -> cp_model.LinearExprT:
+def effort(model: cp_model.CpModel, v: Variables) -> Expr:
     """Stage 3: fills + vessels lifted + work days used."""
     problem = v.problem
     fills = sum(var for row in v.fill for var in row)
-    lifts: cp_model.LinearExprT = 0
+    lifts: Expr = 0
     if v.access:
         for p, place in enumerate(problem.places):
             if place.number > 1:
@@ -100,7 +101,7 @@ def effort(model: cp_model.CpModel, v: Variables) -> cp_model.LinearExprT:
     ])  # fmt: skip
     who = np.concatenate([which, np.arange(len(problem))])
     work = Sums(v.take, slots, who)
-    used_days: cp_model.LinearExprT = 0
+    used_days: Expr = 0
     most = sum(place.count for place in problem.places) * 8
     for w in range(v.slots):
         used = model.new_bool_var(f"used{w}")

@@ -70,7 +70,8 @@ def head_patterns(
 ) -> list[Pattern]:
     """Patterns of a crop picked once: all heads on one day, or spread over two or three."""
     days = offered_days(season, crop.storage_life, first, last)
-    days = days[:, : max(1, int((days < NEVER).any(axis=0).sum()))]
+    used = int(np.any(days < NEVER, axis=0).sum())
+    days = days[:, : max(1, used)]
     out: list[Pattern] = []
     m, slots = days.shape
     for k in range(slots):
@@ -78,7 +79,7 @@ def head_patterns(
     for chosen in combinations(range(slots), 2):
         for one in _splits(plants):
             both = days[:, chosen]
-            both = np.where((both < NEVER).all(axis=1)[:, None], both, NEVER)
+            both = np.where(both.max(axis=1)[:, None] < NEVER, both, NEVER)
             out.append((both, np.tile([one, plants - one], (m, 1))))
     return out
 

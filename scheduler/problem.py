@@ -80,7 +80,7 @@ class Problem:
         return days[days >= self.free_from]
 
     def slot(self, day: np.ndarray) -> np.ndarray:
-        """Position in `days` of the first work day at or after each day; len(days) past the last."""
+        """Position in `days` of the first work day at or after each day; len(days) past the end."""
         return np.searchsorted(self.days, day, side="left")
 
     def restricted(self, keep: np.ndarray) -> Problem:
@@ -190,7 +190,8 @@ def by_tier(
     ``closed`` names tiers that are not free before a day index.
     """
     kind_of = {place: k for k, kind in enumerate(cand.kinds) for place in kind.places}
-    places, where = [], {}
+    places: list[Place] = []
+    where: dict[tuple[str, int], int] = {}
     for column in cand.garden.columns:
         for tier in column.tiers:
             where[column.name, tier.number] = len(places)

@@ -30,7 +30,7 @@ from scheduler.engine import Progress, Report, Settings, hint_all, run
 from scheduler.faults import NoPlan
 from scheduler.garden import Garden
 from scheduler.hints import complete
-from scheduler.improve import Goal, Improver, Incumbent
+from scheduler.improve import Expression, Goal, Improver, Incumbent
 from scheduler.linear import relax
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, Stage
 from scheduler.problem import Problem, by_tier, pooled
@@ -130,7 +130,8 @@ def optimise(
         *extra,
     ]
     improver = Improver(problem, access, settings, stop)
-    choices, stages, locks = list(first), [], []
+    choices, stages = list(first), []
+    locks: list[tuple[Expression, bool, int]] = []
     for goal in goals:
         start = time.monotonic()
         goal = replace(goal, locks=tuple(locks))
@@ -335,7 +336,8 @@ def no_candidates_text(garden: Garden, windows: Sequence[Windows]) -> str:
         )
         if len(reasons):
             found, count = np.unique(reasons.astype(str), return_counts=True)
-            lines.append(f"  {name}: {found[count.argmax()]} ({count.max()} of {len(reasons)} days)")
+            most = count.argmax()
+            lines.append(f"  {name}: {found[most]} ({count[most]} of {len(reasons)} days)")
     if len(lines) == 1:
         lines.append("  there is no work day, no tier or no crop")
     return "\n".join(lines)

@@ -9,13 +9,14 @@ each day it stands.
 from __future__ import annotations
 
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from ortools.sat.python import cp_model
 
 from scheduler.problem import Problem
 
-Expr = cp_model.LinearExprT
+Expr = Any  # a sum of variables and numbers; the solver's own union of types is no help here
 
 
 class Sums:

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 # What each stage of the search is called on the screen.
 STAGES = {
     "first plan": "by rules of thumb",
-    "relaxed": "without lifting limit",
     "produce": "most of the wish met",
     "evenness": "least waste, even weeks",
     "effort": "least work",
@@ -34,8 +33,10 @@ STAGES = {
 @click.option("--time-limit", metavar="S", default=60.0, show_default=True,
               type=click.FloatRange(min=0.1, max=86400), help="seconds to search")  # fmt: skip
 @click.option("--gap", metavar="G", default=0.01, show_default=True,
-              type=click.FloatRange(min=0, max=1), help="share of the produce that may stay unproven")  # fmt: skip
-@click.option("--seed", metavar="N", default=0, type=click.IntRange(0, 2**31 - 1), help="random seed")
+              type=click.FloatRange(min=0, max=1),
+              help="share of the produce that may stay unproven")  # fmt: skip
+@click.option("--seed", metavar="N", default=0, type=click.IntRange(0, 2**31 - 1),
+              help="random seed")  # fmt: skip
 @click.option("--workers", metavar="N", default=2, show_default=True,
               type=click.IntRange(1, 256), help="threads of the search")  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="the outcome as JSON")
@@ -97,6 +98,7 @@ def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
 def summary(garden: Garden, plan: Plan) -> list[str]:
     """A dozen lines, at most 79 characters each: what this plan is worth."""
     from scheduler.assemble import wish_total
+    from scheduler.show import mass
 
     wish = max(wish_total(garden), 1.0)
     produce = plan.stages[0]
@@ -115,7 +117,7 @@ def summary(garden: Garden, plan: Plan) -> list[str]:
         words = {
             "proven": "No plan can meet more: proven.",
             "within_gap": f"No plan can meet more than {most:.1%}: proven.",
-            "best_found": f"The best found in the time given; no plan can meet more than {most:.1%}.",
+            "best_found": f"The best found in the time; no plan can meet more than {most:.1%}.",
         }
         lines.append(words[plan.status])
     lines.append("")
@@ -126,14 +128,14 @@ def summary(garden: Garden, plan: Plan) -> list[str]:
         picked = sum(b.grams for b in plan.batches if b.crop in demand.crops)
         missing = by_group.get(demand.group, 0)
         weeks = sum(1 for u in plan.unmet if u.group == demand.group)
-        lines.append(
-            f"  {demand.group:<14}{picked / 1000:7.1f} kg picked, {missing / 1000:6.1f} kg short"
-            f" in {weeks} week{'s' if weeks != 1 else ''}"
-        )
+        gap = "nothing short"
+        if missing:
+            gap = f"{mass(missing, garden.units)} short in {weeks} week{'s' if weeks > 1 else ''}"
+        lines.append(f"  {demand.group[:20]:<21}{mass(picked, garden.units):>10} picked, {gap}")
     least = min((b.margin_days for b in plan.batches if b.margin_days is not None), default=None)
     if least is not None:
         lines.append("")
-        lines.append(f"Nearest to running dry: {least} days between the last pick and the dry date.")
+        lines.append(f"Nearest to dry: {least} days between a last pick and its dry date.")
     return lines
 
 
@@ -190,4 +192,7 @@ def progress(quiet: bool = False) -> Iterator[Any]:
 def progress_line(p: Progress) -> str:
     """Elapsed time, stage, best value, bound and gap of a search in 79 characters."""
     name = STAGES.get(p.stage, p.stage)
-    return f"{p.seconds:6.1f} s  {name:<24} best {p.best:>9,.0f}  bound {p.bound:>9,.0f}  gap {p.gap:5.1%}"
+    return (
+        f"{p.seconds:6.1f} s  {name:<22} best {p.best:>9,.0f}  bound {p.bound:>9,.0f}"
+        f"  gap {p.gap:6.1%}"
+    )

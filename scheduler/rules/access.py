@@ -13,7 +13,7 @@ from __future__ import annotations
 import numpy as np
 from ortools.sat.python import cp_model
 
-from scheduler.variables import Variables
+from scheduler.variables import Expr, Variables
 
 
 def build(model: cp_model.CpModel, v: Variables) -> None:
@@ -36,13 +36,14 @@ def build(model: cp_model.CpModel, v: Variables) -> None:
     for column in garden.columns:
         places = [at[column.name, tier.number] for tier in column.tiers]
         for j, upper in enumerate(places[:-1]):
-            before: cp_model.LinearExprT = 0
+            before: Expr = 0
             if upper in initial:
                 # A batch that stands already: heavy from the start if it is heavy at all.
                 mask = v.started & (problem.place_of == upper) & (end_slot > 0)
                 before = sum(v.take[i] for i in np.flatnonzero(mask).tolist())
             always = garden.vessels[column.tiers[j].vessel].mass_kg > garden.limits.lift_kg
             for w in range(v.slots):
+                lifted: Expr
                 key = int(v.key(np.array(upper), np.array(w)))
                 model.add(v.heavy[upper][w] == before + begin[key] - stop[key])
                 before = v.heavy[upper][w]

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from ortools.sat.python import cp_model
 
-from scheduler.variables import Variables
+from scheduler.variables import Expr, Variables
 
 
 def build(model: cp_model.CpModel, v: Variables) -> None:
@@ -22,7 +22,7 @@ def build(model: cp_model.CpModel, v: Variables) -> None:
     # Seedlings sown before the first day planned are in the nursery from its first slot.
     sown = v.sums(problem.slot(sow), ~v.started, by_place=False, coefficients=cells)
     gone = v.sums(problem.slot(start), ~v.started, by_place=False, coefficients=cells)
-    before: cp_model.LinearExprT = 0
+    before: Expr = 0
     for w in range(v.slots):
         now = model.new_int_var(0, room, f"cells{w}")
         v.cells.append(now)

@@ -13,13 +13,13 @@ import pytest
 
 from scheduler import assemble
 from scheduler import rules_list as r
+from scheduler.build_model import stands
 from scheduler.by_hand import ByHand
 from scheduler.candidates import build
 from scheduler.garden import Garden
 from scheduler.garden_file import load_garden
 from scheduler.plan import Batch, Plan, Stage
 from scheduler.problem import by_tier
-from scheduler.build_model import stands
 from scheduler.verify import verify
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
