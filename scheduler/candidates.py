@@ -39,7 +39,7 @@ class Candidates:
     Attributes
     ----------
     garden, kinds : what they were made from.
-    table : columns ``crop`` (position in ``crop_names``), ``kind`` (position in ``kinds``),
+    table : columns ``crop`` (place in ``crop_names``), ``kind`` (place in ``kinds``),
         ``sow``, ``transplant``, ``first``, ``last`` (picks), ``dry`` (`NEVER` if unseen), ``cells``,
         ``heavy_until`` (first day after transplanting day on which the tier may be lifted),
         ``heavy_after`` (still too heavy once picked), ``grams`` (in all).
@@ -69,6 +69,9 @@ class Windows:
 
     ``sow`` is `NEVER` where no seedling can be had; ``amount`` is the figure behind the reason:
     DLI for `DARK`, day index of running dry for `DRY`, ready index for `LATE` and `BOLTS`.
+    The rest is what a reason is explained with, day by day whatever the reason: ``dry``, the day
+    the tier runs dry if nothing is picked; ``light``, the mean DLI up to ready; ``until``, the last
+    day the tier is to be had (-1: not to be had); ``good_until``, the last pick before it bolts.
     """
 
     crop: str
@@ -78,6 +81,10 @@ class Windows:
     ready: np.ndarray
     reason: np.ndarray
     amount: np.ndarray
+    dry: np.ndarray
+    light: np.ndarray
+    until: np.ndarray
+    good_until: np.ndarray
 
 
 def build(garden: Garden, first_day: int = 0) -> tuple[Candidates, list[Windows]]:
@@ -232,7 +239,10 @@ def candidate_rows(
     refuse(~found & (mean_light < crop.dli_min), DARK, mean_light)
     refuse(~found & (dry_alone - garden.limits.dry_margin_days < ready), DRY, dry_alone)
     refuse(~found, NO_DAY)
-    return Windows(crop.name, k, starts, sow, ready, reason, amount), rows
+    window = Windows(
+        crop.name, k, starts, sow, ready, reason, amount, dry_alone, mean_light, until, good_until
+    )
+    return window, rows
 
 
 def _pattern(
