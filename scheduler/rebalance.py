@@ -21,6 +21,7 @@ from scheduler.layout import is_kept
 from scheduler.log import Log
 from scheduler.log_amounts import PICKED
 from scheduler.plan import (
+    BEST_FOUND,
     FAILED,
     PLANNED,
     SOWN,
@@ -102,7 +103,11 @@ def rebalance(
     reasons = _reasons(carried, kept, found)
     # Picks of the day itself that are logged are facts as well: the plan begins after them.
     today = any(e.what == PICKED and e.date == on for e in log.entries)
-    new = _plan(garden, plan, made, found, settings, on + ONE_DAY if today else on, as_planned)
+    changed = sum(
+        item.weight for n, item in enumerate(carried.items) if not is_kept(item, found.taken.get(n))
+    )
+    new = _plan(garden, plan, made, found, settings, on + ONE_DAY if today else on, as_planned,
+                changed)  # fmt: skip
     return Rebalanced(new, state, diff(garden, plan, new, reasons), carried,
                       tuple(_remarks(carried, state)), not as_planned)  # fmt: skip
 
@@ -183,7 +188,7 @@ def batch_of_row(carried: Carried, taken: Taken, name: str, state: str, seeds: i
 
 def _plan(
     garden: Garden, old: Plan, made: Sequence[Batch], found: Found, settings: Settings, on: date,
-    as_planned: bool,
+    as_planned: bool, changed: int,
 ) -> Plan:  # fmt: skip
     table = assemble.serve(garden, made)
     values = {
@@ -192,7 +197,7 @@ def _plan(
         objective.EFFORT: assemble.effort_value(made),
     }
     known = {s.name: s for s in old.stages}
-    stages = []
+    stages: list[Stage] = []
     for name, value in values.items():
         same = known.get(name)
         if as_planned and same is not None and abs(same.value - value) < 1e-6:
@@ -203,6 +208,7 @@ def _plan(
             bound = max(bound, value)
         seconds = round(found.seconds, 3) if name == objective.PRODUCE else 0.0
         stages.append(Stage(name, status(value, bound, settings.gap), value, bound, seconds))
+    stages.append(Stage(objective.CHANGES, BEST_FOUND, float(changed), None, 0.0))
     return Plan(
         status=stages[0].status, stages=tuple(stages), start=garden.season.start,
         end=garden.season.end, batches=tuple(made), unmet=table.unmet(), seed=settings.seed,

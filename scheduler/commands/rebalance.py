@@ -1,0 +1,165 @@
+"""``dryline rebalance DIR --log LOG.csv --on DATE --out DIR2``: plan again from what happened."""
+
+from __future__ import annotations
+
+import json
+import textwrap
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from scheduler.rebalance import Rebalanced
+
+WIDTH = 79
+
+
+@click.command()
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option("--log", "log_file", metavar="LOG.csv", type=click.Path(path_type=Path),
+              help="what happened; without it DIR/log.csv")  # fmt: skip
+@click.option("--on", "day", metavar="DATE", required=True,
+              help="plan from the morning of this day")  # fmt: skip
+@click.option("--out", "target", metavar="DIR2", required=True, type=click.Path(path_type=Path),
+              help="folder to write the new plan into")  # fmt: skip
+@click.option("--freeze", metavar="N", default=0, show_default=True, type=click.IntRange(0, 366),
+              help="days from then on in which nothing planned changes")  # fmt: skip
+@click.option("--change", metavar="G", default=25.0, show_default=True,
+              type=click.FloatRange(0, 100_000),
+              help="grams one change must bring; times 4 within a week, less later on")  # fmt: skip
+@click.option("--complete", is_flag=True,
+              help="the log tells everything: what is not in it was not done")  # fmt: skip
+@click.option("--rest", "rest_days", metavar="N", default=56, show_default=True,
+              type=click.IntRange(0, 3660), help="days a family waits after root disease")  # fmt: skip
+@click.option("--climate", metavar="FILE", type=click.Path(path_type=Path),
+              help="daily rows of newer weather: a forecast, a heat wave")  # fmt: skip
+@click.option("--time-limit", metavar="S", default=10.0, show_default=True,
+              type=click.FloatRange(min=0.1, max=86400), help="seconds to search")  # fmt: skip
+@click.option("--gap", metavar="G", default=0.01, show_default=True,
+              type=click.FloatRange(0, 1), help="share of produce left unproven")  # fmt: skip
+@click.option("--seed", metavar="N", default=0, type=click.IntRange(0, 2**31 - 1),
+              help="random seed")  # fmt: skip
+@click.option("--workers", metavar="N", default=2, show_default=True,
+              type=click.IntRange(1, 256), help="threads of the search")  # fmt: skip
+@click.option("--json", "as_json", is_flag=True, help="the outcome as JSON")
+def command(
+    folder: Path, log_file: Path | None, day: str, target: Path, freeze: int, change: float,
+    complete: bool, rest_days: int, climate: Path | None, time_limit: float, gap: float,
+    seed: int, workers: int, as_json: bool,
+) -> int:  # fmt: skip
+    """Plan again from the log, as little as need be, and write the new plan into DIR2.
+
+    What has been done stays; what grows keeps its tier; seedlings are placed. DIR2 also holds
+    changes.txt and changes.json.
+    """
+    from scheduler.commands.plan import ctrl_c, progress
+    from scheduler.engine import Settings
+    from scheduler.garden_file import garden_sources
+    from scheduler.log import read_log_file
+    from scheduler.new_weather import with_weather
+    from scheduler.outputs.files import write_calendar_files
+    from scheduler.plan import write_atomic
+    from scheduler.plan_dir import (
+        GARDEN_FILE,
+        LOG_FILE,
+        read_plan_dir,
+        refuse_other_folders,
+        write_plan_dir,
+    )
+    from scheduler.rebalance import rebalance
+    from scheduler.verify import verify
+
+    on = _day(day)
+    garden, plan = read_plan_dir(folder)
+    sources = garden_sources(folder / GARDEN_FILE)
+    log_file = log_file or folder / LOG_FILE
+    log = read_log_file(log_file, garden)
+    refuse_other_folders(target)  # before the search, not after it
+    if climate is not None:
+        garden, sources = with_weather(garden, sources, climate)
+    settings = Settings(time_limit=time_limit, gap=gap, seed=seed, workers=workers)
+    with ctrl_c() as stop, progress(quiet=as_json) as report:
+        done = rebalance(garden, plan, log, on, settings, freeze, change, complete, rest_days,
+                         report, stop)  # fmt: skip
+    verdict = verify(garden, done.plan)
+    if not verdict.ok:  # our own fault: say so, write nothing
+        from scheduler.commands.verify import lines
+
+        click.echo("This plan breaks a rule, so it was not written. Please report it:", err=True)
+        click.echo("\n".join(lines(verdict)), err=True)
+        return 1
+    kept_log = log_file.read_bytes()
+    write_plan_dir(target, done.plan, sources)
+    if (target / LOG_FILE).resolve() != log_file.resolve():
+        write_atomic(target / LOG_FILE, kept_log)
+    write_calendar_files(target, garden, done.plan)
+    told = report_lines(done)
+    write_atomic(target / "changes.txt", "\n".join(told) + "\n")
+    body = json.dumps(outcome(done, target), indent=1, ensure_ascii=False)
+    write_atomic(target / "changes.json", body + "\n")
+    if as_json:
+        click.echo(body)
+    else:
+        click.echo("\n".join(told))
+        click.echo(f"\nWritten to {target}: plan.json, changes.txt, changes.json, the calendar")
+    return 0
+
+
+def _day(text: str) -> date:
+    from scheduler.faults import BadInput, Fault
+
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise BadInput([Fault("--on", None, "", text, "a day as 2027-06-03")]) from None
+
+
+def report_lines(done: Rebalanced) -> list[str]:
+    """What happened, what must be decided, what changes: lines of at most 79 characters."""
+    from scheduler.diff import lines
+    from scheduler.garden import week_of
+
+    out = []
+    for remark in done.remarks:
+        out += textwrap.wrap(remark, WIDTH, initial_indent="* ", subsequent_indent="  ",
+                             break_on_hyphens=False)  # fmt: skip
+    if not done.searched:
+        out.append("Everything can go on as planned.")
+    produce = done.plan.stages[0]
+    out += ["", *lines(done.diff, since=week_of(done.state.on))]
+    if done.searched and produce.bound is not None and produce.bound > 0:
+        share = produce.value / produce.bound
+        out.append(f"That is {share:.1%} of what could at most still be met (weighted).")
+    return out
+
+
+def outcome(done: Rebalanced, target: Path) -> dict[str, Any]:
+    """The outcome for machines."""
+    from dataclasses import asdict
+
+    looks = done.carried.outlooks.values()
+    return {
+        "folder": str(target),
+        "on": done.state.on.isoformat(),
+        "status": done.plan.status,
+        "searched": done.searched,
+        "assumed": done.state.assumed,
+        "stages": [asdict(s) for s in done.plan.stages],
+        "remarks": list(done.remarks),
+        "demand": [
+            {"id": name, "factor": a.factor, "readings": len(a.used),
+             "refused": [{"line": r.line, "date": r.date.isoformat(), "why": why}
+                         for r, why in a.refused]}
+            for name, a in done.carried.anchors.items()
+        ],
+        "urgent": [
+            {"id": k.batch.id, "dry": k.dry.isoformat() if k.dry else None,
+             "ready": k.first.isoformat() if k.first else None,
+             "choices": [{"what": c.what, "date": c.date.isoformat(), "grams": c.grams}
+                         for c in k.choices]}
+            for k in looks if k.urgent
+        ],
+        **done.diff.as_dict(),
+    }  # fmt: skip
