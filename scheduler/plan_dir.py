@@ -13,7 +13,7 @@ import shutil
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from datetime import date
 from functools import lru_cache
 from pathlib import Path
@@ -21,11 +21,13 @@ from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 
+from crops.crop import Crop
 from scheduler.faults import BadInput, Fault
 from scheduler.garden import Garden
 from scheduler.plan import SCHEMA, Plan
 
 PLAN_FILE, GARDEN_FILE, LOG_FILE = "plan.json", "garden.yaml", "log.csv"
+CROPS_FILE = "crops-as-planned.yaml"
 INCOMING = ".incoming"
 MAX_BYTES = 200_000_000  # a plan of ten thousand columns is some tens of megabytes
 _MOST = 1e12  # no mass, volume, count or value of a season comes near it
@@ -87,7 +89,41 @@ def read_plan_dir(folder: str | Path) -> tuple[Garden, Plan]:
 
     folder = Path(folder)
     plan = read_plan(folder)
-    return load_garden(folder / GARDEN_FILE), plan
+    garden = load_garden(folder / GARDEN_FILE)
+    planned = folder / CROPS_FILE
+    if planned.is_file():
+        garden = replace(garden, crops={**garden.crops, **_crops(planned)})
+    return garden, plan
+
+
+def crops_source(garden: Garden) -> bytes:
+    """The crops a plan was made with, every number and source: one crop file after another.
+
+    A plan stays what it was when the catalogue moves on.
+    """
+    from crops.catalogue import crop_text
+
+    head = "# The crops as this plan was made with them; change numbers in garden.yaml.\n"
+    return (head + "---\n".join(crop_text(c) for c in garden.crops.values())).encode()
+
+
+def _crops(file: Path) -> dict[str, Crop]:
+    from crops.catalogue import CropFaults, load_crop
+
+    out = {}
+    line = 0
+    for text in file.read_text(encoding="utf-8").split("---\n"):
+        try:
+            crop = load_crop(text)
+        except CropFaults as error:
+            raise BadInput([
+                Fault(str(file), None if f.line is None else f.line + line, f.path, str(f.value),
+                      f.expected)
+                for f in error.faults
+            ]) from error  # fmt: skip
+        out[crop.name] = crop
+        line += text.count("\n") + 1
+    return out
 
 
 def read_plan(folder: str | Path) -> Plan:

@@ -50,12 +50,17 @@ def command(
     """
     from scheduler.garden_file import garden_sources, load_garden
     from scheduler.outputs.files import write_calendar_files
-    from scheduler.plan_dir import refuse_other_folders, write_plan_dir
+    from scheduler.plan_dir import (
+        CROPS_FILE,
+        crops_source,
+        refuse_other_folders,
+        write_plan_dir,
+    )
     from scheduler.solve import Settings, solve
     from scheduler.verify import verify
 
     garden = load_garden(garden_file)
-    sources = garden_sources(garden_file)
+    sources = {**garden_sources(garden_file), CROPS_FILE: crops_source(garden)}
     refuse_other_folders(Path(folder))  # before the search, not after it
     settings = Settings(time_limit=time_limit, gap=gap, seed=seed, workers=workers)
     with ctrl_c() as stop, progress(quiet=as_json) as report:

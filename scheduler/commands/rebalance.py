@@ -62,8 +62,10 @@ def command(
     from scheduler.outputs.files import write_calendar_files
     from scheduler.plan import write_atomic
     from scheduler.plan_dir import (
+        CROPS_FILE,
         GARDEN_FILE,
         LOG_FILE,
+        crops_source,
         read_plan_dir,
         refuse_other_folders,
         write_plan_dir,
@@ -73,7 +75,7 @@ def command(
 
     on = _day(day)
     garden, plan = read_plan_dir(folder)
-    sources = garden_sources(folder / GARDEN_FILE)
+    sources = {**garden_sources(folder / GARDEN_FILE), CROPS_FILE: crops_source(garden)}
     log_file = log_file or folder / LOG_FILE
     log = read_log_file(log_file, garden)
     refuse_other_folders(target)  # before the search, not after it
