@@ -14,7 +14,8 @@ from scipy.special import bdtrc
 from crops.crop import Crop
 from crops.radiation import Array
 
-# Eight moments of a sine day: the mean of the rates differs from the rate at the mean.
+# Eight moments of a sine day: where a day crosses the base, the optimum or the maximum, the mean of
+# the rates differs from the rate at the mean; between base and optimum the two are the same.
 _MOMENTS = np.sin(2 * np.pi * (np.arange(8) + 0.5) / 8)
 
 # Shape of the growth curve (mass against progress): logistic, chosen so that lettuce at 8/14 of
@@ -24,13 +25,15 @@ _STEEP, _HALF = 4.5, 0.85
 
 
 def temperature_response(t: ArrayLike, base: float, opt: float, high: float) -> Array:
-    """Beta response to temperature [0..1]: 0 at base and maximum, 1 at the optimum [degC].
+    """Thermal-time response to temperature [0..1]: two lines between three temperatures [degC].
 
-    Yan & Hunt 1999, Annals of Botany 84:607-614, with a base temperature (from memory).
+    0 at the base, rising in a line to 1 at the optimum, falling in a line to 0 at the maximum:
+    Garcia-Huidobro, Monteith & Squire 1982, Journal of Experimental Botany 33:288-296 (abstract;
+    pages from memory), seeds of pearl millet. Currey & Imler 2020 (trade article on university
+    trials) give the same line below the optimum for leaf unfolding and fresh mass of leafy greens.
     """
-    x = np.clip(np.asarray(t, float), base, high)
-    power = (opt - base) / (high - opt)
-    return (high - x) / (high - opt) * ((x - base) / (opt - base)) ** power
+    x = np.asarray(t, float)
+    return np.clip(np.minimum((x - base) / (opt - base), (high - x) / (high - opt)), 0.0, 1.0)
 
 
 def day_response(tmin: ArrayLike, tmax: ArrayLike, base: float, opt: float, high: float) -> Array:

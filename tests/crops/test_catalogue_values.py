@@ -112,12 +112,15 @@ def test_knott_temperatures_are_not_taken_for_limits_of_development():
 def test_optimum_temperatures_with_a_source():
     # Currey 2019, Managing temperature in herbs, trade article: basil about 84 degF = 28.9 degC
     assert CROPS["basil"].t_opt == pytest.approx(28.9, abs=0.5)
-    # Currey & Imler 2020, trade article: greatest fresh mass at 74.8, 77.4, 79.2 and 79.9 degF
-    published = {"arugula": 74.8, "pak_choi": 77.4, "kale": 79.2, "swiss_chard": 79.9}
+    # Currey & Imler 2020, trade article: greatest fresh mass at 77.4, 79.2 and 79.9 degF
+    published = {"pak_choi": 77.4, "kale": 79.2, "swiss_chard": 79.9}
     for name, fahrenheit in published.items():
         assert CROPS[name].t_opt == pytest.approx((fahrenheit - 32) / 1.8, abs=1.3)
-    # Mortensen 2014, Am. J. Plant Sci., doi 10.4236/ajps.2014.511168: coriander flat above 24 degC
-    assert CROPS["coriander"].t_opt == pytest.approx(24, abs=1)
+    # arugula: 74.8 degF = 23.8 degC there, but still +62 % at 27 degC in Mortensen 2014: between
+    assert 23.8 < CROPS["arugula"].t_opt < 27
+    # Mortensen 2014, Am. J. Plant Sci., doi 10.4236/ajps.2014.511168: coriander the same at 24 and
+    # 27 degC, so its optimum lies between
+    assert 24 < CROPS["coriander"].t_opt < 27
     # Walters & Lopez 2021, PLoS ONE 16(3):e0248662: rising to 27.2 degC in dill, 22.4 in parsley
     assert CROPS["dill"].t_opt == pytest.approx(27.2, abs=1)
     assert CROPS["parsley"].t_opt == pytest.approx(22.4, abs=1)

@@ -26,25 +26,58 @@ def steady(days=60, temperature=20.0, dli=40.0, et0=5.0, daylength=14.0, swing=0
     )  # fmt: skip
 
 
+def pace(name: str, low: float, high: float | None = None) -> float:
+    """Response of a crop of the catalogue to a day between two temperatures [0..1]."""
+    crop = CROPS[name]
+    top = low if high is None else high
+    return float(dev.day_response(low, top, crop.t_base, crop.t_opt, crop.t_max))
+
+
 @given(st.floats(-5, 15), st.floats(1, 20), st.floats(1, 20))
-def test_beta_response_limits(base, up, more):
-    """Yan & Hunt 1999, Annals of Botany 84:607-614: 0 at the ends, 1 at the optimum, one peak."""
+def test_temperature_response_limits(base, up, more):
+    """Garcia-Huidobro, Monteith & Squire 1982, J. Exp. Bot. 33:288-296 (abstract): the rate rises
+    in a line from a base to a sharp optimum and falls in a line to zero at a maximum."""
     opt, high = base + up, base + up + more
     f = dev.temperature_response(np.linspace(base - 5, high + 5, 301), base, opt, high)
     assert dev.temperature_response([base, opt, high], base, opt, high) == pytest.approx([0, 1, 0])
     assert f[0] == f[-1] == 0
-    hair = 1e-12  # rounding
-    assert ((f >= 0) & (f <= 1 + hair)).all()
+    assert ((f >= 0) & (f <= 1)).all()
     top = int(f.argmax())
-    assert (np.diff(f[: top + 1]) >= -hair).all()
-    assert (np.diff(f[top:]) <= hair).all()
+    assert (np.diff(f[: top + 1]) >= 0).all()
+    assert (np.diff(f[top:]) <= 0).all()
+    # lines: halfway in temperature is half the rate, on either side
+    halfway = dev.temperature_response([(base + opt) / 2, (opt + high) / 2], base, opt, high)
+    assert halfway == pytest.approx([0.5, 0.5])
 
 
-def test_beta_response_by_hand():
-    """Base 0, optimum 20, maximum 30, so the power is 2: at 10 degC (20/10) x (10/20)**2 = 0.5."""
-    assert dev.temperature_response(10, 0, 20, 30) == pytest.approx(0.5)
-    # 25 degC: (5/10) x (25/20)**2 = 0.78125
-    assert dev.temperature_response(25, 0, 20, 30) == pytest.approx(0.78125)
+def test_temperature_response_by_hand():
+    """Base 2, optimum 22, maximum 32: at 7 degC 5/20, at 24.5 degC 7.5/10."""
+    assert dev.temperature_response([7, 24.5], 2, 22, 32) == pytest.approx([0.25, 0.75])
+    assert dev.temperature_response([1.9, 2, 32, 50], 2, 22, 32).tolist() == [0, 0, 0, 0]
+
+
+@pytest.mark.parametrize(("temperature", "days"), [(10, 72), (13, 49), (18, 32)])
+def test_lettuce_in_the_cool_by_degree_days(temperature, days):
+    """28 d at 20 degC over a base of 3.5 (from memory: 3 to 4) are 28 x 16.5 = 462 degree-days.
+
+    462/6.5 = 71.1, 462/9.5 = 48.6 and 462/14.5 = 31.9 d, counted up to the next morning. With a
+    base of 3 or 4 they would be 68.0 or 74.7, 47.6 or 49.8, 31.7 or 32.0 d.
+    """
+    total = dev.running_sum(dev.daily_rate(LETTUCE, steady(120, temperature), 1.0))
+    assert dev.first_reach(total, 0) == days
+
+
+@pytest.mark.parametrize("temperature", [10, 15])
+def test_lettuce_slows_in_the_cool_as_its_seeds_do(temperature):
+    """Harrington & Minges 1954: lettuce emerges in 7, 4 and 3 d at 10, 15 and 20 degC.
+
+    Their rates against 20 degC, 3/7 and 3/4, are those of a line with base 2.8 degC. Growth has
+    its own base (from memory), so 10 % is allowed: it gives 6.5/16.5 and 11.5/16.5.
+    """
+    days = {10: 7, 15: 4, 20: 3}
+    assert pace("leaf_lettuce", temperature) / pace("leaf_lettuce", 20) == pytest.approx(
+        days[20] / days[temperature], rel=0.10
+    )
 
 
 def test_a_swinging_day_at_the_optimum_is_slower_and_below_the_base_faster():
@@ -97,34 +130,47 @@ def test_pak_choi_at_the_bottom_of_a_column():
         assert 0.2 <= dev.mass_share(pace) <= 0.5
 
 
-@pytest.mark.parametrize(("warm", "name", "gain"), [(27, "arugula", 0.62), (24, "coriander", 0.41)])
-def test_warmth_brings_the_published_gain(warm, name, gain):
-    """Mortensen 2014, Am. J. Plant Sciences, abstract: fresh mass from 18 degC upwards.
+@pytest.mark.parametrize(
+    ("name", "cool", "warm", "mass"),
+    [
+        # Mortensen 2014, Am. J. Plant Sciences, doi 10.4236/ajps.2014.511168, abstract
+        ("basil", 18, 27, 2.06),  # +106 %; here (27 - 11)/(18 - 11) = 2.29
+        ("arugula", 18, 27, 1.62),  # rocket +62 %; here 9/10 over 14/22 = 1.41
+        ("coriander", 18, 24, 1.41),  # +41 %; here 20/14 = 1.43
+        ("coriander", 24, 27, 1.00),  # no further gain; here 9/10.5 over 20/21.5 = 0.92
+        # a paper that cites it (scite report, authors not seen): its model of sweet basil gives
+        # +120 % from 18 to 26 degC, and +51 % was measured from 23 to 29
+        ("basil", 18, 26, 2.20),  # here 15/7 = 2.14
+        ("basil", 23, 29, 1.51),  # here 18/12 = 1.50
+    ],
+)
+def test_warmth_brings_the_published_gain(name, cool, warm, mass):
+    """Fresh mass over equal days in the warm against the cool, within 15 %, as a ratio of rates.
 
-    Rocket +62 % at 27 degC, coriander +41 % at 24. The program gives the rate of
-    development, from which mass follows; the same sign, and within a factor of two of the gain for
-    the mass on the day on which the warmer crop is ready, is all that can be asked of it.
+    Of rates, not of `mass_share`: fresh mass builds up in a line with temperature as leaves do
+    (Currey & Imler 2020), and the program brings a crop to the same mass sooner or later, so what
+    leaves a tier in a season goes with the rate. The abstracts do not tell at what progress the
+    plants were weighed, on which a ratio of `mass_share` hangs: the young of a logistic curve grow
+    as a power of time, and basil at 18 degC would have a fifth of its mass on the day on which
+    that at 27 is ready, where a half was measured.
     """
-    crop = CROPS[name]
-    pace = [float(dev.day_response(t, t, crop.t_base, crop.t_opt, crop.t_max)) for t in (18, warm)]
-    got = float(dev.mass_share(1.0) / dev.mass_share(pace[0] / pace[1])) - 1
-    assert gain / 2 <= got <= gain * 2
+    assert pace(name, warm) / pace(name, cool) == pytest.approx(mass, rel=0.15)
+
+
+@pytest.mark.parametrize("name", ["basil", "arugula", "coriander"])
+@pytest.mark.parametrize(("night", "day"), [(18, 24), (15, 27)])
+def test_a_swing_about_a_mild_mean_makes_no_difference(name, night, day):
+    """Mortensen 2014, abstract: 24/18 and 27/15 degC grew as 21 degC all day did. Within 5 %."""
+    assert pace(name, night, day) == pytest.approx(pace(name, 21), rel=0.05)
 
 
 def test_basil_gains_most_from_warmth():
-    """Same abstract: basil +106 % from 18 to 27 degC, more than the others.
+    """Mortensen 2014, abstract: basil more than rocket, rocket more than coriander, 18 to 27 degC.
 
-    Only the order is reproduced. With a base of 11 degC (from memory) the beta response lets basil
-    develop at 18 degC at 0.30 of its pace at 27, and the growth curve turns that into far more than
-    twice the mass. A plan is thus cautious: it expects basil late in cool weather, never early.
+    He measured +106, +62 and +41 %.
     """
-    gains = {}
-    for name in ("basil", "arugula", "coriander"):
-        crop = CROPS[name]
-        low, high = dev.day_response([18, 27], [18, 27], crop.t_base, crop.t_opt, crop.t_max)
-        gains[name] = float(dev.mass_share(1.0) / dev.mass_share(low / high)) - 1
-    assert gains["basil"] > 1.06
-    assert gains["basil"] > gains["arugula"] > gains["coriander"] > 0
+    gain = {name: pace(name, 27) / pace(name, 18) for name in ("basil", "arugula", "coriander")}
+    assert gain["basil"] > gain["arugula"] > gain["coriander"] > 1
 
 
 def test_mass_grows_from_little_to_all():
