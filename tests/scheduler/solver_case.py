@@ -1,0 +1,132 @@
+"""Small gardens for the tests of candidates, rules and search, and how to solve them exactly.
+
+Built on `verify_case`: day 0 is a Monday; a lettuce is fit for its tier 10 days after sowing and
+waits 3 more, is ready 20 days after transplanting and holds 5; four plants drink 0.4 L a day from
+12 L, so that a tier is dry on its day 27 and may be picked, with 2 days of margin, until day 25.
+The first batch of a season is thus sown on day 0, transplanted on day 10, picked on day 30.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from hypothesis import strategies as st
+from ortools.sat.python import cp_model
+from verify_case import CHARD, LETTUCE, day, garden
+
+from scheduler.build_model import build_model, read_choices, stands
+from scheduler.candidates import Candidates, build
+from scheduler.engine import Settings, run
+from scheduler.garden import Column, Demand, Garden, Limits, Nursery, Season, Span, Tier
+from scheduler.garden_file import load_garden
+from scheduler.plan import Plan
+from scheduler.problem import Problem, by_tier
+from scheduler.solve import access_matters, make_plan
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+
+# One thread, a seed, and limits in the solver's own time: the same on every machine.
+STEADY = Settings(time_limit=300.0, gap=0.0, seed=1, workers=1, deterministic=1.0)
+
+
+def tiny(
+    days: int, tiers: int = 1, columns: str = "A", work: Sequence[int] = range(7),
+    available: Sequence[tuple[Span, ...]] = (), cells: int = 40, **limits: Any,
+) -> Garden:  # fmt: skip
+    """Lettuce alone, more wished in every week than can grow; no limit but those named."""
+    spans = [*available, *[()] * (tiers - len(available))]
+    column = tuple(Tier(k + 1, "box", 1.0, 4, spans[k]) for k in range(tiers))
+    return garden(
+        season=Season(day(0), day(days - 1), frozenset(work)),
+        columns=tuple(Column(name, column) for name in columns),
+        nursery=Nursery(cells),
+        demands=(Demand("lettuce", ("lettuce",), 70_000.0, day(0), day(days - 1)),),
+        limits=Limits(**limits),
+        crops={"lettuce": LETTUCE},
+    )
+
+
+def span(first: int, last: int) -> Span:
+    return Span(day(first), day(last))
+
+
+def exact(g: Garden) -> tuple[float, Plan]:
+    """The most weighted grams by one model, proven, and a plan that reaches it."""
+    cand, _ = build(g)
+    problem = by_tier(cand)
+    built = build_model(problem, access_matters(cand))
+    built.model.maximize(built.produce.value())
+    answer = run(built.model, "produce", Settings(workers=1), 60.0)
+    assert answer.status == cp_model.OPTIMAL
+    assert answer.value is not None
+    return answer.value, make_plan(g, cand, stands(problem, read_choices(built, answer.values)),
+                                   STEADY)  # fmt: skip
+
+
+def rows_of(g: Garden) -> Candidates:
+    return build(g)[0]
+
+
+@lru_cache
+def example(name: str) -> tuple[Garden, Candidates, Problem]:
+    """An example garden with its candidates, laid out by tier."""
+    g = load_garden(EXAMPLES / name / "garden.yaml")
+    cand, _ = build(g)
+    return g, cand, by_tier(cand)
+
+
+def changing_weather(g: Garden, phase: float = 0.0) -> Garden:
+    """Temperature, evaporation and light that swing over the season."""
+    weather = g.site.weather.copy()
+    k = np.arange(len(weather)) + phase
+    weather["tmax"] = 23.0 + 5 * np.sin(k / 9)
+    weather["tmin"] = 14.0 + 3 * np.sin(k / 7)
+    weather["tmean"] = (weather["tmax"] + weather["tmin"]) / 2
+    weather["et0"] = 4.5 + 1.4 * np.sin(k / 5)
+    weather["dli"] = 20.0 + 9 * np.sin(k / 11)
+    return replace(g, site=replace(g.site, weather=weather))
+
+
+@st.composite
+def gardens(draw: st.DrawFn) -> Garden:
+    """Gardens of one or two columns and six to ten weeks, with any of the limits."""
+    days = draw(st.integers(42, 70))
+    work = draw(st.sampled_from([range(7), (0, 2, 5), (1, 4), (6,)]))
+    away = draw(st.sampled_from([(), (span(24, 30),), (span(0, 2), span(35, 36))]))
+    counts = draw(st.lists(st.integers(1, 3), min_size=1, max_size=2))
+    columns = []
+    for name, count in zip("AB", counts, strict=False):
+        tiers = []
+        for number in range(1, count + 1):
+            free = draw(st.sampled_from([(), (), (span(0, 45),), (span(5, 28), span(30, 60))]))
+            light = draw(st.sampled_from([1.0, 0.8, 0.5]))
+            tiers.append(Tier(number, "box", light, draw(st.integers(2, 4)), free))
+        columns.append(Column(name, tuple(tiers)))
+    limits = Limits(
+        lift_kg=draw(st.sampled_from([None, 1.9, 6.0, 8.0, 10.0, 12.0])),
+        fills_per_day=draw(st.sampled_from([None, 1, 2])),
+        picks_per_day=draw(st.sampled_from([None, 1, 2])),
+        dry_margin_days=draw(st.integers(0, 4)),
+        turnaround_days=draw(st.integers(0, 3)),
+    )
+    wishes = (
+        Demand("lettuce", ("lettuce",), draw(st.sampled_from([90.0, 250.0, 800.0])), day(20),
+               day(days + 20), draw(st.sampled_from([1.0, 1.25, 0.333]))),
+        Demand("greens", ("chard",), draw(st.sampled_from([0.0, 150.0, 400.0])), day(0),
+               day(days - 5), draw(st.sampled_from([1.0, 2.5]))),
+    )  # fmt: skip
+    crops = {
+        "lettuce": replace(LETTUCE, days_to_harvest=draw(st.sampled_from([14.0, 18.0]))),
+        "chard": replace(CHARD, days_to_harvest=16.0),
+    }
+    made = garden(
+        season=Season(day(0), day(days - 1), frozenset(work), away), columns=tuple(columns),
+        nursery=Nursery(draw(st.sampled_from([6, 9, 20])), draw(st.sampled_from([None, 20.0]))),
+        demands=wishes, limits=limits, crops=crops,
+    )  # fmt: skip
+    return changing_weather(made, draw(st.sampled_from([0.0, 15.0])))
