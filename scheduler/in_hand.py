@@ -101,6 +101,9 @@ def why_not(garden: Garden, variant: Variant, on: date) -> str:
         for rest in tier.rests:
             if rest.family == crop.family and batch.transplant <= rest.until:
                 return f"{crop.family} rest in {batch.column} {batch.tier} until {rest.until}"
+    made = [p.date for p in batch.picks[: variant.done]]
+    if made and days and days[0] <= made[-1]:
+        return f"was picked on {made[-1]} already"
     late = [d for d in days if d < on]
     if late:
         return f"was due on {min(late)}"

@@ -92,7 +92,7 @@ class _Course:
                          and garden.vessels[t.vessel].mass_kg > self.limits.lift_kg)  # fmt: skip
                 self.always[column.name, t.number] = heavy
         self.homeless: set[int] = set()
-        self.held: dict[int, int] = {}  # item of seedlings: day up to which its cells are held
+        self.held: dict[int, int] = {}  # seedlings in hand: day up to which they hold their cells
         self.wanted: dict[tuple[Place, int], int] = {}
         self.next_start: dict[Place, list[tuple[int, int]]] = {}
 
@@ -130,11 +130,12 @@ class _Course:
         for n, item in enumerate(self.c.items):
             if item.begun or item.batch.state == PLANNED or n in self.kept.dropped:
                 continue
-            self.held[n] = self.c.today
-            if item.keep is not None:
-                row = item.options[item.keep].row
-                self.held[n] = int(self.start[row])
-                self.room[self.c.today : self.start[row]] -= self.cells[row]
+            # They take the cells they take, be it more than there are; only what is still to be
+            # sown must fit in beside them. Without a tier yet: as long as they can wait.
+            option = None if item.keep is None else item.options[item.keep]
+            until = max(int(self.start[o.row]) for o in ([option] if option else item.options))
+            self.held[n] = until
+            self.room[self.c.today : until] -= self.cells[item.options[0].row]
 
     def _begin(self, n: int, item: Item) -> None:
         order = list(item.options)
@@ -241,7 +242,7 @@ class _Course:
         if not self._room_to_pick(option.row):
             return "its picks fall on days that are full"
         room = self.room[self._cells_from(n, option) : day]
-        if len(room) and room.min() < self.cells[option.row]:
+        if n not in self.held and len(room) and room.min() < self.cells[option.row]:
             return "the nursery has no cells for it"
         return ""
 

@@ -111,7 +111,7 @@ def outlook(garden: Garden, followed: Followed, batch: Batch, on: date) -> Outlo
             last = min(last, bolts - ONE_DAY)
     days: list[date] = []
     if first is not None and last is not None:
-        day = max(first, on)
+        day = max(first, on, done[-1].date + ONE_DAY if done else on)
         while day <= last:
             if season.is_work_day(day):
                 days.append(day)

@@ -144,7 +144,7 @@ def _batches(garden: Garden, plan: Plan, carried: Carried, found: Found) -> tupl
         else:
             sown = carried.seedling_of[row]
             made = batch_of_row(carried, taken, sown.id, SOWN, sown.seeds)
-        out.append(made)
+        out.append(_as_known(made, known.get(made.id)))
     numbers = [int(b.id[1:]) for b in plan.batches if b.id[:1] == "b" and b.id[1:].isdigit()]
     free = max(numbers, default=0)
     order = carried.cand.table["transplant"].to_numpy()
@@ -155,6 +155,19 @@ def _batches(garden: Garden, plan: Plan, carried: Carried, found: Found) -> tupl
     if all(b.id in place for b in out) and len(out) == len(place):
         return tuple(sorted(out, key=lambda b: place[b.id]))
     return tuple(sorted(out, key=lambda b: (b.transplant, b.column, b.tier, b.id)))
+
+
+def _as_known(made: Batch, old: Batch | None) -> Batch:
+    """A batch that goes on unchanged keeps its levels to the last digit."""
+    if old is None or len(made.levels) != len(old.levels):
+        return made
+    if replace(made, state=old.state, levels=old.levels) != old:
+        return made
+    near = all(
+        a.date == b.date and abs(a.litres - b.litres) < 0.002 and abs(a.depth_cm - b.depth_cm) < 0.02
+        for a, b in zip(made.levels, old.levels, strict=True)
+    )
+    return replace(made, levels=old.levels) if near else made
 
 
 def _past(garden: Garden, batch: Batch) -> Batch:

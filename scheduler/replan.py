@@ -72,6 +72,8 @@ def search(
     began = time.monotonic() if began is None else began
     layout = Layout(carried)
     problem = layout.by_tier(kept)
+    if not len(problem):
+        return Found({})
     scale, _ = objective.whole_weights([d.weight for d in carried.garden.demands])
     changes = Changes(carried, layout)
     price = max(0, round(worth * scale))

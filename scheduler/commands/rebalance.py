@@ -32,7 +32,8 @@ WIDTH = 79
 @click.option("--complete", is_flag=True,
               help="the log tells everything: what is not in it was not done")  # fmt: skip
 @click.option("--rest", "rest_days", metavar="N", default=56, show_default=True,
-              type=click.IntRange(0, 3660), help="days a family waits after root disease")  # fmt: skip
+              type=click.IntRange(0, 3660),
+              help="days a family waits after root disease")  # fmt: skip
 @click.option("--climate", metavar="FILE", type=click.Path(path_type=Path),
               help="daily rows of newer weather: a forecast, a heat wave")  # fmt: skip
 @click.option("--time-limit", metavar="S", default=10.0, show_default=True,
