@@ -15,6 +15,7 @@ import numpy as np
 import pandas as pd
 
 from crops.crop import Crop
+from crops.solution.shelf import Shelf
 from crops.vessel import Vessel
 
 ONE_DAY = timedelta(days=1)
@@ -178,6 +179,7 @@ class Garden:
     crops: Mapping[str, Crop]
     units: str = "metric"
     invented: bool = False
+    solution: Shelf = field(default_factory=Shelf)
     notes: tuple[str, ...] = field(default_factory=tuple)
 
     def tier(self, column: str, number: int) -> Tier:

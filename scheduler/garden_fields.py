@@ -12,10 +12,17 @@ from datetime import date
 from itertools import pairwise
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, WithJsonSchema
+from pydantic import BaseModel, BeforeValidator, ConfigDict, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
 from crops.units import UnitFault, quantity
+
+
+class Section(BaseModel):
+    """A mapping of garden.yaml: known keys only, unchangeable once read."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _NUMBER = r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d{1,3})?"

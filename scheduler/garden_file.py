@@ -77,6 +77,7 @@ def _garden(
     assert parts.season is not None
     assert parts.limits is not None
     assert parts.nursery is not None
+    assert parts.solution is not None
     season = Season(
         parts.season.start,
         parts.season.end,
@@ -113,6 +114,7 @@ def _garden(
         crops=crops,
         units=parts.units,
         invented=parts.invented,
+        solution=parts.solution.shelf(),
         notes=(*reader.notes, *notes(parts, vessels, crops, counted)),
     )
 

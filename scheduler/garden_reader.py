@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -15,7 +16,7 @@ from scheduler.faults import BadInput, Fault
 from scheduler.garden import Site
 from scheduler.garden_checks import MOST_DAYS
 from scheduler.garden_shape import Sections, near_names
-from scheduler.yaml_lines import Document, Place, decode
+from scheduler.yaml_lines import Document, Place, decode, read_document
 
 MAX_CROP_BYTES = 1_000_000
 
@@ -119,6 +120,7 @@ def read_crops(reader: Reader) -> dict[str, Crop] | None:
             if name not in known:
                 parts.fault(("crops", "which", i), name, near_names(name, sorted(known)))
     out = {name: known[name] for name in chosen if name in known}
+    _learned(reader, known, out)
     for name, changes in parts.crops.overrides.items():
         place = ("crops", "overrides", name)
         if name not in known:
@@ -132,6 +134,36 @@ def read_crops(reader: Reader) -> dict[str, Crop] | None:
                 for f in error.faults:
                     parts.fault((*place, *_crop_place(f.path)), f.value, f.expected)
     return out
+
+
+def _learned(reader: Reader, known: Mapping[str, Crop], out: dict[str, Crop]) -> None:
+    """Change crops by what `dryline review` wrote; what it says of crops not grown is left."""
+    parts = reader.parts
+    name = parts.crops.learned if parts.crops else None
+    raw = reader.file(("crops", "learned"), name, MAX_CROP_BYTES) if name else None
+    if name is None or raw is None:
+        return
+    file = str(reader.path.parent / name)
+    try:
+        doc = read_document(raw, file)
+    except BadInput as error:
+        parts.faults.extend(error.faults)
+        return
+    parts.faults.extend(doc.faults)
+    data = {} if doc.data is None else doc.data
+    if not isinstance(data, dict):
+        parts.faults.append(doc.fault((), data, "crops, each with its keys and values"))
+        return
+    for crop, changes in data.items():
+        if crop not in known:
+            parts.faults.append(doc.fault((crop,), crop, near_names(str(crop), sorted(known))))
+        elif crop in out:
+            try:
+                out[crop] = with_overrides(out[crop], changes, "learned from finished crops")
+            except CropFaults as error:
+                for f in error.faults:
+                    place = (crop, *_crop_place(f.path))
+                    parts.faults.append(doc.fault(place, f.value, f.expected))
 
 
 def _crop_place(path: str) -> Place:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
+from pydantic import BeforeValidator, ConfigDict, Field, WithJsonSchema
 
 from scheduler.garden_fields import (
     Count,
@@ -21,6 +21,7 @@ from scheduler.garden_fields import (
     Lift,
     Mass,
     Name,
+    Section,
     amount,
     crops_in_short,
     one_or_list,
@@ -30,10 +31,7 @@ from scheduler.garden_fields import (
     read_fill,
     read_which,
 )
-
-
-class Section(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
+from scheduler.solution_schema import SolutionModel
 
 
 class SpanModel(Section):
@@ -191,6 +189,9 @@ class CropsModel(Section):
     overrides: dict[str, dict[str, Any]] = Field(
         default_factory=dict, description="crop: {key: value with unit}"
     )
+    learned: File | None = Field(
+        None, description="overrides that dryline review wrote; those above come first"
+    )
     files: list[File] = Field(
         default_factory=list, max_length=100, description="crop files beside garden.yaml"
     )
@@ -214,4 +215,8 @@ class GardenModel(Section):
     crops: Annotated[CropsModel, BeforeValidator(crops_in_short)] = Field(
         default_factory=lambda: CropsModel.model_validate({}),
         description="which crops, with changes; left out: the whole catalogue",
+    )
+    solution: SolutionModel = Field(
+        default_factory=lambda: SolutionModel.model_validate({}),
+        description="fertilizers, water, acid, scale; left out: the three-salt way",
     )

@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, TypeAdapter, ValidationError, create_model
 
 from scheduler.faults import Fault
+from scheduler.garden_fields import Section
 from scheduler.garden_schema import (
     ColumnModel,
     CropsModel,
@@ -22,8 +23,8 @@ from scheduler.garden_schema import (
     Name,
     NurseryModel,
     SeasonModel,
-    Section,
     SiteModel,
+    SolutionModel,
     VesselModel,
 )
 from scheduler.yaml_lines import Document, Place, shorten
@@ -59,6 +60,7 @@ class Sections:
     nursery: NurseryModel | None = None
     limits: LimitsModel | None = None
     crops: CropsModel | None = None
+    solution: SolutionModel | None = None
     vessels: dict[str, VesselModel] = field(default_factory=dict)
     vessel_names: set[str] = field(default_factory=set)  # the faulty ones too
     columns: dict[int, ColumnModel] = field(default_factory=dict)
@@ -92,7 +94,7 @@ def read_sections(doc: Document) -> Sections:
         data = {**data, "crops": {"which": data["crops"]}}
     singles: dict[str, type[Section]] = {
         "site": SiteModel, "season": SeasonModel, "nursery": NurseryModel,
-        "limits": LimitsModel, "crops": CropsModel,
+        "limits": LimitsModel, "crops": CropsModel, "solution": SolutionModel,
     }  # fmt: skip
     for key, model in singles.items():
         raw = data.get(key, {} if not fields[key].is_required() else None)
@@ -167,7 +169,7 @@ def _checked(out: Sections, model: type[M], raw: Any, place: Place) -> M | None:
     except ValidationError as error:
         for one in error.errors(include_url=False):
             _report(out, model, one, place)
-        faulty = {one["loc"][0] for one in error.errors(include_url=False)}
+        faulty = {one["loc"][0] for one in error.errors(include_url=False) if one["loc"]}
     # Without its faulty keys, if those may be left out, the rest can still be checked.
     try:
         return model.model_validate({k: v for k, v in raw.items() if k not in faulty})

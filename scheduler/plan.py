@@ -49,7 +49,9 @@ class Batch:
 
     ``demand_factor`` corrects what the batch drinks, from its transplanting on, by the levels
     measured in it. ``rest_until``: after root disease its family may not be transplanted into the
-    tier up to and including this day.
+    tier up to and including this day. ``fill_ec``: strength of its fill as weighed; ``harvest_ec``:
+    what is expected on the day of the last pick, ``harvest_ec_spread`` half its 90 % interval
+    [mS/cm]; None where it is not known.
     """
 
     id: str
@@ -70,6 +72,9 @@ class Batch:
     levels: tuple[Level, ...] = ()
     demand_factor: float = 1.0
     rest_until: date | None = None
+    fill_ec: float | None = None
+    harvest_ec: float | None = None
+    harvest_ec_spread: float | None = None
 
     @property
     def grams(self) -> int:

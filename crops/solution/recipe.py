@@ -10,7 +10,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.optimize import brentq, nnls
 
 from crops.solution import acid as acids
 from crops.solution import cautions
@@ -243,6 +242,8 @@ def _strength(
             f"the water alone has EC {over(0.0) + wanted:.2f} mS/cm and {wanted:g} is wanted; "
             "there would be no room for fertilizer. Mix it with rain water or purified water"
         )
+    from scipy.optimize import brentq  # takes a quarter of a second that few commands need
+
     high = 1.0
     while over(high) < 0:
         high *= 2
@@ -256,6 +257,8 @@ def _least_squares(
     shares: np.ndarray, target: Mapping[str, float], base: Composition
 ) -> np.ndarray:
     """Grams per litre that come nearest to a target, each element relative to its own amount."""
+    from scipy.optimize import nnls
+
     have = main_elements(base)
     columns = [main_elements(dict(zip(ELEMENTS, row, strict=True))) for row in shares]
     rows, right = [], []

@@ -21,7 +21,7 @@ class Stock:
     a, b : (salt, grams per litre of concentrate) of each.
     ml_per_litre : of each into a litre of solution.
     litres_each : of each concentrate for the volume of the recipe [L].
-    water_l : water to fill in first for that volume [L].
+    water_l : water to fill in first for that volume [L]; acid : to stir into it, if any.
     """
 
     times: float
@@ -30,6 +30,23 @@ class Stock:
     ml_per_litre: float
     litres_each: float
     water_l: float
+    acid: str = ""
+
+    @property
+    def steps(self) -> tuple[str, ...]:
+        """How to make and how to use them."""
+        first = (
+            "Make each concentrate in a bottle of its own, marked A or B: dissolve its salts one "
+            "after the other in three quarters of a litre of warm water, then fill up to a litre. "
+            "Never pour A and B together.",
+            "To fill, put the water into the vessel first.",
+        )
+        acid = (f"Stir in the {self.acid} acid, slowly.",) if self.acid else ()
+        last = (
+            "Stir in A, wait until it is spread, then stir in B.",
+            "Wait half an hour, then measure EC and pH.",
+        )
+        return (*first, *acid, *last)
 
 
 def concentrates(recipe: Recipe, times: float) -> Stock:
@@ -58,7 +75,8 @@ def concentrates(recipe: Recipe, times: float) -> Stock:
     if water <= 0:
         raise RecipeFault(f"{bottles} concentrates of {times:g} times leave {water:g} L for water; "
                           "expected a stronger concentrate")  # fmt: skip
-    return Stock(times, a, b, 1000 / times, recipe.litres / times, water)
+    return Stock(times, a, b, 1000 / times, recipe.litres / times, water,
+                 recipe.dose.acid.name if recipe.dose else "")  # fmt: skip
 
 
 def _refuse_saturated(name: str, bottle: Sequence[tuple[Salt, float]]) -> None:

@@ -49,6 +49,7 @@ def command(
     Ctrl-C ends the search and keeps the best plan found.
     """
     from scheduler.garden_file import garden_sources, load_garden
+    from scheduler.mix import with_solution
     from scheduler.outputs.files import write_calendar_files
     from scheduler.plan_dir import (
         CROPS_FILE,
@@ -65,7 +66,7 @@ def command(
     settings = Settings(time_limit=time_limit, gap=gap, seed=seed, workers=workers)
     with ctrl_c() as stop, progress(quiet=as_json) as report:
         season = solve(garden, settings, report, stop)
-    plan = season.plan
+    plan = with_solution(garden, season.plan)
     verdict = verify(garden, plan)
     if not verdict.ok:  # our own fault: say so, write nothing
         from scheduler.commands.verify import lines

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from crops.catalogue import catalogue
 from crops.solution import acid, balance, cautions, formula, ph, salts, stock
 from crops.solution.acid import ACIDS, AcidFault
-from crops.solution.conductivity import conductivity
+from crops.solution.conductivity import conductivity, equivalents
 from crops.solution.recipe import Goal, RecipeFault, Water, mix
 
 WAY = salts.THREE_SALT.salts
@@ -333,6 +333,22 @@ def test_taken_up_as_given_holds_the_strength():
     assert balance.expected_ec(same, 10.0, START, 2.0).ec == pytest.approx(
         conductivity(START).value, rel=1e-6
     )
+
+
+def test_a_cation_that_is_used_up_is_made_up_by_the_others():
+    """Charges taken up stay the same, so EC falls as if nothing had run out."""
+    from dataclasses import replace
+
+    crop = replace(LETTUCE, uptake_n=60, uptake_p=10, uptake_k=300, uptake_ca=10, uptake_mg=5)
+    found = balance.expected_ec(crop, 10.0, START, 2.0)
+    assert found.short == ("K",)
+    # K 300/39.098 + Ca 10/20.039 + Mg 5/12.1525 = 8.58 meq/L over 8 L; ammonium of the start goes
+    # with the nitrogen.
+    full = sum(equivalents(START)[0].values())
+    ammonium = START[salts.N_AMMONIUM] / 14.007
+    taken = 300 / 39.098 + 10 / 20.039 + 5 / 12.1525 + ammonium * 60 / salts.nitrogen(START)
+    left = (full * 10 - taken * 8) / 2
+    assert found.ec == pytest.approx(conductivity(START).value * left / full, rel=1e-6)
 
 
 @given(st.floats(0.5, 9.9), st.floats(8, 60), st.floats(8, 60))

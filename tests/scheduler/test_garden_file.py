@@ -283,5 +283,5 @@ def test_no_field_is_forgotten(garden):
     """Every field of Garden is set from the file; a new one must be read here too."""
     assert {f.name for f in fields(garden)} == {
         "name", "site", "season", "vessels", "columns", "nursery", "demands", "limits", "crops",
-        "units", "invented", "notes",
+        "units", "invented", "notes", "solution",
     }  # fmt: skip

@@ -1,0 +1,147 @@
+"""A recipe as text of at most 79 columns, and as plain data."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import Any
+
+from crops.solution.recipe import Recipe
+from crops.solution.salts import MAIN, main_elements
+from crops.solution.stock import Stock
+from scheduler.outputs.words import Units
+
+WIDTH = 79
+_GRAMS_PER_OUNCE = 28.349523
+
+
+def wrapped(text: str, first: str = "", rest: str | None = None) -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=first,
+                         subsequent_indent=first if rest is None else rest,
+                         break_on_hyphens=False)  # fmt: skip
+
+
+def recipe_lines(recipe: Recipe, title: str, units: Units, known_water: bool) -> list[str]:
+    """The recipe: what to weigh, what is in it, how strong it is."""
+    lines = [*wrapped(title), ""]
+    lines += _amounts(recipe, units)
+    lines += ["", *_strength(recipe), "", *_elements(recipe), ""]
+    for note in _notes(recipe, known_water):
+        lines += wrapped(note, "* ", "  ")
+    return lines
+
+
+def _amounts(recipe: Recipe, units: Units) -> list[str]:
+    decimals = _decimals(recipe.scale)
+    lines = [f"  {'water, up to':<34}{units.volume_text(recipe.litres):>12}"]
+    if recipe.dose is not None:
+        amount = f"{recipe.dose.amount:.1f} {recipe.dose.unit}"
+        lines.append(f"  {recipe.dose.acid.name + ' acid':<34}{amount:>12}")
+    for salt, exact, weighed in zip(recipe.salts, recipe.grams, recipe.weighed, strict=True):
+        ounces = f"  ({weighed / _GRAMS_PER_OUNCE:.2f} oz)" if units.us else ""
+        lines.append(f"  {salt.name[:33]:<34}{f'{weighed:.{decimals}f} g':>12}{ounces}"
+                     f"  exact {exact:.2f} g")  # fmt: skip
+    return lines
+
+
+def _decimals(scale: float) -> int:
+    return max(0, -int(f"{scale:e}".split("e")[1]))
+
+
+def _strength(recipe: Recipe) -> list[str]:
+    ec = recipe.weighed_ec
+    text = (f"EC as weighed {ec.value:.2f} mS/cm, give or take {ec.spread:.2f} (by the cations "
+            f"{ec.handbook:.2f}, USDA Handbook 60; by ionic strength {ec.ionic:.2f}, Marion & "
+            "Babcock 1976).")  # fmt: skip
+    if recipe.dose is not None:
+        text += (f" Acid brings it to about pH {recipe.dose.ph:.1f} and leaves "
+                 f"{recipe.dose.left:.0f} mg/L of alkalinity.")  # fmt: skip
+    return wrapped(text)
+
+
+def _elements(recipe: Recipe) -> list[str]:
+    have, weighed = main_elements(recipe.elements), main_elements(recipe.weighed_elements)
+    head = f"  {'mg/L':<14}" + "".join(f"{e:>8}" for e in MAIN)
+    rows = [("exact", have), ("as weighed", weighed)]
+    if recipe.wanted:
+        rows = [("wanted", dict(recipe.wanted)), *rows, ("misfit", dict(recipe.misfit))]
+    lines = [head]
+    for name, values in rows:
+        sign = "+" if name == "misfit" else ""
+        cells = [f"{values[e]:>{sign}8.0f}" if e in values else f"{'-':>8}" for e in MAIN]
+        lines.append(f"  {name:<14}" + "".join(cells))
+    return lines
+
+
+def _notes(recipe: Recipe, known_water: bool) -> list[str]:
+    out = list(recipe.notes)
+    if not known_water:
+        out.append("The garden names no source water: reckoned as rain water, without acid. Ask "
+                   "your supplier for its analysis and put it under solution: water:")  # fmt: skip
+    out.append("Measure the EC and the pH of every mix; trust the meter over the reckoning.")
+    return out
+
+
+def stock_lines(stock: Stock, units: Units) -> list[str]:
+    """Both concentrates."""
+    lines = [f"As concentrates, {stock.times:g} times, per litre of concentrate:"]
+    for name, bottle in (("A", stock.a), ("B", stock.b)):
+        for salt, grams in bottle:
+            lines.append(f"  {name}  {salt.name[:33]:<34}{grams:>9.1f} g")
+    bottles = bool(stock.a) + bool(stock.b)
+    volume = f"{stock.litres_each * 1000:.0f} mL of {'each' if bottles > 1 else 'it'}"
+    lines += wrapped(f"Fill {stock.water_l:.1f} L of water first, then stir in {volume} "
+                     f"({stock.ml_per_litre:.1f} mL per litre), one after the other.")  # fmt: skip
+    return lines
+
+
+def how_lines(recipe: Recipe, stock: Stock | None = None) -> list[str]:
+    """Order of mixing and cautions."""
+    lines = ["How to mix"]
+    for number, step in enumerate(stock.steps if stock else recipe.steps, start=1):
+        lines += wrapped(step, f"  {number}. ", "     ")
+    lines += ["", "Take care"]
+    for caution in recipe.cautions:
+        lines += wrapped(caution, "  ! ", "    ")
+    return lines
+
+
+def as_data(recipe: Recipe, stock: Stock | None = None) -> dict[str, Any]:
+    """The recipe for machines: grams, millilitres, litres, mg/L, mS/cm."""
+    dose = recipe.dose
+    out: dict[str, Any] = {
+        "litres": recipe.litres,
+        "ec_wanted": recipe.goal.ec,
+        "salts": [
+            {"name": s.name, "stated": s.stated, "grams": g, "weighed": w}
+            for s, g, w in zip(recipe.salts, recipe.grams, recipe.weighed, strict=True)
+        ],
+        "scale_grams": recipe.scale,
+        "acid": None if dose is None else {
+            "name": dose.acid.name, "amount": dose.amount, "unit": dose.unit, "ph": dose.ph,
+            "neutralized_mg_per_l_caco3": dose.neutralized, "left_mg_per_l_caco3": dose.left,
+        },
+        "elements_mg_per_l": main_elements(recipe.elements),
+        "weighed_mg_per_l": main_elements(recipe.weighed_elements),
+        "wanted_mg_per_l": dict(recipe.wanted),
+        "misfit_mg_per_l": dict(recipe.misfit),
+        "ec": _ec(recipe.ec), "ec_weighed": _ec(recipe.weighed_ec),
+        "notes": list(recipe.notes), "steps": list(recipe.steps),
+        "cautions": list(recipe.cautions),
+    }  # fmt: skip
+    if stock is not None:
+        out["concentrates"] = {
+            "times": stock.times, "ml_per_litre": stock.ml_per_litre, "water_l": stock.water_l,
+            "litres_each": stock.litres_each,
+            "a": _bottle(stock.a), "b": _bottle(stock.b), "steps": list(stock.steps),
+        }  # fmt: skip
+    return out
+
+
+def _bottle(bottle: Sequence[tuple[Any, float]]) -> list[dict[str, Any]]:
+    return [{"name": s.name, "grams_per_litre": g} for s, g in bottle]
+
+
+def _ec(ec: Any) -> dict[str, float]:
+    return {"value": ec.value, "spread": ec.spread, "handbook_60": ec.handbook,
+            "marion_babcock": ec.ionic}  # fmt: skip
