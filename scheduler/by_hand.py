@@ -59,16 +59,23 @@ class ByHand:
         self.fills = np.zeros(garden.season.days + 1, dtype=int)
         self.stock = _Stock(problem)
         self.by_start: dict[tuple[int, int], np.ndarray] = {}
-        for p in range(len(problem.places)):
-            mine = np.flatnonzero(problem.place_of == p)
-            starts = self.start[problem.row_of[mine]]
-            for day in np.unique(starts):
-                self.by_start[p, int(day)] = mine[starts == day]
+        starts = self.start[problem.row_of]
+        order = np.lexsort((starts, problem.place_of))
+        pairs = np.stack([problem.place_of[order], starts[order]], axis=1)
+        cut = np.flatnonzero((np.diff(pairs, axis=0) != 0).any(axis=1)) + 1
+        for mine in np.split(order, cut) if len(order) else []:
+            self.by_start[int(problem.place_of[mine[0]]), int(starts[mine[0]])] = mine
         self.tiers = [_Tier(p.column, p.number) for p in problem.places]
         if self.limits.lift_kg is not None:
             for tier in self.tiers:
                 vessel = garden.vessels[garden.tier(tier.column, tier.number).vessel]
                 tier.too_heavy = vessel.mass_kg > self.limits.lift_kg
+        self.columns: dict[str, list[_Tier]] = {}
+        for tier in self.tiers:
+            self.columns.setdefault(tier.column, []).append(tier)
+        numbers = [tier.number for tier in self.tiers]
+        self.downward = sorted(range(len(self.tiers)), key=numbers.__getitem__)
+        self.upward = sorted(range(len(self.tiers)), key=numbers.__getitem__, reverse=True)
         for i, day in enumerate(problem.opens):
             self.tiers[i].free = day
         self.choices: list[Choice] = []
@@ -83,7 +90,7 @@ class ByHand:
                 continue
             self._clear(day)
             # Bottom tiers first: what stands above is still light, or not yet filled.
-            for i in sorted(range(len(self.tiers)), key=lambda i: -self.tiers[i].number):
+            for i in self.upward:
                 self._fill(i, day)
         # A tier that was taken away before it could be reached and cleared was begun in vain:
         # leaving its batch out breaks no other rule.
@@ -105,8 +112,8 @@ class ByHand:
         if self.limits.lift_kg is None:
             return True
         tier = self.tiers[i]
-        for other in self.tiers:
-            if other.column != tier.column or other.number >= tier.number:
+        for other in self.columns[tier.column]:
+            if other.number >= tier.number:
                 continue
             if other.too_heavy:
                 return False
@@ -122,7 +129,7 @@ class ByHand:
 
     def _clear(self, day: int) -> None:
         # Upper tiers first, so that what is cleared today no longer weighs on those below.
-        for i in sorted(range(len(self.tiers)), key=lambda i: self.tiers[i].number):
+        for i in self.downward:
             tier = self.tiers[i]
             if tier.decision >= 0 and tier.last <= day and self._reachable(i, day):
                 self.choices.append(Choice(tier.decision, day))

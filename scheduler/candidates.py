@@ -41,7 +41,7 @@ class Candidates:
     garden, kinds : what they were made from.
     table : columns ``crop`` (place in ``crop_names``), ``kind`` (place in ``kinds``),
         ``sow``, ``transplant``, ``first``, ``last`` (picks), ``dry`` (`NEVER` if unseen),
-        ``cells``, ``heavy_until`` (first day after transplanting day on which the tier may be lifted),
+        ``cells``, ``heavy_until`` (first day after transplanting on which the tier may be lifted),
         ``heavy_after`` (still too heavy once picked), ``grams`` (in all).
     pick_day, pick_plants, pick_grams : [n, MOST_PICKS], `NEVER` and 0 where there is no pick.
     crop_names : crops in the order of the column ``crop``.

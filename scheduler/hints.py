@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from scheduler.by_hand import Choice
+from scheduler.courses import NEVER
 
 if TYPE_CHECKING:
     from scheduler.build_model import Built
@@ -21,7 +22,8 @@ def complete(built: Built, choices: Sequence[Choice]) -> list[int]:
     """Values of all variables [by index] that a list of choices stands for.
 
     The values of ``cells`` and of the produce flow follow from the rest; the flow is filled week
-    by week, what spoils first going first, which meets the most grams.
+    by week, what spoils first going first, which meets the most grams. So do those of the stages
+    that the model was given so far.
     """
     model, v, produce = built.model, built.v, built.produce
     problem = v.problem
@@ -58,7 +60,32 @@ def complete(built: Built, choices: Sequence[Choice]) -> list[int]:
             values[v.empty[p][w].index] = max(int(standing[p] - busy[p, w]), 0)
     _cells(built, taken, values)
     _flows(produce, taken, values)
+    for short, half, served in produce.shorts:
+        values[short.index] = max(half - values[served.index], 0)
+    works = _works(built, choices)
+    for w, used in v.used:
+        values[used.index] = int(works[w])
     return values
+
+
+def _works(built: Built, choices: Sequence[Choice]) -> np.ndarray:
+    """Slots with work of any kind [bool]."""
+    v, problem = built.v, built.v.problem
+    works = np.zeros(v.slots + 1, dtype=bool)
+    if problem.used is not None:
+        works[: v.slots] |= problem.used.works
+    for choice in choices:
+        i = choice.decision
+        row = problem.row_of[i]
+        days = problem.cand.pick_day[row]
+        table = problem.cand.table
+        done = [int(table["sow"].iat[row]), *days[days < NEVER].tolist()]
+        if not v.started[i]:
+            done.append(int(table["transplant"].iat[row]))
+        if v.access:
+            done.append(choice.clear)
+        works[problem.slot(np.array(done))] = True
+    return works
 
 
 def _cells(built: Built, taken: np.ndarray, values: list[int]) -> None:

@@ -15,12 +15,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from ortools.sat.python import cp_model
 
 from scheduler.build_model import Built, build_model, read_choices
 from scheduler.by_hand import Choice
 from scheduler.courses import NEVER
 from scheduler.engine import Progress, Report, Settings, hint_all, run
 from scheduler.hints import complete
+from scheduler.part import Part, cut_out
 from scheduler.problem import Problem
 from scheduler.variables import Expr
 
@@ -29,6 +31,7 @@ Expression = Callable[[Built], Expr]
 WINDOWS = (21, 28, 35)  # days
 SECONDS = 1.0  # for one window; longer ones rarely pay
 DETERMINISTIC = 0.4  # the same in the solver's deterministic seconds, for repeatable runs
+PART = 32  # tiers in one window; of a larger garden some columns are drawn
 PATIENCE = 12  # windows without gain before windows grow
 LONGEST = 42  # days; when windows of this length gain nothing the search ends
 
@@ -60,13 +63,20 @@ class Incumbent:
     value: float
 
 
+def lock(model: cp_model.CpModel, part: Expr, maximised: bool, value: int) -> None:
+    """Let an earlier stage get no worse; where nothing could be wished it is a plain number."""
+    if not isinstance(part, int):
+        model.add(part >= value if maximised else part <= value)
+
+
 class Improver:
     """Windows over one problem."""
 
     def __init__(
         self, problem: Problem, access: bool, settings: Settings,
-        stop: threading.Event | None = None,
+        stop: threading.Event | None = None, parts: bool = False,
     ) -> None:  # fmt: skip
+        self.parts = parts and not problem.committed and bool(problem.places[0].column)
         self.problem, self.access, self.settings, self.stop = problem, access, settings, stop
         self.start = problem.column("transplant")
         self.heavy_after = problem.column("heavy_after").astype(bool)
@@ -81,6 +91,7 @@ class Improver:
             self.held[list(group)] = True
         self.random = random.Random(settings.seed)
         self.spent = 0.0  # deterministic seconds
+        self.bound_seconds = 0.0  # what the last bound took, by the clock
 
     def run(
         self, goal: Goal, best: Incumbent, seconds: float, target: float | None = None,
@@ -130,31 +141,35 @@ class Improver:
     ) -> Incumbent | None:
         """Solve one window; None if nothing was found."""
         free = (self.start >= begin) & (self.start < end)
-        offered = free & self.plain if self.random.random() < 0.7 else free
+        offered = free & self.plain if self.random.random() < 0.7 else free.copy()
         offered |= self.held
         offered[[c.decision for c in best.choices]] = True
+        part = self._part(best.choices)
+        inside = best.choices if part is None else [
+            c for c in best.choices if part.holds[self.problem.place_of[c.decision]]
+        ]  # fmt: skip
+        if part is not None:
+            offered &= part.holds[self.problem.place_of]
         keep = np.flatnonzero(offered)
         at = {int(old): new for new, old in enumerate(keep)}
-        built = build_model(self.problem.restricted(keep), self.access)
+        whole = self.problem.restricted(keep)
+        built = build_model(whole if part is None else part.of(whole), self.access)
         model, v = built.model, built.v
-        mine = [Choice(at[c.decision], c.clear) for c in best.choices]
+        mine = [Choice(at[c.decision], c.clear) for c in inside]
         counts: dict[int, int] = {}
         for c in mine:
             counts[c.decision] = counts.get(c.decision, 0) + 1
-        for old, new in zip(best.choices, mine, strict=True):
+        for old, new in zip(inside, mine, strict=True):
             i = old.decision
             if free[i] or self.held[i]:
                 continue
             model.add(v.take[new.decision] == counts[new.decision])
             if self.access and (old.clear < begin or self.start[i] > end):
                 slot = int(self.problem.slot(np.array(old.clear)))
-                place = int(self.problem.place_of[i])
+                place = int(v.problem.place_of[new.decision])
                 model.add(v.clear[bool(self.heavy_after[i])][place][slot] == 1)
         for expression, maximised, value in goal.locks:
-            if maximised:
-                model.add(expression(built) >= value)
-            else:
-                model.add(expression(built) <= value)
+            lock(model, expression(built), maximised, value)
         objective = goal.expression(built)
         if goal.maximise:
             model.maximize(objective)
@@ -170,4 +185,25 @@ class Improver:
         if not answer.found or answer.value is None:
             return None
         back = read_choices(built, answer.values)
-        return Incumbent([Choice(int(keep[c.decision]), c.clear) for c in back], answer.value)
+        found = [Choice(int(keep[c.decision]), c.clear) for c in back]
+        if part is not None:
+            found += part.outside
+        return Incumbent(found, answer.value)
+
+    def _part(self, choices: list[Choice]) -> Part | None:
+        """Some columns of a large garden, drawn at random; None to take them all."""
+        if not self.parts or len(self.problem.places) <= PART:
+            return None
+        columns: list[str] = []
+        tiers = 0
+        names = list(dict.fromkeys(place.column for place in self.problem.places))
+        self.random.shuffle(names)
+        size = dict.fromkeys(names, 0)
+        for place in self.problem.places:
+            size[place.column] += 1
+        for name in names:
+            if columns and tiers + size[name] > PART:
+                break
+            columns.append(name)
+            tiers += size[name]
+        return cut_out(self.problem, choices, frozenset(columns))

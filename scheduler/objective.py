@@ -39,6 +39,7 @@ class Produce:
     ----------
     served : per group and week [g]; flow : per pick class and week [g].
     picked : per pick class, all grams picked [g] (an expression).
+    shorts : (grams short, half the wish [g], served) of each week, once `unevenness` is asked.
     """
 
     def __init__(self, model: cp_model.CpModel, v: Variables) -> None:
@@ -48,6 +49,7 @@ class Produce:
         flows: dict[tuple[int, int], list[cp_model.IntVar]] = {}
         self.flow: dict[tuple[int, int], cp_model.IntVar] = {}
         self.picked: Expr = 0
+        self.shorts: list[tuple[cp_model.IntVar, int, cp_model.IntVar]] = []
         for k, (group, first, last) in enumerate(supply.classes):
             out = []
             for week in range(first, last + 1):
@@ -75,10 +77,16 @@ class Produce:
     def unevenness(self, model: cp_model.CpModel) -> Expr:
         """Stage 2: grams picked in vain, and grams short below half of each weekly wish."""
         total = self.picked - sum(self.served.values())
-        for (group, week), served in self.served.items():
+        groups, weeks = np.nonzero(self.supply.wish)
+        for group, week in zip(groups.tolist(), weeks.tolist(), strict=True):
             half = int(self.supply.wish[group, week]) // 2
+            served = self.served.get((group, week))
+            if served is None:  # nothing can be picked for that week
+                total = total + half
+                continue
             short = model.new_int_var(0, half, f"short{group},{week}")
             model.add(short >= half - served)
+            self.shorts.append((short, half, served))
             total = total + short
         return total
 
@@ -94,6 +102,11 @@ def effort(model: cp_model.CpModel, v: Variables) -> Expr:
                 lifts = lifts + (place.number - 1) * sum(
                     v.served_service(p, w) for w in range(v.slots)
                 )
+    else:  # cleared as often as filled; of alike tiers the highest is the least to lift
+        for p, place in enumerate(problem.places):
+            numbers = [number for _, number in problem.cand.kinds[place.kind].places]
+            above = (place.number or min(numbers)) - 1
+            lifts = lifts + 2 * above * sum(v.fill[p])
     days = problem.cand.pick_day[problem.row_of]
     which, event = np.nonzero(days < NEVER)
     slots = np.concatenate([
@@ -105,11 +118,15 @@ def effort(model: cp_model.CpModel, v: Variables) -> Expr:
     most = sum(place.count for place in problem.places) * 8
     for w in range(v.slots):
         used = model.new_bool_var(f"used{w}")
+        v.used.append((w, used))
         total = work[w] + sum(row[w] for row in v.fill)
         if v.access:
             total = total + sum(
                 v.clear[h][p][w] for h in (False, True) for p in range(len(problem.places))
             )
         model.add(total <= most * used)
+        if problem.used is not None and problem.used.works[w]:
+            model.add(used == 1)
         used_days = used_days + used
-    return fills + lifts + used_days
+    elsewhere = 0 if problem.used is None else problem.used.effort
+    return fills + lifts + used_days + elsewhere

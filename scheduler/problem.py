@@ -40,6 +40,23 @@ class Committed:
 
 
 @dataclass(frozen=True)
+class Used:
+    """What batches outside a problem use of the garden, by slot [w] (work day of `Problem.days`).
+
+    Attributes
+    ----------
+    cells : nursery cells taken; fills, picks : done that day; works : whether there is work.
+    effort : fills and lifts, in all.
+    """
+
+    cells: np.ndarray
+    fills: np.ndarray
+    picks: np.ndarray
+    works: np.ndarray
+    effort: int
+
+
+@dataclass(frozen=True)
 class Problem:
     """What a model is built from.
 
@@ -54,6 +71,7 @@ class Problem:
     optional : numbers of the groups of ``committed`` of which none need be taken.
     stock : what was picked before the first day planned: (group, first week, last week, grams),
         groups by position in the garden's demands, weeks in its season.
+    used : what batches use that are settled elsewhere (`scheduler.part`), or None.
     """
 
     cand: Candidates
@@ -65,6 +83,7 @@ class Problem:
     opens: tuple[int, ...] = ()
     optional: frozenset[int] = frozenset()
     stock: tuple[tuple[int, int, int, int], ...] = ()
+    used: Used | None = None
 
     def __len__(self) -> int:
         return len(self.row_of)
@@ -175,8 +194,16 @@ def _supply(problem: Problem) -> Supply:
 def pooled(cand: Candidates) -> Problem:
     """Alike tiers as one place with a count: exact but for stack access, and far smaller."""
     places = tuple(Place(k, kind.count) for k, kind in enumerate(cand.kinds))
-    rows = np.arange(len(cand))
-    return Problem(cand, places, cand.table["kind"].to_numpy(dtype=int), rows)
+    rows = np.flatnonzero(_wished(cand))
+    return Problem(cand, places, cand.table["kind"].to_numpy(dtype=int)[rows], rows)
+
+
+def _wished(cand: Candidates) -> np.ndarray:
+    """Whether somebody wishes for a row's crop [n]; others would be planted in vain."""
+    groups = {group for (group, _), grams in wish(cand.garden).items() if grams > 0}
+    demands = [cand.garden.demand_of(name) for name in cand.crop_names]
+    good = np.array([d is not None and d.group in groups for d in demands], dtype=bool)
+    return good[cand.table["crop"].to_numpy(dtype=int)]
 
 
 def by_tier(
@@ -197,7 +224,7 @@ def by_tier(
             where[column.name, tier.number] = len(places)
             places.append(Place(kind_of[column.name, tier.number], 1, column.name, tier.number))
     kinds = cand.table["kind"].to_numpy(dtype=int)
-    held = np.zeros(len(cand), bool)
+    held = ~_wished(cand)
     for batch in committed:
         held[list(batch.rows)] = True
     place_of, row_of = [], []

@@ -30,7 +30,7 @@ from scheduler.engine import Progress, Report, Settings, hint_all, run
 from scheduler.faults import NoPlan
 from scheduler.garden import Garden
 from scheduler.hints import complete
-from scheduler.improve import Expression, Goal, Improver, Incumbent
+from scheduler.improve import Expression, Goal, Improver, Incumbent, lock
 from scheduler.linear import relax
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, Stage
 from scheduler.problem import Problem, by_tier, pooled
@@ -95,6 +95,11 @@ def solve(
         value = max(first.stages[0].value, by_hand.stages[0].value)
         total = assemble.wish_total(garden)
         report(Progress("first plan", time.monotonic() - began, value, total))
+    if not access_matters(cand):  # nothing tells alike tiers apart: far fewer decisions
+        last, rows = problem.column("last"), problem.row_of
+        problem = pooled(cand)
+        at = {int(row): i for i, row in enumerate(problem.row_of)}
+        best = [Choice(at[int(rows[c.decision])], int(last[c.decision])) for c in best]
     found = optimise(problem, best, settings, report, stop, began=began)
     plan = make_plan(garden, cand, stands(problem, found.choices), settings, found.stages)
     total = max(assemble.wish_total(garden), 1.0)
@@ -129,7 +134,7 @@ def optimise(
         Goal(objective.EFFORT, lambda b: objective.effort(b.model, b.v), False),
         *extra,
     ]
-    improver = Improver(problem, access, settings, stop)
+    improver = Improver(problem, access, settings, stop, parts=not extra)
     choices, stages = list(first), []
     locks: list[tuple[Expression, bool, int]] = []
     for goal in goals:
@@ -165,7 +170,11 @@ class _Search:
         best = Incumbent(choices, _value(self.problem, self.access, self.goal, choices))
         if seconds < 0.2:
             return best, None
-        self.bound = _bound(self.problem, self.goal)
+        # A bound costs about as much for each stage; none is sought that would eat up the rest.
+        if self.improver.bound_seconds < seconds / 2:
+            start = time.monotonic()
+            self.bound = _bound(self.problem, self.goal)
+            self.improver.bound_seconds = time.monotonic() - start
         small = len(self.problem) <= SMALL
         if small:
             best = self._whole(best, (until - time.monotonic()) * 0.6)
@@ -235,8 +244,7 @@ class _Search:
 def _aim(built: Built, goal: Goal) -> None:
     """Give a model its locks and its objective."""
     for expression, maximised, value in goal.locks:
-        part = expression(built)
-        built.model.add(part >= value if maximised else part <= value)
+        lock(built.model, expression(built), maximised, value)
     aim = goal.expression(built)
     if goal.maximise:
         built.model.maximize(aim)

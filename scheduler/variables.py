@@ -69,6 +69,7 @@ class Variables:
         self.slots = len(problem.days)
         counts = [place.count for place in problem.places]
         self.cells: list[cp_model.IntVar] = []  # seedlings' cells per slot, made by its rule
+        self.used: list[tuple[int, cp_model.IntVar]] = []  # (slot, worked on), made by `effort`
         self.take = [
             self._var(counts[p], f"take{v}") for v, p in enumerate(problem.place_of.tolist())
         ]

@@ -34,7 +34,9 @@ def build(model: cp_model.CpModel, v: Variables) -> None:
     }
     at = {(p.column, p.number): i for i, p in enumerate(problem.places)}
     for column in garden.columns:
-        places = [at[column.name, tier.number] for tier in column.tiers]
+        places = [at.get((column.name, tier.number), -1) for tier in column.tiers]
+        if -1 in places:
+            continue  # a column settled elsewhere
         for j, upper in enumerate(places[:-1]):
             before: Expr = 0
             if upper in initial:
