@@ -124,6 +124,10 @@ def run(
         threading.Thread(target=_stop_when, args=(stop, finished, solver), daemon=True).start()
     try:
         status = solver.solve(model, watch)
+        if status == cp_model.INFEASIBLE and presolve:
+            # Presolve has been seen to call a feasible model infeasible: ask again without it.
+            p.cp_model_presolve = False
+            status = solver.solve(model, watch)
     finally:
         finished.set()
     took = time.monotonic() - began
@@ -149,5 +153,6 @@ def _stop_when(stop: threading.Event, finished: threading.Event, solver: cp_mode
 def hint_all(model: cp_model.CpModel, values: Sequence[int]) -> None:
     """Hint every variable whose value is known; old hints go first (twice hinted is invalid)."""
     model.clear_hints()
-    for i, value in enumerate(values):
-        model.add_hint(model.get_int_var_from_proto_index(i), int(value))
+    # Straight into the model's message: one call a variable costs a tenth of a second a window.
+    model.proto.solution_hint.vars.extend(range(len(values)))
+    model.proto.solution_hint.values.extend([int(value) for value in values])

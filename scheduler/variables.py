@@ -71,23 +71,21 @@ class Variables:
         self.cells: list[cp_model.IntVar] = []  # seedlings' cells per slot, made by its rule
         self.used: list[tuple[int, cp_model.IntVar]] = []  # (slot, worked on), made by `effort`
         self.take = [
-            self._var(counts[p], f"take{v}") for v, p in enumerate(problem.place_of.tolist())
+            self._var(counts[p]) for p in problem.place_of.tolist()
         ]
-        self.fill = self._grid("fill", counts)
-        self.empty = self._grid("empty", counts)
+        self.fill = self._grid(counts)
+        self.empty = self._grid(counts)
         if access:
-            self.clear = {h: self._grid(f"clear{h}", counts) for h in (False, True)}
-            self.wait = {h: self._grid(f"wait{h}", counts) for h in (False, True)}
-            self.heavy = self._grid("heavy", counts)
+            self.clear = {h: self._grid(counts) for h in (False, True)}
+            self.wait = {h: self._grid(counts) for h in (False, True)}
+            self.heavy = self._grid(counts)
 
-    def _var(self, top: int, name: str) -> cp_model.IntVar:
-        return self.model.new_bool_var(name) if top == 1 else self.model.new_int_var(0, top, name)
+    def _var(self, top: int) -> cp_model.IntVar:
+        # No names: a window is built every second, and names are a tenth of that.
+        return self.model.new_bool_var("") if top == 1 else self.model.new_int_var(0, top, "")
 
-    def _grid(self, name: str, counts: list[int]) -> list[list[cp_model.IntVar]]:
-        return [
-            [self._var(n, f"{name}{p},{w}") for w in range(self.slots)]
-            for p, n in enumerate(counts)
-        ]
+    def _grid(self, counts: list[int]) -> list[list[cp_model.IntVar]]:
+        return [[self._var(n) for _ in range(self.slots)] for n in counts]
 
     def key(self, place: np.ndarray, slot: np.ndarray) -> np.ndarray:
         """One number for (place, slot)."""
