@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
 
 from scheduler.garden import Column, Garden, Tier
 from scheduler.outputs.drawing.svg import shortened
@@ -53,7 +54,7 @@ def _sheet(
     return made
 
 
-def _key() -> list[Line2D]:
+def _key() -> list[Line2D | Patch]:
     return [
         Line2D([], [], color=look.DEEP, linewidth=1.6, label=_("level")),
         Line2D([], [], color=look.DEEP, linewidth=0.9, linestyle=":",
@@ -61,7 +62,8 @@ def _key() -> list[Line2D]:
         Line2D([], [], color=look.WARN, linewidth=1.0, linestyle=(0, (5, 2)),
                label=_("keep level")),
         Line2D([], [], color=look.WARN, marker="v", markerfacecolor=look.SHEET, linestyle="none",
-               markersize=5, label=_("dry date, with days in hand")),
+               markersize=5, label=_("dry date; 9 d: days in hand after the last pick")),
+        Patch(facecolor=look.AWAY, label=_("away")),
     ]  # fmt: skip
 
 
@@ -134,5 +136,5 @@ def _dry(
                 zorder=5, clip_on=False)  # fmt: skip
     if batch.margin_days is not None:
         words = plural("{n} d", "{n} d", batch.margin_days)
-        ax.text(last, y + full * 0.04, words, fontsize=6.5, color=look.WARN, ha="center",
+        ax.text(last - 1, keep + full * 0.03, words, fontsize=6.5, color=look.WARN, ha="right",
                 va="bottom", zorder=6)  # fmt: skip

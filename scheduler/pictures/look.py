@@ -104,7 +104,7 @@ def title_of(garden: Garden, what: str) -> str:
 
 def invented(garden: Garden, text: str = "") -> str:
     """The line below a title."""
-    note = _("an invented garden") if garden.invented else ""
+    note = _("An invented garden") if garden.invented else ""
     return ". ".join(part for part in (text, note) if part)
 
 

@@ -45,9 +45,9 @@ def _key(units: Units) -> list[Patch | Line2D]:
               label=_("on the table")),
         Line2D([], [], color=look.WARN, linewidth=2.0, label=_("wished for")),
         Line2D([], [], color=look.INK, marker="D", markersize=3.6, linestyle="none",
-               label=_("picked that week; what is over keeps or is too much")),
-        Line2D([], [], color=look.WARN, marker="$-9$", markersize=9, linestyle="none",
-               label=_("short, in {unit}").format(unit=units.mass_unit)),
+               label=_("picked that week; what is over keeps for later or spoils")),
+        Line2D([], [], linestyle="none", label=_("\u221290: short of the wish, in {unit}").format(
+            unit=units.mass_unit)),
     ]  # fmt: skip
 
 

@@ -52,7 +52,7 @@ def _sheet(
     tags.set_axis_off()
     look.days_scale(ax, plan.start, plan.end, top=True)
     ax.tick_params(axis="x", pad=13)
-    look.away_bands(ax, garden.season)
+    look.away_bands(ax, garden.season, -0.11 / tall)
     _weeks(ax, garden, plan)
     where = {}
     for i, (column, tier) in enumerate(rows):

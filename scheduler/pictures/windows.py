@@ -109,7 +109,7 @@ def _panel(ax: Axes, garden: Garden, kinds: Sequence[Sequence[SowWindows]]) -> N
                     hatch=mark.strokes, edgecolor=look.LEAD, linewidth=0.5, zorder=2,
                 )
             )  # fmt: skip
-            if mark.letter and (end - first) * per_day > 0.1:
+            if mark.letter and (end - first) * per_day > 0.13:
                 ax.text(
                     (first + end) / 2, row + 0.52, mark.letter, fontsize=6.5, ha="center",
                     va="center_baseline", zorder=4,
