@@ -80,6 +80,7 @@ class Follower(Tracker):
             return
         free = [t for t in self.tracks if t.moved is None and not t.lost
                 and (not e.crop or t.batch.crop == e.crop)
+                and (self.complete or t.batch.clear > e.date)  # else taken as over by then
                 and abs(t.batch.transplant - e.date) <= NEAR]  # fmt: skip
         here = [t for t in free if t.place == place]
         sown = [t for t in free if (self.sown_on(t) or date.max) < e.date and e.crop]
@@ -149,6 +150,11 @@ class Follower(Tracker):
             left = "none are left" if gone >= total else f"at most {total - gone}, which are left"
             which = f"{left} of the {total} of {called(t)}"
             self._fault(e, "amount", str(plants or "a pick"), which)
+            return
+        known = [p for p in t.batch.picks if self.plan.as_of and p.date < self.plan.as_of]
+        cuts = {*t.picks, e.date} | {p.date for p in known}
+        if 1 < crop.cuts < len(cuts):
+            self._fault(e, "", short(e), f"at most {crop.cuts} cuts of {called(t)}")
             return
         t.picks[e.date] = (plants if plants is not None else old[0],
                            grams if grams is not None else old[1])  # fmt: skip
@@ -239,7 +245,7 @@ class Follower(Tracker):
         batch = plan.Batch(f"x{number:03d}", e.crop, e.column, e.tier or 0, plants,
                       cells * crop.seeds_per_cell, cells, sow, transplant, (), transplant,
                       round(fill, 3), None, None)  # fmt: skip
-        track = Track(batch, (e.column, e.tier or 0))
+        track = Track(batch, (e.column, e.tier or 0), extra=True)
         self.tracks.append(track)
         return track
 

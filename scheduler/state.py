@@ -144,7 +144,8 @@ def _settled(tracker: Tracker, t: Track, rest_days: int) -> tuple[Followed, int]
         return _not_moved(tracker, t, sown), guessed
     batch = replace(batch, sow=sown or batch.sow, transplant=moved, state=GROWING,
                     plants=t.plants or batch.plants)  # fmt: skip
-    done, ahead, assumed_picks = _picks(tracker, t)
+    batch = _not_yet_picked(batch, t.batch.transplant, on)
+    done, ahead, assumed_picks = _picks(tracker, t, list(batch.picks))
     guessed += assumed_picks
     late = []
     if t.failed is None:
@@ -153,8 +154,11 @@ def _settled(tracker: Tracker, t: Track, rest_days: int) -> tuple[Followed, int]
     all_picked = left <= 0 if tracker.garden.crops[batch.crop].cuts == 1 else not ahead
     cleared = t.cleared
     if cleared is None and t.failed is None and all_picked and done:
+        follower = tracker.next_in_tier(t)
         if done[-1].date <= batch.clear < on and not tracker.complete:
             cleared, guessed = batch.clear, guessed + 1
+        elif follower is not None and done[-1].date <= follower:
+            cleared, guessed = max(done[-1].date, min(batch.clear, follower)), guessed + 1
         elif batch.clear < on:
             late.append(f"clearing was due on {batch.clear}")
     if t.failed is not None:
@@ -167,6 +171,15 @@ def _settled(tracker: Tracker, t: Track, rest_days: int) -> tuple[Followed, int]
         batch = replace(batch, picks=(*done, *ahead), clear=max(batch.clear, on))
     return Followed(batch, len(done), t.readings_by_date(), t.failed, t.note,
                     cleared is not None, tuple(late)), guessed  # fmt: skip
+
+
+def _not_yet_picked(batch: Batch, planned: date, on: date) -> Batch:
+    """Picks planned before ``on`` move with a batch that was transplanted late."""
+    delay = batch.transplant - planned
+    if delay <= timedelta(0) or all(p.date >= on for p in batch.picks):
+        return batch
+    picks = tuple(replace(p, date=p.date + delay) for p in batch.picks)
+    return replace(batch, picks=picks, clear=batch.clear + delay)
 
 
 def _not_moved(tracker: Tracker, t: Track, sown: date | None) -> Followed:
@@ -183,13 +196,20 @@ def _not_moved(tracker: Tracker, t: Track, sown: date | None) -> Followed:
     return Followed(batch, note=t.note, late=late, fit=fit, last_transplant=last)
 
 
-def _picks(tracker: Tracker, t: Track) -> tuple[list[Pick], list[Pick], int]:
+def _picks(
+    tracker: Tracker, t: Track, planned: list[Pick]
+) -> tuple[list[Pick], list[Pick], int]:
     """Picks made, picks still planned, and how many of those made were assumed.
 
     A logged pick stands for the planned one nearest to it. A planned one that no entry stands for
     is taken as made, if its day is past and the log need not be complete.
     """
-    as_of, planned = tracker.plan.as_of, list(t.batch.picks)
+    crop = tracker.garden.crops[t.batch.crop]
+    total = t.plants or t.batch.plants
+    as_of = tracker.plan.as_of
+    if crop.cuts > 1 and total != t.batch.plants:
+        planned = [replace(p, plants=total, grams=round(p.grams * total / t.batch.plants))
+                   for p in planned]  # fmt: skip
     end = min((d for d in (t.failed, t.cleared) if d is not None), default=None)
     until = tracker.on if end is None else min(end + ONE_DAY, tracker.on)
     known = [p for p in planned if as_of is not None and p.date < as_of]
@@ -204,9 +224,9 @@ def _picks(tracker: Tracker, t: Track) -> tuple[list[Pick], list[Pick], int]:
     if not tracker.complete:
         guessed = [p for p in open_ if p.date < until]
         open_ = [p for p in open_ if p.date >= until]
-    crop = tracker.garden.crops[t.batch.crop]
-    total = t.plants or t.batch.plants
-    if crop.cuts == 1:
+    if crop.cuts > 1:
+        guessed = guessed[: max(crop.cuts - len(made) - len(logged), 0)]
+    else:
         room = total - sum(p.plants for p in made) - sum(t.picks[d][0] or 1 for d in logged)
         while guessed and sum(p.plants for p in guessed) > max(room, 0):
             guessed.pop()

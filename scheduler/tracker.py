@@ -37,14 +37,15 @@ class Tracker:
             if t.batch.sow < moved:
                 return t.batch.sow
             return moved - timedelta(days=round(self.garden.crops[t.batch.crop].nursery_days))
-        return t.batch.sow if t.batch.sow < self.on and not self.complete else None
+        planned = t.batch.sow < self.on and not self.complete and not t.extra
+        return t.batch.sow if planned else None
 
     def moved_on(self, t: Track) -> date | None:
         """When a batch was transplanted: logged, or as planned; None: not yet."""
         if t.moved is not None or t.lost:
             return t.moved
         planned = t.batch.transplant
-        if self.complete or planned >= self.on or not t.batch.tier or self._blocked(t):
+        if self.complete or t.extra or planned >= self.on or self._blocked(t):
             return None
         if t.sown is not None and t.sown > t.batch.sow and not self._fit(t.batch.crop, t.sown,
                                                                          planned):  # fmt: skip
@@ -74,6 +75,10 @@ class Tracker:
                 return True
             elif max(other.picks, default=planned) > planned:
                 return True
+            elif other.moved is not None and other.moved > other.batch.transplant:
+                late = other.moved - other.batch.transplant
+                if other.batch.clear + late + ready > planned:
+                    return True
         return False
 
     def in_tier(self, place: Place, day: date) -> Track | None:
@@ -88,6 +93,16 @@ class Tracker:
         t = max(here, key=lambda pair: pair[0])[1]
         gone = t.cleared is not None and t.cleared < day
         return None if gone else t
+
+    def next_in_tier(self, t: Track) -> date | None:
+        """When another batch was transplanted into the tier after this one; None: none was."""
+        mine = self.moved_on(t)
+        later = [
+            moved for other in self.tracks
+            if other is not t and other.place == t.place and mine is not None
+            and (moved := self.moved_on(other)) is not None and moved > mine
+        ]  # fmt: skip
+        return min(later, default=None)
 
     def pick(
         self, t: Track, day: date, plants: int | None, grams: int | None, before: list[Pick]

@@ -24,7 +24,7 @@ class Track:
     """One batch and what the log tells of it.
 
     ``picks`` are by day (plants or None, grams or None); ``lost`` is the reason why seedlings are
-    no more.
+    no more; ``extra``: the plan does not know it.
     """
 
     batch: Batch
@@ -39,6 +39,7 @@ class Track:
     note: str = ""
     readings: list[Reading] = field(default_factory=list)
     lost: str = ""
+    extra: bool = False
 
     def readings_by_date(self) -> tuple[Reading, ...]:
         return tuple(sorted(self.readings, key=lambda r: r.date))
