@@ -17,8 +17,7 @@ from scheduler import patterns
 from scheduler.courses import HORIZON, NEVER, Course, course
 from scheduler.garden import Garden, Tier
 from scheduler.kinds import Kind, tier_kinds
-
-MOST_PICKS = 6
+from scheduler.patterns import MOST_PICKS
 
 # Why a transplanting day does not work, in the order in which it is found.
 OK = "ok"
@@ -264,7 +263,7 @@ def _pattern(
     dry = part.first_at_or_below(litres, part.vessel.floor_l)
     last = after[:, -1]
     good = dry - limits.dry_margin_days >= last
-    good &= last <= HORIZON - 1
+    good &= last <= HORIZON - max(limits.dry_margin_days, 1)  # so that the margin was looked at
     mean = (light[days[:, -1] + 1] - light[starts]) / (last + 1)
     good &= mean >= crop.dli_min
 

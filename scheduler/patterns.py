@@ -19,6 +19,8 @@ from scheduler.garden import Season, week_of, weeks_served
 
 Pattern = tuple[np.ndarray, np.ndarray]
 
+MOST_PICKS = 6  # of one batch; a crop that may be cut more often is cleared after so many
+
 
 def next_work_day(season: Season) -> np.ndarray:
     """The first work day at or after each day [days + 1]; `NEVER` past the last."""
@@ -68,7 +70,7 @@ def offered_days(
 def head_patterns(
     season: Season, crop: Crop, plants: int, first: np.ndarray, last: np.ndarray
 ) -> list[Pattern]:
-    """Patterns of a crop picked once: all heads on one day, or spread over two or three."""
+    """Patterns of a crop picked once: all heads on one day, or half of them on each of two."""
     days = offered_days(season, crop.storage_life, first, last)
     used = int(np.any(days < NEVER, axis=0).sum())
     days = days[:, : max(1, used)]
@@ -98,7 +100,7 @@ def cut_patterns(
     day = at_or_after(table, first)
     day = np.where(day <= first + hold, day, NEVER)
     out: list[Pattern] = []
-    for k in range(crop.cuts):
+    for k in range(min(crop.cuts, MOST_PICKS)):
         days.append(day)
         stack = np.stack(days, axis=1)
         stack = np.where((day < NEVER)[:, None], stack, NEVER)
