@@ -48,12 +48,22 @@ def daily_rate(crop: Crop, weather: pd.DataFrame, light: float) -> Array:
 
     At the reference temperature and target light it is 1/days_to_harvest.
     """
-    warmth = day_response(weather["tmin"], weather["tmax"], crop.t_base, crop.t_opt, crop.t_max)
-    at_reference = temperature_response(
+    warm = warmth(crop, weather["tmin"], weather["tmax"])
+    return warm * lit(crop, weather["dli"].to_numpy(), light) / crop.days_to_harvest
+
+
+def warmth(crop: Crop, tmin: ArrayLike, tmax: ArrayLike) -> Array:
+    """Response to temperature [-] between daily extremes [degC]; 1 at the reference temperature."""
+    response = day_response(tmin, tmax, crop.t_base, crop.t_opt, crop.t_max)
+    return response / temperature_response(
         crop.reference_temperature, crop.t_base, crop.t_opt, crop.t_max
     )
-    lit = np.clip(weather["dli"].to_numpy() * light / crop.dli_target, 0, 1) ** crop.light_exponent
-    return warmth / at_reference * lit / crop.days_to_harvest
+
+
+def lit(crop: Crop, dli: ArrayLike, light: float) -> Array:
+    """Response to light [0..1] of a tier with ``light`` [0..1] under ``dli`` [mol m-2 d-1]."""
+    share = np.clip(np.asarray(dli, float) * light / crop.dli_target, 0, 1)
+    return share**crop.light_exponent
 
 
 def nursery_rate(crop: Crop, tmin: ArrayLike, tmax: ArrayLike) -> Array:

@@ -15,7 +15,7 @@ import logging
 import math
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from importlib.metadata import version
 
@@ -66,6 +66,7 @@ def solve(
     settings: Settings | None = None,
     report: Report | None = None,
     stop: threading.Event | None = None,
+    keep: Callable[[Candidates], Candidates] | None = None,
 ) -> Season:
     """Plan ``garden``'s season.
 
@@ -73,6 +74,7 @@ def solve(
     ----------
     settings : limits of the search; report : called on progress; stop : ends the search, and the
         best plan so far is returned.
+    keep : picks the candidates that may be used, where not all of them may (weather risk).
 
     Raises
     ------
@@ -84,6 +86,8 @@ def solve(
     cand, windows = build(garden)
     if not len(cand):
         raise NoPlan(no_candidates_text(garden, windows))
+    if keep is not None:
+        cand = keep(cand)
     log.info("%d candidates in %.2f s", len(cand), time.monotonic() - began)
     problem = by_tier(cand)
     hand = ByHand(problem).run()
