@@ -99,7 +99,8 @@ class Improver:
     ) -> Incumbent:  # fmt: skip
         """Improve ``best`` until ``target`` is reached, time is up or windows bring no more."""
         began = time.monotonic()
-        lengths, idle, tries = list(WINDOWS), 0, 0
+        lengths, idle = list(WINDOWS), 0
+        begins: list[int] = []
         first, last = int(self.start.min()), int(self.start.max())
         budget = self.settings.deterministic
         spent_before = self.spent
@@ -109,10 +110,12 @@ class Improver:
             if budget is not None and self.spent - spent_before > budget:
                 break
             length = self.random.choice(lengths)
-            begin = self.random.randint(first - length // 2, max(last - length // 2, first))
+            if not begins:  # sweep the season in random order, windows half over each other
+                begins = list(range(first - self.random.randrange(length), last + 1, length // 2))
+                self.random.shuffle(begins)
+            begin = begins.pop()
             left = seconds - (time.monotonic() - began)
             new = self._window(goal, best, begin, begin + length, min(SECONDS, max(left, 0.05)))
-            tries += 1
             gained = new is not None and self._better(goal, new.value, best.value)
             if new is not None and (gained or new.value == best.value):
                 best = new
