@@ -1,0 +1,138 @@
+"""From decisions to a plan: tiers for pooled batches, produce week by week, values."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from scipy.optimize import linprog
+from solver_case import rows_of, tiny
+from verify_case import batch, day, good_plan
+from verify_case import garden as verify_garden
+
+from scheduler import assemble
+from scheduler.garden import Demand, Garden, season_weeks, weeks_served, wish
+from scheduler.plan import Batch, Pick
+from scheduler.verify import verify
+
+
+def test_values_of_the_plan_counted_by_hand() -> None:
+    """The figures of `verify_case.good_plan`, derived in its docstring."""
+    g, p = verify_garden(), good_plan()
+    table = assemble.serve(g, p.batches)
+    assert assemble.produce_value(g, table) == 2380
+    assert assemble.evenness_value(table) == 360
+    assert assemble.effort_value(p.batches) == 34
+    assert table.unmet() == p.unmet
+    # 300 g a week from day 28 to 59, 300 * 4/7 = 171 in its last; chard two weeks at weight 2.
+    assert assemble.wish_total(g) == 4 * 300 + 171 + 2 * 2 * 300
+
+
+def test_a_pick_nobody_wishes_for_is_wasted() -> None:
+    g = replace(verify_garden(), demands=())
+    table = assemble.serve(g, good_plan().batches)
+    assert table.wasted == sum(b.grams for b in good_plan().batches)
+    assert table.served == {}
+
+
+@st.composite
+def lots(draw: st.DrawFn) -> tuple[Garden, list[Batch]]:
+    """Wishes of one group and picks of one crop on any days, keeping 0 to 20 days."""
+    g = tiny(42)
+    life = draw(st.sampled_from([0.0, 3.0, 7.0, 12.0, 20.0]))
+    crops = {"lettuce": replace(g.crops["lettuce"], storage_life=life)}
+    wishes = (Demand("lettuce", ("lettuce",), draw(st.sampled_from([70.0, 210.0, 700.0])),
+                     day(draw(st.integers(0, 20))), day(draw(st.integers(21, 50)))),)  # fmt: skip
+    picks = draw(st.lists(st.tuples(st.integers(0, 41), st.integers(1, 900)), max_size=7))
+    base = batch("b1", "lettuce", "A1", 0, 10, [(30, 4)], 31)
+    made = [replace(base, id=f"b{i}", picks=(Pick(day(d), 4, n),)) for i, (d, n) in
+            enumerate(picks)]  # fmt: skip
+    return replace(g, crops=crops, demands=wishes), made
+
+
+@settings(max_examples=60, deadline=None, derandomize=True,
+          suppress_health_check=list(HealthCheck))  # fmt: skip
+@given(lots())
+def test_no_way_of_sharing_serves_more(case: tuple[Garden, list[Batch]]) -> None:
+    """What spoils first, first, against a transport problem solved by SciPy."""
+    g, made = case
+    weeks, wishes = season_weeks(g.season), wish(g)
+    life = g.crops["lettuce"].storage_life
+    arcs = [(i, w) for i, b in enumerate(made) for w in weeks_served(b.picks[0].date, life)
+            if w in weeks]  # fmt: skip
+    most = 0.0
+    if arcs:
+        top = np.zeros((len(made) + len(weeks), len(arcs)))
+        for k, (i, w) in enumerate(arcs):
+            top[i, k] = top[len(made) + weeks.index(w), k] = 1
+        right = [b.grams for b in made] + [wishes.get(("lettuce", w), 0) for w in weeks]
+        most = -linprog(-np.ones(len(arcs)), top, right).fun
+    table = assemble.serve(g, made)
+    served = sum(table.served.values())
+    assert served == pytest.approx(most)
+    assert served + table.wasted == sum(b.grams for b in made)
+    for key, grams in table.served.items():
+        assert 0 <= grams <= table.wish[key]
+
+
+def pooled_rows(days: int, tiers: int, turnaround: int) -> tuple[Garden, object]:
+    g = tiny(days, tiers, turnaround_days=turnaround)
+    return g, rows_of(g)
+
+
+@settings(max_examples=40, deadline=None, derandomize=True,
+          suppress_health_check=list(HealthCheck))  # fmt: skip
+@given(st.data())
+def test_pooled_batches_get_tiers_exactly(data: st.DataObject) -> None:
+    """Any batches of which no more overlap than there are tiers: each gets a tier, alone."""
+    turnaround = data.draw(st.integers(0, 3))
+    g, cand = pooled_rows(80, 3, turnaround)
+    start, last = cand.table["transplant"].to_numpy(), cand.table["last"].to_numpy()
+    load = np.zeros(100, dtype=int)
+    rows: list[int] = []
+    for row in data.draw(st.lists(st.integers(0, len(cand) - 1), max_size=25)):
+        if load[start[row] : last[row] + turnaround].max() < 3:
+            load[start[row] : last[row] + turnaround] += 1
+            rows.append(row)
+    stands = assemble.spread_over_tiers(cand, rows)
+    assert sorted(s.row for s in stands) == sorted(rows)
+    by_tier: dict[tuple[str, int], list[tuple[int, int]]] = {}
+    for s in stands:
+        assert s.clear == last[s.row]
+        by_tier.setdefault((s.column, s.tier), []).append((start[s.row], s.clear))
+    assert set(by_tier) <= {("A", 1), ("A", 2), ("A", 3)}
+    for held in by_tier.values():
+        held.sort()
+        for (_, end), (begin, _) in zip(held, held[1:], strict=False):
+            assert begin >= end + turnaround
+
+
+def test_one_batch_too_many_is_refused() -> None:
+    _, cand = pooled_rows(40, 2, 1)
+    row = int(np.flatnonzero(cand.table["transplant"] == 10)[0])
+    assert len(assemble.spread_over_tiers(cand, [row, row])) == 2
+    with pytest.raises(AssertionError, match="more batches than tiers"):
+        assemble.spread_over_tiers(cand, [row, row, row])
+
+
+def test_batches_are_by_date_and_hold_their_figures() -> None:
+    g, cand = pooled_rows(60, 2, 1)
+    start, last = cand.table["transplant"].to_numpy(), cand.table["last"].to_numpy()
+    a, b = (int(np.flatnonzero((start == s) & (last == s + 20))[0]) for s in (10, 31))
+    made = assemble.batches(cand, [assemble.Stand(b, "A", 1, 53), assemble.Stand(a, "A", 1, 30)])
+    assert [x.id for x in made] == ["b001", "b002"]
+    first, second = made
+    assert (first.sow, first.transplant, first.clear) == (day(0), day(10), day(30))
+    assert (first.dry_date, first.margin_days) == (day(37), 7)
+    assert (first.cells, first.seeds) == (4, 8)
+    # Waits two days to be cleared: the level stays at 4 L, 10 cm.
+    assert [(v.litres, v.depth_cm) for v in second.levels[-3:]] == [(4.0, 10.0)] * 3
+    assert [v.date for v in second.levels][-1] == day(53)
+    from scheduler.plan import Plan
+
+    table = assemble.serve(g, made)
+    plan = Plan("best_found", (), day(0), day(59), made, table.unmet())
+    assert verify(g, plan).ok
