@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -89,7 +90,7 @@ def pooled_rows(days: int, tiers: int, turnaround: int) -> tuple[Garden, object]
 def test_pooled_batches_get_tiers_exactly(data: st.DataObject) -> None:
     """Any batches of which no more overlap than there are tiers: each gets a tier, alone."""
     turnaround = data.draw(st.integers(0, 3))
-    g, cand = pooled_rows(80, 3, turnaround)
+    _, cand = pooled_rows(80, 3, turnaround)
     start, last = cand.table["transplant"].to_numpy(), cand.table["last"].to_numpy()
     load = np.zeros(100, dtype=int)
     rows: list[int] = []
@@ -106,7 +107,7 @@ def test_pooled_batches_get_tiers_exactly(data: st.DataObject) -> None:
     assert set(by_tier) <= {("A", 1), ("A", 2), ("A", 3)}
     for held in by_tier.values():
         held.sort()
-        for (_, end), (begin, _) in zip(held, held[1:], strict=False):
+        for (_, end), (begin, _) in pairwise(held):
             assert begin >= end + turnaround
 
 

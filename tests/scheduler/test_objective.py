@@ -1,0 +1,133 @@
+"""The stages' expressions against values counted from the plan they stand for."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from ortools.sat.python import cp_model
+from solver_case import STEADY, gardens, rows_of, tiny
+from verify_case import day
+
+from scheduler import assemble, objective
+from scheduler.build_model import build_model, stands
+from scheduler.by_hand import ByHand, Choice
+from scheduler.engine import Settings, run
+from scheduler.garden import Demand, Garden
+from scheduler.linear import rows
+from scheduler.problem import Problem, by_tier
+from scheduler.solve import access_matters, make_plan
+from scheduler.verify import verify
+
+
+@pytest.mark.parametrize(("weights", "scale", "whole"), [
+    ((1.0, 1.0, 6.0), 1, (1, 1, 6)),
+    ((1.25, 1.0), 100, (125, 100)),
+    ((0.5, 2.0), 10, (5, 20)),
+    ((0.333,), 1000, (333,)),
+    # More decimals than three: rounded up, so that a bound stays one.
+    ((1 / 3, 1.0), 1000, (334, 1000)),
+    ((0.0001, 1.0), 1000, (1, 1000)),
+    ((), 1, ()),
+])  # fmt: skip
+def test_whole_weights(weights: tuple, scale: int, whole: tuple) -> None:
+    assert objective.whole_weights(weights) == (scale, whole)
+
+
+def best_of(problem: Problem, access: bool, which: str, choices: list[Choice]) -> float:
+    """A stage's value with the choices fixed and all else free."""
+    built = build_model(problem, access)
+    counts = np.zeros(len(problem), dtype=int)
+    for c in choices:
+        counts[c.decision] += 1
+    for i, n in enumerate(counts.tolist()):
+        built.model.add(built.v.take[i] == n)
+    if access:
+        for c in choices:
+            heavy = bool(problem.column("heavy_after")[c.decision])
+            slot = int(problem.slot(np.array(c.clear)))
+            place = int(problem.place_of[c.decision])
+            built.model.add(built.v.clear[heavy][place][slot] == 1)
+    if which == objective.PRODUCE:
+        built.model.maximize(built.produce.value())
+    elif which == objective.EVENNESS:
+        built.model.minimize(built.produce.unevenness(built.model))
+    else:
+        built.model.minimize(objective.effort(built.model, built.v))
+    answer = run(built.model, which, Settings(workers=1), 30.0)
+    assert answer.status == cp_model.OPTIMAL
+    assert answer.value is not None
+    return answer.value
+
+
+@settings(max_examples=12, deadline=None, derandomize=True,
+          suppress_health_check=list(HealthCheck))  # fmt: skip
+@given(gardens())
+def test_each_stage_is_what_the_checker_counts(g: Garden) -> None:
+    """Produce and effort to the unit. Evenness: the plan meets its weeks in turn, what spoils
+    first, first; the model may meet others and be below, never above."""
+    cand = rows_of(g)
+    problem = by_tier(cand)
+    choices = ByHand(problem, forward=True).run()
+    access = access_matters(cand)
+    if not access:
+        last = problem.column("last")
+        choices = [Choice(c.decision, int(last[c.decision])) for c in choices]
+    plan = make_plan(g, cand, stands(problem, choices), STEADY)
+    counted = verify(g, plan).values
+    scale, _ = objective.whole_weights([d.weight for d in g.demands])
+    assert best_of(problem, access, objective.PRODUCE, choices) / scale == pytest.approx(
+        counted["produce"]
+    )
+    assert best_of(problem, access, objective.EFFORT, choices) == counted["effort"]
+    assert best_of(problem, access, objective.EVENNESS, choices) <= counted["evenness"]
+    assert {s.name: s.value for s in plan.stages} == pytest.approx(dict(counted))
+
+
+def lone_batch(wishes: float) -> tuple[Garden, Problem, list[Choice]]:
+    """400 g of lettuce picked on day 30 (weeks 4 and 5), wished in weeks 3 to 5."""
+    g = tiny(42)
+    g = replace(g, demands=(Demand("lettuce", ("lettuce",), wishes, day(21), day(41)),))
+    problem = by_tier(rows_of(g))
+    one = np.flatnonzero((problem.column("transplant") == 10) & (problem.column("last") == 30))
+    return g, problem, [Choice(int(one[0]), 30)]
+
+
+@pytest.mark.parametrize(("wish", "produce", "evenness"), [
+    # Weeks 4 and 5 take 150 each, 100 g spoil; week 3 is 75 below its half.
+    (150.0, 300, 100 + 75),
+    # All eaten; half of 250 is 125: weeks 4 and 5 share 400, both above; week 3 lacks 125.
+    (250.0, 400, 125),
+    # Half of 500 is 250: 400 g leave weeks 4 and 5 short by 100 in all, week 3 by 250.
+    (500.0, 400, 100 + 250),
+    # Odd: half of 301 counts as 150.
+    (301.0, 400, 150),
+])  # fmt: skip
+def test_evenness_by_hand(wish: float, produce: int, evenness: int) -> None:
+    _, problem, choices = lone_batch(wish)
+    assert best_of(problem, False, objective.PRODUCE, choices) == produce
+    assert best_of(problem, False, objective.EVENNESS, choices) == evenness
+
+
+def test_effort_by_hand() -> None:
+    """One batch in the top tier: a fill, no lift, days 0, 10 and 30. In tier 3 four lifts more."""
+    g = tiny(42, 3, lift_kg=9.0)
+    problem = by_tier(rows_of(g))
+    start, last = problem.column("transplant"), problem.column("last")
+    for place, clear, points in ((0, 30, 4), (2, 30, 8), (2, 33, 9)):
+        (one, *_) = np.flatnonzero((start == 10) & (last == 30) & (problem.place_of == place))
+        assert best_of(problem, True, objective.EFFORT, [Choice(int(one), clear)]) == points
+
+
+def test_the_model_is_linear() -> None:
+    """A bound relies on it: no stage brings a constraint without a linear form."""
+    g = tiny(42, 2, lift_kg=9.0, fills_per_day=1, picks_per_day=1)
+    built = build_model(by_tier(rows_of(g)), True)
+    built.model.minimize(built.produce.unevenness(built.model)
+                         + objective.effort(built.model, built.v))  # fmt: skip
+    r = rows(built.model)
+    assert r.matrix.shape == (len(r.low), len(built.model.proto.variables))
+    assert np.isfinite(r.least).all()
+    assert np.isfinite(r.most).all()
