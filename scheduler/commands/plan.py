@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from scheduler.commands.share import Share
+
 if TYPE_CHECKING:
     from scheduler.engine import Progress
     from scheduler.garden import Garden
@@ -39,12 +41,19 @@ STAGES = {
               help="random seed")  # fmt: skip
 @click.option("--workers", metavar="N", default=2, show_default=True,
               type=click.IntRange(1, 256), help="threads of the search")  # fmt: skip
+@click.option("--risk", metavar="SHARE", type=Share(),
+              help="most weather years in which a batch may run dry, such as 5%")  # fmt: skip
+@click.option("--past", metavar="CSV", type=click.Path(),
+              help="with --risk: daily climate table of past years")  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="the outcome as JSON")
 def command(
     garden_file: str, folder: str, time_limit: float, gap: float, seed: int, workers: int,
-    as_json: bool,
+    risk: float | None, past: str | None, as_json: bool,
 ) -> int:  # fmt: skip
     """Plan the season of GARDEN.yaml and write plan.json and the calendar into DIR.
+
+    With --risk, what would run dry before its last pick in more than that share of 1,000 weather
+    years is not planned; `dryline risk DIR` tells the chances of the plan and what is assumed.
 
     Ctrl-C ends the search and keeps the best plan found.
     """
@@ -59,13 +68,17 @@ def command(
     )
     from scheduler.solve import Settings, solve
     from scheduler.verify import verify
+    from scheduler.within_risk import RiskLimit
 
+    if past is not None and risk is None:
+        raise click.UsageError("--past is for --risk")
     garden = load_garden(garden_file)
+    limit = None if risk is None else RiskLimit(garden, risk, seed, past, garden_file)
     sources = {**garden_sources(garden_file), CROPS_FILE: crops_source(garden)}
     refuse_other_folders(Path(folder))  # before the search, not after it
     settings = Settings(time_limit=time_limit, gap=gap, seed=seed, workers=workers)
     with ctrl_c() as stop, progress(quiet=as_json) as report:
-        season = solve(garden, settings, report, stop)
+        season = solve(garden, settings, report, stop, limit)
     plan = with_solution(garden, season.plan)
     verdict = verify(garden, plan)
     if not verdict.ok:  # our own fault: say so, write nothing
@@ -77,9 +90,14 @@ def command(
     write_plan_dir(folder, plan, sources)
     files = write_calendar_files(Path(folder), garden, plan)
     if as_json:
-        click.echo(json.dumps(outcome(garden, plan, folder), indent=1, ensure_ascii=False))
+        body = outcome(garden, plan, folder)
+        if limit is not None:
+            body["risk"] = limit.data()
+        click.echo(json.dumps(body, indent=1, ensure_ascii=False))
     else:
         click.echo("\n".join(summary(garden, plan)))
+        if limit is not None:
+            click.echo("\n".join(limit.lines()))
         click.echo(f"\nWritten to {folder}: plan.json, " + ", ".join(f.name for f in files))
     return 0
 

@@ -1,0 +1,72 @@
+"""``dryline risk DIR``: replay a plan over many weather years."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from scheduler.commands.share import Share
+
+
+@click.command()
+@click.argument("folder", metavar="DIR", type=click.Path())
+@click.option("--years", metavar="N", default=1000, show_default=True,
+              type=click.IntRange(1, 10_000), help="weather years to replay")  # fmt: skip
+@click.option("--seed", metavar="N", type=click.IntRange(0, 2**31 - 1),
+              help="random seed; the plan's own unless given")  # fmt: skip
+@click.option("--past", metavar="CSV", type=click.Path(),
+              help="daily climate table of past years to draw from")  # fmt: skip
+@click.option("--block", metavar="DAYS", default=10, show_default=True,
+              type=click.IntRange(1, 400), help="with --past: days drawn in a row")  # fmt: skip
+@click.option("--spread", metavar="K", default=1.0, show_default=True,
+              type=click.FloatRange(0, 5),
+              help="all spreads below times K; 0: the climate itself")  # fmt: skip
+@click.option("--temperature", metavar="DEGC", default=3.0, show_default=True,
+              type=click.FloatRange(0, 15), help="spread of a day's temperature")  # fmt: skip
+@click.option("--et0", metavar="SHARE", default=0.20, show_default=True, type=Share(),
+              help="spread of a day's evaporation")  # fmt: skip
+@click.option("--light", metavar="SHARE", default=0.30, show_default=True, type=Share(),
+              help="spread of a day's light")  # fmt: skip
+@click.option("--memory", metavar="R", default=0.6, show_default=True,
+              type=click.FloatRange(0, 0.99), help="correlation with the day before")  # fmt: skip
+@click.option("--all", "every", is_flag=True, help="every batch, not only those most at risk")
+@click.option("--json", "as_json", is_flag=True, help="the replay as JSON")
+def command(
+    folder: str, years: int, seed: int | None, past: str | None, block: int, spread: float,
+    temperature: float, et0: float, light: float, memory: float, every: bool, as_json: bool,
+) -> int:  # fmt: skip
+    """Replay the plan in DIR over many weather years: how likely each batch is to run dry before
+    its last pick or not to be ready, and how far weekly produce spreads.
+
+    Years are made from the garden's climate with a stated spread (one standard deviation), or put
+    together from past daily rows with --past. The output says what is assumed.
+    """
+    from scheduler.commands.verify import lines as broken_lines
+    from scheduler.past_file import read_past
+    from scheduler.plan_dir import GARDEN_FILE, read_plan_dir
+    from scheduler.risk import replay
+    from scheduler.risk_text import data, lines
+    from scheduler.verify import verify
+    from scheduler.weather_years import Spread, resampled_years, spread_years
+
+    garden, plan = read_plan_dir(folder)
+    verdict = verify(garden, plan)
+    if not verdict.ok:
+        click.echo("This plan breaks a rule; chances would mean nothing:", err=True)
+        click.echo("\n".join(broken_lines(verdict)), err=True)
+        return 1
+    chosen = plan.seed if seed is None else seed
+    if past is not None:
+        rows = read_past(past, garden, Path(folder) / GARDEN_FILE)
+        made = resampled_years(garden, rows, years, block, seed=chosen, as_of=plan.as_of)
+    else:
+        stated = Spread(temperature, et0, light, memory).scaled(spread)
+        made = spread_years(garden, years, stated, chosen, plan.as_of)
+    found = replay(garden, plan, made)
+    if as_json:
+        click.echo(json.dumps(data(plan, found, folder, chosen), indent=1, ensure_ascii=False))
+    else:
+        click.echo("\n".join(lines(garden, plan, found, every)))
+    return 0

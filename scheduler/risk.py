@@ -1,0 +1,371 @@
+"""Replay a plan over many weather years: what runs dry, what is not ready, what comes to the table.
+
+The calendar is followed to the day: nobody looks at the plants. That is what the plan itself
+promises; who looks does better. All arrays are [years] or [years, days]; no Python loop runs over
+years or days of a batch.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from crops import demand, development
+from crops.crop import Crop
+from scheduler.garden import Garden, season_weeks, week_of, weeks_served, wish
+from scheduler.plan import CLEARED, FAILED, Batch, Plan
+from scheduler.weather_years import WeatherYears
+
+READY = 1 - 1e-9  # sums of equal parts are ready on the day they should
+PERCENT = (0.05, 0.50, 0.95)
+NONE = np.iinfo(np.int32).max  # days, where the weather ends first
+SLICE = 250  # years of warmth worked out at once, to hold memory down
+
+ASSUMED = (
+    "The calendar is followed to the day; nobody waits, hurries or tops up.",
+    "What stands in a tier that falls to its keep level before a pick is lost from then on, and "
+    "so is a crop that bolts.",
+    "A head not ready on its day is picked as small as it is. One past its hold counts in full: "
+    "it would be picked sooner.",
+    "Seedlings, pests and the grower's hand are as planned: only the weather varies.",
+)
+
+
+@dataclass(frozen=True)
+class BatchRisk:
+    """Chances [0..1] of one batch, and days from its last pick to its dry date.
+
+    Attributes
+    ----------
+    dry : it falls to its keep level before its last pick.
+    unready : it is not ready on the day of its first pick.
+    overdue : it is ready so early that its last pick (first cut) comes after its hold.
+    bolts : it has bolted before its last pick.
+    wait : days its first pick would have to wait to be ready, in the worst year of twenty; None if
+        it is then never ready while there is weather.
+    margin_days : as planned; margin_low : one year in twenty has fewer. None: never dry while
+        there is weather.
+    """
+
+    id: str
+    crop: str
+    column: str
+    tier: int
+    last_pick: date
+    margin_days: int | None
+    margin_low: int | None
+    dry: float
+    unready: float
+    overdue: float
+    bolts: float
+    wait: int | None
+
+
+@dataclass(frozen=True)
+class WeekSpread:
+    """Produce [g] of a group in a week: wished, planned, and 5, 50 and 95 % over the years.
+
+    ``served`` is what comes to the table of the wish, storage counted; ``picked`` what is picked.
+    """
+
+    group: str
+    week: str
+    wish: int
+    planned: int
+    served: tuple[int, int, int]
+    picked: tuple[int, int, int]
+
+
+@dataclass(frozen=True)
+class Risk:
+    """What `replay` found.
+
+    Attributes
+    ----------
+    years : how many; told : how they were made and what is assumed.
+    batches : those still ahead, in the plan's order; weeks : by group and week.
+    produce : weighted grams of the wish met, 5, 50 and 95 %; planned : the same as planned.
+    any_dry : chance that at least one batch runs dry; lost : mean number of batches that do.
+    """
+
+    years: int
+    told: tuple[str, ...]
+    batches: tuple[BatchRisk, ...]
+    weeks: tuple[WeekSpread, ...]
+    produce: tuple[float, float, float]
+    any_dry: float
+    lost: float
+
+
+@dataclass(frozen=True)
+class Course:
+    """One batch in every year.
+
+    Attributes
+    ----------
+    dry_index, ready_index : day indices [years]; -1 where the weather ends first.
+    bolted_index : first morning on which it has bolted [years]; -1: never.
+    grams : of each pick [years, picks].
+    """
+
+    dry_index: np.ndarray
+    ready_index: np.ndarray
+    bolted_index: np.ndarray
+    grams: np.ndarray
+
+
+class Replay:
+    """Courses of batches in many years; what batches share is computed once."""
+
+    def __init__(self, garden: Garden, years: WeatherYears) -> None:
+        self.garden, self.years = garden, years
+        self._warm: dict[str, np.ndarray] = {}
+        self._progress: dict[tuple[str, float], np.ndarray] = {}
+        self._bolting: dict[str, np.ndarray | None] = {}
+
+    def progress(self, crop: Crop, light: float) -> np.ndarray:
+        """Running sum of progress on each morning [years, days + 1]."""
+        key = (crop.name, light)
+        if key not in self._progress:
+            rate = self._warmth(crop) * development.lit(crop, self.years.dli, light)
+            self._progress[key] = _running(rate / crop.days_to_harvest)
+        return self._progress[key]
+
+    def _warmth(self, crop: Crop) -> np.ndarray:
+        if crop.name not in self._warm:
+            low, high = self.years.tmin, self.years.tmax
+            parts = [
+                development.warmth(crop, low[i : i + SLICE], high[i : i + SLICE])
+                for i in range(0, self.years.count, SLICE)
+            ]
+            self._warm[crop.name] = np.concatenate(parts)
+        return self._warm[crop.name]
+
+    def bolting(self, crop: Crop) -> np.ndarray | None:
+        """Running count of bolting days on each morning [years, days + 1]; None: never bolts."""
+        if crop.name not in self._bolting:
+            found = None
+            if crop.bolt_heat is not None or crop.bolt_daylength is not None:
+                hot = np.zeros(self.years.tmax.shape, bool)
+                long = np.zeros(self.years.days, bool)
+                if crop.bolt_heat is not None:
+                    week = pd.DataFrame(self.years.tmax.T).rolling(7, min_periods=1).mean()
+                    hot = crop.bolt_heat < week.to_numpy().T
+                if crop.bolt_daylength is not None:
+                    long = self.years.daylength > crop.bolt_daylength
+                found = _running((hot & long if crop.bolt_both else hot | long).astype(float))
+            self._bolting[crop.name] = found
+        return self._bolting[crop.name]
+
+    def course(self, batch: Batch, as_of: date | None = None) -> Course:
+        """One batch in every year; picks before ``as_of`` stand as told."""
+        crop = self.garden.crops[batch.crop]
+        tier = self.garden.tier(batch.column, batch.tier)
+        vessel = self.garden.vessels[tier.vessel]
+        start = self._index(batch.transplant)
+        total = self.progress(crop, tier.light)[:, start:]
+        progress = total - total[:, :1]
+        one = demand.plant_demand(crop, self.years.et0[:, start:], tier.light, progress[:, :-1])
+        days = [self._index(p.date) - start for p in batch.picks]
+        standing = _drinking(crop, batch, days, progress.shape[1])
+        drunk = _running(one * batch.demand_factor * standing[:-1])
+        litres = np.maximum(vessel.fill_l - drunk / 1000, 0.0)
+        dry = _first(litres <= vessel.floor_l + 1e-9)
+        ready = _first(progress >= READY)
+        count = self.bolting(crop)
+        bolted = np.full(self.years.count, -1)
+        if count is not None:
+            bolted = _first(count[:, start:] - count[:, start : start + 1] > crop.bolt_days)
+        columns = []
+        for k, (pick, day) in enumerate(zip(batch.picks, days, strict=True)):
+            if as_of is not None and pick.date < as_of:
+                columns.append(np.full(self.years.count, pick.grams))
+                continue
+            share = crop.cut_shares[k] if crop.cuts > 1 else 1.0
+            part = np.where(progress[:, day] >= READY, 1.0,
+                            development.mass_share(progress[:, day]))  # fmt: skip
+            grams = np.rint(pick.plants * (crop.fresh_mass * part) * share)
+            gone = ((dry >= 0) & (dry < day)) | ((bolted >= 0) & (bolted <= day))
+            columns.append(np.where(gone, 0, grams).astype(int))
+        return Course(_shift(dry, start), _shift(ready, start), _shift(bolted, start),
+                      np.stack(columns, axis=1) if columns else np.zeros((self.years.count, 0), int)
+                      )  # fmt: skip
+
+    def _index(self, day: date) -> int:
+        return (day - self.years.first).days
+
+
+def replay(garden: Garden, plan: Plan, years: WeatherYears) -> Risk:
+    """Follow ``plan`` through every year of ``years``.
+
+    The plan must be sound (`scheduler.verify`); batches that are cleared or failed are facts.
+    """
+    tool = Replay(garden, years)
+    n = years.count
+    groups = [d.group for d in garden.demands]
+    weeks = season_weeks(garden.season)
+    lots: dict[tuple[str, int, int], np.ndarray] = {}
+    picked: dict[tuple[str, str], np.ndarray] = {}
+    risks: list[BatchRisk] = []
+    any_dry, lost = np.zeros(n, bool), np.zeros(n)
+    known: dict[tuple[object, ...], Course] = {}
+    for batch in plan.batches:
+        over = batch.state in (CLEARED, FAILED) or not batch.picks
+        if plan.as_of is not None and batch.picks:
+            over = over or batch.picks[-1].date < plan.as_of
+        if over:
+            grams = np.tile([p.grams for p in batch.picks], (n, 1))
+        else:
+            key = _alike(garden, batch)
+            if key not in known:
+                known[key] = tool.course(batch, plan.as_of)
+            course = known[key]
+            grams = course.grams
+            risk, dry = _judge(garden, plan, batch, course, tool)
+            risks.append(risk)
+            any_dry |= dry
+            lost += dry
+        wished = garden.demand_of(batch.crop)
+        if wished is None:
+            continue
+        life = garden.crops[batch.crop].storage_life
+        for k, pick in enumerate(batch.picks):
+            _add(picked, (wished.group, week_of(pick.date)), grams[:, k])
+            served = weeks_served(pick.date, life)
+            if served[0] in weeks:
+                first = weeks.index(served[0])
+                last = min(first + len(served) - 1, len(weeks) - 1)
+                _add(lots, (wished.group, last, first), grams[:, k])
+    want = wish(garden)
+    served_by = serve(groups, weeks, want, lots, n)
+    short = {(u.group, u.week): u.grams for u in plan.unmet}
+    out = []
+    for group in groups:
+        for week in weeks:
+            got = served_by.get((group, week), np.zeros(n, int))
+            cut = picked.get((group, week), np.zeros(n, int))
+            if want.get((group, week), 0) or cut.any():
+                wished_for = want.get((group, week), 0)
+                planned = wished_for - short.get((group, week), 0)
+                out.append(WeekSpread(group, week, wished_for, planned, _spread(got),
+                                      _spread(cut)))  # fmt: skip
+    weight = {d.group: d.weight for d in garden.demands}
+    value = np.zeros(n)
+    for (group, _), got in served_by.items():
+        value += weight[group] * got
+    low, middle, high = np.quantile(value, PERCENT, method="inverted_cdf")
+    return Risk(n, (*years.told, *ASSUMED), tuple(risks), tuple(out),
+                (float(low), float(middle), float(high)), float(any_dry.mean()),
+                float(lost.mean()))  # fmt: skip
+
+
+def serve(
+    groups: Iterable[str], weeks: Sequence[str], want: dict[tuple[str, str], int],
+    lots: dict[tuple[str, int, int], np.ndarray], count: int,
+) -> dict[tuple[str, str], np.ndarray]:  # fmt: skip
+    """Meet each week's wish, what spoils first going first, in every year at once.
+
+    ``lots`` are grams [years] by (group, last week, first week) they can serve.
+    """
+    out = {}
+    for group in groups:
+        stock = [(last, first, grams.copy())
+                 for (g, last, first), grams in sorted(lots.items(), key=lambda x: x[0])
+                 if g == group]  # fmt: skip
+        for i, week in enumerate(weeks):
+            wished = want.get((group, week), 0)
+            need = np.full(count, wished)
+            for last, first, grams in stock:
+                if first <= i <= last:
+                    used = np.minimum(need, grams)
+                    grams -= used
+                    need -= used
+            if wished:
+                out[group, week] = wished - need
+    return out
+
+
+def _judge(
+    garden: Garden, plan: Plan, batch: Batch, course: Course, tool: Replay
+) -> tuple[BatchRisk, np.ndarray]:
+    """Chances of a batch, and in which years it runs dry before its last pick."""
+    crop = garden.crops[batch.crop]
+    last = (batch.picks[-1].date - tool.years.first).days
+    ahead = [p for p in batch.picks if plan.as_of is None or p.date >= plan.as_of]
+    begun = len(ahead) < len(batch.picks)
+    first = (batch.picks[0].date - tool.years.first).days
+    dry = (course.dry_index >= 0) & (course.dry_index < last)
+    ready = course.ready_index
+    late, overdue = np.zeros(tool.years.count, bool), np.zeros(tool.years.count, bool)
+    waits = np.zeros(tool.years.count, int)
+    if not begun and not ahead[0].early:  # an early pick is a choice already made
+        late = (ready < 0) | (ready > first)
+        waits = np.where(ready < 0, NONE, np.maximum(ready - first, 0))
+    if not (begun and crop.cuts > 1) and not ahead[-1].early:
+        end = last if crop.cuts == 1 else first
+        overdue = (ready >= 0) & (end > ready + crop.hold)
+    bolted = (course.bolted_index >= 0) & (course.bolted_index <= last)
+    margins = np.where(course.dry_index < 0, NONE, course.dry_index - last)
+    risk = BatchRisk(
+        id=batch.id, crop=batch.crop, column=batch.column, tier=batch.tier,
+        last_pick=batch.picks[-1].date, margin_days=batch.margin_days,
+        margin_low=_quantile(margins, PERCENT[0]), dry=float(dry.mean()),
+        unready=float(late.mean()), overdue=float(overdue.mean()), bolts=float(bolted.mean()),
+        wait=_quantile(waits, PERCENT[2]),
+    )  # fmt: skip
+    return risk, dry
+
+
+def _quantile(days: np.ndarray, share: float) -> int | None:
+    found = int(np.quantile(days, share, method="inverted_cdf"))
+    return None if found == NONE else found
+
+
+def _alike(garden: Garden, batch: Batch) -> tuple[object, ...]:
+    """Batches with the same key fare alike."""
+    tier = garden.tier(batch.column, batch.tier)
+    return (batch.crop, tier.light, tier.vessel, batch.plants, batch.transplant, batch.picks,
+            batch.demand_factor)  # fmt: skip
+
+
+def _drinking(crop: Crop, batch: Batch, days: Sequence[int], length: int) -> np.ndarray:
+    """Plants that drink on each day after transplanting, the last pick not made [length]."""
+    out = np.full(length, float(batch.plants))
+    for day, pick in list(zip(days, batch.picks, strict=True))[:-1]:
+        if crop.cuts == 1:
+            out[day:] -= pick.plants
+        else:
+            out[day:] = batch.plants * crop.after_cut
+    return out
+
+
+def _running(values: np.ndarray) -> np.ndarray:
+    """Sums before each morning [years, days + 1]."""
+    out = np.zeros((values.shape[0], values.shape[1] + 1))
+    np.cumsum(values, axis=1, out=out[:, 1:])
+    return out
+
+
+def _first(holds: np.ndarray) -> np.ndarray:
+    """First column in which each row holds, or -1."""
+    return np.where(holds.any(axis=1), holds.argmax(axis=1), -1)
+
+
+def _shift(index: np.ndarray, start: int) -> np.ndarray:
+    return np.where(index < 0, -1, index + start)
+
+
+def _add(into: dict[Any, np.ndarray], key: Any, grams: np.ndarray) -> None:
+    into[key] = into[key] + grams if key in into else grams.copy()
+
+
+def _spread(values: np.ndarray) -> tuple[int, int, int]:
+    low, middle, high = np.quantile(values, PERCENT, method="inverted_cdf")
+    return int(low), int(middle), int(high)
+
+

@@ -1,0 +1,122 @@
+"""A replay over many weather years in 79 characters, and for machines."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable
+from dataclasses import asdict
+from datetime import date
+from typing import Any
+
+from scheduler.garden import Garden
+from scheduler.plan import Plan
+from scheduler.risk import BatchRisk, Risk
+from scheduler.show import mass
+
+WIDTH = 79
+SHOWN = 12  # batches in the table unless all are asked for
+
+
+def lines(garden: Garden, plan: Plan, risk: Risk, every: bool = False) -> list[str]:
+    """What was assumed, batches most likely to run dry first, produce week by week."""
+    out = [f"{garden.name}: {risk.years:,} weather years, {len(risk.batches)} batches ahead"]
+    if garden.invented:
+        out.append("(an invented garden)")
+    out.append("")
+    for sentence in risk.told:
+        out += textwrap.wrap(sentence, WIDTH, initial_indent="- ", subsequent_indent="  ")
+    out.append("")
+    out += textwrap.wrap(_dry_sentence(risk), WIDTH)
+    out.append("")
+    order = sorted(risk.batches, key=lambda b: (-b.dry, -b.bolts, -b.unready, b.last_pick))
+    shown = order if every else order[:SHOWN]
+    out += _batch_table(garden, shown)
+    if len(shown) < len(order):
+        out.append(f"and {len(order) - len(shown)} more, none likelier to run dry (--all)")
+    out.append("")
+    out += _week_tables(garden, risk)
+    low, middle, high = (mass(x, garden.units) for x in risk.produce)
+    planned = mass(plan.stages[0].value, garden.units) if plan.stages else "unknown"
+    out += textwrap.wrap(
+        f"Wish met over the season, by the garden's weights: planned {planned}; at most {low} in 1 "
+        f"year of 20, {middle} in half of the years, {high} in 19 of 20.", WIDTH
+    )  # fmt: skip
+    return out
+
+
+def _dry_sentence(risk: Risk) -> str:
+    if not risk.batches:
+        return "Nothing is ahead: every batch is cleared, lost or picked."
+    if risk.any_dry == 0:
+        return "No batch runs dry before its last pick in any of these years."
+    return (
+        f"In {percent(risk.any_dry)} of the years at least one batch runs dry before its last "
+        f"pick; on average {risk.lost:.2f} of {len(risk.batches)}."
+    )
+
+
+def percent(chance: float) -> str:
+    """A chance in per cent; what is not quite never or always does not read as such."""
+    if 0 < chance < 0.001:
+        return "<0.1%"
+    return f"{chance:.1%}" if chance < 0.0995 else f"{chance:.0%}"
+
+
+def _batch_table(garden: Garden, batches: Iterable[BatchRisk]) -> list[str]:
+    out = [f"{'':<34}{'chance to be':<28}{'days to dry':>17}",
+           f"{'batch':<7}{'crop':<13}{'tier':<7}{'last':<7}"
+           f"{'dry':>6}{'unripe':>8}{'wait':>7}{'bolted':>8}{'plan':>7}{'1 in 20':>9}"]  # fmt: skip
+    for b in batches:
+        name = b.crop.replace("_", " ")
+        place = f"{b.column} {b.tier}"
+        out.append(
+            f"{b.id[:6]:<7}{name[:12]:<13}{place[:6]:<7}{short_day(b.last_pick):<7}"
+            f"{percent(b.dry):>6}{percent(b.unready):>8}{_days(b.wait):>7}"
+            f"{percent(b.bolts):>8}{_days(b.margin_days):>7}{_days(b.margin_low):>9}"
+        )
+    out += ["dry: at its keep level before its last pick. unripe: not ready at its first;",
+            "wait: days until it is, in the worst year of 20. days to dry: from the last",
+            "pick to the dry date, as planned, and in the worst year of 20."]  # fmt: skip
+    return out
+
+
+def short_day(day: date) -> str:
+    return f"{day.day} {day:%b}"
+
+
+def _days(count: int | None) -> str:
+    return "-" if count is None else str(count)
+
+
+def _week_tables(garden: Garden, risk: Risk) -> list[str]:
+    out: list[str] = []
+    for demand in garden.demands:
+        rows = [w for w in risk.weeks if w.group == demand.group and w.wish]
+        if not rows:
+            continue
+        out.append(f"{demand.group[:20]:<24}{'of the wish on the table, storage counted':>55}")
+        out.append(f"{'week':<14}{'wish':>13}{'planned':>13}{'1 year in 20':>13}{'half':>13}"
+                   f"{'19 in 20':>13}")  # fmt: skip
+        for w in rows:
+            cells = [mass(x, garden.units) for x in (w.wish, w.planned, *w.served)]
+            out.append(f"{w.week:<14}" + "".join(f"{c:>13}" for c in cells))
+        out.append("")
+    if out:
+        out.insert(0, "Columns: what comes to the table at most in 1 year of 20, in half of the "
+                   "years,")  # fmt: skip
+        out.insert(1, "in 19 of 20.")
+        out.insert(2, "")
+    return out
+
+
+def data(plan: Plan, risk: Risk, folder: str, seed: int) -> dict[str, Any]:
+    """The same for machines: chances 0 to 1, masses in grams, dates ISO 8601."""
+    body = asdict(risk)
+    for b in body["batches"]:
+        b["last_pick"] = b["last_pick"].isoformat()
+    for w in body["weeks"]:
+        for name in ("served", "picked"):
+            w[name] = dict(zip(("p5", "p50", "p95"), w[name], strict=True))
+    body["produce"] = dict(zip(("p5", "p50", "p95"), risk.produce, strict=True))
+    body["produce"]["planned"] = plan.stages[0].value if plan.stages else None
+    return {"folder": folder, "seed": seed, "assumed": body.pop("told"), **body}
