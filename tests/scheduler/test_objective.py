@@ -11,7 +11,7 @@ from ortools.sat.python import cp_model
 from solver_case import STEADY, gardens, rows_of, tiny
 from verify_case import day
 
-from scheduler import assemble, objective
+from scheduler import objective
 from scheduler.build_model import build_model, stands
 from scheduler.by_hand import ByHand, Choice
 from scheduler.engine import Settings, run
