@@ -192,8 +192,9 @@ class Reasons:
         mean = self._mean(start, pick)
         if mean < self.crop.dli_min:
             return self._dark_at(mean)
-        if pick - start >= HORIZON:
-            return Why(LONG, {"most_days": HORIZON - 1, "ready": self._date(ready)})
+        most = HORIZON - max(self.garden.limits.dry_margin_days, 1)
+        if pick - start > most:
+            return Why(LONG, {"most_days": most, "ready": self._date(ready)})
         return Why(NO_PICK_DAY, self._no_work(ready, min(good, end)))
 
     def _no_work(self, first: int, last: int) -> dict[str, Any]:

@@ -16,18 +16,20 @@ from scheduler.outputs.words import Units, _, plural
 from scheduler.pictures import look
 from scheduler.plan import Batch, Plan
 
-MOST_COLUMNS = 6  # on one sheet
+MOST_COLUMNS = 4  # on one sheet, to be read when it is printed on one page
 _PANEL, _HIGH, _GAP, _TOP = 2.75, 1.35, 0.5, 1.1  # [in]
-_LEAST = 8.2  # width of a sheet, for title and key
+_LEAST = 10.6  # width of a sheet, for title and key
 
 
 @look.in_style
 def levels(
     garden: Garden, plan: Plan, units: Units, columns: Sequence[str] = ()
 ) -> list[Figure]:
-    """Sheets of at most `MOST_COLUMNS` columns."""
+    """Sheets of at most `MOST_COLUMNS` columns, about as many on each."""
     shown = [c for c in garden.columns if not columns or c.name in columns]
-    parts = [shown[i : i + MOST_COLUMNS] for i in range(0, len(shown), MOST_COLUMNS)] or [[]]
+    sheets = max(-(-len(shown) // MOST_COLUMNS), 1)
+    each = -(-len(shown) // sheets)
+    parts = [shown[i * each : (i + 1) * each] for i in range(sheets)]
     return [_sheet(garden, plan, units, part, n + 1, len(parts)) for n, part in enumerate(parts)]
 
 
@@ -94,7 +96,7 @@ def _panel(
         start = (batch.transplant - plan.start).days
         until = following.transplant if following else plan.end
         room = ((until - batch.transplant).days) * per_day
-        words = shortened(crop_title(garden, batch.crop), int(room / 0.075))
+        words = shortened(crop_title(garden, batch.crop), int(room / 0.064))
         ax.text(start, full * 1.06, words, fontsize=7, va="bottom")
 
 

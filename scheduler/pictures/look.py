@@ -94,7 +94,12 @@ def to_bytes(made: Figure, form: str) -> bytes:
         # A letter that the font lacks is drawn as a box; no news for the terminal.
         warnings.filterwarnings("ignore", message="Glyph .* missing")
         made.savefig(out, format=form, dpi=DPI, metadata=stamp)
-    return out.getvalue()
+    if form == "png":
+        return out.getvalue()
+    # Where a machine lacks the font, one of the same kind takes its place.
+    svg = out.getvalue()
+    svg = svg.replace(b"font-family: 'DejaVu Sans'", b"font-family: 'DejaVu Sans', sans-serif")
+    return svg.replace(b"font-family: 'DejaVu Serif'", b"font-family: 'DejaVu Serif', serif")
 
 
 def title_of(garden: Garden, what: str) -> str:
