@@ -10,8 +10,10 @@ from typing import Any
 from scheduler import window_reasons as r
 from scheduler.garden import Garden
 from scheduler.kinds import Kind
-from scheduler.outputs.words import MONTHS, WEEKDAYS, Units, _
+from scheduler.outputs.words import MONTHS, WEEKDAYS, Units, _, plural
 from scheduler.window_reasons import Why
+
+MOST_NAMED = 8  # groups of tiers named in a label; the rest is counted
 
 
 def day_text(day: date, year: bool = False) -> str:
@@ -213,7 +215,9 @@ _SAY: dict[str, Callable[[Sequence[Why], Units], str]] = {
 
 
 def kinds_label(garden: Garden, kinds: Sequence[Kind]) -> str:
-    """Tiers by name: ``A-D tiers 1 to 3, E tier 1``; ``every tier`` where these are all."""
+    """Tiers by name: ``A-D tiers 1 to 3, E tier 1``; ``every tier`` where these are all.
+
+    Of a large and mixed garden only the first are named."""
     wanted = {place for kind in kinds for place in kind.places}
     if len(wanted) == sum(len(col.tiers) for col in garden.columns):
         return _("every tier")
@@ -230,9 +234,12 @@ def kinds_label(garden: Garden, kinds: Sequence[Kind]) -> str:
             groups.append(([column.name], tiers))
         last = i
     parts = []
-    for names, tiers in groups:
+    more = sum(len(names) * len(tiers) for names, tiers in groups[MOST_NAMED:])
+    for names, tiers in groups[:MOST_NAMED]:
         word = _("tier") if len(tiers) == 1 else _("tiers")
         parts.append(f"{_names(names)} {word} {_numbers(tiers)}")
+    if more:
+        parts.append(plural("{n} tier more", "{n} tiers more", more))
     return ", ".join(parts)
 
 

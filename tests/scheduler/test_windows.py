@@ -274,6 +274,17 @@ def test_kinds_are_named_by_their_tiers():
     assert kinds_label(g, [dim]) == "wall tiers 2 and 3, well tiers 2 and 3"
 
 
+def test_many_kinds_are_counted():
+    """Every second of 24 columns differs: 8 of 12 are named, 3 tiers each of the others counted."""
+    light, dim = (tuple(Tier(n, "box", x, 4) for n in (1, 2, 3)) for x in (1.0, 0.8))
+    columns = tuple(Column(f"c{i}", dim if i % 2 else light) for i in range(24))
+    g = replace(garden(), columns=columns)
+    kind, _ = (w.kind for w in sow_windows(g, ("lettuce",)))
+    label = kinds_label(g, [kind])
+    assert label.startswith("c0 tiers 1 to 3, c2 tiers 1 to 3, ")
+    assert label.endswith("c14 tiers 1 to 3, 12 tiers more")
+
+
 def test_dates_name_years_only_where_they_differ():
     assert days_text(day(0), day(3)) == "5 to 8 Apr"
     assert days_text(day(0), day(30)) == "5 Apr to 5 May"
