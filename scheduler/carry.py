@@ -90,8 +90,13 @@ class Carried:
         return self.garden.season.index(self.on)
 
 
-def carry(garden: Garden, plan: Plan, state: State, freeze: int = 0) -> Carried:
-    """Sort the batches of a state; ``freeze`` days from the day on nothing planned changes."""
+def carry(
+    garden: Garden, plan: Plan, state: State, freeze: int = 0, last_resort: bool = False
+) -> Carried:
+    """Sort the batches of a state; ``freeze`` days from the day on nothing planned changes.
+
+    As a ``last_resort`` what grows may also be given up.
+    """
     followed = [_corrected(garden, f) for f in state.batches]
     resting = with_rests(garden, [f.batch for f, _ in followed])
     today = resting.season.index(state.on)
@@ -108,7 +113,7 @@ def carry(garden: Garden, plan: Plan, state: State, freeze: int = 0) -> Carried:
         elif f.batch.state == FAILED:
             _failed(out, maker, f)
         elif f.batch.state == GROWING:
-            _growing(out, maker, f)
+            _growing(out, maker, f, last_resort)
         elif f.batch.state == SOWN:
             _sown(out, maker, f)
         else:
@@ -236,7 +241,7 @@ def _failed(out: Carried, maker: _Rows, f: Followed) -> None:
     out.reasons.setdefault(batch.id, why)
 
 
-def _growing(out: Carried, maker: _Rows, f: Followed) -> None:
+def _growing(out: Carried, maker: _Rows, f: Followed, last_resort: bool) -> None:
     garden, batch = out.garden, f.batch
     clear = garden.season.index(batch.clear)
     same = Variant(batch, f.done)
@@ -251,12 +256,15 @@ def _growing(out: Carried, maker: _Rows, f: Followed) -> None:
         ways = [same, *(w for w in ways if w.batch.picks != batch.picks)]
     else:
         out.reasons[batch.id] = why
+    lost = replace(batch, state=FAILED, picks=batch.picks[: f.done], clear=out.on)
     if ways:
+        if last_resort:
+            ways.append(Variant(lost, f.done))
+            out.reasons.setdefault(batch.id, "given up: it does not fit beside what else is due")
         options = [maker.add(w) for w in ways]
         out.items.append(Item(batch, options, None if why else 0, True, clear))
         return
     # Nothing can be picked any more: it is given up.
-    lost = replace(batch, state=FAILED, picks=batch.picks[: f.done], clear=out.on)
     out.reasons[batch.id] = f"given up: {look.text()}"
     option = maker.add(Variant(lost, f.done))
     out.items.append(Item(lost, [option], None, True, out.today, weight=0))

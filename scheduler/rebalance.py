@@ -14,6 +14,7 @@ from scheduler.carry import Carried, carry
 from scheduler.courses import NEVER
 from scheduler.diff import Diff, diff
 from scheduler.engine import Report, Settings
+from scheduler.faults import NoPlan
 from scheduler.garden import ONE_DAY, Garden
 from scheduler.in_hand import finished
 from scheduler.keep import Kept, Taken, keep_going
@@ -97,7 +98,13 @@ def rebalance(
     if as_planned:
         found = Found(dict(kept.taken))
     else:
-        found = search(carried, kept, settings, change_grams, report, stop, began)
+        try:
+            found = search(carried, kept, settings, change_grams, report, stop, began)
+        except NoPlan:  # more is due than can be done: what grows may be given up as well
+            carried = carry(garden, plan, state, freeze, last_resort=True)
+            kept = keep_going(carried)
+            more = replace(settings, time_limit=2 * settings.time_limit)
+            found = search(carried, kept, more, change_grams, report, stop, began)
         found = _tidied(carried, found)
     made = _batches(garden, plan, carried, found)
     reasons = _reasons(carried, kept, found)
@@ -164,9 +171,10 @@ def _as_known(made: Batch, old: Batch | None) -> Batch:
     if replace(made, state=old.state, levels=old.levels) != old:
         return made
     near = all(
-        a.date == b.date and abs(a.litres - b.litres) < 0.002 and abs(a.depth_cm - b.depth_cm) < 0.02
+        a.date == b.date and abs(a.litres - b.litres) < 0.002
+        and abs(a.depth_cm - b.depth_cm) < 0.02
         for a, b in zip(made.levels, old.levels, strict=True)
-    )
+    )  # fmt: skip
     return replace(made, levels=old.levels) if near else made
 
 

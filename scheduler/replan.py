@@ -72,6 +72,11 @@ def search(
     began = time.monotonic() if began is None else began
     layout = Layout(carried)
     problem = layout.by_tier(kept)
+    if not len(problem.days):
+        if kept.whole:
+            return Found(dict(kept.taken))
+        raise NoPlan("there is no work day left in the season for what must still be done:\n"
+                     + _no_way(carried, kept))  # fmt: skip
     if not len(problem):
         return Found({})
     scale, _ = objective.whole_weights([d.weight for d in carried.garden.demands])

@@ -69,17 +69,29 @@ class Tracker:
             if other.moved is None and start == planned:
                 continue
             if other.cleared is not None:
-                if start < planned < other.cleared + ready:
-                    return True
-            elif other.failed is not None and other.failed <= planned:  # noqa: SIM114
+                blocked = start < planned < other.cleared + ready
+            else:
+                blocked = (
+                    (other.failed is not None and other.failed <= planned)
+                    or max(other.picks, default=planned) > planned
+                    or (bool(other.picks) and self._unfinished(other))
+                    or (other.moved is not None and self._still_there(other, planned))
+                )
+            if blocked:
                 return True
-            elif max(other.picks, default=planned) > planned:
-                return True
-            elif other.moved is not None and other.moved > other.batch.transplant:
-                late = other.moved - other.batch.transplant
-                if other.batch.clear + late + ready > planned:
-                    return True
         return False
+
+    def _still_there(self, t: Track, day: date) -> bool:
+        """Whether a batch logged as transplanted must be thought to stand on ``day``."""
+        late = max(t.moved - t.batch.transplant, timedelta(0)) if t.moved else timedelta(0)
+        return t.extra or t.batch.clear + late > day or self._unfinished(t)
+
+    def _unfinished(self, t: Track) -> bool:
+        """Whether as many picks are logged as were planned, and plants are left all the same."""
+        if self.garden.crops[t.batch.crop].cuts > 1 or len(t.picks) < len(t.batch.picks):
+            return False
+        counted = [plants for plants, _ in t.picks.values()]
+        return None not in counted and sum(n or 0 for n in counted) < (t.plants or t.batch.plants)
 
     def in_tier(self, place: Place, day: date) -> Track | None:
         """The batch that stands in a tier on a day, as far as the plan and the log tell."""
