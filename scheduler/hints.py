@@ -78,10 +78,9 @@ def _works(built: Built, choices: Sequence[Choice]) -> np.ndarray:
         i = choice.decision
         row = problem.row_of[i]
         days = problem.cand.pick_day[row]
-        table = problem.cand.table
-        done = [int(table["sow"].iat[row]), *days[days < NEVER].tolist()]
+        done = [problem.cand.at("sow", row), *days[days < NEVER].tolist()]
         if not v.started[i]:
-            done.append(int(table["transplant"].iat[row]))
+            done.append(problem.cand.at("transplant", row))
         if v.access:
             done.append(choice.clear)
         works[problem.slot(np.array(done))] = True

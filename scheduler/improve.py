@@ -69,6 +69,46 @@ def lock(model: cp_model.CpModel, part: Expr, maximised: bool, value: int) -> No
         model.add(part >= value if maximised else part <= value)
 
 
+def aim(built: Built, goal: Goal) -> None:
+    """Give a model a goal's locks and its objective."""
+    for expression, maximised, value in goal.locks:
+        lock(built.model, expression(built), maximised, value)
+    objective = goal.expression(built)
+    if goal.maximise:
+        built.model.maximize(objective)
+    else:
+        built.model.minimize(objective)
+
+
+class _Sweep:
+    """Windows over a season in random order, half over each other; idle ones make them grow."""
+
+    def __init__(self, chance: random.Random, first: int, last: int) -> None:
+        self.chance, self.first, self.last = chance, first, last
+        self.lengths = list(WINDOWS)
+        self.begins: list[int] = []
+        self.idle = 0
+        self.done = False
+
+    def window(self) -> tuple[int, int]:
+        """First day and the day after the last of the next window."""
+        length = self.chance.choice(self.lengths)
+        if not self.begins:
+            start = self.first - self.chance.randrange(length)
+            self.begins = list(range(start, self.last + 1, length // 2))
+            self.chance.shuffle(self.begins)
+        begin = self.begins.pop()
+        return begin, begin + length
+
+    def note(self, gained: bool) -> None:
+        """Note whether a window brought something."""
+        self.idle = 0 if gained else self.idle + 1
+        if self.idle >= PATIENCE:
+            self.done = self.lengths[0] >= LONGEST
+            self.lengths = [n + 7 for n in self.lengths]
+            self.idle = 0
+
+
 class Improver:
     """Windows over one problem."""
 
@@ -97,37 +137,29 @@ class Improver:
         self, goal: Goal, best: Incumbent, seconds: float, target: float | None = None,
         bound: float | None = None, report: Report | None = None,
     ) -> Incumbent:  # fmt: skip
-        """Improve ``best`` until ``target`` is reached, time is up or windows bring no more."""
+        """Improve ``best`` until ``target`` is reached, time is up or windows bring no more.
+
+        With one worker and a deterministic limit the outcome is repeatable.
+        """
         began = time.monotonic()
-        lengths, idle = list(WINDOWS), 0
-        begins: list[int] = []
-        first, last = int(self.start.min()), int(self.start.max())
-        budget = self.settings.deterministic
-        spent_before = self.spent
-        while not self._reached(goal, best.value, target):
+        sweep = _Sweep(self.random, int(self.start.min()), int(self.start.max()))
+        budget, spent_before = self.settings.deterministic, self.spent
+        while not (sweep.done or self._reached(goal, best.value, target)):
             if time.monotonic() - began > seconds or (self.stop is not None and self.stop.is_set()):
                 break
             if budget is not None and self.spent - spent_before > budget:
                 break
-            length = self.random.choice(lengths)
-            if not begins:  # sweep the season in random order, windows half over each other
-                begins = list(range(first - self.random.randrange(length), last + 1, length // 2))
-                self.random.shuffle(begins)
-            begin = begins.pop()
-            left = seconds - (time.monotonic() - began)
-            new = self._window(goal, best, begin, begin + length, min(SECONDS, max(left, 0.05)))
+            begin, end = sweep.window()
+            left = max(seconds - (time.monotonic() - began), 0.05)
+            new = self._window(goal, best, begin, end, min(SECONDS, left))
             gained = new is not None and self._better(goal, new.value, best.value)
             if new is not None and (gained or new.value == best.value):
                 best = new
-            idle = 0 if gained else idle + 1
-            if idle >= PATIENCE:
-                if lengths[0] >= LONGEST:
-                    break  # windows bring no more
-                lengths = [n + 7 for n in lengths]
-                idle = 0
+            sweep.note(gained)
             if gained and report is not None:
-                report(Progress(goal.name, time.monotonic() - began, best.value / goal.scale,
-                                (best.value if bound is None else bound) / goal.scale))  # fmt: skip
+                top = best.value if bound is None else bound
+                report(Progress(goal.name, time.monotonic() - began,
+                                best.value / goal.scale, top / goal.scale))  # fmt: skip
         return best
 
     @staticmethod
@@ -171,13 +203,7 @@ class Improver:
                 slot = int(self.problem.slot(np.array(old.clear)))
                 place = int(v.problem.place_of[new.decision])
                 model.add(v.clear[bool(self.heavy_after[i])][place][slot] == 1)
-        for expression, maximised, value in goal.locks:
-            lock(model, expression(built), maximised, value)
-        objective = goal.expression(built)
-        if goal.maximise:
-            model.maximize(objective)
-        else:
-            model.minimize(objective)
+        aim(built, goal)
         hint_all(model, complete(built, mine))
         settings = self.settings
         if settings.deterministic is not None:

@@ -30,7 +30,7 @@ from scheduler.engine import Progress, Report, Settings, hint_all, run
 from scheduler.faults import NoPlan
 from scheduler.garden import Garden
 from scheduler.hints import complete
-from scheduler.improve import Expression, Goal, Improver, Incumbent, lock
+from scheduler.improve import Expression, Goal, Improver, Incumbent, aim
 from scheduler.linear import relax
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, Stage
 from scheduler.problem import Problem, by_tier, pooled
@@ -212,7 +212,7 @@ class _Search:
         if seconds < 0.2:
             return best
         built = build_model(self.problem, self.access)
-        _aim(built, self.goal)
+        aim(built, self.goal)
         hint_all(built.model, complete(built, best.choices))
         target = self._target()
 
@@ -245,21 +245,10 @@ class _Search:
         return min(self.bound, bound) if self.goal.maximise else max(self.bound, bound)
 
 
-def _aim(built: Built, goal: Goal) -> None:
-    """Give a model its locks and its objective."""
-    for expression, maximised, value in goal.locks:
-        lock(built.model, expression(built), maximised, value)
-    aim = goal.expression(built)
-    if goal.maximise:
-        built.model.maximize(aim)
-    else:
-        built.model.minimize(aim)
-
-
 def _bound(problem: Problem, goal: Goal) -> float | None:
     """A bound for ``goal`` over every plan that keeps the earlier stages; whole numbers."""
     loose = build_model(problem if problem.committed else pooled(problem.cand), access=False)
-    _aim(loose, goal)
+    aim(loose, goal)
     got = relax(loose.model, goal.maximise)
     if got is None:
         return None
@@ -282,7 +271,7 @@ def _value(problem: Problem, access: bool, goal: Goal, choices: Sequence[Choice]
         counts[c.decision] += 1
     for i, n in enumerate(counts.tolist()):
         built.model.add(built.v.take[i] == n)
-    _aim(built, goal)
+    aim(built, goal)
     hint_all(built.model, complete(built, mine))
     answer = run(built.model, goal.name, Settings(workers=1), 30.0, quick=True)
     if not answer.found or answer.value is None:
