@@ -7,15 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
-from ortools.sat.python import cp_model
-from solver_case import STEADY, gardens, rows_of, tiny
+from solver_case import STEADY, gardens, rows_of, tiny, value_of
 from verify_case import day
 
 from scheduler import objective
 from scheduler.build_model import build_model, stands
 from scheduler.by_hand import ByHand, Choice
-from scheduler.engine import Settings, run
 from scheduler.garden import Demand, Garden
+from scheduler.improve import Goal
 from scheduler.linear import rows
 from scheduler.problem import Problem, by_tier
 from scheduler.solve import access_matters, make_plan
@@ -36,30 +35,15 @@ def test_whole_weights(weights: tuple, scale: int, whole: tuple) -> None:
     assert objective.whole_weights(weights) == (scale, whole)
 
 
+GOALS = {
+    objective.PRODUCE: Goal(objective.PRODUCE, lambda b: b.produce.value(), True),
+    objective.EVENNESS: Goal(objective.EVENNESS, lambda b: b.produce.unevenness(b.model), False),
+    objective.EFFORT: Goal(objective.EFFORT, lambda b: objective.effort(b.model, b.v), False),
+}
+
+
 def best_of(problem: Problem, access: bool, which: str, choices: list[Choice]) -> float:
-    """A stage's value with the choices fixed and all else free."""
-    built = build_model(problem, access)
-    counts = np.zeros(len(problem), dtype=int)
-    for c in choices:
-        counts[c.decision] += 1
-    for i, n in enumerate(counts.tolist()):
-        built.model.add(built.v.take[i] == n)
-    if access:
-        for c in choices:
-            heavy = bool(problem.column("heavy_after")[c.decision])
-            slot = int(problem.slot(np.array(c.clear)))
-            place = int(problem.place_of[c.decision])
-            built.model.add(built.v.clear[heavy][place][slot] == 1)
-    if which == objective.PRODUCE:
-        built.model.maximize(built.produce.value())
-    elif which == objective.EVENNESS:
-        built.model.minimize(built.produce.unevenness(built.model))
-    else:
-        built.model.minimize(objective.effort(built.model, built.v))
-    answer = run(built.model, which, Settings(workers=1), 30.0)
-    assert answer.status == cp_model.OPTIMAL
-    assert answer.value is not None
-    return answer.value
+    return value_of(problem, access, GOALS[which], choices)
 
 
 @settings(max_examples=12, deadline=None, derandomize=True,
