@@ -8,86 +8,22 @@ dropped for something better.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
-from datetime import date, timedelta
+from dataclasses import replace
+from datetime import timedelta
 
 import numpy as np
-import pandas as pd
 
 from crops import development
 from scheduler.anchor import Anchor, anchor
-from scheduler.candidates import Candidates, build, candidate_rows, wide
-from scheduler.courses import NEVER, course
+from scheduler.candidates import build
+from scheduler.carried import Carried, Item, Option
 from scheduler.garden import Column, Garden, Rest, season_weeks, weeks_served
-from scheduler.in_hand import Row, Variant, row_of, ways_to_go_on, why_not
-from scheduler.outlook import Outlook, outlook
+from scheduler.in_hand import Variant, ways_to_go_on, why_not
+from scheduler.outlook import outlook
+from scheduler.own_rows import OwnRows
 from scheduler.plan import CLEARED, FAILED, GROWING, PLANNED, SOWN, Batch, Plan
 from scheduler.state import DISEASE_OUT_DAYS, Followed, State, is_disease
 from scheduler.tracks import Place
-
-
-@dataclass(frozen=True)
-class Option:
-    """A row of the candidates in a tier."""
-
-    place: Place
-    row: int
-
-
-@dataclass
-class Item:
-    """A batch in hand or planned, and the ways it can go on.
-
-    Attributes
-    ----------
-    batch : as it stands; options : rows and tiers; keep : the option that changes nothing, or None.
-    begun : it stands in its tier; frozen : it may not change.
-    clear : day index planned for clearing its tier.
-    weight : what a change of it counts: the nearer its next work, the more.
-    """
-
-    batch: Batch
-    options: list[Option]
-    keep: int | None
-    begun: bool
-    clear: int
-    frozen: bool = False
-    weight: int = 1
-
-
-@dataclass
-class Carried:
-    """Everything the solver goes on from.
-
-    Attributes
-    ----------
-    garden : with the rests after disease in its tiers; cand : free candidates, then own rows.
-    free : how many rows of ``cand`` are free candidates.
-    variants : row to the batch it stands for (own rows only).
-    seedling_of : row to the sown batch whose seedlings it plants.
-    items : batches to go on with; ended : batches that are over, as they were.
-    reasons : why a batch could not go on, by id; opens : first free day index by tier.
-    stock : picks of the past, for `scheduler.problem.Problem.stock`.
-    """
-
-    garden: Garden
-    on: date
-    cand: Candidates
-    free: int
-    variants: dict[int, Variant] = field(default_factory=dict)
-    seedling_of: dict[int, Batch] = field(default_factory=dict)
-    items: list[Item] = field(default_factory=list)
-    ended: list[Batch] = field(default_factory=list)
-    gone: list[Batch] = field(default_factory=list)
-    reasons: dict[str, str] = field(default_factory=dict)
-    opens: dict[Place, int] = field(default_factory=dict)
-    stock: tuple[tuple[int, int, int, int], ...] = ()
-    anchors: dict[str, Anchor] = field(default_factory=dict)
-    outlooks: dict[str, Outlook] = field(default_factory=dict)
-
-    @property
-    def today(self) -> int:
-        return self.garden.season.index(self.on)
 
 
 def carry(
@@ -104,7 +40,7 @@ def carry(
     out = Carried(resting, state.on, cand, len(cand))
     out.gone = [b for b, _ in state.lost]
     out.reasons = {b.id: why for b, why in state.lost}
-    maker = _Rows(out)
+    maker = OwnRows(out)
     for f, found in followed:
         if found is not None:
             out.anchors[f.batch.id] = found
@@ -155,72 +91,6 @@ def _corrected(garden: Garden, f: Followed) -> tuple[Followed, Anchor | None]:
     return replace(f, batch=replace(f.batch, demand_factor=found.factor)), found
 
 
-class _Rows:
-    """Collects own rows behind the free candidates."""
-
-    def __init__(self, out: Carried) -> None:
-        self.out = out
-        self.kind_of = {p: k for k, kind in enumerate(out.cand.kinds) for p in kind.places}
-        self.rows: list[Row] = []
-        self.frames: list[tuple[pd.DataFrame, np.ndarray, np.ndarray, np.ndarray]] = []
-        self.count = out.free
-
-    def add(self, variant: Variant) -> Option:
-        b = variant.batch
-        place = (b.column, b.tier)
-        crop = self.out.cand.crop_names.index(b.crop)
-        row = row_of(self.out.garden, variant, crop, self.kind_of[place], self.out.on)
-        self.frames.append(_as_frame(row, self.out.cand))
-        self.out.variants[self.count] = variant
-        self.count += 1
-        return Option(place, self.count - 1)
-
-    def seedlings(self, batch: Batch, kind: int, first: int, last: int) -> list[Option]:
-        """Rows of seedlings in hand for one kind of tier; the same rows serve all its tiers."""
-        garden = self.out.garden
-        tier = self.out.cand.kinds[kind].tier
-        starts = np.flatnonzero(garden.season.work_mask)
-        starts = starts[(starts >= first) & (starts <= last)]
-        if not len(starts):
-            return []
-        this = course(garden, garden.crops[batch.crop], tier, starts)
-        sow = np.full(len(starts), garden.season.index(batch.sow))
-        crop = self.out.cand.crop_names.index(batch.crop)
-        _, found = candidate_rows(this, sow, crop, kind)
-        options: list[Option] = []
-        for frame, days, plants, grams in found:
-            frame = frame.assign(cells=batch.cells)
-            self.frames.append((frame, days, plants, grams))
-            for i in range(len(frame)):
-                self.out.seedling_of[self.count + i] = batch
-                places = self.out.cand.kinds[kind].places
-                options += [Option(p, self.count + i) for p in places]
-            self.count += len(frame)
-        return options
-
-    def close(self) -> None:
-        """Put the rows behind the candidates."""
-        if not self.frames:
-            return
-        old = self.out.cand
-        table = pd.concat([old.table, *(f[0] for f in self.frames)], ignore_index=True)
-        table = table.astype(int)
-        day, plants, grams = (
-            np.concatenate([a, *(f[i] for f in self.frames)])
-            for i, a in ((1, old.pick_day), (2, old.pick_plants), (3, old.pick_grams))
-        )
-        self.out.cand = replace(old, table=table, pick_day=day, pick_plants=plants,
-                                pick_grams=grams)  # fmt: skip
-
-
-def _as_frame(
-    row: Row, cand: Candidates
-) -> tuple[pd.DataFrame, np.ndarray, np.ndarray, np.ndarray]:
-    frame = pd.DataFrame([row.values])[list(cand.table.columns)]
-    parts = [np.array([x], dtype=int).reshape(1, -1) for x in (row.days, row.plants, row.grams)]
-    return (frame, wide(parts[0], NEVER), wide(parts[1], 0), wide(parts[2], 0))
-
-
 def _ended(out: Carried, f: Followed) -> None:
     out.ended.append(f.batch)
     free = out.garden.season.index(f.batch.clear) + out.garden.limits.turnaround_days
@@ -228,7 +98,7 @@ def _ended(out: Carried, f: Followed) -> None:
     out.opens[place] = max(out.opens.get(place, 0), free)
 
 
-def _failed(out: Carried, maker: _Rows, f: Followed) -> None:
+def _failed(out: Carried, maker: OwnRows, f: Followed) -> None:
     """The tier waits to be cleaned; after root disease a good while longer."""
     season = out.garden.season
     day = max(f.batch.clear, out.on)
@@ -241,7 +111,7 @@ def _failed(out: Carried, maker: _Rows, f: Followed) -> None:
     out.reasons.setdefault(batch.id, why)
 
 
-def _growing(out: Carried, maker: _Rows, f: Followed, last_resort: bool) -> None:
+def _growing(out: Carried, maker: OwnRows, f: Followed, last_resort: bool) -> None:
     garden, batch = out.garden, f.batch
     clear = garden.season.index(batch.clear)
     same = Variant(batch, f.done)
@@ -270,7 +140,7 @@ def _growing(out: Carried, maker: _Rows, f: Followed, last_resort: bool) -> None
     out.items.append(Item(lost, [option], None, True, out.today, weight=0))
 
 
-def _sown(out: Carried, maker: _Rows, f: Followed) -> None:
+def _sown(out: Carried, maker: OwnRows, f: Followed) -> None:
     garden, batch, season = out.garden, f.batch, out.garden.season
     options: list[Option] = []
     keep = None
@@ -298,7 +168,7 @@ def _sown(out: Carried, maker: _Rows, f: Followed) -> None:
         out.reasons[batch.id] = f"no tier can carry its seedlings; {why}"
 
 
-def _planned(out: Carried, maker: _Rows, f: Followed) -> None:
+def _planned(out: Carried, maker: OwnRows, f: Followed) -> None:
     batch = f.batch
     why = why_not(out.garden, Variant(batch), out.on)
     if why:

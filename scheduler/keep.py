@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from scheduler.carry import Carried, Item, Option
+from scheduler.carried import Carried, Item, Option
 from scheduler.courses import NEVER
 from scheduler.plan import PLANNED
 from scheduler.tracks import Place

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from scheduler.carry import Carried, Item
+from scheduler.carried import Carried, Item
 from scheduler.keep import Kept, Taken
 from scheduler.plan import PLANNED
 from scheduler.problem import Place, Problem

@@ -10,7 +10,8 @@ from datetime import date
 from importlib.metadata import version
 
 from scheduler import assemble, objective
-from scheduler.carry import Carried, carry
+from scheduler.carried import Carried
+from scheduler.carry import carry
 from scheduler.courses import NEVER
 from scheduler.diff import Diff, diff
 from scheduler.engine import Report, Settings

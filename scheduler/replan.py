@@ -19,7 +19,7 @@ import numpy as np
 from scheduler import objective
 from scheduler.build_model import Built, build_model, read_choices
 from scheduler.by_hand import Choice
-from scheduler.carry import Carried, Option
+from scheduler.carried import Carried, Option
 from scheduler.engine import Report, Settings, hint_all, run
 from scheduler.faults import NoPlan
 from scheduler.hints import complete

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from scheduler.carry import Carried
+from scheduler.carried import Carried
 from scheduler.keep import Taken
 
 
