@@ -28,12 +28,11 @@ from scheduler.variables import Expr
 
 Expression = Callable[[Built], Expr]
 
-WINDOWS = (21, 28, 35)  # days
+WINDOW, SHORTEST, LONGEST = 24.0, 10.0, 120.0  # days: the first one, and the limits
 SECONDS = 1.0  # for one window; longer ones rarely pay
 DETERMINISTIC = 0.4  # the same in the solver's deterministic seconds, for repeatable runs
 PART = 32  # tiers in one window; of a larger garden some columns are drawn
-PATIENCE = 12  # windows without gain before windows grow
-LONGEST = 42  # days; when windows of this length gain nothing the search ends
+PATIENCE = 40  # windows without gain before the search ends
 
 
 @dataclass(frozen=True)
@@ -81,32 +80,35 @@ def aim(built: Built, goal: Goal) -> None:
 
 
 class _Sweep:
-    """Windows over a season in random order, half over each other; idle ones make them grow."""
+    """Windows over a season in random order, as long as can be settled in the time for one."""
 
     def __init__(self, chance: random.Random, first: int, last: int) -> None:
         self.chance, self.first, self.last = chance, first, last
-        self.lengths = list(WINDOWS)
-        self.begins: list[int] = []
+        self.length = WINDOW
+        self.begins: list[float] = []
         self.idle = 0
-        self.done = False
+
+    @property
+    def done(self) -> bool:
+        """Whether windows bring no more."""
+        return self.idle >= PATIENCE
 
     def window(self) -> tuple[int, int]:
         """First day and the day after the last of the next window."""
-        length = self.chance.choice(self.lengths)
+        length = self.length * self.chance.uniform(0.75, 1.25)
         if not self.begins:
-            start = self.first - self.chance.randrange(length)
-            self.begins = list(range(start, self.last + 1, length // 2))
+            start = self.first - self.chance.uniform(0, length)
+            count = int((self.last - start) / (length / 2)) + 1
+            self.begins = [start + i * length / 2 for i in range(count)]
             self.chance.shuffle(self.begins)
-        begin = self.begins.pop()
-        return begin, begin + length
+        begin = round(self.begins.pop())
+        return begin, begin + max(round(length), 1)
 
-    def note(self, gained: bool) -> None:
-        """Note whether a window brought something."""
+    def note(self, gained: bool, settled: bool) -> None:
+        """Learn from a window: whether it brought something, and whether it was settled in time."""
         self.idle = 0 if gained else self.idle + 1
-        if self.idle >= PATIENCE:
-            self.done = self.lengths[0] >= LONGEST
-            self.lengths = [n + 7 for n in self.lengths]
-            self.idle = 0
+        self.length = min(self.length * 1.08, LONGEST) if settled else self.length * 0.9
+        self.length = max(self.length, SHORTEST)
 
 
 class Improver:
@@ -151,11 +153,11 @@ class Improver:
                 break
             begin, end = sweep.window()
             left = max(seconds - (time.monotonic() - began), 0.05)
-            new = self._window(goal, best, begin, end, min(SECONDS, left))
+            new, settled = self._window(goal, best, begin, end, min(SECONDS, left))
             gained = new is not None and self._better(goal, new.value, best.value)
             if new is not None and (gained or new.value == best.value):
                 best = new
-            sweep.note(gained)
+            sweep.note(gained, settled)
             if gained and report is not None:
                 top = best.value if bound is None else bound
                 report(Progress(goal.name, time.monotonic() - began,
@@ -173,8 +175,8 @@ class Improver:
 
     def _window(
         self, goal: Goal, best: Incumbent, begin: int, end: int, seconds: float
-    ) -> Incumbent | None:
-        """Solve one window; None if nothing was found."""
+    ) -> tuple[Incumbent | None, bool]:
+        """What one window gives, None if nothing was found; and whether it is the best it can."""
         free = (self.start >= begin) & (self.start < end)
         offered = free & self.plain if self.random.random() < 0.7 else free.copy()
         offered |= self.held
@@ -211,13 +213,14 @@ class Improver:
             seconds = max(seconds, 60.0)
         answer = run(model, goal.name, settings, seconds, gap=5e-4, stop=self.stop, quick=True)
         self.spent += max(answer.deterministic, 0.01)
+        settled = answer.status == cp_model.OPTIMAL
         if not answer.found or answer.value is None:
-            return None
+            return None, settled
         back = read_choices(built, answer.values)
         found = [Choice(int(keep[c.decision]), c.clear) for c in back]
         if part is not None:
             found += part.outside
-        return Incumbent(found, answer.value)
+        return Incumbent(found, answer.value), settled
 
     def _part(self, choices: list[Choice]) -> Part | None:
         """Some columns of a large garden, drawn at random; None to take them all."""
