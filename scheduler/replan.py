@@ -20,12 +20,13 @@ from scheduler import objective
 from scheduler.build_model import Built, build_model, read_choices
 from scheduler.by_hand import Choice
 from scheduler.carried import Carried, Option
+from scheduler.changes import Changes, near_loss
 from scheduler.engine import Report, Settings, hint_all, run
 from scheduler.faults import NoPlan
 from scheduler.hints import complete
 from scheduler.improve import Expression, Goal, Improver, Incumbent
 from scheduler.keep import Kept, Taken
-from scheduler.layout import Layout, is_kept
+from scheduler.layout import Layout
 from scheduler.linear import relax
 from scheduler.problem import Problem
 
@@ -97,6 +98,10 @@ def search(
     near = near_loss(carried, kept, problem)
     choices = _choices(problem, layout, kept) if kept.whole else None
     locks: list[tuple[Expression, bool, int]] = []
+    if choices is not None and problem.optional:
+        choices, lock = _place_seedlings(problem, choices, settings, stop)
+        locks.append(lock)
+    target = None if bound is None else bound * (1 - settings.gap)
     for goal, share in zip(goals, (0.8, 0.5, 0.8), strict=True):
         left = settings.time_limit - (time.monotonic() - began)
         over = left < 0.2 or (stop is not None and stop.is_set())
@@ -105,7 +110,8 @@ def search(
         first = goal is goals[0]
         goal = replace(goal, locks=tuple(locks))
         best = _improved(problem, goal, choices, max(left * share, 1.0), improver, settings,
-                         near if first else None, report, stop)  # fmt: skip
+                         near if first else None, target if first else None, report,
+                         stop)  # fmt: skip
         if best is None:
             raise NoPlan(_no_way(carried, kept))
         choices = best.choices
@@ -124,63 +130,48 @@ def produce_bound(layout: Layout) -> float | None:
     return None if got is None else math.floor(got.bound + 1e-6 * max(1.0, abs(got.bound)))
 
 
-class Changes:
-    """Counts what a season changes of what the grower knows: the nearer, the more."""
-
-    def __init__(self, carried: Carried, layout: Layout) -> None:
-        self.known = [
-            (layout.where[o.place], o.row, item.clear, item.weight)
-            for item in carried.items
-            if item.keep is not None and item.weight and (o := item.options[item.keep])
-        ]
-
-    def lost(self, built: Built) -> Any:
-        """Weight of the batches not kept, and 1 for each tier cleared on another day.
-
-        Linear in the model's own variables, so that a hint stays complete.
-        """
-        v, problem = built.v, built.v.problem
-        at = {
-            (int(p), int(r)): i
-            for i, (p, r) in enumerate(zip(problem.place_of, problem.row_of, strict=True))
-        }
-        out: Any = 0
-        for place, row, clear, weight in self.known:
-            i = at.get((place, row))
-            out = out + weight
-            if i is not None:
-                out = out - weight * v.take[i]
-            slot = int(problem.slot(np.array(clear)))
-            if slot < v.slots:
-                cleared: Any = v.clear[False][place][slot] + v.clear[True][place][slot]
-                out = out + 1 - cleared
-        return out
-
-
 def _improved(
     problem: Problem, goal: Goal, choices: list[Choice] | None, seconds: float,
-    improver: Improver, settings: Settings, near: np.ndarray | None, report: Report | None,
-    stop: threading.Event | None,
+    improver: Improver, settings: Settings, near: np.ndarray | None, target: float | None,
+    report: Report | None, stop: threading.Event | None,
 ) -> Incumbent | None:  # fmt: skip
     """A better schedule for a goal, or the same; None where there was none and none is found.
 
-    ``near`` are decisions near the loss [v, bool]: they are tried first, all at once.
+    ``near`` are decisions near the loss [v, bool]: they are tried first, all at once. ``target``
+    is a value (to be reached from below) at which the search ends.
     """
     until = time.monotonic() + seconds
     best = None
     if choices is not None:
         best = _held(problem, goal, choices)
     if best is not None and near is not None and near.any() and len(problem) > WHOLE:
-        best = _part(problem, goal, best, near, seconds * 0.5, settings, stop)
+        best = _part(problem, goal, best, near, seconds * 0.5, settings, stop, target)
     if best is None or len(problem) <= WHOLE:
         share = seconds * (0.5 if best is not None else 0.9)
-        best = _whole(problem, goal, best, share, settings, stop) or best
+        best = _whole(problem, goal, best, share, settings, stop, target) or best
     if best is None:
         return None
     left = until - time.monotonic()
     if left > 0.1:
-        best = improver.run(goal, best, left, report=report)
+        best = improver.run(goal, best, left, target, report=report)
     return best
+
+
+def _place_seedlings(
+    problem: Problem, choices: list[Choice], settings: Settings, stop: threading.Event | None
+) -> tuple[list[Choice], tuple[Expression, bool, int]]:
+    """Find a tier for as many lots of seedlings as can be, before anything else is asked."""
+
+    def placed(built: Built) -> Any:
+        groups = [g for n, g in enumerate(built.v.problem.committed) if n in problem.optional]
+        return sum(built.v.take[i] for g in groups for i in g)
+
+    goal = Goal("seedlings", placed, True)
+    best = Incumbent(list(choices), 0.0)
+    nothing_new = np.zeros(len(problem), dtype=bool)
+    best = _part(problem, goal, best, nothing_new, settings.time_limit * 0.2, settings, stop,
+                 float(len(problem.optional)))  # fmt: skip
+    return best.choices, (placed, True, round(best.value))
 
 
 def _held(problem: Problem, goal: Goal, choices: Sequence[Choice]) -> Incumbent | None:
@@ -208,14 +199,17 @@ def _held(problem: Problem, goal: Goal, choices: Sequence[Choice]) -> Incumbent 
 
 def _whole(
     problem: Problem, goal: Goal, best: Incumbent | None, seconds: float, settings: Settings,
-    stop: threading.Event | None,
+    stop: threading.Event | None, target: float | None = None,
 ) -> Incumbent | None:  # fmt: skip
     """One model of all that is left of the season; None if it finds nothing better."""
     built = build_model(problem, True)
     _aim(built, goal)
     if best is not None:
         hint_all(built.model, complete(built, best.choices))
-    answer = run(built.model, goal.name, settings, seconds, gap=settings.gap / 4, stop=stop)
+    answer = run(
+        built.model, goal.name, settings, seconds, gap=settings.gap / 4, stop=stop,
+        goal=lambda value: target is not None and value >= target,
+    )  # fmt: skip
     if not answer.found or answer.value is None:
         return None
     if best is not None:
@@ -225,20 +219,9 @@ def _whole(
     return Incumbent(read_choices(built, answer.values), answer.value)
 
 
-def near_loss(carried: Carried, kept: Kept, problem: Problem) -> np.ndarray:
-    """Whether each decision lies in a column where something is lost or changes anyhow [v]."""
-    columns = {carried.items[n].batch.column for n in kept.dropped}
-    columns |= {b.column for b in carried.gone}
-    columns |= {item.batch.column for n, item in enumerate(carried.items)
-                if not is_kept(item, kept.taken.get(n))}  # fmt: skip
-    columns |= {place[0] for place, day in carried.opens.items() if day > carried.today}
-    inside = np.array([p.column in columns for p in problem.places], dtype=bool)
-    return inside[problem.place_of]
-
-
 def _part(
     problem: Problem, goal: Goal, best: Incumbent, offered: np.ndarray, seconds: float,
-    settings: Settings, stop: threading.Event | None,
+    settings: Settings, stop: threading.Event | None, target: float | None = None,
 ) -> Incumbent:  # fmt: skip
     """A model with only some decisions beside those taken and those in hand."""
     wanted = offered.copy()
@@ -248,7 +231,7 @@ def _part(
     keep = np.flatnonzero(wanted)
     at = {int(old): new for new, old in enumerate(keep)}
     mine = Incumbent([Choice(at[c.decision], c.clear) for c in best.choices], best.value)
-    found = _whole(problem.restricted(keep), goal, mine, seconds, settings, stop)
+    found = _whole(problem.restricted(keep), goal, mine, seconds, settings, stop, target)
     if found is None:
         return best
     return Incumbent([Choice(int(keep[c.decision]), c.clear) for c in found.choices], found.value)

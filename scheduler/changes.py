@@ -1,0 +1,57 @@
+"""What a re-plan changes of what the grower knows: counted for the search, and where it begins."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from scheduler.build_model import Built
+from scheduler.carried import Carried
+from scheduler.keep import Kept
+from scheduler.layout import Layout, is_kept
+from scheduler.problem import Problem
+
+
+class Changes:
+    """Counts what a season changes of what the grower knows: the nearer, the more."""
+
+    def __init__(self, carried: Carried, layout: Layout) -> None:
+        self.known = [
+            (layout.where[o.place], o.row, item.clear, item.weight)
+            for item in carried.items
+            if item.keep is not None and item.weight and (o := item.options[item.keep])
+        ]
+
+    def lost(self, built: Built) -> Any:
+        """Weight of the batches not kept, and 1 for each tier cleared on another day.
+
+        Linear in the model's own variables, so that a hint stays complete.
+        """
+        v, problem = built.v, built.v.problem
+        at = {
+            (int(p), int(r)): i
+            for i, (p, r) in enumerate(zip(problem.place_of, problem.row_of, strict=True))
+        }
+        out: Any = 0
+        for place, row, clear, weight in self.known:
+            i = at.get((place, row))
+            out = out + weight
+            if i is not None:
+                out = out - weight * v.take[i]
+            slot = int(problem.slot(np.array(clear)))
+            if slot < v.slots:
+                cleared: Any = v.clear[False][place][slot] + v.clear[True][place][slot]
+                out = out + 1 - cleared
+        return out
+
+
+def near_loss(carried: Carried, kept: Kept, problem: Problem) -> np.ndarray:
+    """Whether each decision lies in a column where something is lost or changes anyhow [v]."""
+    columns = {carried.items[n].batch.column for n in kept.dropped}
+    columns |= {b.column for b in carried.gone}
+    columns |= {item.batch.column for n, item in enumerate(carried.items)
+                if not is_kept(item, kept.taken.get(n))}  # fmt: skip
+    columns |= {place[0] for place, day in carried.opens.items() if day > carried.today}
+    inside = np.array([p.column in columns for p in problem.places], dtype=bool)
+    return inside[problem.place_of]
