@@ -42,6 +42,7 @@ class Day(click.ParamType):
 @click.option("--kind", help="ics: only this kind of work, such as sow; 'each': a feed for each")
 @click.option("--before", type=click.Path(path_type=Path), metavar="DIR",
               help="ics: folder of the plan before; its dropped work is cancelled")  # fmt: skip
+@click.option("--language", metavar="CODE", help="such as de; en_US: weeks begin on Sunday")
 @click.option("--json", "as_json", is_flag=True, help="the work as JSON, for machines")
 def command(
     folder: Path,
@@ -54,6 +55,7 @@ def command(
     alarm: int | None,
     kind: str | None,
     before: Path | None,
+    language: str | None,
     as_json: bool,
 ) -> int:
     """Print the calendar of the plan in DIR.
@@ -61,10 +63,12 @@ def command(
     Text and CSV go to the terminal unless --out names a file; a page, a feed and a PDF are written
     to calendar.html, calendar.ics and calendar.pdf in DIR.
     """
-    from scheduler.outputs.words import Units
+    from scheduler.outputs.words import Units, check_language, use_language
     from scheduler.plan_dir import read_plan_dir
     from scheduler.work import KINDS, work_items
 
+    check_language(language)
+    use_language(language)
     if first and last and last < first:
         raise DrylineError(f"--to {last} lies before --from {first}")
     if kind is not None and kind not in (*KINDS, "each"):

@@ -15,7 +15,7 @@ from typing import Any
 
 from scheduler import work
 from scheduler.cautions import CAUTIONS, due
-from scheduler.garden import Garden, season_weeks, week_of, week_start
+from scheduler.garden import Garden, week_of
 from scheduler.outputs.drawing import svg
 from scheduler.outputs.drawing.levels import levels, tier_columns
 from scheduler.outputs.drawing.nursery import nursery
@@ -31,7 +31,11 @@ from scheduler.outputs.words import (
     Units,
     _,
     long_date,
+    on_the_table,
     plural,
+    sheet_start,
+    sheet_week,
+    sheet_weeks,
     short_date,
     span,
     tier_label,
@@ -51,6 +55,7 @@ def page(
     units: Units,
     first: date | None = None,
     last: date | None = None,
+    back: str = "",
 ) -> str:
     """The page.
 
@@ -58,6 +63,7 @@ def page(
     ----------
     items : all work of the plan.
     first, last : list only the work of these days, both included.
+    back : an address that a link at the top leads to, where the page is part of another.
     """
     shown = [w for w in items if (not first or w.date >= first) and (not last or w.date <= last)]
     table = table_weeks(garden, plan)
@@ -66,6 +72,8 @@ def page(
     return _template().render(
         _=_,
         name=garden.name,
+        back=back,
+        on_the_table=on_the_table(),
         invented=garden.invented,
         dates=span(plan.start, plan.end),
         status=_status(plan, table, units),
@@ -144,10 +152,10 @@ def _weeks(
     garden: Garden, items: Sequence[Work], table: Sequence[TableWeek], units: Units
 ) -> list[dict[str, Any]]:
     order = {c.name: i for i, c in enumerate(garden.columns)}
-    by_week = {k: list(v) for k, v in groupby(items, key=lambda w: week_of(w.date))}
+    by_week = {k: list(v) for k, v in groupby(items, key=lambda w: sheet_week(w.date))}
     out = []
-    for week in season_weeks(garden.season):
-        monday = week_start(week)
+    for week in sheet_weeks(garden.season.start, garden.season.end):
+        first = sheet_start(week)
         days = [
             _day(garden, day, list(todo), order, units)
             for day, todo in groupby(by_week.get(week, []), key=lambda w: w.date)
@@ -156,7 +164,7 @@ def _weeks(
         out.append({
             "id": week,
             "number": int(week[-2:]),
-            "dates": span(monday, monday + ONE_WEEK - timedelta(days=1)),
+            "dates": span(first, first + ONE_WEEK - timedelta(days=1)),
             "days": days,
             "rows": rows,
         })  # fmt: skip

@@ -9,12 +9,12 @@ import io
 from collections.abc import Sequence
 from datetime import date
 
-from scheduler.garden import Garden, season_weeks, week_of, week_start
+from scheduler.garden import Garden
 from scheduler.outputs.paper import buying, cards, season, sowing, week
 from scheduler.outputs.paper.sheet import A4, LETTER, Sheet, fonts, library
 from scheduler.outputs.sentences import crop_title
 from scheduler.outputs.weeks import table_weeks
-from scheduler.outputs.words import ONE_WEEK, Units, _
+from scheduler.outputs.words import Units, _, sheet_week, sheet_weeks
 from scheduler.plan import Plan
 from scheduler.work import Work
 
@@ -54,11 +54,8 @@ def document(
     sheet.canvas.setTitle(_("Calendar of {garden}").format(garden=garden.name))
     season.draw(sheet, garden, plan)
     table = table_weeks(garden, plan)
-    for name in season_weeks(garden.season):
-        monday = week_start(name)
-        if monday + ONE_WEEK <= start or monday > end:
-            continue
-        todo = [w for w in items if week_of(w.date) == name and start <= w.date <= end]
+    for name in sheet_weeks(start, end):
+        todo = [w for w in items if sheet_week(w.date) == name and start <= w.date <= end]
         rows = [r for r in table if r.week == name]
         if todo or rows:
             week.draw(sheet, garden, name, todo, rows, units)

@@ -6,7 +6,7 @@ from datetime import date
 
 from scheduler import work
 from scheduler.garden import Garden
-from scheduler.outputs.words import Units, _, ec_text, plural, short_date, tier_label
+from scheduler.outputs.words import Shown, Units, _, ec_text, plural, short_date, tier_label
 from scheduler.work import Work
 
 
@@ -84,7 +84,7 @@ def _fill(item: Work, crop: str, units: Units) -> str:
     if item.ec:
         text += ", " + ec_text(item.ec)
     if item.ph:
-        text += _(", pH {low:g} to {high:g}").format(low=item.ph[0], high=item.ph[1])
+        text += _(", pH {low:g} to {high:g}").format(low=Shown(item.ph[0]), high=Shown(item.ph[1]))
     return text + _lifts(item, units)
 
 
@@ -92,9 +92,9 @@ def fill_and_plant(garden: Garden, fill: Work, plant: Work, units: Units) -> str
     """Filling and transplanting of one tier in one short line, where lines are dear."""
     text = _("{litres} at EC {ec:.1f}, pH {low:g} to {high:g}; {plants} {crop}").format(
         litres=units.volume_text(fill.litres or 0),
-        ec=sum(fill.ec or (0, 0)) / 2,
-        low=(fill.ph or (0, 0))[0],
-        high=(fill.ph or (0, 0))[1],
+        ec=Shown(sum(fill.ec or (0, 0)) / 2),
+        low=Shown((fill.ph or (0, 0))[0]),
+        high=Shown((fill.ph or (0, 0))[1]),
         plants=plant.plants,
         crop=crop_title(garden, fill.crop),
     )

@@ -10,10 +10,24 @@ from rich.cells import cell_len
 
 from scheduler import work
 from scheduler.cautions import CAUTIONS, due
-from scheduler.garden import Garden, week_of, week_start
+from scheduler.garden import Garden
 from scheduler.outputs.sentences import crop_title, sentence
 from scheduler.outputs.weeks import TableWeek, table_weeks
-from scheduler.outputs.words import VERB, Units, _, pad, short_date, span, tier_label, weekday, wrap
+from scheduler.outputs.words import (
+    VERB,
+    Units,
+    _,
+    on_the_table,
+    pad,
+    sheet_start,
+    sheet_week,
+    sheet_weeks,
+    short_date,
+    span,
+    tier_label,
+    weekday,
+    wrap,
+)
 from scheduler.plan import Plan
 from scheduler.work import Work
 
@@ -34,13 +48,10 @@ def calendar(
     shown = [w for w in items if start <= w.date <= end]
     table = table_weeks(garden, plan)
     lines = _head(garden, start, end)
-    by_week = {k: list(v) for k, v in groupby(shown, key=lambda w: week_of(w.date))}
-    monday = start - timedelta(days=start.weekday())
-    while monday <= end:
-        week = week_of(monday)
+    by_week = {k: list(v) for k, v in groupby(shown, key=lambda w: sheet_week(w.date))}
+    for week in sheet_weeks(start, end):
         rows = [r for r in table if r.week == week]
         lines += _week(garden, week, by_week.get(week, []), rows, units)
-        monday += timedelta(days=7)
     lines += _cautions(shown)
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
@@ -63,9 +74,9 @@ def _head(garden: Garden, start: date, end: date) -> list[str]:
 def _week(
     garden: Garden, week: str, items: Sequence[Work], rows: Sequence[TableWeek], units: Units
 ) -> list[str]:
-    monday = week_start(week)
+    first = sheet_start(week)
     title = _("WEEK {number}").format(number=int(week[-2:]))
-    dates = span(monday, monday + timedelta(days=6))
+    dates = span(first, first + timedelta(days=6))
     lines = ["", "=" * WIDTH, title + " " * (WIDTH - cell_len(title + dates)) + dates, "=" * WIDTH]
     lines += _on_the_table(garden, rows, units)
     if not items:
@@ -80,7 +91,7 @@ def _on_the_table(garden: Garden, rows: Sequence[TableWeek], units: Units) -> li
         return []
     names = [pad(r.group or _("no wish"), 18) for r in rows]
     heads = (_("picked"), _("served"), _("wish"), _("short"))
-    lines = [pad(_("On the table"), 18) + "".join(f"{h:>11}" for h in heads)]
+    lines = [pad(on_the_table(), 18) + "".join(f"{h:>11}" for h in heads)]
     for name, row in zip(names, rows, strict=True):
         short = units.mass_text(row.short) if row.short else "-"
         masses = [units.mass_text(m) for m in (row.picked, row.served, row.wish)]

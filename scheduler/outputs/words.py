@@ -18,6 +18,8 @@ from rich.cells import cell_len
 
 from crops.units import quantity
 from scheduler import work
+from scheduler.faults import DrylineError
+from scheduler.garden import week_of, week_start
 
 ONE_WEEK = timedelta(days=7)
 LOCALE = Path(__file__).parent / "locale"
@@ -25,10 +27,33 @@ _translation: ContextVar[gettext.NullTranslations | None] = ContextVar("translat
 
 
 def use_language(language: str | None) -> None:
-    """Take this language from here on in this context; English where it has no catalogue."""
-    _translation.set(
-        gettext.translation("dryline", LOCALE, [language], fallback=True) if language else None
-    )
+    """Take this language from here on in this context; English where it has no catalogue.
+
+    ``de``, ``de_AT`` and ``de-AT`` all find German. Dates, the decimal sign and the first day of
+    the week go with the language; ``en_US`` begins weeks on Sunday.
+    """
+    code = (language or "").replace("-", "_")
+    found = gettext.translation("dryline", LOCALE, [code], fallback=True) if code else None
+    _translation.set(found)
+
+
+def languages() -> list[str]:
+    """Codes of the languages there are, English first."""
+    return ["en", *sorted(p.parent.parent.name for p in LOCALE.glob("*/LC_MESSAGES/dryline.mo"))]
+
+
+def check_language(language: str | None) -> None:
+    """Refuse a language that there is no catalogue for.
+
+    Raises
+    ------
+    DrylineError
+        Naming those there are.
+    """
+    code = (language or "en").replace("-", "_")
+    known = languages()
+    if code not in known and code.split("_")[0] not in known:
+        raise DrylineError(f"--language {language!r}; expected one of {', '.join(known)}")
 
 
 def _(message: str) -> str:
@@ -47,6 +72,59 @@ def plural(one: str, many: str, n: int) -> str:
 def N_(message: str) -> str:
     """Marks a message for translation without translating it yet."""
     return message
+
+
+# Habits of a language that are no words: the translation changes what stands after the colon.
+_DECIMAL = N_("decimal sign:.")
+_FIRST_DAY = N_("first day of the week, 1 Monday to 7 Sunday:1")
+
+
+def _habit(message: str) -> str:
+    return _(message).rpartition(":")[2]
+
+
+class Shown(float):
+    """A number that is written with the decimal sign of the language in use."""
+
+    def __format__(self, spec: str) -> str:
+        return super().__format__(spec).replace(".", _habit(_DECIMAL))
+
+
+def sheet_week(day: date) -> str:
+    """The week on whose page a day stands: its ISO week where weeks begin on Monday.
+
+    Where they begin on Sunday, the Sunday before that Monday stands on the same page. Wishes are
+    counted by ISO weeks everywhere.
+    """
+    return week_of(day + _ahead())
+
+
+def sheet_start(week: str) -> date:
+    """First day on the page of a week."""
+    return week_start(week) - _ahead()
+
+
+def sheet_weeks(first: date, last: date) -> list[str]:
+    """Weeks whose pages hold the days from ``first`` to ``last``."""
+    day, out = sheet_start(sheet_week(first)), []
+    while day <= last:
+        out.append(sheet_week(day))
+        day += ONE_WEEK
+    return out
+
+
+def weeks_begin_on_monday() -> bool:
+    """Whether a page shows exactly the week its wishes are counted in."""
+    return not _ahead()
+
+
+def _ahead() -> timedelta:
+    return timedelta(days=(8 - int(_habit(_FIRST_DAY))) % 7)
+
+
+def on_the_table() -> str:
+    """Heading of a week's produce, with its days where they are not those of the page."""
+    return _("On the table") if weeks_begin_on_monday() else _("On the table, Monday to Sunday")
 
 
 WEEKDAYS = (N_("Monday"), N_("Tuesday"), N_("Wednesday"), N_("Thursday"), N_("Friday"),
@@ -142,7 +220,7 @@ class Units:
     def depth_text(self, cm: float) -> str:
         """To 1 mm, or to the eighth of an inch a ruler shows."""
         if not self.us:
-            return f"{cm:.1f} cm"
+            return f"{Shown(cm):.1f} cm"
         whole, eighths = divmod(round(self.depth(cm) * 8), 8)
         if not eighths:
             return f"{whole} in"
@@ -151,18 +229,18 @@ class Units:
         return f"{whole} {part} in" if whole else f"{part} in"
 
     def volume_text(self, litres: float) -> str:
-        number = self.volume(litres)
+        number = Shown(self.volume(litres))
         return f"{number:.2f} gal" if self.us else f"{number:.1f} L"
 
     def mass_text(self, grams: float) -> str:
         """Grams below a kilogram, ounces below a pound."""
         if self.us:
             ounces = self.mass(grams)
-            return f"{ounces:.1f} oz" if ounces < 16 else f"{ounces / 16:.1f} lb"
-        return f"{grams:.0f} g" if grams < 1000 else f"{grams / 1000:.2f} kg"
+            return f"{Shown(ounces):.1f} oz" if ounces < 16 else f"{Shown(ounces / 16):.1f} lb"
+        return f"{grams:.0f} g" if grams < 1000 else f"{Shown(grams / 1000):.2f} kg"
 
     def weight_text(self, kg: float) -> str:
-        number = self.weight(kg)
+        number = Shown(self.weight(kg))
         return f"{number:.0f} lb" if self.us else f"{number:.1f} kg"
 
     def temperature_text(self, celsius: float) -> str:
@@ -178,7 +256,7 @@ def ec_text(ec: tuple[float, float]) -> str:
     """The middle of the range as the target, and the range."""
     low, high = ec
     return _("EC {middle:.1f} ({low:.1f} to {high:.1f}) mS/cm").format(
-        middle=(low + high) / 2, low=low, high=high
+        middle=Shown((low + high) / 2), low=Shown(low), high=Shown(high)
     )
 
 

@@ -8,7 +8,7 @@ from scheduler.garden import Column, Garden, Tier
 from scheduler.outputs.drawing import svg
 from scheduler.outputs.drawing.svg import Days, frame, line, path, scale_steps, text
 from scheduler.outputs.sentences import crop_title
-from scheduler.outputs.words import Units, _, plural, short_date, tier_label
+from scheduler.outputs.words import Shown, Units, _, plural, short_date, tier_label
 from scheduler.plan import Batch, Level, Plan
 
 _WIDE, _HIGH, _LEFT, _TOP, _LOW = 410.0, 182.0, 28.0, 26.0, 152.0
@@ -31,7 +31,7 @@ def levels(garden: Garden, plan: Plan, column: Column, tier: Tier, units: Units)
     for step in scale_steps(full, 5):
         at = _LOW - step / full * (_LOW - _TOP)
         out.append(line(_LEFT, at, _WIDE - 4, at, "grid"))
-        out.append(text(_LEFT - 4, at + 4, f"{step:g}", "tiny", "end"))
+        out.append(text(_LEFT - 4, at + 4, f"{Shown(step):g}", "tiny", "end"))
     out.append(text(_LEFT - 4, _TOP - 9, units.depth_unit, "tiny", "end"))
     keep = y(float(vessel.depth(vessel.floor_l)))
     for batch in mine:
@@ -65,7 +65,8 @@ def _marks(
     if title:
         out.append(text(x1 + 2, _TOP - 9, title, "small"))
     if batch.margin_days is not None:
-        out.append(text(x1 + room / 2, keep - 4, f"{batch.margin_days} d", "tiny", "middle"))
+        days = _("{n} d").format(n=batch.margin_days)
+        out.append(text(x1 + room / 2, keep - 4, days, "tiny", "middle"))
     dry = batch.dry_date
     if dry and dry <= x.last and (following is None or dry < following.transplant):
         at = x(dry)

@@ -7,7 +7,7 @@ from datetime import timedelta
 from scheduler.garden import Garden
 from scheduler.outputs.drawing.svg import Days, frame, line, path, scale_steps, text
 from scheduler.outputs.shopping import nursery_load
-from scheduler.outputs.words import _, short_date
+from scheduler.outputs.words import Shown, _, short_date
 from scheduler.plan import Plan
 
 _WIDE, _HIGH, _LEFT, _TOP, _LOW = 900.0, 210.0, 40.0, 22.0, 180.0
@@ -27,7 +27,7 @@ def nursery(garden: Garden, plan: Plan) -> str:
     out = x.months(_TOP - 6, _LOW, _LOW + 15)
     for step in scale_steps(top):
         out.append(line(_LEFT, y(step), _WIDE - 8, y(step), "grid"))
-        out.append(text(_LEFT - 5, y(step) + 4, f"{step:g}", "tiny", "end"))
+        out.append(text(_LEFT - 5, y(step) + 4, f"{Shown(step):g}", "tiny", "end"))
     points = [(x(plan.start), _LOW)]
     before = None
     for day, n in load:

@@ -16,7 +16,7 @@ from scheduler.outputs.drawing.svg import (
     text,
 )  # fmt: skip
 from scheduler.outputs.weeks import TableWeek
-from scheduler.outputs.words import ONE_WEEK, Units, _
+from scheduler.outputs.words import ONE_WEEK, Shown, Units, _
 
 _WIDE, _HIGH, _LEFT, _TOP, _LOW = 900.0, 200.0, 58.0, 16.0, 150.0
 
@@ -40,7 +40,7 @@ def produce(garden: Garden, group: str, rows: Sequence[TableWeek], units: Units)
     steps = scale_steps(top)
     for step in steps:
         at = _LOW - step / top * (_LOW - _TOP)
-        label = f"{step:g} {units.mass_unit}" if step == steps[-1] else f"{step:g}"
+        label = f"{Shown(step):g} {units.mass_unit}" if step == steps[-1] else f"{Shown(step):g}"
         out.append(line(_LEFT, at, _WIDE - 8, at, "grid"))
         out.append(text(_LEFT - 5, at + 4, label, "tiny", "end"))
     wide = x.step * 7

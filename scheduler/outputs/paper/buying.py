@@ -8,7 +8,7 @@ from scheduler.garden import Garden
 from scheduler.outputs.paper.sheet import GREY, Sheet
 from scheduler.outputs.sentences import crop_title
 from scheduler.outputs.shopping import shopping
-from scheduler.outputs.words import Units, _, plural
+from scheduler.outputs.words import Shown, Units, _, plural
 from scheduler.plan import Plan
 
 _SIZE, _LEAD = 11.5, 20.0
@@ -39,7 +39,8 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan, units: Units) -> None:
     y = _heading(sheet, y - 14, _("Solution to mix"), "")
     for n in list_.solutions:
         y = _line(
-            sheet, y, "EC {:.1f}, pH {:g} to {:g}".format(sum(n.ec) / 2, *n.ph),
+            sheet, y, _("EC {ec:.1f}, pH {low:g} to {high:g}").format(
+                ec=Shown(sum(n.ec) / 2), low=Shown(n.ph[0]), high=Shown(n.ph[1])),
             units.volume_text(n.litres),
             plural("{n} fill", "{n} fills", n.fills) + ": "
             + ", ".join(crop_title(garden, c) for c in n.crops),

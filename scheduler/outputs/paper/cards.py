@@ -76,8 +76,8 @@ def _card(sheet: Sheet, garden: Garden, column: Column, tier: Tier, batches: Seq
         depth=units.depth_text(float(vessel.depth(vessel.fill_l))),
         keep=units.depth_text(keep),
     )
-    sheet.text(sheet.right, top - 16, f"{vessel.name}, {tier.plants} " + _("holes"), 10,
-               align="right")  # fmt: skip
+    holes = _("{vessel}, {n} holes").format(vessel=vessel.name, n=tier.plants)
+    sheet.text(sheet.right, top - 16, holes, 10, align="right")
     sheet.text(sheet.right, top - 30, says, 10, align="right")
     _curve(sheet, garden, vessel, batches, units, top - 52)
     caution = " ".join(f"{_(c.name)}: {_(c.short)}" for c in due([work.LEVEL]))

@@ -8,11 +8,21 @@ from itertools import groupby
 
 from scheduler import work
 from scheduler.cautions import due
-from scheduler.garden import Garden, week_start
+from scheduler.garden import Garden
 from scheduler.outputs.paper.sheet import GREY, MARGIN, PALE, Sheet
 from scheduler.outputs.sentences import fill_and_plant, sentence
 from scheduler.outputs.weeks import TableWeek
-from scheduler.outputs.words import VERB, Units, _, short_date, span, tier_label, weekday
+from scheduler.outputs.words import (
+    VERB,
+    Units,
+    _,
+    on_the_table,
+    sheet_start,
+    short_date,
+    span,
+    tier_label,
+    weekday,
+)
 from scheduler.work import Work
 
 # Letters are as large as the week's work allows; a week too full for the smallest takes two pages,
@@ -46,10 +56,10 @@ def draw(sheet: Sheet, garden: Garden, week: str, items: Sequence[Work],
 
 def _head(sheet: Sheet, garden: Garden, week: str, table: Sequence[TableWeek],
           units: Units, again: bool = False) -> float:  # fmt: skip
-    monday = week_start(week)
+    first = sheet_start(week)
     title = _("Week {number}").format(number=int(week[-2:]))
     title += _(", continued") if again else ""
-    dates = span(monday, monday + timedelta(days=6))
+    dates = span(first, first + timedelta(days=6))
     top = sheet.new_page(f"{title}, {dates}")
     sheet.text(sheet.left, top - 24, title, 28, sheet.heading)
     sheet.text(sheet.right, top - 22, dates, 16, sheet.heading, align="right")
@@ -57,7 +67,8 @@ def _head(sheet: Sheet, garden: Garden, week: str, table: Sequence[TableWeek],
     y = top - 50
     if table:
         columns = [sheet.right - 231, sheet.right - 154, sheet.right - 77, sheet.right]
-        heads = (_("picked"), _("on the table"), _("wish"), _("short"))
+        sheet.text(sheet.left, y, on_the_table(), 9, grey=GREY)
+        heads = (_("picked"), _("served"), _("wish"), _("short"))
         for x, head in zip(columns, heads, strict=True):
             sheet.text(x, y, head, 9, grey=GREY, align="right")
         for row in table:

@@ -1,0 +1,161 @@
+"""Planning again while the page stays open: a thread that searches, its progress, its outcome."""
+
+from __future__ import annotations
+
+import json
+import threading
+import time
+import traceback
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from scheduler.engine import Progress, Settings
+from scheduler.faults import DrylineError
+from scheduler.garden import Garden
+from scheduler.page.book import Book
+from scheduler.plan import Plan, write_atomic
+from scheduler.rebalance import Rebalanced, rebalance
+from scheduler.verify import verify
+
+EARLIER = "earlier"  # folder of the plans that were replaced, each complete
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What the grower asked for: plan from this day, keep the next days, grams for a change."""
+
+    on: date
+    freeze: int
+    change_grams: float
+    seconds: float
+
+
+class Search(threading.Thread):
+    """One search.
+
+    Attributes
+    ----------
+    outcome : once done and sound; refused : the reason why there is none.
+    progress : the last thing it told.
+    """
+
+    def __init__(self, book: Book, wish: Wish, settings: Settings) -> None:
+        super().__init__(name="plan again", daemon=True)
+        season = book.season()
+        self.book, self.wish = book, wish
+        self.garden: Garden = season.garden
+        self.plan: Plan = season.plan
+        self.log_seen = book.log_bytes()
+        self.log = book.log()
+        self.settings = replace(settings, time_limit=wish.seconds)
+        self.halt = threading.Event()
+        self.began = time.monotonic()
+        self.progress: Progress | None = None
+        self.outcome: Rebalanced | None = None
+        self.refused = ""
+
+    @property
+    def seconds(self) -> float:
+        return time.monotonic() - self.began
+
+    def run(self) -> None:
+        w = self.wish
+        try:
+            done = rebalance(
+                self.garden, self.plan, self.log, w.on, self.settings, w.freeze, w.change_grams,
+                report=self._report, stop=self.halt,
+            )  # fmt: skip
+            broken = verify(self.garden, done.plan).broken
+            if broken:  # our own fault: no plan leaves here that breaks a rule
+                self.refused = "\n".join(b.message for b in broken)
+            else:
+                self.outcome = done
+        except DrylineError as error:
+            self.refused = error.text()
+        except Exception as error:  # a thread has nobody above it to tell
+            traceback.print_exc()
+            self.refused = f"{type(error).__name__}: {error}"
+
+    def _report(self, progress: Progress) -> None:
+        self.progress = progress
+
+
+class Desk:
+    """The one search there is at a time, and what becomes of its outcome."""
+
+    def __init__(self, book: Book, settings: Settings) -> None:
+        self.book, self.settings = book, settings
+        self.search: Search | None = None
+        self._lock = threading.Lock()
+
+    def start(self, wish: Wish) -> bool:
+        """Begin a search; False if one runs already."""
+        with self._lock:
+            if self.search is not None and self.search.is_alive():
+                return False
+            self.search = Search(self.book, wish, self.settings)
+            self.search.start()
+            return True
+
+    def halt(self) -> None:
+        """End the search soon, with the best found so far."""
+        if self.search is not None:
+            self.search.halt.set()
+
+    def discard(self) -> None:
+        """Forget the outcome; a search that runs is ended and forgotten too."""
+        with self._lock:
+            self.halt()
+            self.search = None
+
+    def accept(self) -> Path:
+        """Take the new plan into the folder; the plan before is set aside whole, and named.
+
+        Raises
+        ------
+        DrylineError
+            Nothing to accept, or plan or log have changed since the search began.
+        """
+        with self._lock:
+            search = self.search
+            if search is None or search.outcome is None:
+                raise DrylineError("there is no new plan to accept")
+            if self.book.season().plan != search.plan:
+                raise DrylineError("the plan in the folder is another one now; plan again")
+            if self.book.log_bytes() != search.log_seen:
+                raise DrylineError("the log has changed since; plan again, so that it counts")
+            aside = take(self.book.folder, search)
+            self.search = None
+            return aside
+
+
+def take(folder: Path, search: Search) -> Path:
+    """Write the outcome of a search into the folder; where the plan before was put."""
+    from scheduler.commands.rebalance import outcome, report_lines
+    from scheduler.garden_file import garden_sources
+    from scheduler.outputs.files import write_calendar_files
+    from scheduler.plan_dir import (
+        CROPS_FILE,
+        GARDEN_FILE,
+        LOG_FILE,
+        crops_source,
+        write_plan_dir,
+    )
+
+    done, garden = search.outcome, search.garden
+    assert done is not None
+    sources = {**garden_sources(folder / GARDEN_FILE), CROPS_FILE: crops_source(garden)}
+    day = search.wish.on.isoformat()
+    aside = folder / EARLIER / f"before-{day}"
+    number = 2
+    while aside.exists():
+        aside, number = folder / EARLIER / f"before-{day}-{number}", number + 1
+    write_plan_dir(aside, search.plan, sources)
+    write_atomic(aside / LOG_FILE, search.log_seen)
+    write_plan_dir(folder, done.plan, sources)
+    write_calendar_files(folder, garden, done.plan)
+    write_atomic(folder / "changes.txt", "\n".join(report_lines(done)) + "\n")
+    body = json.dumps(outcome(done, folder), indent=1, ensure_ascii=False)
+    write_atomic(folder / "changes.json", body + "\n")
+    return aside

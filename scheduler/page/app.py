@@ -1,0 +1,238 @@
+"""The page's addresses: look, write down, plan again, accept or discard. No script, no network."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from flask import Flask, Response, redirect, render_template, request, url_for
+from werkzeug.exceptions import HTTPException
+
+from scheduler.engine import Settings
+from scheduler.faults import BadInput, DrylineError, Fault
+from scheduler.outputs.words import _, plural, tier_label, use_language
+from scheduler.page import again, changes, views
+from scheduler.page.book import Book
+from scheduler.page.entries import slips, write
+from scheduler.page.guard import CALENDAR_POLICY, guard
+from scheduler.page.strike import strike
+
+HERE = Path(__file__).parent
+LONGEST_SEARCH = 3600.0  # [s] that may be asked for on the page
+
+
+def create_app(
+    folder: str | Path,
+    port: int,
+    *,
+    language: str | None = None,
+    units: str | None = None,
+    today: Callable[[], date] = date.today,
+    settings: Settings | None = None,
+) -> Flask:
+    """The page of the plan in ``folder``, to be served on ``port`` of this machine.
+
+    Parameters
+    ----------
+    today : tells the day; settings : of a search; its time limit is what the form begins with.
+
+    Raises
+    ------
+    BadInput
+        No plan in the folder, or faults in it.
+    """
+    app = Flask("dryline", template_folder=str(HERE / "templates"), static_folder=None)
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.jinja_env.globals.update(_=_, plural=plural, tag=tier_label)
+    guard(app, port)
+    book = Book(Path(folder), today, units)
+    book.season()  # faults are told before the page is offered
+    desk = again.Desk(book, settings or Settings(time_limit=30.0))
+    app.extensions["desk"] = desk
+
+    @app.before_request
+    def speak() -> None:
+        use_language(language)
+
+    @app.errorhandler(HTTPException)
+    def refused(error: HTTPException) -> tuple[str, int]:
+        return render_template("problem.html", lines=[error.description]), error.code or 500
+
+    @app.errorhandler(DrylineError)
+    def faulty(error: DrylineError) -> tuple[str, int]:
+        return render_template("problem.html", lines=error.text().splitlines()), 409
+
+    @app.errorhandler(OSError)
+    def unwritten(error: OSError) -> tuple[str, int]:
+        line = f"{error.filename or ''}: {error.strerror or error}"
+        return render_template("problem.html", lines=[line]), 500
+
+    @app.get("/style.css")
+    def style() -> Response:
+        return Response((HERE / "templates" / "style.css").read_bytes(), mimetype="text/css")
+
+    _looking(app, book, desk)
+    _writing(app, book)
+    _planning(app, book, desk)
+    return app
+
+
+def _looking(app: Flask, book: Book, desk: again.Desk) -> None:
+    @app.get("/")
+    def day() -> str:
+        return render_template("day.html", **views.day(book, _day(book, "day")), **_frame(book))
+
+    @app.get("/levels")
+    def levels() -> str:
+        page = request.args.get("page", 0, type=int)
+        shown = views.levels(book, _day(book, "day"), page)
+        return render_template("levels.html", **shown, **_frame(book))
+
+    @app.get("/failed")
+    def failed() -> str:
+        return render_template("failed.html", **views.failed(book, _day(book, "day")),
+                               **_frame(book))  # fmt: skip
+
+    @app.get("/log")
+    def log() -> str:
+        return render_template("log.html", **views.log(book), **_frame(book))
+
+    @app.get("/calendar")
+    def calendar() -> Response:
+        from scheduler.outputs import html
+
+        s = book.season()
+        made = html.page(s.garden, s.plan, s.items, s.units, back=url_for("day"))
+        return Response(made, headers={"Content-Security-Policy": CALENDAR_POLICY})
+
+    @app.get("/calendar.pdf")
+    def print_() -> Response:
+        from scheduler.outputs import pdf
+
+        s = book.season()
+        paper = request.args.get("paper", "letter" if s.units.us else "a4")
+        if paper not in pdf.PAPERS:
+            raise DrylineError(f"paper {paper!r}; expected {' or '.join(pdf.PAPERS)}")
+        made = pdf.document(s.garden, s.plan, s.items, s.units, paper,
+                            _date_or_none("from"), _date_or_none("to"))  # fmt: skip
+        name = {"Content-Disposition": 'inline; filename="calendar.pdf"'}
+        return Response(made, mimetype="application/pdf", headers=name)
+
+    @app.get("/print")
+    def paper() -> str:
+        return render_template("print.html", **views.printing(book), **_frame(book))
+
+
+def _writing(app: Flask, book: Book) -> None:
+    @app.post("/write")
+    def write_down() -> Any:
+        written, refused = write(book, slips(request.form))
+        back = request.form.get("back", "day")
+        if refused or not written:
+            shown = views.refused(book, written, refused, back)
+            return render_template("refused.html", **shown, **_frame(book)), 422
+        target = back if back in ("day", "levels", "log") else "day"
+        failed = any(e.what == "failed" for e in written)
+        day = "" if target == "log" or failed else str(written[0].date)
+        return redirect(url_for(target, wrote=len(written), day=day or None,
+                                failed=1 if failed else None), 303)  # fmt: skip
+
+    @app.post("/strike")
+    def strike_out() -> Any:
+        line = request.form.get("line", 0, type=int)
+        strike(book.log_file, line, request.form.get("seen", ""))
+        return redirect(url_for("log", struck=1), 303)
+
+
+def _planning(app: Flask, book: Book, desk: again.Desk) -> None:
+    @app.get("/again")
+    def ask() -> Any:
+        search = desk.search
+        if search is None:
+            return render_template("again.html", **views.ask(book, desk.settings), **_frame(book))
+        if search.is_alive():
+            return render_template("running.html", **changes.running(search), **_frame(book))
+        if search.outcome is None:
+            return render_template("refused_plan.html", lines=search.refused.splitlines(),
+                                   **_frame(book)), 409  # fmt: skip
+        return render_template("changes.html", **changes.shown(search), **_frame(book))
+
+    @app.post("/again")
+    def begin() -> Any:
+        desk.start(_wish(book, desk.settings))
+        return redirect(url_for("ask"), 303)
+
+    @app.post("/again/enough")
+    def enough() -> Any:
+        desk.halt()
+        return redirect(url_for("ask"), 303)
+
+    @app.post("/again/discard")
+    def discard() -> Any:
+        desk.discard()
+        return redirect(url_for("day", kept=1), 303)
+
+    @app.post("/again/accept")
+    def accept() -> Any:
+        aside = desk.accept()
+        return redirect(url_for("day", taken=aside.name), 303)
+
+
+def _frame(book: Book) -> dict[str, Any]:
+    """What every page shows around itself: the garden, and what has just been done."""
+    garden, args = book.season().garden, request.args
+    notices = []
+    if (n := args.get("wrote", 0, type=int)) > 0:
+        notices.append(plural("{n} line written into the log.", "{n} lines written into the log.",
+                              n))  # fmt: skip
+    if args.get("struck"):
+        notices.append(_("The line is struck out; it can still be read in the file."))
+    if args.get("kept"):
+        notices.append(_("The new plan is discarded; the one you know stays."))
+    if args.get("taken"):
+        notices.append(_("The new plan counts from now on. The one before is kept in {folder}.")
+                       .format(folder=f"{again.EARLIER}/{args['taken']}"))  # fmt: skip
+    return {"garden": garden, "notices": notices, "failed_now": bool(args.get("failed"))}
+
+
+def _wish(book: Book, settings: Settings) -> again.Wish:
+    """What the form asks for; BadInput names every field that does not do."""
+    form, faults = request.form, []
+
+    def number(name: str, least: float, most: float, default: float) -> float:
+        text = form.get(name, "").strip().replace(",", ".") or str(default)
+        try:
+            value = float(text)
+        except ValueError:
+            value = float("nan")
+        if not least <= value <= most:
+            faults.append(Fault(name, None, "", text[:20], f"a number from {least:g} to {most:g}"))
+        return value
+
+    freeze = number("freeze", 0, 366, 0)
+    grams = number("grams", 0, 100_000, 25)
+    seconds = number("seconds", 0.1, LONGEST_SEARCH, settings.time_limit)
+    try:
+        on = date.fromisoformat(form.get("on") or str(book.today()))
+    except ValueError:
+        on = book.today()
+        faults.append(Fault("on", None, "", form.get("on", "")[:20], "a day as 2027-06-03"))
+    if faults:
+        raise BadInput(faults)
+    return again.Wish(on, int(freeze), grams, seconds)
+
+
+def _date_or_none(name: str) -> date | None:
+    text = request.args.get(name)
+    if not text:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise BadInput([Fault(name, None, "", text[:20], "a day as 2027-06-03")]) from None
+
+
+def _day(book: Book, name: str) -> date:
+    return _date_or_none(name) or book.today()

@@ -1,0 +1,112 @@
+"""A new plan beside the one the grower knows, in words: what is lost, moved, new, and why."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from scheduler import objective
+from scheduler.diff import DROPPED, ENDED, KEPT, MOVED, NEW, Change
+from scheduler.garden import Garden, week_of, week_start
+from scheduler.outputs.sentences import crop_title
+from scheduler.outputs.words import N_, Units, _, plural, short_date, tier_label
+from scheduler.page.again import Search
+from scheduler.plan import Batch
+
+HEADS = {ENDED: N_("Lost"), DROPPED: N_("Dropped"), MOVED: N_("Moved"), NEW: N_("New")}
+STAGES = {
+    objective.PRODUCE: N_("most of the wish met"),
+    objective.EVENNESS: N_("least waste, even weeks"),
+    objective.EFFORT: N_("least work"),
+}
+
+
+def running(search: Search) -> dict[str, Any]:
+    """How far a search is."""
+    p = search.progress
+    limit = search.wish.seconds
+    return {
+        "seconds": min(int(search.seconds), int(limit)), "limit": int(limit) or 1,
+        "stage": _(STAGES.get(p.stage, p.stage)) if p else _("reading plan and log"),
+        "halting": search.halt.is_set(),
+    }  # fmt: skip
+
+
+def shown(search: Search) -> dict[str, Any]:
+    """The outcome of a search."""
+    done = search.outcome
+    assert done is not None
+    garden, units = search.garden, search.book.season().units
+    old = {b.id: b for b in search.plan.batches}
+    new = {b.id: b for b in done.plan.batches}
+    groups = [
+        (kind, _(head), [_row(garden, units, c, old.get(c.id), new.get(c.id))
+                         for c in done.diff.of(kind)])
+        for kind, head in HEADS.items()
+        if done.diff.of(kind)
+    ]  # fmt: skip
+    kept = len(done.diff.of(KEPT))
+    weeks = [w for w in done.diff.weeks if w.before != w.after]
+    since = week_of(search.wish.on)
+    total = [sum(getattr(w, k) for w in done.diff.weeks) for k in ("wish", "before", "after")]
+    return {
+        "on": short_date(search.wish.on), "searched": done.searched,
+        "remarks": done.remarks, "groups": groups,
+        "kept": plural("{n} batch stays as it was.", "{n} batches stay as they were.", kept),
+        "weeks": [
+            (w.week, short_date(week_start(w.week)), w.group, units.mass_text(w.wish),
+             units.mass_text(w.before), units.mass_text(w.after), w.after < w.before)
+            for w in weeks if w.week >= since
+        ],
+        "wish": units.mass_text(total[0]), "before": units.mass_text(total[1]),
+        "after": units.mass_text(total[2]),
+    }  # fmt: skip
+
+
+def _row(
+    garden: Garden, units: Units, change: Change, old: Batch | None, new: Batch | None
+) -> dict[str, str]:
+    if change.kind == MOVED and old and new:
+        what = _moved(old, new) or change.what
+    elif change.kind == ENDED and new:
+        what = ""
+    else:
+        batch = new or old
+        what = _course(batch, units) if batch else ""
+    return {
+        "tag": tier_label(change.column, change.tier) if change.column else "",
+        "crop": crop_title(garden, change.crop), "what": what, "why": change.why,
+    }  # fmt: skip
+
+
+def _course(b: Batch, units: Units) -> str:
+    return _("sow {sow}, transplant {transplant}, pick {picks}: {mass}").format(
+        sow=short_date(b.sow), transplant=short_date(b.transplant), picks=_days(b),
+        mass=units.mass_text(b.grams),
+    )  # fmt: skip
+
+
+def _days(b: Batch) -> str:
+    return ", ".join(short_date(p.date) for p in b.picks) or _("never")
+
+
+def _moved(old: Batch, new: Batch) -> str:
+    parts = []
+    if (old.column, old.tier) != (new.column, new.tier):
+        here, there = tier_label(old.column, old.tier), tier_label(new.column, new.tier)
+        parts.append(_("from {old} to {new}").format(old=here, new=there))
+    for word, a, b in (
+        (_("sow"), short_date(old.sow), short_date(new.sow)),
+        (_("transplant"), short_date(old.transplant), short_date(new.transplant)),
+        (_("pick"), _picks(old), _picks(new)),
+        (_("clear"), short_date(old.clear), short_date(new.clear)),
+    ):  # fmt: skip
+        if a != b:
+            parts.append(_("{work} on {new} instead of {old}").format(work=word, new=b, old=a))
+    return "; ".join(parts)
+
+
+def _picks(b: Batch) -> str:
+    """Days and plants of the picks."""
+    if len(b.picks) == 1:
+        return short_date(b.picks[0].date)
+    return ", ".join(f"{short_date(p.date)} ({p.plants})" for p in b.picks) or _("never")

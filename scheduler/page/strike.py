@@ -1,0 +1,56 @@
+"""Striking out a line of the log, as one would with a pencil: it stays legible, but tells nothing.
+
+A line that begins with # is a remark to every reader of the log.
+"""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+from scheduler.faults import BadInput, Fault
+from scheduler.log_append import locked
+from scheduler.plan import write_atomic
+
+MARK = "# struck out: "
+
+
+def line_text(file: Path, number: int) -> str:
+    """Line ``number`` of a file, from 1, without its end; empty if there is none."""
+    lines = _lines(file.read_bytes()) if file.exists() else []
+    return lines[number - 1].rstrip("\r\n") if 0 < number <= len(lines) else ""
+
+
+def strike(file: Path, number: int, seen: str) -> None:
+    """Strike out line ``number``, from 1, if it still reads as it was ``seen``.
+
+    Raises
+    ------
+    BadInput
+        The line has changed, is no entry, or is one entry with the line after it.
+    """
+    with locked(file.with_name(f".{file.name}.lock")):
+        lines = _lines(file.read_bytes()) if file.exists() else []
+        now = lines[number - 1].rstrip("\r\n") if 0 < number <= len(lines) else ""
+        head = next((n for n, t in enumerate(lines, 1) if t.strip() and t[0] != "#"), 0)
+        if not now.strip() or now != seen or now.startswith("#") or number <= head:
+            raise BadInput([Fault(str(file), number, "", "changed since you saw it",
+                                  "the entry you saw; look at the log again")])  # fmt: skip
+        if now.count('"') % 2 or not next(csv.reader([now]), []):
+            raise BadInput([Fault(str(file), number, "", "one entry on several lines",
+                                  "one line; mend it in a spreadsheet")])  # fmt: skip
+        lines[number - 1] = MARK + lines[number - 1]
+        write_atomic(file, "".join(lines).encode())
+
+
+def _lines(raw: bytes) -> list[str]:
+    """Lines with their ends, counted as the reader of the log counts them."""
+    text = raw.decode("utf-8-sig")
+    out, start = [], 0
+    while start < len(text):
+        ends = [p for p in (text.find("\n", start), text.find("\r", start)) if p >= 0]
+        end = min(ends, default=len(text) - 1)
+        end += text[end : end + 2] == "\r\n"
+        out.append(text[start : end + 1])
+        start = end + 1
+    return out
