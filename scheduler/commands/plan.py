@@ -6,6 +6,7 @@ import contextlib
 import json
 import signal
 import sys
+import textwrap
 import threading
 from collections.abc import Iterator
 from pathlib import Path
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 STAGES = {
     "first plan": "by rules of thumb",
     "produce": "most of the wish met",
-    "evenness": "least waste, even weeks",
+    "evenness": "even weeks, less waste",
     "effort": "least work",
 }
 
@@ -126,7 +127,8 @@ def summary(garden: Garden, plan: Plan) -> list[str]:
 
     wish = max(wish_total(garden), 1.0)
     produce = plan.stages[0]
-    lines = [f"{garden.name}: {len(plan.batches)} batches from {plan.start} to {plan.end}"]
+    head = f"{garden.name}: {len(plan.batches)} batches from {plan.start} to {plan.end}"
+    lines = textwrap.wrap(head, 79, subsequent_indent="  ", break_on_hyphens=False)
     if garden.invented:
         lines.append("(an invented garden)")
     lines.append("")
