@@ -66,9 +66,10 @@ def row_of(garden: Garden, variant: Variant, crop: int, kind: int, on: date) -> 
         if heavy.any():
             heavy_until = start + 1 + int(np.flatnonzero(heavy)[-1]) + 1
         heavy_after = int(mass[min(h, len(mass) - 1)] > limits.lift_kg + 1e-9)
-    begun = batch.state in (GROWING, FAILED)
+    begun, sown = batch.state in (GROWING, FAILED), season.index(batch.sow)
     values = {
-        "crop": crop, "kind": kind, "sow": season.index(batch.sow),
+        "crop": crop, "kind": kind,
+        "sow": min(sown, today - 1) if batch.state == SOWN else sown,
         "transplant": min(start, today - 1) if begun else start,
         "first": season.index(ahead[0].date) if ahead else last, "last": last, "dry": dry,
         "cells": batch.cells, "heavy_until": heavy_until, "heavy_after": heavy_after,

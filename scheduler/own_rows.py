@@ -48,7 +48,8 @@ class OwnRows:
         _, found = candidate_rows(this, sow, crop, kind)
         options: list[Option] = []
         for frame, days, plants, grams in found:
-            frame = frame.assign(cells=batch.cells)
+            # What was sown this very morning is in hand as well: before the first day planned.
+            frame = frame.assign(cells=batch.cells, sow=np.minimum(sow[0], self.out.today - 1))
             self.frames.append((frame, days, plants, grams))
             for i in range(len(frame)):
                 self.out.seedling_of[self.count + i] = batch

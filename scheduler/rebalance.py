@@ -151,7 +151,8 @@ def _batches(garden: Garden, plan: Plan, carried: Carried, found: Found) -> tupl
             made = finished(garden, variant.batch, clear)
         else:
             sown = carried.seedling_of[row]
-            made = batch_of_row(carried, taken, sown.id, SOWN, sown.seeds)
+            made = replace(batch_of_row(carried, taken, sown.id, SOWN), sow=sown.sow,
+                           seeds=sown.seeds, cells=sown.cells)  # fmt: skip
         out.append(_as_known(made, known.get(made.id)))
     numbers = [int(b.id[1:]) for b in plan.batches if b.id[:1] == "b" and b.id[1:].isdigit()]
     free = max(numbers, default=0)
@@ -186,7 +187,7 @@ def _past(garden: Garden, batch: Batch) -> Batch:
     return finished(garden, batch, batch.clear)
 
 
-def batch_of_row(carried: Carried, taken: Taken, name: str, state: str, seeds: int = 0) -> Batch:
+def batch_of_row(carried: Carried, taken: Taken, name: str, state: str) -> Batch:
     """A batch from a candidate row in a tier."""
     cand, garden, row = carried.cand, carried.garden, taken.option.row
     season = garden.season
@@ -202,7 +203,7 @@ def batch_of_row(carried: Carried, taken: Taken, name: str, state: str, seeds: i
     cells = int(values["cells"])
     batch = Batch(
         name, crop.name, column, number, garden.tier(column, number).plants,
-        seeds or cells * crop.seeds_per_cell, cells, season.date(int(values["sow"])),
+        cells * crop.seeds_per_cell, cells, season.date(int(values["sow"])),
         season.date(int(values["transplant"])), picks, picks[-1].date, 0.0, None, None, state,
     )  # fmt: skip
     return finished(garden, batch, season.date(taken.clear))
