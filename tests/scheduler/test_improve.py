@@ -119,16 +119,22 @@ def test_the_same_seed_gives_the_same_schedule() -> None:
     assert other.value >= start.value
 
 
-def test_a_window_with_nothing_free_changes_nothing() -> None:
-    _, cand, problem = example("balcony")
-    access = access_matters(cand)
+def test_windows_with_nothing_free_change_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Work on Mondays, windows of two days: most hold no day on which a tier may be filled."""
+    g = tiny(60, work=(0,))
+    g = replace(g, crops={"lettuce": replace(g.crops["lettuce"], nursery_wait=4.0)})
+    problem = by_tier(rows_of(g))
+    # In the tier on day 14 and picked on day 35 at the earliest, a Monday; turned around by day 42
+    # it has no time for a second batch: one batch is the most there is.
     first = ByHand(problem).run()
-    for goal in goals(problem):
-        start = Incumbent(first, value_of(problem, access, goal, first))
-        got = Improver(problem, access, BUDGET)._window(goal, start, 1000, 1021, 1.0)
-        assert got is not None
-        assert got.value == start.value
-        assert {c.decision for c in got.choices} == {c.decision for c in first}
+    assert len(first) == 1
+    for name in ("WINDOW", "SHORTEST", "LONGEST"):
+        monkeypatch.setattr(improve, name, 2.0)
+    goal = goals(problem)[0]
+    start = Incumbent(first, value_of(problem, False, goal, first))
+    got = Improver(problem, False, BUDGET).run(goal, start, 300.0)
+    assert got.value == start.value == 400
+    assert len(got.choices) == 1
 
 
 def test_an_empty_schedule_is_a_start_too() -> None:
