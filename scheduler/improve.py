@@ -12,7 +12,7 @@ import random
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from ortools.sat.python import cp_model
@@ -31,6 +31,7 @@ Expression = Callable[[Built], Expr]
 WINDOW, SHORTEST, LONGEST = 24.0, 10.0, 120.0  # days: the first one, and the limits
 SECONDS = 1.0  # for one window; longer ones rarely pay
 DETERMINISTIC = 0.4  # the same in the solver's deterministic seconds, for repeatable runs
+TIE = 100  # so many days of holding a tier weigh as much as the smallest gain
 PART = 32  # tiers in one window; of a larger garden some columns are drawn
 PATIENCE = 40  # windows without gain before the search ends
 
@@ -66,6 +67,16 @@ def lock(model: cp_model.CpModel, part: Expr, maximised: bool, value: int) -> No
     """Let an earlier stage get no worse; where nothing could be wished it is a plain number."""
     if not isinstance(part, int):
         model.add(part >= value if maximised else part <= value)
+
+
+def _days(problem: Problem) -> np.ndarray:
+    """Days each decision holds its tier [v]."""
+    return (problem.column("last") - problem.column("transplant")).astype(int)
+
+
+def _stay(built: Built) -> Expr:
+    """Days that tiers are held, in all."""
+    return cp_model.LinearExpr.weighted_sum(built.v.take, _days(built.v.problem).tolist())
 
 
 def aim(built: Built, goal: Goal) -> None:
@@ -206,10 +217,13 @@ class Improver:
                 place = int(v.problem.place_of[new.decision])
                 model.add(v.clear[bool(self.heavy_after[i])][place][slot] == 1)
         aim(built, goal)
+        if goal.maximise:
+            # Of equal schedules the one whose tiers are free sooner leaves more to later windows.
+            model.maximize(goal.expression(built) * TIE - _stay(built))
         hint_all(model, complete(built, mine))
-        settings = self.settings
+        settings = replace(self.settings, seed=self.random.randrange(1 << 30))
         if settings.deterministic is not None:
-            settings = Settings(**{**vars(settings), "deterministic": DETERMINISTIC})
+            settings = replace(settings, deterministic=DETERMINISTIC)
             seconds = max(seconds, 60.0)
         answer = run(model, goal.name, settings, seconds, gap=5e-4, stop=self.stop, quick=True)
         self.spent += max(answer.deterministic, 0.01)
@@ -220,7 +234,11 @@ class Improver:
         found = [Choice(int(keep[c.decision]), c.clear) for c in back]
         if part is not None:
             found += part.outside
-        return Incumbent(found, answer.value), settled
+        value = answer.value
+        if goal.maximise:
+            taken = np.array([answer.values[x.index] for x in v.take], dtype=int)
+            value = round((answer.value + int(taken @ _days(v.problem))) / TIE)
+        return Incumbent(found, value), settled
 
     def _part(self, choices: list[Choice]) -> Part | None:
         """Some columns of a large garden, drawn at random; None to take them all."""
