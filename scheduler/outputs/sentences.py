@@ -6,7 +6,7 @@ from datetime import date
 
 from scheduler import work
 from scheduler.garden import Garden
-from scheduler.outputs.words import Shown, Units, _, ec_text, plural, short_date, tier_label
+from scheduler.outputs.words import Shown, Units, _, dated, ec_text, plural, short_date, tier_label
 from scheduler.work import Work
 
 
@@ -25,7 +25,7 @@ def _date(day: date | None, item: Work) -> str:
     """A day, with its year where that is not the year of the work."""
     if day is None:
         return ""
-    return short_date(day) + (f" {day.year}" if day.year != item.date.year else "")
+    return short_date(day) if day.year == item.date.year else dated(day)
 
 
 def _level(item: Work, crop: str, units: Units) -> str:
@@ -85,7 +85,15 @@ def _fill(item: Work, crop: str, units: Units) -> str:
         text += ", " + ec_text(item.ec)
     if item.ph:
         text += _(", pH {low:g} to {high:g}").format(low=Shown(item.ph[0]), high=Shown(item.ph[1]))
-    return text + _lifts(item, units)
+    return text + _weigh(item, units) + _lifts(item, units)
+
+
+def _weigh(item: Work, units: Units) -> str:
+    """What goes into the water, in the order of dissolving."""
+    if not item.weigh:
+        return ""
+    listed = ", ".join(f"{units.weighed_text(n, unit)} {_(what)}" for what, n, unit in item.weigh)
+    return _(": {amounts}").format(amounts=listed)
 
 
 def fill_and_plant(garden: Garden, fill: Work, plant: Work, units: Units) -> str:
@@ -100,7 +108,7 @@ def fill_and_plant(garden: Garden, fill: Work, plant: Work, units: Units) -> str
     )
     if plant.dry_date:
         text += _(", dry {date}").format(date=_date(plant.dry_date, plant))
-    return text + _lifts(fill, units)
+    return text + _weigh(fill, units) + _lifts(fill, units)
 
 
 def _transplant(item: Work, crop: str, units: Units) -> str:

@@ -76,6 +76,7 @@ def N_(message: str) -> str:
 
 # Habits of a language that are no words: the translation changes what stands after the colon.
 _DECIMAL = N_("decimal sign:.")
+_SHORT_DAY = N_("letters of a weekday in short:3")
 _FIRST_DAY = N_("first day of the week, 1 Monday to 7 Sunday:1")
 
 
@@ -151,9 +152,19 @@ def weekday(day: date) -> str:
     return _(WEEKDAYS[day.weekday()])
 
 
+def short_weekday(day: date) -> str:
+    """``Tue``."""
+    return weekday(day)[: int(_habit(_SHORT_DAY))]
+
+
 def short_date(day: date) -> str:
     """``13 April``; order of the parts is left to the translation."""
     return _("{day} {month}").format(day=day.day, month=_(MONTHS[day.month - 1]))
+
+
+def dated(day: date) -> str:
+    """``13 April 2027``."""
+    return _("{date} {year}").format(date=short_date(day), year=day.year)
 
 
 def long_date(day: date) -> str:
@@ -166,11 +177,10 @@ def long_date(day: date) -> str:
 def span(first: date, last: date) -> str:
     """``12 to 18 April 2027``, with the parts both days share said once."""
     if (first.year, first.month) == (last.year, last.month):
-        start = str(first.day)
-    elif first.year == last.year:
-        start = short_date(first)
-    else:
-        start = f"{short_date(first)} {first.year}"
+        return _("{first} to {last} {month} {year}").format(
+            first=first.day, last=last.day, month=_(MONTHS[last.month - 1]), year=last.year
+        )
+    start = short_date(first) if first.year == last.year else dated(first)
     return _("{start} to {end} {year}").format(start=start, end=short_date(last), year=last.year)
 
 
@@ -238,6 +248,12 @@ class Units:
             ounces = self.mass(grams)
             return f"{Shown(ounces):.1f} oz" if ounces < 16 else f"{Shown(ounces / 16):.1f} lb"
         return f"{grams:.0f} g" if grams < 1000 else f"{Shown(grams / 1000):.2f} kg"
+
+    def weighed_text(self, amount: float, unit: str) -> str:
+        """Salts and acid as a scale or a syringe shows them: grams, or hundredths of an ounce."""
+        if self.us and unit == "g":
+            return f"{Shown(self.mass(amount)):.2f} oz"
+        return f"{Shown(amount):g} {unit}"
 
     def weight_text(self, kg: float) -> str:
         number = Shown(self.weight(kg))

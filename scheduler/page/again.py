@@ -134,6 +134,7 @@ def take(folder: Path, search: Search) -> Path:
     """Write the outcome of a search into the folder; where the plan before was put."""
     from scheduler.commands.rebalance import outcome, report_lines
     from scheduler.garden_file import garden_sources
+    from scheduler.mix import renewed
     from scheduler.outputs.files import write_calendar_files
     from scheduler.plan_dir import (
         CROPS_FILE,
@@ -145,6 +146,7 @@ def take(folder: Path, search: Search) -> Path:
 
     done, garden = search.outcome, search.garden
     assert done is not None
+    done = replace(done, plan=renewed(garden, search.plan, done.plan))
     sources = {**garden_sources(folder / GARDEN_FILE), CROPS_FILE: crops_source(garden)}
     day = search.wish.on.isoformat()
     aside = folder / EARLIER / f"before-{day}"

@@ -229,9 +229,12 @@ def _date_or_none(name: str) -> date | None:
     if not text:
         return None
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError:
         raise BadInput([Fault(name, None, "", text[:20], "a day as 2027-06-03")]) from None
+    if not 1900 <= day.year <= 2200:  # no season lies outside, and the calendar ends somewhere
+        raise BadInput([Fault(name, None, "", text[:20], "a day from 1900 to 2200")])
+    return day
 
 
 def _day(book: Book, name: str) -> date:

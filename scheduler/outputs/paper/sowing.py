@@ -9,7 +9,7 @@ from scheduler.cautions import due
 from scheduler.garden import Garden
 from scheduler.outputs.paper.sheet import GREY, Sheet
 from scheduler.outputs.sentences import crop_title
-from scheduler.outputs.words import Units, _, short_date, tier_label, weekday
+from scheduler.outputs.words import Units, _, short_date, short_weekday, tier_label
 from scheduler.work import Work
 
 _SIZE, _LEAD = 11.0, 19.0
@@ -29,7 +29,7 @@ def draw(sheet: Sheet, garden: Garden, items: Sequence[Work], units: Units) -> N
         x = _columns(sheet)
         if w.date != before:
             sheet.line(sheet.left, y + _LEAD - 5, sheet.right, y + _LEAD - 5, width=0.4, grey=GREY)
-            day = f"{weekday(w.date)[:3]} {short_date(w.date)}"
+            day = f"{short_weekday(w.date)} {short_date(w.date)}"
             sheet.text(x[1], y, sheet.fitted(day, 90, _SIZE), _SIZE, sheet.bold)
             before = w.date
         sheet.box(x[0], y - 1, 10)
