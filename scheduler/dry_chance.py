@@ -136,7 +136,7 @@ def _chance(
     latest = np.zeros(len(after.starts), dtype=int)
     np.maximum.at(latest, which, eve)
     worst = after.drunk(np.arange(len(latest)), latest) * plants
-    some = np.asarray(worst >= usable_ml).any(axis=0)
+    some = worst.max(axis=0) >= usable_ml
     at = np.flatnonzero(some[which])
     if not len(at):
         return chance

@@ -1,0 +1,117 @@
+"""``dryline plan-many FOLDER``: plan every garden below a folder."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from scheduler.many import Result
+
+LONGEST = 86400.0  # seconds; the clock's limit where work done is the limit
+
+
+@click.command()
+@click.argument("folder", metavar="FOLDER", type=click.Path(path_type=Path))
+@click.option("--out", metavar="FOLDER", type=click.Path(path_type=Path),
+              help="for all plans; else each goes into plan beside its garden.yaml")  # fmt: skip
+@click.option("--jobs", metavar="N", type=click.IntRange(1, 1024),
+              help="gardens at a time on this machine  [default: its processors]")  # fmt: skip
+@click.option("--cluster", metavar="ADDRESS",
+              help="plan on the Dask cluster there, such as tcp://127.0.0.1:8786")  # fmt: skip
+@click.option("--time-limit", metavar="S", default=60.0, show_default=True,
+              type=click.FloatRange(0.1, LONGEST), help="seconds of search a garden")  # fmt: skip
+@click.option("--work", metavar="W", type=click.FloatRange(0.01, 1e6),
+              help="search so long by work done, not by the clock: repeatable")  # fmt: skip
+@click.option("--gap", metavar="G", default=0.01, show_default=True, type=click.FloatRange(0, 1),
+              help="share of the produce that may stay unproven")  # fmt: skip
+@click.option("--seed", metavar="N", default=0, type=click.IntRange(0, 2**31 - 1),
+              help="random seed, the same for all")  # fmt: skip
+@click.option("--json", "as_json", is_flag=True, help="the summary as JSON")
+def command(
+    folder: Path, out: Path | None, jobs: int | None, cluster: str | None, time_limit: float,
+    work: float | None, gap: float, seed: int, as_json: bool,
+) -> int:  # fmt: skip
+    """Plan every garden.yaml below FOLDER, each by itself and with one thread, several at a time.
+
+    A garden with faults, or one whose process is lost three times, does not stop the others. With
+    --work the plans are the same one at a time, in parallel or on a cluster, given the same
+    versions of the solver's libraries; without it the clock ends each search, and a busy machine
+    may find less.
+
+    A cluster runs whatever it is sent: use one only on a network you trust.
+
+    Ctrl-C keeps what is planned. Ends with 0 if every garden has a plan, 1 if not (the summary says
+    why), 2 if FOLDER holds no garden.
+    """
+    from scheduler.commands.plan import ctrl_c
+    from scheduler.engine import Settings
+    from scheduler.many import prepare, write
+    from scheduler.many_text import data, table
+
+    if cluster is not None and jobs is not None:
+        raise click.UsageError("--jobs is for this machine; a cluster has its own workers")
+    limit = LONGEST if work is not None else time_limit
+    settings = Settings(limit, gap, seed, workers=1, deterministic=work)
+    todo, results = prepare(folder, out, settings)
+    by_name = {job.name: job for job in todo}
+    with ctrl_c() as stop, _progress(len(todo) + len(results), as_json) as show:
+        for result in results:
+            show(result)
+
+        def done(result: Result) -> None:
+            kept = write(by_name[result.name], result)
+            results.append(kept)
+            show(kept)
+
+        if cluster is not None:
+            from scheduler.many_cluster import run_cluster
+
+            run_cluster(cluster, todo, done, stop)
+        elif todo:
+            from scheduler.many_local import run_local
+
+            run_local(todo, jobs or os.cpu_count() or 1, done, stop)
+    results.sort(key=lambda r: r.name)
+    if as_json:
+        body = data(results, folder=str(folder), seed=seed, gap=gap, work=work,
+                    time_limit=None if work is not None else time_limit)  # fmt: skip
+        click.echo(json.dumps(body, indent=1, ensure_ascii=False))
+    else:
+        click.echo("\n".join(table(results)))
+    return 0 if all(r.planned for r in results) else 1
+
+
+@contextlib.contextmanager
+def _progress(count: int, quiet: bool) -> Iterator[Callable[[Result], None]]:
+    """A function that shows each result: a bar on a terminal, a line a garden elsewhere."""
+    from scheduler.many_text import line
+
+    if quiet:
+        yield lambda _: None
+        return
+    if not sys.stderr.isatty():
+        number = 0
+
+        def plain(result: Result) -> None:
+            nonlocal number
+            number += 1
+            click.echo(line(result, number, count), err=True)
+
+        yield plain
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (MofNCompleteColumn(), BarColumn(24), TimeElapsedColumn(),
+               TextColumn("{task.description}", markup=False))  # fmt: skip
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("", total=count)
+        yield lambda r: bar.update(task, advance=1, description=f"{r.name[:34]} {r.outcome}")
