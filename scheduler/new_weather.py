@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import tempfile
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -72,7 +73,8 @@ def with_weather(
     with tempfile.TemporaryDirectory() as folder:
         for source, data in files.items():
             (Path(folder) / source).write_bytes(data)
-        return load_garden(Path(folder) / GARDEN_FILE), files
+        made = load_garden(Path(folder) / GARDEN_FILE)
+    return replace(made, crops=garden.crops), files  # the crops stay those of the plan
 
 
 def _table(rows: pd.DataFrame) -> bytes:

@@ -170,14 +170,16 @@ def _as_known(made: Batch, old: Batch | None) -> Batch:
     """A batch that goes on unchanged keeps its levels to the last digit."""
     if old is None or len(made.levels) != len(old.levels):
         return made
-    if replace(made, state=old.state, levels=old.levels) != old:
+    same = replace(old, state=made.state, levels=made.levels)  # what is known of its solution stays
+    if replace(made, fill_ec=same.fill_ec, harvest_ec=same.harvest_ec,
+               harvest_ec_spread=same.harvest_ec_spread) != same:  # fmt: skip
         return made
     near = all(
         a.date == b.date and abs(a.litres - b.litres) < 0.002
         and abs(a.depth_cm - b.depth_cm) < 0.02
         for a, b in zip(made.levels, old.levels, strict=True)
     )  # fmt: skip
-    return replace(made, levels=old.levels) if near else made
+    return replace(old, state=made.state) if near else made
 
 
 def _past(garden: Garden, batch: Batch) -> Batch:
