@@ -8,7 +8,7 @@ from datetime import date
 from crops.crop import Crop
 from crops.solution import balance, ph
 from crops.solution.balance import ExpectedEC
-from crops.solution.recipe import Recipe
+from crops.solution.recipe import Recipe, RecipeFault
 from scheduler.garden import Garden
 from scheduler.plan import FAILED, Batch, Plan
 
@@ -31,6 +31,43 @@ def fill_recipe(garden: Garden, batch: Batch) -> Recipe:
         The garden's fertilizers and water cannot make it; says why.
     """
     return garden.solution.for_crop(garden.crops[batch.crop], batch.fill_litres)
+
+
+Weighed = tuple[str, float, str]  # what, how much, unit (g or mL)
+
+
+def weighed_fills(garden: Garden, plan: Plan) -> dict[str, tuple[Weighed, ...]]:
+    """What to weigh for the fill of each batch, by its id, acid first, in the order of dissolving.
+
+    Nothing for a batch whose recipe the garden's fertilizers and water cannot make.
+    """
+    known: dict[tuple[str, float], tuple[Weighed, ...]] = {}
+    for batch in plan.batches:
+        key = (batch.crop, batch.fill_litres)
+        if key not in known:
+            try:
+                known[key] = amounts(fill_recipe(garden, batch))
+            except RecipeFault:
+                known[key] = ()
+    return {b.id: known[b.crop, b.fill_litres] for b in plan.batches}
+
+
+def amounts(recipe: Recipe) -> tuple[Weighed, ...]:
+    """Acid, then salts as a scale shows them."""
+    acid: tuple[Weighed, ...] = ()
+    if recipe.dose is not None:
+        acid = ((f"{recipe.dose.acid.name} acid", round(recipe.dose.amount, 1), recipe.dose.unit),)
+    pairs = zip(recipe.salts, recipe.weighed, strict=True)
+    return (*acid, *((salt.name, grams, "g") for salt, grams in pairs))
+
+
+def season_total(garden: Garden, plan: Plan) -> tuple[Weighed, ...]:
+    """Acid and fertilizers for all fills of a plan, as weighed fill by fill."""
+    total: dict[tuple[str, str], float] = {}
+    for fill in weighed_fills(garden, plan).values():
+        for name, amount, unit in fill:
+            total[name, unit] = total.get((name, unit), 0.0) + amount
+    return tuple((name, amount, unit) for (name, unit), amount in total.items())
 
 
 def recipes_on(garden: Garden, plan: Plan, day: date) -> list[DayMix]:
@@ -86,8 +123,6 @@ def with_solution(garden: Garden, plan: Plan) -> Plan:
 
     A batch is left as it is where no recipe can be made, and where nothing is left.
     """
-    from crops.solution.recipe import RecipeFault
-
     made: dict[tuple[str, float], Recipe | None] = {}
     batches = []
     for batch in plan.batches:
@@ -108,6 +143,12 @@ def with_solution(garden: Garden, plan: Plan) -> Plan:
             harvest_ec_spread=round(found.spread, 2) if found else None,
         ))  # fmt: skip
     return replace(plan, batches=tuple(batches))
+
+
+def renewed(garden: Garden, before: Plan, plan: Plan) -> Plan:
+    """A re-plan with its strengths told anew, if the plan before told any."""
+    told = any(b.fill_ec is not None for b in before.batches)
+    return with_solution(garden, plan) if told else plan
 
 
 def remarks(garden: Garden, batch: Batch, recipe: Recipe) -> list[str]:

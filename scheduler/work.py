@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from crops.vessel import LATE_RISE_CM
+from scheduler import mix
 from scheduler.garden import ONE_DAY, Garden, Season, week_of
 from scheduler.plan import CLEARED, FAILED, Batch, Plan
 from scheduler.standing import Standing
@@ -41,6 +42,7 @@ class Work:
     seeds, cells : sow.
     litres : fill: to fill; level: expected; clear: about what is left to pour away [L].
     depth_cm : the same as depth in the vessel [cm].
+    weigh : fill: (what, how much, unit) to weigh, in the order of dissolving.
     ec, ph : fill: lowest and highest strength [mS/cm], acidity [-].
     grams : pick: expected mass [g].
     number, count : pick: which pick of how many; level, shelter: counts them.
@@ -68,6 +70,7 @@ class Work:
     lift_kg: float = 0.0
     until: Day | None = None
     dry_date: Day | None = None
+    weigh: tuple[mix.Weighed, ...] = ()
 
     @property
     def key(self) -> str:
@@ -82,9 +85,11 @@ def work_items(garden: Garden, plan: Plan) -> tuple[Work, ...]:
     with transplanting (lower tiers first, so that no full vessel is lifted), then sowing.
     """
     standing = Standing(garden, plan)
+    weighed = mix.weighed_fills(garden, plan)
     items: list[Work] = []
     for batch in plan.batches:
-        whole = [*_seedlings(batch), *_service(garden, standing, batch), *_picks(batch)]
+        whole = [*_seedlings(batch), *_service(garden, standing, batch, weighed[batch.id]),
+                 *_picks(batch)]  # fmt: skip
         # Seedlings that failed before they were transplanted leave no tier to fill or to clear.
         lost = batch.state == FAILED and batch.clear < batch.transplant
         items += [w for w in whole if w.kind == SOW or not lost]
@@ -114,7 +119,9 @@ def _seedlings(batch: Batch) -> list[Work]:
     ]  # fmt: skip
 
 
-def _service(garden: Garden, standing: Standing, batch: Batch) -> list[Work]:
+def _service(
+    garden: Garden, standing: Standing, batch: Batch, weigh: tuple[mix.Weighed, ...]
+) -> list[Work]:
     where = (batch.column, batch.tier, batch.id, batch.crop)
     crop = garden.crops[batch.crop]
     vessel = garden.vessels[garden.tier(batch.column, batch.tier).vessel]
@@ -122,7 +129,7 @@ def _service(garden: Garden, standing: Standing, batch: Batch) -> list[Work]:
     return [
         Work(batch.transplant, FILL, *where, litres=batch.fill_litres,
              depth_cm=float(vessel.depth(batch.fill_litres)),
-             ec=(crop.ec_low, crop.ec_high), ph=(crop.ph_low, crop.ph_high),
+             ec=(crop.ec_low, crop.ec_high), ph=(crop.ph_low, crop.ph_high), weigh=weigh,
              lift_kg=standing.heaviest_above(batch.column, batch.tier, batch.transplant)),
         Work(batch.clear, CLEAR, *where, litres=left.litres if left else None,
              depth_cm=left.depth_cm if left else None,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import textwrap
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -59,6 +60,7 @@ def command(
     from scheduler.engine import Settings
     from scheduler.garden_file import garden_sources
     from scheduler.log import read_log_file
+    from scheduler.mix import renewed
     from scheduler.new_weather import with_weather
     from scheduler.outputs.files import write_calendar_files
     from scheduler.plan import write_atomic
@@ -86,6 +88,7 @@ def command(
     with ctrl_c() as stop, progress(quiet=as_json) as report:
         done = rebalance(garden, plan, log, on, settings, freeze, change, complete, rest_days,
                          report, stop)  # fmt: skip
+    done = replace(done, plan=renewed(garden, plan, done.plan))
     verdict = verify(garden, done.plan)
     if not verdict.ok:  # our own fault: say so, write nothing
         from scheduler.commands.verify import lines

@@ -56,6 +56,7 @@ def work_csv(garden: Garden, items: Sequence[Work], units: Units) -> str:
         "cells", f"solution [{u.volume_unit}]", f"depth [{u.depth_unit}]",
         f"measured [{u.depth_unit}]", "EC low [mS/cm]", "EC high [mS/cm]", "pH low", "pH high",
         f"mass [{u.mass_unit}]", "pick", f"heaviest lift [{u.weight_unit}]", "until", "dry date",
+        "to weigh",
     )  # fmt: skip
     rows = (
         (
@@ -67,6 +68,7 @@ def work_csv(garden: Garden, items: Sequence[Work], units: Units) -> str:
             _round(u.mass(w.grams), 1) if w.grams else None,
             f"{w.number} of {w.count}" if w.count else None,
             _round(u.weight(w.lift_kg), 1) if w.lift_kg else None, w.until, w.dry_date,
+            ", ".join(f"{u.weighed_text(n, unit)} {what}" for what, n, unit in w.weigh) or None,
         )
         for w in items
     )  # fmt: skip
@@ -79,14 +81,14 @@ def batches_csv(garden: Garden, plan: Plan, units: Units) -> str:
     header = (
         "batch", "crop", "column", "tier", "plants", "seeds", "cells", "sow", "transplant",
         "first pick", "last pick", "clear", f"mass [{u.mass_unit}]", f"fill [{u.volume_unit}]",
-        "dry date", "margin [d]", "state",
+        "dry date", "margin [d]", "state", "EC of fill [mS/cm]", "EC at last pick [mS/cm]",
     )  # fmt: skip
     rows = (
         (
             b.id, b.crop, b.column, b.tier, b.plants, b.seeds, b.cells, b.sow, b.transplant,
             b.picks[0].date if b.picks else None, b.picks[-1].date if b.picks else None, b.clear,
             _round(u.mass(b.grams), 1), _round(u.volume(b.fill_litres), 2), b.dry_date,
-            b.margin_days, b.state,
+            b.margin_days, b.state, b.fill_ec, b.harvest_ec,
         )
         for b in plan.batches
     )  # fmt: skip

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
 from scheduler.garden import ONE_DAY, Garden
+from scheduler.mix import season_total
 from scheduler.plan import Plan
 
 
@@ -39,13 +39,19 @@ class Shopping:
 
     Attributes
     ----------
-    salts : (fertilizer, mass [g]) by one common way of mixing, in water without salts of its own.
+    salts : (fertilizer, mass [g]) for all fills, as `dryline mix` weighs them out; acid :
+        (acid, amount, g or mL). Empty where the garden's water and fertilizers make no recipe.
+    way : what the way of mixing is called; empty for the grower's own.
+    known_water : whether the garden tells of its water; else it is reckoned as rain water.
     cells : the most in use on one day; heads_to_support : the most standing on one day.
     """
 
     seeds: tuple[Seeds, ...]
     solutions: tuple[Solution, ...]
     salts: tuple[tuple[str, float], ...]
+    acid: tuple[tuple[str, float, str], ...]
+    way: str
+    known_water: bool
     cells: int
     heads_to_support: int
 
@@ -72,29 +78,21 @@ def shopping(garden: Garden, plan: Plan) -> Shopping:
         Solution(key[0], key[1], litres, int(n), tuple(sorted(users[key])))
         for key, (litres, n) in sorted(fills.items())
     )
+    bought = season_total(garden, plan)
+    names = {salt.name for salt in garden.solution.salts}
     return Shopping(
         tuple(
             Seeds(name, n, sowings, cells, garden.crops[name].germination)
             for name, (n, sowings, cells) in sorted(seeds.items())
         ),
         solutions,
-        salts(solutions),
+        tuple((name, grams) for name, grams, _ in bought if name in names),
+        tuple(b for b in bought if b[0] not in names),
+        garden.solution.way,
+        garden.solution.known,
         most,
         heads,
     )
-
-
-def salts(solutions: Iterable[Solution]) -> tuple[tuple[str, float], ...]:
-    """Fertilizers for these solutions by the three-salt way: (name, mass [g]), in its order."""
-    from crops.solution.recipe import Goal, mix
-    from crops.solution.salts import THREE_SALT
-
-    total = {salt.name: 0.0 for salt in THREE_SALT.salts}
-    for s in solutions:
-        recipe = mix(THREE_SALT.salts, Goal(ec=sum(s.ec) / 2), 1.0)
-        for salt, grams in zip(recipe.salts, recipe.grams, strict=True):
-            total[salt.name] += grams * s.litres
-    return tuple(total.items()) if any(total.values()) else ()
 
 
 def _standing(garden: Garden, plan: Plan, day: date) -> int:

@@ -61,6 +61,14 @@ def test_with_solution_tells_fill_and_harvest():
     assert plan_from_json(again.to_json()).batches[0] == out
 
 
+def test_a_plan_again_tells_strengths_if_the_one_before_did():
+    plain = plan_of(batch())
+    told = mix.with_solution(GARDEN, plain)
+    assert mix.renewed(GARDEN, plain, plain) == plain
+    assert mix.renewed(GARDEN, told, plain) == told
+    assert mix.renewed(GARDEN, told, told) == told
+
+
 def test_a_failed_batch_has_no_strength_at_harvest():
     out = mix.with_solution(GARDEN, plan_of(replace(batch(), state=FAILED))).batches[0]
     assert out.harvest_ec is None

@@ -99,7 +99,8 @@ def test_salts_for_the_season_come_out_near_the_common_rate(case):
     cations = 0.6 * 0.3155 / 39.1 + 0.6 * 0.19 / 40.08 * 2 + 0.3 * 0.0986 / 24.305 * 2  # [eq/L]
     per_ec = 1.5 / (cations * 1000 / 10)  # [g/L per mS/cm]
     assert sum(grams.values()) == pytest.approx(per_ec * ec, rel=0.15)
-    assert grams["calcium nitrate"] == pytest.approx(2 * grams["magnesium sulfate"])
+    # Weighed to a gram fill by fill.
+    assert grams["calcium nitrate"] == pytest.approx(2 * grams["magnesium sulfate"], rel=0.05)
 
 
 def test_cells_in_use(case):

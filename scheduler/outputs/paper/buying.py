@@ -31,11 +31,16 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan, units: Units) -> None:
         )  # fmt: skip
     y = _heading(sheet, y - 14, _("Salts and acid"),
                  _("for all fills together; dryline mix weighs out each one"))  # fmt: skip
-    says = _("by the three-salt way, in water that holds none; else: dryline mix")
+    says = _("by the {way} way").format(way=list_.way) if list_.way else _("as your garden names")
+    says += "" if list_.known_water else _(", in water that holds none; else: dryline mix")
     for name, grams in list_.salts:
         y = _line(sheet, y, _(name), units.mass_text(grams), says)
         says = ""
-    y = _line(sheet, y, _("acid"), "", _("as your water asks: dryline mix"))
+    for name, amount, unit in list_.acid:
+        y = _line(sheet, y, _(name), units.weighed_text(round(amount), unit),
+                  _("against the alkalinity of your water"))  # fmt: skip
+    if not list_.known_water:
+        y = _line(sheet, y, _("acid"), "", _("as your water asks: dryline mix"))
     y = _heading(sheet, y - 14, _("Solution to mix"), "")
     for n in list_.solutions:
         y = _line(

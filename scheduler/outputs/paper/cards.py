@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
+from crops.solution.balance import end_limits
 from crops.vessel import Vessel
 from scheduler import work
 from scheduler.cautions import due
@@ -12,7 +13,7 @@ from scheduler.garden import Column, Garden, Tier
 from scheduler.outputs.paper.season import by_tier
 from scheduler.outputs.paper.sheet import GREY, Sheet
 from scheduler.outputs.sentences import crop_title
-from scheduler.outputs.words import MONTHS, Units, _, short_date, tier_label
+from scheduler.outputs.words import MONTHS, Shown, Units, _, short_date, tier_label
 from scheduler.plan import Batch, Plan
 from scheduler.work import Work
 
@@ -149,6 +150,19 @@ def _curve(sheet: Sheet, garden: Garden, vessel: Vessel, batches: Sequence[Batch
     sheet.line(left, low, right, low, width=0.8)
 
 
+def _strength(garden: Garden, batch: Batch) -> str:
+    """EC filled and expected at the last pick, with a word where that passes the crop's limits."""
+    if batch.fill_ec is None or batch.harvest_ec is None:
+        return ""
+    low, high = end_limits(garden.crops[batch.crop])
+    text = _("; EC {fill:.1f}, about {end:.1f} at the last pick").format(
+        fill=Shown(batch.fill_ec), end=Shown(batch.harvest_ec)
+    )
+    if batch.harvest_ec > high:
+        return text + _(": too salty")
+    return text + _(": too weak") if batch.harvest_ec < low else text
+
+
 def _table(sheet: Sheet, garden: Garden, readings: Readings, batches: Sequence[Batch],
            units: Units, y: float) -> None:  # fmt: skip
     """The readings batch by batch: date, expected depth, blank."""
@@ -162,6 +176,7 @@ def _table(sheet: Sheet, garden: Garden, readings: Readings, batches: Sequence[B
         )
         if batch.dry_date:
             head += _(", dry {dry} (triangle)").format(dry=short_date(batch.dry_date))
+        head += _strength(garden, batch)
         sheet.text(sheet.left, y, sheet.fitted(head, sheet.right - sheet.left, size, sheet.bold),
                    size, sheet.bold)  # fmt: skip
         y -= _HEAD
