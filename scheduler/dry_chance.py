@@ -15,7 +15,7 @@ from crops import demand
 from crops.crop import Crop
 from scheduler.candidates import Candidates
 from scheduler.courses import NEVER
-from scheduler.risk import READY, Replay
+from scheduler.risk_courses import READY, Replay, running
 from scheduler.weather_years import WeatherYears
 
 BLOCK = 2_000_000  # numbers held at once: rows of candidates times years
@@ -91,7 +91,7 @@ def thirst(tool: Replay, crop: Crop, light: float) -> Thirst:
     """`Thirst` of ``crop`` in a tier with ``light`` [0..1]."""
     total = tool.progress(crop, light)
     et0 = tool.years.et0
-    return Thirst(crop, total, _before(et0), _before(et0 * total[:, :-1]),
+    return Thirst(crop, total, running(et0), running(et0 * total[:, :-1]),
                   crop.peak_demand / crop.demand_et0 * float(demand.light_response(light))
                   )  # fmt: skip
 
@@ -157,9 +157,3 @@ def _chance(
         before[q] = left
     chance[at] = (total >= usable_ml).mean(axis=0)
     return chance
-
-
-def _before(values: np.ndarray) -> np.ndarray:
-    out = np.zeros((values.shape[0], values.shape[1] + 1))
-    np.cumsum(values, axis=1, out=out[:, 1:])
-    return out
