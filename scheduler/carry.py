@@ -41,13 +41,14 @@ def carry(
     out.gone = [b for b, _ in state.lost]
     out.reasons = {b.id: why for b, why in state.lost}
     maker = OwnRows(out)
+    known_failed = {b.id for b in plan.batches if b.state == FAILED}
     for f, found in followed:
         if found is not None:
             out.anchors[f.batch.id] = found
         if f.batch.state == CLEARED or (f.batch.state == FAILED and f.cleared):
             _ended(out, f)
         elif f.batch.state == FAILED:
-            _failed(out, maker, f)
+            _failed(out, maker, f, f.batch.id in known_failed)
         elif f.batch.state == GROWING:
             _growing(out, maker, f, last_resort)
         elif f.batch.state == SOWN:
@@ -98,15 +99,19 @@ def _ended(out: Carried, f: Followed) -> None:
     out.opens[place] = max(out.opens.get(place, 0), free)
 
 
-def _failed(out: Carried, maker: OwnRows, f: Followed) -> None:
-    """The tier waits to be cleaned; after root disease a good while longer."""
+def _failed(out: Carried, maker: OwnRows, f: Followed, known: bool) -> None:
+    """The tier waits to be cleaned; after root disease a good while longer.
+
+    A failure ``known`` to the plan already has its day of cleaning, which stays if it can.
+    """
     season = out.garden.season
     day = max(f.batch.clear, out.on)
-    if is_disease(f.note) and f.failed_on is not None:
+    if not known and is_disease(f.note) and f.failed_on is not None:
         day = max(day, f.failed_on + timedelta(days=DISEASE_OUT_DAYS))
     batch = replace(f.batch, clear=min(day, season.end))
     option = maker.add(Variant(batch, len(batch.picks)))
-    out.items.append(Item(batch, [option], None, True, season.index(batch.clear), weight=0))
+    keep = 0 if known else None
+    out.items.append(Item(batch, [option], keep, True, season.index(batch.clear), weight=0))
     why = f"failed on {f.failed_on}" + (f": {f.note}" if f.note else "")
     out.reasons.setdefault(batch.id, why)
 

@@ -300,3 +300,12 @@ def test_any_log_keeps_the_rules_or_says_why_not(
     for b in done.plan.batches:
         if b.id not in {f.batch.id for f in done.state.batches}:
             assert b.sow >= today + timedelta(days=freeze)
+
+
+def test_a_known_failure_keeps_its_day_of_cleaning():
+    # Fails on day 25; root disease: out until day 32. A day later nothing new has happened.
+    told = row(25, "failed", "B2", "", "", "root disease")
+    first = go(25, told)
+    again = sound(go(26, told, of=first.plan))
+    assert not again.searched
+    assert [bare(b) for b in again.plan.batches] == [bare(b) for b in first.plan.batches]

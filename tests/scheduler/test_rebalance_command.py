@@ -14,6 +14,7 @@ from scheduler.engine import Settings
 from scheduler.faults import BadInput
 from scheduler.garden_file import garden_sources, load_garden
 from scheduler.log import HEADER
+from scheduler.mix import with_solution
 from scheduler.plan_dir import read_plan, read_plan_dir, write_plan_dir
 from scheduler.solve import solve
 from scheduler.verify import verify
@@ -27,7 +28,8 @@ def season(tmp_path_factory):
     folder = tmp_path_factory.mktemp("season")
     garden = load_garden(BALCONY)
     quick = Settings(time_limit=4.0, workers=1, deterministic=1.0)
-    write_plan_dir(folder, solve(garden, quick).plan, garden_sources(BALCONY))
+    plan = with_solution(garden, solve(garden, quick).plan)
+    write_plan_dir(folder, plan, garden_sources(BALCONY))
     return folder
 
 
