@@ -18,7 +18,6 @@ from crops.crop import Crop
 from crops.learning import Estimate
 from crops.level import batch_course
 from crops.solution import balance, ph
-from crops.solution.conductivity import equivalents
 from scheduler.anchor import MOST_FACTOR, READING_CM, falling_levels, fitted_factor
 from scheduler.finished import Season, Stand, finished
 
@@ -160,9 +159,13 @@ def _seen(paced: Crop, stand: Stand, days_factor: float | None) -> Seen:
         learning.MASS.name: _mass_factor(paced, stand, days_factor is not None),
     }
     verdict = _verdict(stand, left)
-    taken = sum(equivalents(balance.uptake(paced, per_gram))[0].values()) / 10
-    if verdict is not None and verdict.sd < SUREST * taken:
-        candidates[learning.UPTAKE.name] = verdict.uptake_ec / taken
+    start = stand.start_ec()
+    if verdict is not None and start is not None and verdict.uptake_ec > 0:
+        taken = balance.strength(balance.uptake(paced, per_gram, start))
+        if verdict.sd < SUREST * taken:
+            # Only part of a change in the catalogue's uptake shows: the rest follows the fill.
+            seen = verdict.uptake_ec / taken
+            candidates[learning.UPTAKE.name] = seen ** (1 / (1 - balance.OFFERED))
     factors |= {n: f for n, f in candidates.items() if f is not None and learning.believable(f)}
     return Seen(
         stand, (stand.first_pick - stand.transplant).days, grams / stand.picked if grams else None,

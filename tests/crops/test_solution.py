@@ -342,11 +342,13 @@ def test_a_cation_that_is_used_up_is_made_up_by_the_others():
     crop = replace(LETTUCE, uptake_n=60, uptake_p=10, uptake_k=300, uptake_ca=10, uptake_mg=5)
     found = balance.expected_ec(crop, 10.0, START, 2.0)
     assert found.short == ("K",)
-    # K 300/39.098 + Ca 10/20.039 + Mg 5/12.1525 = 8.58 meq/L over 8 L; ammonium of the start goes
-    # with the nitrogen.
+    # K 300/39.098 + Ca 10/20.039 + Mg 5/12.1525 = 8.58 meq/L over 8 L, times the root of what is
+    # offered over that; ammonium of the start goes with the nitrogen.
     full = sum(equivalents(START)[0].values())
     ammonium = START[salts.N_AMMONIUM] / 14.007
-    taken = 300 / 39.098 + 10 / 20.039 + 5 / 12.1525 + ammonium * 60 / salts.nitrogen(START)
+    cations = 300 / 39.098 + 10 / 20.039 + 5 / 12.1525
+    times = ((full - ammonium) / cations) ** 0.5
+    taken = times * (cations + ammonium * 60 / salts.nitrogen(START))
     left = (full * 10 - taken * 8) / 2
     assert found.ec == pytest.approx(conductivity(START).value * left / full, rel=1e-6)
 
@@ -359,6 +361,19 @@ def test_drier_air_leaves_more_salt(level, one, other):
     strong = balance.expected_ec(LETTUCE, 10.0, START, level, mL_per_g=high)
     assert strong.ec >= weak.ec - 1e-9
     assert weak.spread >= 0
+
+
+def test_more_is_taken_up_where_more_is_offered_but_not_in_proportion():
+    given = balance.strength(balance.uptake(LETTUCE))
+    assert balance.strength(balance.uptake(LETTUCE, None, given)) == pytest.approx(given)
+    # Four times offered, twice taken.
+    assert balance.strength(balance.uptake(LETTUCE, None, 4 * given)) == pytest.approx(2 * given)
+
+
+def test_water_use_below_the_reference_does_not_raise_uptake():
+    # 40 mL/g is twice the reference of 20: half the uptake; 10 mL/g: as at the reference.
+    assert balance.uptake(LETTUCE, 40.0)["K"] == pytest.approx(LETTUCE.uptake_k / 2)
+    assert balance.uptake(LETTUCE, 10.0)["K"] == pytest.approx(LETTUCE.uptake_k)
 
 
 def test_more_cannot_be_drunk_than_is_gone():

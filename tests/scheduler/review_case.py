@@ -12,7 +12,6 @@ from crops import learning
 from crops.catalogue import catalogue
 from crops.level import batch_course
 from crops.solution import balance
-from crops.solution.conductivity import equivalents
 from scheduler.garden import Garden
 from scheduler.log import HEADER
 from scheduler.review import scaled
@@ -55,9 +54,9 @@ class Grower:
         left = float(course.litres[pick - start])
         grams = float(course.plant_grams[pick - start]) * place.plants
         drunk = vessel.fill_l - left
-        up = sum(equivalents(balance.uptake(real, drunk * 1000 / grams))[0].values()) / 10
-        # A fill that is somewhat stronger than what is taken up, so that nothing is used up.
-        fill_ec = round(1.15 * up, 2)
+        # A fill somewhat stronger than what is taken up, so that nothing is used up.
+        fill_ec = round(1.15 * balance.strength(balance.uptake(real, drunk * 1000 / grams)), 2)
+        up = balance.strength(balance.uptake(real, drunk * 1000 / grams, fill_ec))
         ec = (vessel.fill_l * fill_ec - drunk * up) / left
         error = 0.02 * self.spread
         self._row(day, "ec", column, tier, "", f"{fill_ec:.2f}", "mS/cm")
