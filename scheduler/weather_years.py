@@ -185,7 +185,7 @@ def resampled_years(
     told = (
         f"Years are put together from stretches of {block} days of {first} to {last}, each "
         f"from the same time of the year, give or take {window} days.",
-        _difference(weather, past),
+        _difference(garden, past),
     )
     return WeatherYears(weather.index[0].date(), daylength=weather["daylength"].to_numpy(float),
                         told=told, **made)  # fmt: skip
@@ -195,16 +195,17 @@ def _time_of_year(index: pd.DatetimeIndex) -> np.ndarray:
     return np.minimum(index.dayofyear.to_numpy(), 365)
 
 
-def _difference(weather: pd.DataFrame, past: pd.DataFrame) -> str:
-    """How the past differs from the climate the plan was made with, over the same months."""
-    months = set(pd.DatetimeIndex(weather.index).month)
-    same = past[pd.DatetimeIndex(past.index).month.isin(months)]
+def _difference(garden: Garden, past: pd.DataFrame) -> str:
+    """How the past differs from the climate of the plan, day of the year by day of the year."""
+    weather = garden.site.weather.iloc[: garden.season.days]
+    mean = past[["tmean", "et0"]].groupby(_time_of_year(pd.DatetimeIndex(past.index))).mean()
+    same = mean.loc[_time_of_year(pd.DatetimeIndex(weather.index))]
     warmer = float(same["tmean"].mean() - weather["tmean"].mean())
     thirst = float(same["et0"].mean() / max(weather["et0"].mean(), 1e-9) - 1)
     return (
-        f"Those days are {abs(warmer):.1f} degC {'warmer' if warmer >= 0 else 'cooler'} than the "
-        f"climate of the plan, the air {abs(thirst):.0%} {'more' if thirst >= 0 else 'less'} "
-        "thirsty, on average."
+        f"Over the season those days are {abs(warmer):.1f} degC "
+        f"{'warmer' if warmer >= 0 else 'cooler'} than the climate of the plan, the air "
+        f"{abs(thirst):.0%} {'more' if thirst >= 0 else 'less'} thirsty, on average."
     )
 
 

@@ -1,0 +1,163 @@
+"""``dryline risk`` and ``dryline plan --risk``, from folder to folder."""
+
+from __future__ import annotations
+
+import json
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from solver_case import EXAMPLES, example
+
+from crops.climate import monthly_to_daily
+from scheduler.cli import main
+from scheduler.climate_file import read_climate
+from scheduler.dry_chance import dry_chances
+from scheduler.faults import NoPlan
+from scheduler.weather_years import Spread, spread_years
+from scheduler.within_risk import within_risk
+
+COURTYARD = EXAMPLES / "courtyard" / "garden.yaml"
+
+
+def run(capsys: pytest.CaptureFixture[str], *arguments: object) -> tuple[int, str, str]:
+    with pytest.raises(SystemExit) as ended:
+        main([str(a) for a in arguments])
+    out, err = capsys.readouterr()
+    return int(ended.value.code or 0), out, err
+
+
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A courtyard planned within a risk of 2 %."""
+    folder = tmp_path_factory.mktemp("plans") / "careful"
+    with pytest.raises(SystemExit) as ended:
+        main(["plan", str(COURTYARD), "--out", str(folder), "--time-limit", "6", "--workers", "1",
+              "--seed", "3", "--risk", "2%", "--json"])  # fmt: skip
+    assert not ended.value.code
+    return folder
+
+
+def replayed(capsys: pytest.CaptureFixture[str], *arguments: object) -> Any:
+    code, out, _ = run(capsys, "risk", *arguments, "--json")
+    assert code == 0
+    return json.loads(out)
+
+
+def test_no_batch_of_a_plan_within_a_risk_exceeds_it(
+    planned: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The same seed gives the same years, so that the limit holds exactly, not nearly."""
+    body = replayed(capsys, planned)
+    assert body["years"] == 1000
+    assert body["seed"] == 3
+    assert len(body["batches"]) > 40
+    assert max(b["dry"] for b in body["batches"]) <= 0.02
+    assert max(b["dry"] for b in body["batches"]) > 0.0  # near enough to the limit to be a limit
+
+
+def test_other_years_find_about_the_same(
+    planned: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A chance of 2 % in 1,000 years is known to 0.44 %; five errors above it is a bug."""
+    body = replayed(capsys, planned, "--seed", 77)
+    assert max(b["dry"] for b in body["batches"]) <= 0.02 + 5 * 0.0044
+
+
+def test_the_limit_leaves_out_what_exceeds_it_and_nothing_else() -> None:
+    g, cand, _ = example("courtyard")
+    years = spread_years(g, 100, Spread(), seed=1)
+    chance = dry_chances(cand, years)
+    kept = within_risk(cand, years, 0.05)
+    assert 0 < (chance > 0.05).sum() == len(cand) - len(kept)
+    assert dry_chances(kept, years).max() <= 0.05
+    assert (chance == 0.05).any()  # just at the limit: kept
+    assert len(within_risk(cand, years, 1.0)) == len(cand)
+
+
+def test_no_candidate_left_is_told() -> None:
+    _, cand, _ = example("courtyard")
+    hot = spread_years(cand.garden, 20, Spread(), seed=1)
+    dry = type(hot)(hot.first, hot.tmin, hot.tmax, hot.et0 * 50, hot.dli, hot.daylength)
+    with pytest.raises(NoPlan, match="runs dry"):
+        within_risk(cand, dry, 0.05)
+
+
+def test_it_reads_well_in_80_columns(planned: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "risk", planned, "--years", 50)
+    assert code == 0
+    assert max(map(len, out.splitlines())) <= 79
+    for said in ("50 weather years", "stated, not measured", "calendar is followed", "20%"):
+        assert said in out
+    _, more, _ = run(capsys, "risk", planned, "--years", 50, "--all")
+    assert len(more.splitlines()) > len(out.splitlines())
+
+
+def test_no_spread_is_the_plan(planned: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    body = replayed(capsys, planned, "--years", 2, "--spread", 0)
+    assert body["any_dry"] == 0
+    assert body["produce"]["p5"] == body["produce"]["p95"] == body["produce"]["planned"]
+
+
+def past_csv(path: Path, days: int = 800, warmer: float = 0.0) -> Path:
+    """Daily rows like the courtyard's climate, from 2019 on."""
+    table, _ = read_climate((EXAMPLES / "courtyard" / "climate.csv").read_text(), "climate.csv")
+    assert table is not None
+    start = date(2019, 1, 1)
+    rows = monthly_to_daily(table, start, start + timedelta(days=days - 1))
+    lines = ["date,tmin,tmax,rs"]
+    lines += [
+        f"{when:%Y-%m-%d},{r.tmin + warmer:.3f},{r.tmax + warmer:.3f},{r.rs:.3f}"
+        for when, r in zip(rows.index, rows.itertuples(), strict=True)
+    ]
+    path.write_text("\n".join(lines) + "\n")
+    return path
+
+
+def test_past_years_like_the_climate_keep_the_plan_and_hot_ones_do_not(
+    planned: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    same = replayed(capsys, planned, "--years", 60, "--past", past_csv(tmp_path / "same.csv"))
+    hot = replayed(capsys, planned, "--years", 60, "--past",
+                   past_csv(tmp_path / "hot.csv", warmer=6.0))  # fmt: skip
+    # The stretches shift by a week at most, in which a climate without spells hardly moves.
+    assert same["lost"] < 0.5 < hot["lost"]
+    assert any("6.0 degC warmer" in line for line in hot["assumed"])
+
+
+def test_bad_input_is_told_at_once(
+    planned: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    short = past_csv(tmp_path / "short.csv", days=300)
+    for arguments, said in (
+        (["risk", tmp_path / "none"], "not there"),
+        (["risk", planned, "--past", tmp_path / "none.csv"], "not there"),
+        (["risk", planned, "--past", short], "365 days or more"),
+        (["risk", planned, "--past", EXAMPLES / "courtyard" / "climate.csv"], "daily rows"),
+        (["risk", planned, "--et0", "20"], "5% or 0.05"),
+        (["risk", planned, "--years", "0"], "0"),
+        (["plan", COURTYARD, "--out", tmp_path / "p", "--risk", "5"], "5% or 0.05"),
+        (["plan", COURTYARD, "--out", tmp_path / "p", "--past", short], "--risk"),
+    ):
+        code, out, err = run(capsys, *arguments)
+        assert code == 2, arguments
+        assert said in out + err, arguments
+        assert "Traceback" not in out + err
+
+
+def test_a_plan_that_breaks_a_rule_is_not_replayed(
+    planned: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    broken = tmp_path / "broken"
+    broken.mkdir()
+    for file in planned.iterdir():
+        text = file.read_bytes()
+        if file.name == "plan.json":
+            body = json.loads(text)
+            body["batches"][0]["cells"] += 1
+            text = json.dumps(body).encode()
+        (broken / file.name).write_bytes(text)
+    code, _, err = run(capsys, "risk", broken)
+    assert code == 1
+    assert "breaks a rule" in err
