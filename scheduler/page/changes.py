@@ -26,7 +26,7 @@ def running(search: Search) -> dict[str, Any]:
     limit = search.wish.seconds
     return {
         "seconds": min(int(search.seconds), int(limit)), "limit": int(limit) or 1,
-        "stage": _(STAGES.get(p.stage, p.stage)) if p else _("reading plan and log"),
+        "stage": _(STAGES.get(p.stage, p.stage)) if p else _("looking for a way to go on"),
         "halting": search.halt.is_set(),
     }  # fmt: skip
 
@@ -50,7 +50,7 @@ def shown(search: Search) -> dict[str, Any]:
     total = [sum(getattr(w, k) for w in done.diff.weeks) for k in ("wish", "before", "after")]
     return {
         "on": short_date(search.wish.on), "searched": done.searched,
-        "remarks": done.remarks, "groups": groups,
+        "remarks": [_remark(garden, old, r) for r in done.remarks], "groups": groups,
         "kept": plural("{n} batch stays as it was.", "{n} batches stay as they were.", kept),
         "weeks": [
             (w.week, short_date(week_start(w.week)), w.group, units.mass_text(w.wish),
@@ -60,6 +60,16 @@ def shown(search: Search) -> dict[str, Any]:
         "wish": units.mass_text(total[0]), "before": units.mass_text(total[1]),
         "after": units.mass_text(total[2]),
     }  # fmt: skip
+
+
+def _remark(garden: Garden, known: dict[str, Batch], text: str) -> tuple[str, str, str]:
+    """Tag, crop and text of a remark; the page names a batch by its tier, not by its number."""
+    name = text.split(" ", 1)[0].strip(":,")
+    b = known.get(name)
+    if b is None:
+        return "", "", text
+    rest = text[len(name) :].removeprefix(f" ({b.crop})").removeprefix(f" in {b.column} {b.tier}")
+    return tier_label(b.column, b.tier), crop_title(garden, b.crop), rest.lstrip(" ,:")
 
 
 def _row(

@@ -14,6 +14,7 @@ from scheduler.faults import BadInput, Fault
 from scheduler.garden import Garden
 from scheduler.log import Entry
 from scheduler.log_append import append
+from scheduler.outputs.words import Shown, _
 from scheduler.page.book import Book
 
 FIELDS = ("date", "what", "place", "crop", "amount", "unit", "note")
@@ -113,7 +114,7 @@ def told(entry: Entry) -> str:
     """An entry's amount with its unit."""
     if entry.amount is None:
         return ""
-    return f"{entry.amount:g} {entry.unit}".strip()
+    return f"{Shown(entry.amount):g} {_(entry.unit) if entry.unit else ''}".strip()
 
 
 def standing_entries(

@@ -185,7 +185,7 @@ def log(book: Book) -> dict[str, Any]:
             "line": e.line, "seen": line_text(book.log_file, e.line), "date": short_date(e.date),
             "what": _(WHAT[e.what]), "tag": tier_label(e.column, e.tier) if e.column else "",
             "crop": crop_title(s.garden, e.crop) if e.crop else "",
-            "amount": _read(s, e) if e.what == log_amounts.LEVEL else told(e), "note": e.note,
+            "amount": _read(s, e) if e.what == log_amounts.LEVEL else told(e), "note": _note(e.note),
         }
         for e in sorted(found.entries, key=lambda e: (e.date, e.line), reverse=True)
     ]  # fmt: skip
@@ -198,6 +198,11 @@ def log(book: Book) -> dict[str, Any]:
         "entries": entries[:MOST_ENTRIES], "more": max(0, len(entries) - MOST_ENTRIES),
         "faults": faults, "slip": Slip(date=book.today().isoformat()), **_form(s, book.today()),
     }  # fmt: skip
+
+
+def _note(text: str) -> str:
+    """A note with what was chosen from `REASONS` in the language in use."""
+    return ", ".join(_(part) if part in REASONS else part for part in text.split(", "))
 
 
 def _form(s: Season, on: date) -> dict[str, Any]:
@@ -243,7 +248,7 @@ def ask(book: Book, settings: Settings) -> dict[str, Any]:
         "new": len(since), "faults": len(found.faults),
         "failures": [
             f"{short_date(e.date)}: {tier_label(e.column, e.tier) if e.column else e.crop}"
-            + (f", {e.note}" if e.note else "")
+            + (f", {_note(e.note)}" if e.note else "")
             for e in since if e.what == log_amounts.FAILED
         ],
     }  # fmt: skip

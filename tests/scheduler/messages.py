@@ -62,12 +62,16 @@ def in_template(source: str) -> Iterator[tuple[int, Message]]:
 def of_the_catalogue() -> Iterator[Message]:
     """Names that come from data: crops and fertilizers."""
     from crops.catalogue import catalogue
-    from crops.solution.salts import THREE_SALT
+    from crops.solution.acid import ACIDS
+    from crops.solution.salts import WAYS
 
     for crop in catalogue().values():
         yield (crop.title,)
-    for salt in THREE_SALT.salts:
-        yield (salt.name,)
+    for acid in ACIDS:
+        yield (f"{acid} acid",)
+    for way in WAYS.values():
+        for salt in way.salts:
+            yield (salt.name,)
 
 
 def compiled(po: Path) -> bytes:
