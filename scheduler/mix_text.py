@@ -90,7 +90,8 @@ def stock_lines(stock: Stock, units: Units) -> list[str]:
             lines.append(f"  {name}  {salt.name[:33]:<34}{grams:>9.1f} g")
     bottles = bool(stock.a) + bool(stock.b)
     volume = f"{stock.litres_each * 1000:.0f} mL of {'each' if bottles > 1 else 'it'}"
-    lines += wrapped(f"Fill {stock.water_l:.1f} L of water first, then stir in {volume} "
+    water = units.volume_text(stock.water_l)
+    lines += wrapped(f"Fill {water} of water first, then stir in {volume} "
                      f"({stock.ml_per_litre:.1f} mL per litre), one after the other.")  # fmt: skip
     return lines
 

@@ -212,3 +212,12 @@ def test_a_learned_file_that_is_missing(folder):
     with pytest.raises(BadInput) as caught:
         load_garden(path)
     assert caught.value.faults[0].path == "crops.learned"
+
+
+def test_the_garden_to_begin_with_shows_a_section_that_loads(folder):
+    text = (Path(__file__).parents[2] / "scheduler/data/start_garden.yaml").read_text()
+    lines = text[text.index("# solution:") :].splitlines()
+    shelf = load(folder, "\n".join(line[2:] for line in lines) + "\n").solution
+    assert len(shelf.salts) == 3
+    assert shelf.water.alkalinity == 120
+    assert shelf.acid is ACIDS["citric"]
