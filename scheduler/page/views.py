@@ -185,7 +185,8 @@ def log(book: Book) -> dict[str, Any]:
             "line": e.line, "seen": line_text(book.log_file, e.line), "date": short_date(e.date),
             "what": _(WHAT[e.what]), "tag": tier_label(e.column, e.tier) if e.column else "",
             "crop": crop_title(s.garden, e.crop) if e.crop else "",
-            "amount": _read(s, e) if e.what == log_amounts.LEVEL else told(e), "note": _note(e.note),
+            "amount": _read(s, e) if e.what == log_amounts.LEVEL else told(e),
+            "note": _note(e.note),
         }
         for e in sorted(found.entries, key=lambda e: (e.date, e.line), reverse=True)
     ]  # fmt: skip

@@ -52,7 +52,7 @@ def test_the_courtyard_in_three_seconds_and_half_a_megabyte(tmp_path):
 def test_a_season_across_new_year_and_a_leap_day(units):
     garden = calendar_case.garden(date(2027, 10, 4), date(2028, 4, 30))
     garden = replace(garden, season=Season(garden.season.start, garden.season.end))
-    warm = garden.site.weather.assign(tmin=12.0, tmax=22.0, dli=25.0, et0=3.0)
+    warm = garden.site.weather.assign(tmin=9.0, tmax=16.0, dli=25.0, et0=3.0)
     garden = replace(garden, site=replace(garden.site, weather=warm))
     start = date(2027, 12, 20)
     plan = replace(

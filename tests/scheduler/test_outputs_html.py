@@ -130,12 +130,12 @@ def browser():
 
 @pytest.fixture
 def opened(browser, page, tmp_path):
-    """The page, opened as a file on a summer's day, 12 June 2027."""
+    """The page, opened as a file on a summer's day, 11 June 2027."""
     file = tmp_path / "calendar.html"
     file.write_text(page)
     browser.set_window_size(1440, 1000)
     fixed = """
-        const Real = Date, shift = new Real(2027, 5, 12, 9).getTime() - Real.now();
+        const Real = Date, shift = new Real(2027, 5, 11, 9).getTime() - Real.now();
         window.Date = class extends Real { constructor(...a) { a.length ? super(...a)
             : super(Real.now() + shift); } };
     """
@@ -153,7 +153,7 @@ def visible(driver, css):
 
 @needs_browser
 def test_todays_work_is_found(opened, case):
-    today = [w for w in case[2] if w.date == date(2027, 6, 12)]
+    today = [w for w in case[2] if w.date == date(2027, 6, 11)]
     assert today
     shown = visible(opened, "#today-work [data-k]")
     assert [e.get_attribute("data-k") for e in shown] == [w.kind for w in today]
