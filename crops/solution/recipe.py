@@ -133,6 +133,9 @@ def mix(
     per_litre = _per_litre(salts, shares, goal, base, left)
     grams = per_litre * litres
     weighed = np.round(grams / scale) * scale
+    if not weighed.any():
+        raise RecipeFault(f"a scale that shows {scale:g} g shows nothing of {grams.max():.2g} g; "
+                          "mix more at once, or weigh finer")  # fmt: skip
     exact = _composition(base, per_litre @ shares)
     rounded = _composition(base, weighed / litres @ shares)
     order = [salts.index(s) for s in cautions.dissolving_order(salts) if grams[salts.index(s)] > 0]
@@ -152,6 +155,7 @@ def mix(
 
 
 def _refuse(salts: Sequence[Salt], goal: Goal, litres: float, scale: float) -> None:
+    refuse_ph(goal.ph)
     if not salts:
         raise RecipeFault("no fertilizer is named; expected at least one")
     if len({s.name for s in salts}) < len(salts):
@@ -174,6 +178,19 @@ def _refuse(salts: Sequence[Salt], goal: Goal, litres: float, scale: float) -> N
     if bad or not any(goal.target.values()):
         raise RecipeFault(f"a target of {dict(goal.target)}; expected mg/L from 0 to 2000 of "
                           f"{', '.join(MAIN)}, not all 0")  # fmt: skip
+
+
+def refuse_ph(ph: float | None) -> None:
+    """Refuse a pH that harms roots or lets nutrients fall out.
+
+    Raises
+    ------
+    RecipeFault
+    """
+    low, high = acids.PH_RANGE
+    if ph is not None and not low <= ph <= high:
+        raise RecipeFault(f"pH {ph:g} is wanted; expected {low:g} to {high:g}: outside it roots are "
+                          "harmed and nutrients fall out")  # fmt: skip
 
 
 def _dose(goal: Goal, water: Water, acid: Acid | None, litres: float) -> Dose | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from crops.crop import Crop
 from crops.solution.acid import ACIDS, DEFAULT_ACID, Acid
-from crops.solution.recipe import Goal, Recipe, Water, mix
+from crops.solution.recipe import Goal, Recipe, Water, mix, refuse_ph
 from crops.solution.salts import THREE_SALT, Salt
 
 KITCHEN_SCALE = 1.0  # [g] smallest step of a common kitchen scale
@@ -44,6 +44,7 @@ class Shelf:
         RecipeFault
             As `crops.solution.recipe.mix`.
         """
+        refuse_ph(ph)  # also where no acid is needed
         wanted = ph if self.acid is not None and self.water.alkalinity > 0 else None
         return mix(self.salts, Goal(ec, self.target, wanted), litres, self.water, self.acid,
                    self.scale)  # fmt: skip

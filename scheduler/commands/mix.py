@@ -57,7 +57,7 @@ def command(
         raise DrylineError("expected one of --batch, --date, or --litres with --ec or --crop")
     try:
         if litres or crop or ec is not None or (target is not None and not (batch or day)):
-            mixes = [_single(garden, litres, ec, acidity, crop, bool(target))]
+            mixes = [_single(garden, litres, ec, crop, bool(target))]
         else:
             mixes = _of_plan(garden, plan, where, batch, day)
         return _show(garden, mixes, stock, units, as_json)
@@ -116,9 +116,8 @@ def _target(text: str) -> dict[str, float]:
 
 
 def _single(
-    garden: Garden, litres: str | None, ec: float | None, acidity: float | None, crop: str | None,
-    target: bool,
-) -> Mix:  # fmt: skip
+    garden: Garden, litres: str | None, ec: float | None, crop: str | None, target: bool
+) -> Mix:
     from scheduler.faults import DrylineError
     from scheduler.garden_fields import measure
     from scheduler.garden_shape import near_names
@@ -135,13 +134,14 @@ def _single(
     if crop is None:
         if ec is None and not target:
             raise DrylineError("--ec is missing; expected a strength, or a crop with --crop")
-        return "Solution", garden.solution.recipe(volume, ec, acidity or garden.solution.ph), []
+        return "Solution", garden.solution.recipe(volume, ec, garden.solution.ph), []
     name = crop.lower().replace(" ", "_").replace("-", "_")
     if name not in garden.crops:
         raise DrylineError(f"--crop {crop!r}; expected {near_names(crop, sorted(garden.crops))}")
     found = garden.crops[name]
     if ec is not None:
-        ph = garden.solution.ph or (found.ph_low + found.ph_high) / 2
+        ph = garden.solution.ph
+        ph = (found.ph_low + found.ph_high) / 2 if ph is None else ph
         return f"Solution for {found.title}", garden.solution.recipe(volume, ec, ph), []
     return f"Solution for {found.title}", garden.solution.for_crop(found, volume), []
 
