@@ -189,8 +189,8 @@ def refuse_ph(ph: float | None) -> None:
     """
     low, high = acids.PH_RANGE
     if ph is not None and not low <= ph <= high:
-        raise RecipeFault(f"pH {ph:g} is wanted; expected {low:g} to {high:g}: outside it roots are "
-                          "harmed and nutrients fall out")  # fmt: skip
+        raise RecipeFault(f"pH {ph:g} is wanted; expected {low:g} to {high:g}: outside it roots "
+                          "are harmed and nutrients fall out")  # fmt: skip
 
 
 def _dose(goal: Goal, water: Water, acid: Acid | None, litres: float) -> Dose | None:
