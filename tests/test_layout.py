@@ -1,0 +1,54 @@
+"""The shape of the repository: rooms, direction of imports, sizes, nothing of one machine."""
+
+import re
+import subprocess
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+
+
+def tracked():
+    """Files under version control, or the files there are where there is none."""
+    try:
+        out = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True)
+        return [ROOT / name for name in out.stdout.splitlines() if (ROOT / name).is_file()]
+    except (OSError, subprocess.CalledProcessError):
+        return [p for p in ROOT.rglob("*") if p.is_file() and ".venv" not in p.parts]
+
+
+def test_top_level():
+    top = {p.relative_to(ROOT).parts[0] for p in tracked()}
+    assert {name for name in top if not name.startswith(".")} == {
+        "README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml",
+        "scheduler", "crops", "tests", "examples",
+    }  # fmt: skip
+
+
+def test_crops_never_import_scheduler():
+    for path in (ROOT / "crops").rglob("*.py"):
+        assert not re.search(r"^\s*(from|import) scheduler", path.read_text("utf-8"), re.M), path
+
+
+def test_modules_are_read_in_one_sitting():
+    long = {
+        str(p.relative_to(ROOT)): n
+        for room in ("crops", "scheduler")
+        for p in (ROOT / room).rglob("*.py")
+        if (n := len(p.read_text("utf-8").splitlines())) > 400
+    }
+    assert not long
+
+
+def test_no_path_of_one_machine():
+    found = [
+        str(p.relative_to(ROOT))
+        for p in tracked()
+        if p.suffix in {".py", ".md", ".toml", ".yaml", ".html", ".json", ".csv", ""}
+        and re.search(r"/(home|root|work|Users)/[a-z]", p.read_text("utf-8", errors="ignore"))
+    ]
+    assert not [name for name in found if not name.endswith("test_layout.py")]
+
+
+def test_the_packages_are_not_hidden_by_their_tests():
+    assert not (ROOT / "tests" / "crops" / "__init__.py").exists()
+    assert not (ROOT / "tests" / "scheduler" / "__init__.py").exists()
