@@ -162,6 +162,27 @@ def test_the_bound_holds_whatever_the_multipliers(
             assert bad.bound < good.bound
 
 
+def test_a_multiplier_of_the_wrong_sign_is_not_used(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As the least above with a row x + y <= 8 that does not bind. Its multiplier of +0.01 would
+    lift the bound to 0.01 * 8 + 7 (1/3 - 0.01) = 2.343, above the least of 2.333."""
+    model = cp_model.CpModel()
+    x, y = model.new_int_var(0, 4, "x"), model.new_int_var(0, 4, "y")
+    model.add(x + y <= 8)
+    model.add(3 * x + 3 * y >= 7)
+    model.minimize(x + 2 * y)
+    solved = linear.linprog
+
+    def spoilt(*args: Any, **options: Any) -> Any:
+        got = solved(*args, **options)
+        got.ineqlin.marginals = got.ineqlin.marginals + 0.01
+        return got
+
+    monkeypatch.setattr(linear, "linprog", spoilt)
+    got = relax(model, False)
+    assert got is not None
+    assert got.bound == pytest.approx(7 * (1 / 3 - 0.01))
+
+
 def test_no_bound_where_the_solver_did_not_finish(monkeypatch: pytest.MonkeyPatch) -> None:
     solved = linear.linprog
 
