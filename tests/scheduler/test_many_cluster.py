@@ -8,11 +8,10 @@ import sys
 import threading
 import time
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from many_case import STEADY, contents, many_jobs, one_at_a_time
+from many_case import contents, many_jobs, one_at_a_time
 
 from scheduler.cli import main
 from scheduler.faults import DrylineError
@@ -72,7 +71,7 @@ def cluster(tmp_path: Path) -> Iterator[Cluster]:
 
 
 def test_a_worker_killed_mid_run_changes_nothing(cluster: Cluster, tmp_path: Path) -> None:
-    jobs = many_jobs(tmp_path, 4, replace(STEADY, deterministic=0.2))
+    jobs = many_jobs(tmp_path, 4)
     results: list[Result] = []
     run = threading.Thread(
         target=run_cluster, args=(cluster.address, jobs, results.append, threading.Event())
