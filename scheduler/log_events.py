@@ -25,6 +25,7 @@ from scheduler.log_amounts import (
 from scheduler.tracker import Tracker
 from scheduler.tracks import Place, Reading, Track, called, place_name
 
+TOO_YOUNG = timedelta(days=10)  # no crop is picked so soon after transplanting
 NEAR = timedelta(days=45)  # how far an event may lie from the planned one it stands for
 
 # Order of events on one day.
@@ -137,6 +138,8 @@ class Follower(Tracker):
         t = self._standing(e)
         if t is None:
             return
+        if t.moved is None and e.date - t.batch.transplant < TOO_YOUNG:
+            t = self.before_in_tier(t) or t  # picked late; the next was not planted in time then
         crop = self.garden.crops[t.batch.crop]
         if t.failed is not None and t.failed < e.date:
             self._fault(e, "", short(e), f"a tier with plants; {called(t)} failed on {t.failed}")

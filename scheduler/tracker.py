@@ -106,6 +106,19 @@ class Tracker:
         gone = t.cleared is not None and t.cleared < day
         return None if gone else t
 
+    def before_in_tier(self, t: Track) -> Track | None:
+        """The batch that stood in the tier before this one, if nothing says that it is gone."""
+        mine = self.moved_on(t)
+        earlier = [
+            (moved, other) for other in self.tracks
+            if other is not t and other.place == t.place and mine is not None
+            and (moved := self.moved_on(other)) is not None and moved < mine
+        ]  # fmt: skip
+        if not earlier:
+            return None
+        other = max(earlier, key=lambda pair: pair[0])[1]
+        return other if other.cleared is None and other.failed is None else None
+
     def next_in_tier(self, t: Track) -> date | None:
         """When another batch was transplanted into the tier after this one; None: none was."""
         mine = self.moved_on(t)

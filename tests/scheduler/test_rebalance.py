@@ -309,3 +309,36 @@ def test_a_known_failure_keeps_its_day_of_cleaning():
     again = sound(go(26, told, of=first.plan))
     assert not again.searched
     assert [bare(b) for b in again.plan.batches] == [bare(b) for b in first.plan.batches]
+
+
+def test_nothing_is_sown_beside_seedlings_that_take_more_cells_than_there_are():
+    # Day 15: chard sown late on day 8 (7 cells, fit on day 18), b003 (4 cells, until day 20) and
+    # b004 (4, until 24): 15 cells of 12. More lettuce is wished than can be met, so that sowing at
+    # once would pay; there are no 4 cells free before the chard is gone, on day 18 at the soonest.
+    demands = (replace(case.garden().demands[0], grams_per_week=900.0), case.garden().demands[1])
+    within = replace(case.garden(), demands=demands)
+    told = row(8, "sown", "A1", "7 cells", "chard")
+    tried = Settings(time_limit=6.0, workers=1, deterministic=2.0)
+    done = sound(go(15, told, row(15, "failed", "B1"), within=within, change_grams=0.0,
+                    settings=tried), within)  # fmt: skip
+    new = [b for b in done.plan.batches if b.state == PLANNED and b.crop == "lettuce"]
+    assert new
+    assert all(b.sow >= case.day(18) for b in new)
+
+
+def test_a_failed_tier_under_a_heavy_vessel_waits_to_be_cleaned():
+    # Lift limit 9 kg. The chard above, in A1 since day 14, weighs 2 kg + 12 L - 0.4 L a day and
+    # at most 0.6 kg of plants: above 9 kg for 13 days at least (14 - 5.2 = 8.8, and the plants of
+    # day 27 weigh more than 0.2 kg), and below for certain after 14 days: 14 - 5.6 + 0.6 = 9.0.
+    within = replace(case.garden(), limits=replace(case.garden().limits, lift_kg=9.0))
+    done = sound(go(22, row(22, "failed", "A2"), within=within), within)
+    assert batches(done.plan)["b003"].clear == case.day(28)
+
+
+def test_a_cleared_tier_is_turned_around_before_the_next():
+    within = replace(case.garden(), limits=replace(case.garden().limits, turnaround_days=3))
+    told = (row(29, "failed", "B1"), row(32, "cleared", "B1"))
+    done = sound(go(33, *told, within=within), within)
+    b = batches(done.plan)["b005"]
+    assert b.state == SOWN
+    assert (b.column, b.tier) != ("B", 1) or b.transplant >= case.day(35)

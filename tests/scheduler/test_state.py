@@ -280,3 +280,10 @@ def test_any_log_gives_a_state_that_holds_together_or_faults(lines, on, complete
         if b.state == PLANNED and not complete:
             assert b.sow >= found.on
     assert all(len(who) == 1 for who in held.values()), held
+
+
+def test_a_tier_picked_late_was_not_filled_as_planned():
+    # b1 in A3 was to be cleared on day 33 and followed by b4 on day 34; its last head went on 35.
+    got = by_id(state(36, row(30, "picked", "A3", "3"), row(35, "picked", "A3", "1")))
+    assert got["b4"].batch.state == SOWN
+    assert got["b4"].late == ("transplanting was due on 2027-05-09",)
