@@ -65,7 +65,7 @@ def _marks(
     if title:
         out.append(text(x1 + 2, _TOP - 9, title, "small"))
     if batch.margin_days is not None:
-        days = _("{n} d").format(n=batch.margin_days)
+        days = plural("{n} d", "{n} d", batch.margin_days)
         out.append(text(x1 + room / 2, keep - 4, days, "tiny", "middle"))
     dry = batch.dry_date
     if dry and dry <= x.last and (following is None or dry < following.transplant):
