@@ -88,7 +88,7 @@ def head_patterns(
 
 def _splits(plants: int) -> list[int]:
     """How many heads to pick first when a batch is picked on two days."""
-    return sorted({plants // 2, (plants + 1) // 2} - {0, plants})
+    return list(range(1, plants))
 
 
 def cut_patterns(

@@ -50,9 +50,10 @@ def test_offered_days_are_the_first_of_their_class() -> None:
     assert [d for d in days[0].tolist() if d < NEVER] == [2, 5, 7, 12, 19, 21]
 
 
-def test_heads_on_one_day_or_half_on_each_of_two() -> None:
+def test_heads_on_one_day_or_on_two_in_every_split() -> None:
     crop = replace(LETTUCE, storage_life=5.0)
-    for plants, halves in ((4, [(2, 2)]), (3, [(1, 2), (2, 1)]), (2, [(1, 1)]), (1, [])):
+    splits = {4: [(1, 3), (2, 2), (3, 1)], 3: [(1, 2), (2, 1)], 2: [(1, 1)], 1: []}
+    for plants, parts in splits.items():
         got = set()
         for days, counts in patterns.head_patterns(ALL, crop, plants, np.array([4]),
                                                    np.array([8])):  # fmt: skip
@@ -60,7 +61,7 @@ def test_heads_on_one_day_or_half_on_each_of_two() -> None:
             if (days < NEVER).all():
                 got.add((tuple(days[0].tolist()), tuple(counts[0].tolist())))
         want = {((4,), (plants,)), ((7,), (plants,))}
-        want |= {((4, 7), h) for h in halves}
+        want |= {((4, 7), h) for h in parts}
         assert got == want
 
 
