@@ -51,7 +51,7 @@ def one(name: str, lift: bool, seconds: float, seed: int) -> dict[str, object]:
     track: list[tuple[float, float, float]] = []
     began = time.monotonic()
 
-    def report(p) -> None:  # noqa: ANN001
+    def report(p) -> None:
         if p.stage in ("first plan", "produce"):
             track.append((time.monotonic() - began, p.best, p.bound))
 
