@@ -6,6 +6,7 @@ Garden and crops are those of `verify_case`: four plants drink 0.1 L each a day 
 
 from __future__ import annotations
 
+import time
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
@@ -14,7 +15,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 from solver_case import EXAMPLES, example
-from verify_case import CHARD, LETTUCE, batch, day, garden, good_plan, plan
+from verify_case import LETTUCE, batch, day, garden, good_plan, plan
 
 from scheduler import assemble
 from scheduler.candidates import build
@@ -253,5 +254,16 @@ def test_candidates_run_dry_as_often_as_the_replay_of_their_batch() -> None:
     assert cuts > 20
 
 
-def test_chard_and_lettuce_take_part() -> None:
-    assert (CHARD.after_cut, LETTUCE.hold) == (0.5, 5.0)  # what the closed forms above rest on
+def test_a_thousand_years_of_the_courtyard_take_less_than_ten_seconds() -> None:
+    g, made = courtyard_by_hand()
+    began = time.perf_counter()
+    found = replay(g, made, spread_years(g, 1000, Spread(), seed=0))
+    assert found.years == 1000
+    assert time.perf_counter() - began < 10
+
+
+def test_assumptions_are_told_in_the_grower_s_degrees() -> None:
+    """3 degC of difference are 5.4 degF."""
+    told = spread_years(replace(garden(), units="us"), 1, Spread()).told
+    assert "5.4 degF" in told[0]
+    assert "3.0 degC" in spread_years(garden(), 1, Spread()).told[0]
