@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+import json
 import re
+import signal
+import subprocess
+import sys
 import time
+import urllib.error
+import urllib.request
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 
@@ -14,7 +21,7 @@ pytest.importorskip("flask")
 import page_case
 from page_case import HOME, PORT, Visitor
 
-from scheduler.faults import BadInput
+from scheduler.faults import BadInput, DrylineError
 from scheduler.log import read_log_file
 from scheduler.page.entries import _decimal
 from scheduler.page.strike import strike
@@ -413,7 +420,6 @@ def test_no_plan_no_page(tmp_path):
 
 def test_served_on_this_machine_only(folder):
     pytest.importorskip("waitress")
-    from scheduler.faults import DrylineError
     from scheduler.page.serve import Serving
 
     serving = Serving(folder)
@@ -431,3 +437,36 @@ def test_german_page(folder, batch):
     page = Visitor(folder, batch.picks[0].date, language="de").get("/")
     assert '<html lang="de">' in page
     assert "Geerntet" in page
+
+
+def test_the_command_serves_until_it_is_interrupted(folder):
+    pytest.importorskip("waitress")
+    run = subprocess.Popen(
+        [sys.executable, "-m", "scheduler", "open", str(folder), "--port", "0", "--json",
+         "--today", "2027-05-01"],
+        stdout=subprocess.PIPE, text=True, cwd=Path(__file__).parents[2],
+    )  # fmt: skip
+    try:
+        assert run.stdout is not None
+        address = json.loads(run.stdout.readline())["address"]
+        assert re.fullmatch(r"http://127\.0\.0\.1:\d+/", address)
+        with urllib.request.urlopen(address, timeout=20) as answer:
+            assert "1 May 2027" in answer.read().decode()
+        foreign = urllib.request.Request(address, headers={"Host": "garden.example"})
+        with pytest.raises(urllib.error.HTTPError, match="403"):
+            urllib.request.urlopen(foreign, timeout=20)
+        run.send_signal(signal.SIGINT)
+        assert run.wait(20) == 0
+    finally:
+        run.kill()
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [(["--language", "xx"], "expected one of en, de"), (["--today", "soon"], "2027-06-03")],
+)
+def test_the_command_refuses_what_it_does_not_know(folder, options, says):
+    from scheduler.commands.open import command
+
+    with pytest.raises(DrylineError, match=says):
+        command.main([str(folder), "--no-browser", *options], standalone_mode=False)
