@@ -46,18 +46,21 @@ def run_local(jobs: Sequence[Job], count: int, done: Done, stop: Stop) -> None:
         ]
         for thread in threads:
             thread.start()
-        left = len(jobs)
-        while left:
-            if stop.is_set() and not halt.is_set():
-                Path(halt.path).touch()
-            try:
-                result = ready.get(timeout=0.2)
-            except queue.Empty:
-                continue
-            left -= 1
-            done(result)
-        for thread in threads:
-            thread.join()
+        try:
+            left = len(jobs)
+            while left:
+                if stop.is_set() and not halt.is_set():
+                    Path(halt.path).touch()
+                try:
+                    result = ready.get(timeout=0.2)
+                except queue.Empty:
+                    continue
+                left -= 1
+                done(result)
+        finally:  # given up, or done: no process may search on
+            Path(halt.path).touch()
+            for thread in threads:
+                thread.join()
 
 
 def _lane(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import multiprocessing
 import os
+import shutil
 import signal
 import threading
 import time
@@ -24,6 +25,7 @@ from scheduler.many import (
     NO_PLAN,
     NOT_WRITTEN,
     STOPPED,
+    Job,
     Result,
     find_gardens,
     plan_garden,
@@ -138,9 +140,15 @@ def test_a_garden_that_kills_its_process_is_given_up(tmp_path: Path) -> None:
     assert len(killed) >= 3
 
 
+def long_jobs(place: Path, count: int) -> list[Job]:
+    """Courtyards, searched for ten minutes each."""
+    for i in range(count):
+        shutil.copytree(BALCONY.parent / "courtyard", place / "in" / f"site{i}")
+    return prepare(place / "in", place / "out", Settings(600.0, gap=0.0, workers=1))[0]
+
+
 def test_a_stop_keeps_what_is_in_hand_and_begins_nothing_else(tmp_path: Path) -> None:
-    long = Settings(time_limit=600.0, gap=0.0, workers=1, deterministic=1e5)
-    jobs = many_jobs(tmp_path, 2, long)
+    jobs = long_jobs(tmp_path, 2)
     run = Collected(jobs, 1)
     while not multiprocessing.active_children():
         time.sleep(0.05)
@@ -152,6 +160,26 @@ def test_a_stop_keeps_what_is_in_hand_and_begins_nothing_else(tmp_path: Path) ->
     by_name = {r.name: r for r in run.results}
     assert by_name["site0"].planned
     assert by_name["site1"].outcome == STOPPED
+
+
+def test_giving_up_leaves_no_process_behind(tmp_path: Path) -> None:
+    class Impatient:
+        """A second Ctrl-C, some seconds into the search."""
+
+        def __init__(self) -> None:
+            self.until = time.monotonic() + 5.0
+
+        def is_set(self) -> bool:
+            if time.monotonic() > self.until:
+                raise KeyboardInterrupt
+            return False
+
+    jobs = long_jobs(tmp_path, 1)
+    began = time.monotonic()
+    with pytest.raises(KeyboardInterrupt):
+        run_local(jobs, 1, lambda _: None, Impatient())
+    assert time.monotonic() - began < 60
+    assert not multiprocessing.active_children()
 
 
 def test_from_folder_to_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
