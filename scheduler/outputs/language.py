@@ -26,6 +26,8 @@ def use_language(language: str | None) -> None:
     the week go with the language; ``en_US`` begins weeks on Sunday.
     """
     code = (language or "").replace("-", "_")
+    if code == "en":  # gettext would take it for American English
+        code = ""
     found = gettext.translation("dryline", LOCALE, [code], fallback=True) if code else None
     _translation.set(found)
 
