@@ -15,13 +15,14 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from difflib import get_close_matches
 from itertools import pairwise
+from pathlib import Path
 
 import pandas as pd
 
 from crops.climate import MEASURED, monthly_to_daily
 from crops.units import UnitFault, quantity
-from scheduler.faults import Fault
-from scheduler.yaml_lines import shorten
+from scheduler.faults import BadInput, Fault
+from scheduler.yaml_lines import decode, shorten
 
 MAX_BYTES = 5_000_000
 MOST_FAULTS = 50  # of one table; a thousand lines of the same fault help nobody
@@ -198,6 +199,28 @@ def read_climate(text: str, file: str) -> tuple[pd.DataFrame | None, list[Fault]
         frame.index = pd.DatetimeIndex([pd.Timestamp(k) for _, _, k in table.rows])
         frame = frame.sort_index()
     return frame, []
+
+
+def read_daily_file(path: str | Path) -> pd.DataFrame:
+    """The daily climate table in a file.
+
+    Raises
+    ------
+    BadInput
+        Not there, too large, every fault of the table, or monthly.
+    """
+    file = Path(path)
+    if not file.is_file():
+        raise BadInput([Fault(str(path), None, "", "not there", "a daily climate table")])
+    if file.stat().st_size > MAX_BYTES:
+        most = f"at most {MAX_BYTES / 1e6:g} MB"
+        raise BadInput([Fault(str(path), None, "", "too large", most)])
+    rows, faults = read_climate(decode(file.read_bytes(), str(path), MAX_BYTES), str(path))
+    if rows is None:
+        raise BadInput(faults)
+    if "month" in rows:
+        raise BadInput([Fault(str(path), 1, "month", "monthly rows", "a column date, daily rows")])
+    return rows
 
 
 def _check_keys(table: _Table) -> None:

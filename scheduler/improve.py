@@ -29,7 +29,7 @@ from scheduler.variables import Expr
 Expression = Callable[[Built], Expr]
 
 WINDOW, SHORTEST, LONGEST = 24.0, 10.0, 120.0  # days: the first one, and the limits
-SECONDS = 1.0  # for one window; longer ones rarely pay
+SECONDS = 1.0  # for one window, until windows bring no more
 DETERMINISTIC = 0.4  # the same in the solver's deterministic seconds, for repeatable runs
 TIE = 100  # so many days of holding a tier weigh as much as the smallest gain
 PART = 32  # tiers in one window; of a larger garden some columns are drawn
@@ -144,6 +144,7 @@ class Improver:
             self.held[list(group)] = True
         self.random = random.Random(settings.seed)
         self.spent = 0.0  # deterministic seconds
+        self.seconds = SECONDS  # for one window; its caller may give more
         self.bound_seconds = 0.0  # what the last bound took, by the clock
 
     def run(
@@ -164,7 +165,7 @@ class Improver:
                 break
             begin, end = sweep.window()
             left = max(seconds - (time.monotonic() - began), 0.05)
-            new, settled = self._window(goal, best, begin, end, min(SECONDS, left))
+            new, settled = self._window(goal, best, begin, end, min(self.seconds, left))
             gained = new is not None and self._better(goal, new.value, best.value)
             if new is not None and (gained or new.value == best.value):
                 best = new

@@ -12,11 +12,11 @@ from typing import Any
 import pandas as pd
 
 from crops.climate import MEASURED
-from scheduler.climate_file import MAX_BYTES, daily_rows, read_climate
+from scheduler.climate_file import daily_rows, read_climate, read_daily_file
 from scheduler.faults import BadInput, Fault
 from scheduler.garden import Garden
 from scheduler.garden_file import load_garden
-from scheduler.yaml_lines import decode, read_document
+from scheduler.yaml_lines import read_document
 
 GARDEN_FILE = "garden.yaml"
 
@@ -40,17 +40,7 @@ def with_weather(
     BadInput
         The table has faults, is monthly, or tells of no day of the garden's weather.
     """
-    file = Path(path)
-    if not file.is_file():
-        raise BadInput([Fault(str(path), None, "", "not there", "a daily climate table")])
-    if file.stat().st_size > MAX_BYTES:
-        most = f"at most {MAX_BYTES / 1e6:g} MB"
-        raise BadInput([Fault(str(path), None, "", "too large", most)])
-    new, faults = read_climate(decode(file.read_bytes(), str(path), MAX_BYTES), str(path))
-    if new is None:
-        raise BadInput(faults)
-    if "month" in new:
-        raise BadInput([Fault(str(path), 1, "month", "monthly rows", "a column date, daily rows")])
+    new = read_daily_file(path)
     body: Any = read_document(sources[GARDEN_FILE], GARDEN_FILE).data
     name = str(body["site"]["climate"])
     old, faults = read_climate(sources[name].decode("utf-8-sig"), name)

@@ -8,10 +8,10 @@ from typing import Any
 import pandas as pd
 
 from crops.climate import weather
-from scheduler.climate_file import MAX_BYTES, read_climate
+from scheduler.climate_file import read_daily_file
 from scheduler.faults import BadInput, Fault
 from scheduler.garden import Garden
-from scheduler.yaml_lines import decode, read_document
+from scheduler.yaml_lines import read_document
 
 
 def read_past(path: str | Path, garden: Garden, garden_file: str | Path) -> pd.DataFrame:
@@ -28,17 +28,7 @@ def read_past(path: str | Path, garden: Garden, garden_file: str | Path) -> pd.D
     BadInput
         Not there, every fault of the table, monthly, or too short.
     """
-    file = Path(path)
-    if not file.is_file():
-        raise BadInput([Fault(str(path), None, "", "not there", "a daily climate table")])
-    if file.stat().st_size > MAX_BYTES:
-        most = f"at most {MAX_BYTES / 1e6:g} MB"
-        raise BadInput([Fault(str(path), None, "", "too large", most)])
-    rows, faults = read_climate(decode(file.read_bytes(), str(path), MAX_BYTES), str(path))
-    if rows is None:
-        raise BadInput(faults)
-    if "month" in rows:
-        raise BadInput([Fault(str(path), 1, "month", "monthly rows", "a column date, daily rows")])
+    rows = read_daily_file(path)
     if len(rows) < 365:
         raise BadInput([Fault(str(path), None, "date", f"{len(rows)} days", "365 days or more")])
     body: Any = read_document(Path(garden_file).read_bytes(), str(garden_file)).data

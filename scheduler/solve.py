@@ -30,7 +30,7 @@ from scheduler.engine import Progress, Report, Settings, hint_all, run
 from scheduler.faults import NoPlan
 from scheduler.garden import Garden
 from scheduler.hints import complete
-from scheduler.improve import Expression, Goal, Improver, Incumbent, aim
+from scheduler.improve import SECONDS, Expression, Goal, Improver, Incumbent, aim
 from scheduler.linear import relax
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, Stage
 from scheduler.problem import Problem, by_tier, pooled
@@ -41,6 +41,7 @@ log = logging.getLogger(__name__)
 SHARES = {objective.PRODUCE: 0.75, objective.EVENNESS: 0.5, objective.EFFORT: 0.9}
 ENOUGH = 0.01  # gap at which the later stages stop
 SMALL = 4000  # decisions up to which the whole season is tried in one model first
+MEDIUM = 16000  # and up to which it is tried when windows bring no more
 
 
 @dataclass
@@ -188,8 +189,14 @@ class _Search:
                                      self.report)  # fmt: skip
             if self.settings.deterministic is not None:
                 break
-            if not self._done(best, until):  # windows bring no more: the whole season at once
+            if self._done(best, until):
+                break
+            # Windows bring no more: the whole season at once where that has a chance, and more
+            # time for each window, which makes them longer.
+            if len(self.problem) <= MEDIUM:
                 best = self._whole(best, max((until - time.monotonic()) * 0.5, 1.0))
+            self.improver.seconds *= 2
+        self.improver.seconds = SECONDS
         return best, self.bound
 
     def _done(self, best: Incumbent, until: float) -> bool:
