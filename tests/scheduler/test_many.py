@@ -113,7 +113,10 @@ class Collected:
         while self.thread.is_alive():
             for child in multiprocessing.active_children():
                 assert child.pid is not None
-                os.kill(child.pid, signal.SIGKILL)
+                try:
+                    os.kill(child.pid, signal.SIGKILL)
+                except ProcessLookupError:  # it ended by itself in between
+                    continue
                 return child.pid
             time.sleep(0.01)
         return None
@@ -152,7 +155,7 @@ def test_a_stop_keeps_what_is_in_hand_and_begins_nothing_else(tmp_path: Path) ->
     run = Collected(jobs, 1)
     while not multiprocessing.active_children():
         time.sleep(0.05)
-    time.sleep(4.0)  # it is reading or searching by now
+    time.sleep(8.0)  # it is reading or searching by now
     began = time.monotonic()
     run.stop.set()
     run.thread.join(60)
