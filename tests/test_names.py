@@ -1,0 +1,66 @@
+"""Names: the words of the rules are one list, and no file is tied to one place or registry."""
+
+import re
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from scheduler.rules_list import RULES
+
+ROOT = Path(__file__).parents[1]
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+# Written in parts, so that this file does not find itself.
+HOSTS = re.compile(r"\b(py" r"pi\.org|python" r"hosted\.org|npm" r"js\.(com|org)|deb" r"ian\.org)\b")
+PLACES = re.compile(r"(?<![\w.])/(tmp|home|root|work|Users)" r"/\w")
+
+
+def sources():
+    """Text files of the repository, hidden ones of its own included."""
+    listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True)
+    names = listed.stdout.splitlines() or [
+        str(p.relative_to(ROOT)) for room in ("crops", "scheduler", "tests", "examples", ".ci")
+        for p in (ROOT / room).rglob("*") if p.is_file()
+    ]  # fmt: skip
+    binary = {".mo", ".png", ".pyc", ".pdf"}
+    return [ROOT / n for n in names if Path(n).suffix not in binary and (ROOT / n).is_file()]
+
+
+@pytest.mark.parametrize("pattern", [HOSTS, PLACES], ids=["registry host", "place of one machine"])
+def test_no_file_names_a(pattern):
+    files = sources()
+    assert len(files) > 100
+    texts = ((p, p.read_text("utf-8", errors="replace")) for p in files)
+    assert [f"{p.relative_to(ROOT)}: {m[0]}" for p, t in texts for m in pattern.finditer(t)] == []
+
+
+def test_the_patterns_find_what_they_look_for():
+    assert HOSTS.search("https://" + "py" + "pi.org/simple")
+    assert PLACES.search("open('" + "/tm" + "p/x')")
+    assert not PLACES.search("a/work/b")
+
+
+def test_every_rule_is_told_to_contributors():
+    rules = DEVELOPERS[DEVELOPERS.index("## The rules") : DEVELOPERS.index("## How a season")]
+    cells = {c.strip() for line in rules.splitlines() if line.startswith("|")
+             for c in re.split(r"[,;]", line.split("|")[1])}  # fmt: skip
+    assert {r.name for r in RULES} - cells == set()
+
+
+def test_every_module_is_on_the_map():
+    """Each file of the rooms is named in DEVELOPERS.md, itself, by its folder or by a pattern."""
+    said = set(re.findall(r"`([\w/*.]+)`", DEVELOPERS))
+    said = {name.split(".")[0] if "/" not in name else name for name in said}
+    patterns = [n[:-1] for n in said if n.endswith("*")]
+    missing = []
+    for room in ("crops", "scheduler"):
+        for path in (ROOT / room).rglob("*.py"):
+            parts = path.relative_to(ROOT / room).parts
+            if path.stem in ("__init__", "__main__"):
+                continue
+            known = f"{parts[0]}/" in said if len(parts) > 1 else (
+                path.stem in said or any(path.stem.startswith(p) for p in patterns)
+            )  # fmt: skip
+            if not known:
+                missing.append("/".join(parts))
+    assert sorted(missing) == []
