@@ -78,7 +78,9 @@ class Hands:
         there = pytest.importorskip("selenium.webdriver.support.expected_conditions")
         old = self.d.find_element("css selector", "html")
         self.d.find_element(by, what).click()
-        ui.WebDriverWait(self.d, 20).until(there.staleness_of(old))
+        # While a page goes the driver may answer with another error than "stale": ask it again.
+        passing = pytest.importorskip("selenium.common.exceptions").WebDriverException
+        ui.WebDriverWait(self.d, 20, ignored_exceptions=[passing]).until(there.staleness_of(old))
 
     def go(self, name):
         """Follow a link of the page's head."""
