@@ -7,6 +7,7 @@ they are (weak duality), as every variable of the model has finite limits.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -98,6 +99,11 @@ class Relaxed:
 
     bound: float
     reduced: np.ndarray
+
+    def whole(self, maximise: bool) -> int:
+        """The bound of an objective of whole numbers; a hair covers the rounding of the sums."""
+        slack = 1e-6 * max(1.0, abs(self.bound))
+        return math.floor(self.bound + slack) if maximise else math.ceil(self.bound - slack)
 
 
 def relax(model: cp_model.CpModel, maximise: bool) -> Relaxed | None:

@@ -7,7 +7,6 @@ better window by window (`scheduler.improve`).
 
 from __future__ import annotations
 
-import math
 import threading
 import time
 from collections.abc import Sequence
@@ -24,7 +23,7 @@ from scheduler.changes import Changes, near_loss
 from scheduler.engine import Report, Settings, hint_all, run
 from scheduler.faults import NoPlan
 from scheduler.hints import complete
-from scheduler.improve import Expression, Goal, Improver, Incumbent
+from scheduler.improve import Expression, Goal, Improver, Incumbent, aim
 from scheduler.keep import Kept, Taken
 from scheduler.layout import Layout
 from scheduler.linear import relax
@@ -127,7 +126,7 @@ def produce_bound(layout: Layout) -> float | None:
     loose = build_model(layout.pooled(), access=False)
     loose.model.maximize(loose.produce.value())
     got = relax(loose.model, True)
-    return None if got is None else math.floor(got.bound + 1e-6 * max(1.0, abs(got.bound)))
+    return None if got is None else got.whole(maximise=True)
 
 
 def _improved(
@@ -189,7 +188,7 @@ def _held(problem: Problem, goal: Goal, choices: Sequence[Choice]) -> Incumbent 
         place = int(built.v.problem.place_of[c.decision])
         slot = int(built.v.problem.slot(np.array(c.clear)))
         built.model.add(built.v.clear[False][place][slot] + built.v.clear[True][place][slot] == 1)
-    _aim(built, goal)
+    aim(built, goal)
     hint_all(built.model, complete(built, mine))
     answer = run(built.model, goal.name, Settings(workers=1), 10.0, quick=True)
     if not answer.found or answer.value is None:
@@ -203,7 +202,7 @@ def _whole(
 ) -> Incumbent | None:  # fmt: skip
     """One model of all that is left of the season; None if it finds nothing better."""
     built = build_model(problem, True)
-    _aim(built, goal)
+    aim(built, goal)
     if best is not None:
         hint_all(built.model, complete(built, best.choices))
     answer = run(
@@ -235,17 +234,6 @@ def _part(
     if found is None:
         return best
     return Incumbent([Choice(int(keep[c.decision]), c.clear) for c in found.choices], found.value)
-
-
-def _aim(built: Built, goal: Goal) -> None:
-    for expression, maximised, value in goal.locks:
-        part: Any = expression(built)
-        built.model.add(part >= value if maximised else part <= value)
-    aim = goal.expression(built)
-    if goal.maximise:
-        built.model.maximize(aim)
-    else:
-        built.model.minimize(aim)
 
 
 def _choices(problem: Problem, layout: Layout, kept: Kept) -> list[Choice]:

@@ -257,11 +257,7 @@ def _bound(problem: Problem, goal: Goal) -> float | None:
     loose = build_model(problem if problem.committed else pooled(problem.cand), access=False)
     aim(loose, goal)
     got = relax(loose.model, goal.maximise)
-    if got is None:
-        return None
-    # Objectives are whole numbers; the hair covers the rounding of the sums.
-    slack = 1e-6 * max(1.0, abs(got.bound))
-    return math.floor(got.bound + slack) if goal.maximise else math.ceil(got.bound - slack)
+    return None if got is None else got.whole(goal.maximise)
 
 
 def _value(problem: Problem, access: bool, goal: Goal, choices: Sequence[Choice]) -> float:
