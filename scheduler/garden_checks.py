@@ -14,7 +14,7 @@ from scheduler.garden_shape import Sections, near_names
 from scheduler.yaml_lines import Place
 
 MOST_DAYS = 2 * 366  # longest season planned at once
-MOST_TIERS = 20_000
+MOST_TIERS = 100_000
 
 
 def column_names(model: ColumnModel) -> list[str]:
