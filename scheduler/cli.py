@@ -20,6 +20,7 @@ from scheduler.faults import DrylineError
 COMMANDS = {
     "plan": "decide crop, tier and dates for a season",
     "verify": "check every rule of a plan again",
+    "shortfall": "what holds a plan back, and what would help most",
     "rebalance": "plan again from what really happened",
     "calendar": "print the calendar of a plan",
     "crops": "list the crops, each number with its source",

@@ -58,8 +58,10 @@ def command(
 
     Ctrl-C ends the search and keeps the best plan found.
     """
+    from scheduler.faults import NoPlan
     from scheduler.garden_file import garden_sources, load_garden
     from scheduler.mix import with_solution
+    from scheduler.no_plan import explained, refuse_empty
     from scheduler.outputs.files import write_calendar_files
     from scheduler.plan_dir import (
         CROPS_FILE,
@@ -67,6 +69,7 @@ def command(
         refuse_other_folders,
         write_plan_dir,
     )
+    from scheduler.season_weather import weather_of
     from scheduler.solve import Settings, solve
     from scheduler.verify import verify
     from scheduler.within_risk import RiskLimit
@@ -79,7 +82,14 @@ def command(
     refuse_other_folders(Path(folder))  # before the search, not after it
     settings = Settings(time_limit=time_limit, gap=gap, seed=seed, workers=workers)
     with ctrl_c() as stop, progress(quiet=as_json) as report:
-        season = solve(garden, settings, report, stop, limit)
+        try:
+            season = solve(garden, settings, report, stop, limit)
+        except NoPlan:
+            if limit is not None and limit.offered:  # it is the risk that leaves nothing
+                raise
+            raise NoPlan("\n".join(explained(garden, weather_of(garden_file)))) from None
+    if limit is None:
+        refuse_empty(garden, season.plan, weather_of(garden_file))
     plan = with_solution(garden, season.plan)
     verdict = verify(garden, plan)
     if not verdict.ok:  # our own fault: say so, write nothing
@@ -96,7 +106,7 @@ def command(
             body["risk"] = limit.data()
         click.echo(json.dumps(body, indent=1, ensure_ascii=False))
     else:
-        click.echo("\n".join(summary(garden, plan)))
+        click.echo("\n".join([*summary(garden, plan), *hint(garden, plan, folder)]))
         if limit is not None:
             click.echo("\n".join(limit.lines()))
         click.echo(f"\nWritten to {folder}: plan.json, " + ", ".join(f.name for f in files))
@@ -146,6 +156,8 @@ def summary(garden: Garden, plan: Plan) -> list[str]:
             "best_found": f"The best found in the time; no plan can meet more than {most:.1%}.",
         }
         lines.append(words[plan.status])
+    else:
+        lines.append("The best found in the time; how much more there could be is not known.")
     lines.append("")
     by_group: dict[str, int] = {}
     for short in plan.unmet:
@@ -163,6 +175,16 @@ def summary(garden: Garden, plan: Plan) -> list[str]:
         lines.append("")
         lines.append(f"Nearest to dry: {least} days between a last pick and its dry date.")
     return lines
+
+
+def hint(garden: Garden, plan: Plan, folder: str) -> list[str]:
+    """Where a plan falls short: which command tells why."""
+    from scheduler.assemble import wish_total
+
+    if plan.stages[0].value >= wish_total(garden) - 0.5:
+        return []
+    return ["", "What holds it back, and which small change would help most, tells",
+            f"  dryline shortfall {folder}"]  # fmt: skip
 
 
 @contextlib.contextmanager

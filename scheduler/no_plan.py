@@ -1,0 +1,231 @@
+"""Where no plan exists: which rules stand against it, and the smallest changes that give one.
+
+Kinds of change are tried step by step (one day less in hand, two, ...) until a plan is found for
+the changed garden and checked; the first that is found is the smallest of its kind.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+
+from scheduler import relaxations as give
+from scheduler import rules_list as rules
+from scheduler.assemble import wish_total
+from scheduler.begin_with import by_rules_of_thumb
+from scheduler.build_model import stands
+from scheduler.candidates import Candidates, build
+from scheduler.engine import Settings
+from scheduler.faults import NoPlan, OutOfTime
+from scheduler.garden import Garden, wish
+from scheduler.must_give_text import lines_of, reach_text
+from scheduler.outputs.words import Units
+from scheduler.plan import PROVEN, Plan
+from scheduler.problem import by_tier
+from scheduler.reach import against, reach
+from scheduler.relaxations import Relaxation
+from scheduler.season_weather import WeatherOf
+from scheduler.solve import make_plan
+from scheduler.solve_again import Task, solve_again
+from scheduler.verify import verify
+
+MOST_WEEKS = 8  # by which a season is made longer
+SECONDS = 20.0  # for finding changes that help
+A_TRY = 2.0  # seconds of search, where no rule of thumb finds anything
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """A change that gives a plan, and what share of the wish the plan found meets."""
+
+    relaxation: Relaxation
+    share: float
+
+
+def refuse_empty(garden: Garden, plan: Plan, weather: WeatherOf | None = None) -> None:
+    """Refuse a plan that gives nothing of what is wished.
+
+    Raises
+    ------
+    NoPlan
+        It is proven that none gives anything; with the reasons and the smallest changes.
+    OutOfTime
+        None was found in the time.
+    """
+    if plan.stages[0].value > 0 or wish_total(garden) <= 0:
+        return
+    if plan.stages[0].status != PROVEN:
+        raise OutOfTime(
+            "no plan was found in the time, nor a proof that there is none; give more time, or ask "
+            "dryline windows what can grow"
+        )
+    raise NoPlan("\n".join(explained(garden, weather)))
+
+
+def explained(
+    garden: Garden, weather: WeatherOf | None = None, seconds: float = SECONDS
+) -> list[str]:
+    """Why no plan exists and what would give one, in lines of at most 79 characters."""
+    until = time.monotonic() + seconds
+    return [*reasons(garden), *remedy_lines(garden, weather, until)]
+
+
+def reasons(garden: Garden) -> list[str]:
+    """Which rules stand against any plan, by how much."""
+    cand, _ = build(garden)
+    if not len(cand):
+        out = ["no crop can grow in any tier this season:"]
+        stands_against = against(garden, tuple(garden.crops), Units(garden.units))
+        for name, text in stands_against.items():
+            out += lines_of(f"{name}: {text}", "  ", "      ")
+        if len(out) == 1:
+            out.append("  there is no work day, no tier or no crop")
+        return out
+    out = ["no plan gives anything of what is wished:"]
+    groups = {group for (group, _), grams in wish(garden).items() if grams > 0}
+    able = [r for r in reach(cand) if r.group in groups]
+    for r in able:
+        if r.grams:
+            out += lines_of(reach_text(garden, r), "  ", "      ")
+    nowhere = [n for d in garden.demands if d.group in groups for n in d.crops
+               if not any(n in r.crops for r in able)]  # fmt: skip
+    for name, text in against(garden, nowhere, Units(garden.units)).items():
+        out += lines_of(f"{name}: {text}", "  ", "      ")
+    need = _fewest_cells(cand)
+    if need > garden.nursery.cells:
+        out += lines_of(
+            f"{rules.NURSERY.name}: every batch that could be picked needs at least {need}; there "
+            f"are {garden.nursery.cells}", "  ", "      ")  # fmt: skip
+    if len(out) == 1:
+        out.append("  its rules together leave no room for a single batch")
+    return out
+
+
+def remedy_lines(garden: Garden, weather: WeatherOf | None, until: float) -> list[str]:
+    """The smallest change of each kind that gives a plan."""
+    found, tried, over = remedies(garden, weather, until)
+    if found:
+        out = ["the smallest change of each kind that gives a plan (found and checked):"]
+        for r in found:
+            share = "under 0.1 %" if r.share < 0.001 else f"{100 * r.share:.1f} %"
+            out += lines_of(f"{r.relaxation.text}: {share} of the wish or more", "  ", "      ")
+    elif tried:
+        out = lines_of(f"no single change of those tried gives a plan: {', '.join(tried)}", "",
+                       "  ")  # fmt: skip
+    else:
+        out = []
+    if over:
+        out += lines_of("there was no time to try every change", "  ", "  ")
+    return out
+
+
+def remedies(
+    garden: Garden, weather: WeatherOf | None, until: float
+) -> tuple[list[Remedy], list[str], bool]:
+    """Changes that give a plan, kinds of change tried, and whether time ran out [monotonic s]."""
+    found: list[Remedy] = []
+    tried: list[str] = []
+
+    def attempt(r: Relaxation) -> Plan | None:
+        return plan_of(r.garden)
+
+    for kind, steps in ladders(garden, weather):
+        if time.monotonic() > until:
+            return found, tried, True
+        got = first_that_works(steps, attempt, until)
+        tried.append(kind)
+        if got is not None:
+            changed, plan = got
+            part = plan.stages[0].value / max(wish_total(changed.garden), 1.0)
+            found.append(Remedy(changed, part))
+    return found, tried, time.monotonic() > until
+
+
+def first_that_works(
+    steps: Iterable[Relaxation], attempt: Callable[[Relaxation], Plan | None], until: float
+) -> tuple[Relaxation, Plan] | None:
+    """The first change for which a plan is found, with that plan; none once time is over.
+
+    Also for a season under way: ``attempt`` may be any search in the changed garden.
+    """
+    for changed in steps:
+        if time.monotonic() > until:
+            return None
+        plan = attempt(changed)
+        if plan is not None:
+            return changed, plan
+    return None
+
+
+def plan_of(garden: Garden) -> Plan | None:
+    """A plan of a garden that meets some of the wish and keeps every rule, or None: by rules of
+    thumb, and if they find nothing by a short search."""
+    cand, _ = build(garden)
+    if not len(cand) or _fewest_cells(cand) > garden.nursery.cells:
+        return None
+    problem = by_tier(cand)
+    settings = Settings(time_limit=A_TRY, workers=1)
+    for choices in by_rules_of_thumb(problem):
+        plan = make_plan(garden, cand, stands(problem, choices), settings)
+        if plan.stages[0].value > 0 and verify(garden, plan).ok:
+            return plan
+    solved = solve_again(Task(garden, garden, (), settings))
+    return solved.plan if solved.plan is not None and solved.value > 0 else None
+
+
+def _fewest_cells(cand: Candidates) -> int:
+    """The fewest nursery cells that a batch for some wish takes; 0 if nothing is wished."""
+    kept = by_tier(cand).row_of
+    return int(cand.table["cells"].to_numpy(dtype=int)[kept].min()) if len(kept) else 0
+
+
+def ladders(
+    garden: Garden, weather: WeatherOf | None
+) -> Iterator[tuple[str, Iterator[Relaxation]]]:
+    """Kinds of change, each step by step from the smallest; the quickest to try come first."""
+    limits = garden.limits
+    cand, _ = build(garden)
+    lacking = _fewest_cells(cand) - garden.nursery.cells if len(cand) else 0
+    if lacking > 0:
+        yield "nursery cells", iter([give.cells(garden, lacking)])
+    if limits.dry_margin_days:
+        yield (
+            "days in hand before dry",
+            (give.margin(garden, n) for n in range(limits.dry_margin_days - 1, -1, -1)),
+        )
+    if any(t.light < 1 for c in garden.columns for t in c.tiers):
+        darkest = min(t.light for c in garden.columns for t in c.tiers)
+        yield (
+            "light",
+            (
+                r
+                for k in range(1, 11)
+                if darkest + (k - 1) * give.LIGHT < 1
+                for r in give.brighter(garden, round(k * give.LIGHT, 6), every=True)
+            ),
+        )
+    most = max((t.plants for c in garden.columns for t in c.tiers), default=1)
+    if most > 1:
+        yield "plants in a tier", (give.fewer_plants(garden, n) for n in range(1, most))
+    if len(garden.season.work_days) < 7:
+        yield "work days", iter([*give.further_work_day(garden), *(
+            r for r in give.without_rule(garden) if r.rule == rules.WORK_DAYS.name
+        )])  # fmt: skip
+    if garden.season.away:
+        yield "time away", give.away_given_up(garden)
+    for part, name in (("earlier", "an earlier season"), ("later", "a later end")):
+        yield name, (
+            r for weeks in range(1, MOST_WEEKS + 1) for r in give.longer(garden, weeks, weather)
+            if r.family == part
+        )  # fmt: skip
+    yield (
+        "a warmer nursery",
+        (r for k in range(1, 4) for r in give.warmer_nursery(garden, k * give.WARMER)),
+    )
+    if any(t.available for c in garden.columns for t in c.tiers):
+        yield (
+            "tiers all season",
+            (r for r in give.without_rule(garden) if r.rule == rules.AVAILABLE.name),
+        )
+    yield "other crops", give.further_crops(garden)

@@ -1,0 +1,125 @@
+"""What a garden can reach at all: for each wish the first and last pick, and weeks none can serve.
+
+Decided by the candidates alone: no plan, however good, picks what is not among them.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+
+from scheduler import window_reasons as reasons
+from scheduler.candidates import Candidates
+from scheduler.garden import Garden, season_weeks, week_start, weeks_served, wish
+from scheduler.outputs.words import Units
+from scheduler.window_reasons import Why
+from scheduler.window_words import why_text
+from scheduler.windows import sow_windows
+
+
+@dataclass(frozen=True)
+class Reach:
+    """One wish.
+
+    Attributes
+    ----------
+    group : of produce; crops : that count for it and can be picked at all.
+    first, last : days of the first and of the last pick there could be; None: there is none.
+    crop, sow : the crop of the first pick, and the day on which it is sown.
+    later : what stands against picks after the last one, where weeks after it are missed.
+    weeks : weeks with a wish that no pick can serve; grams : their wishes in all [g].
+    """
+
+    group: str
+    crops: tuple[str, ...]
+    first: date | None
+    last: date | None
+    crop: str
+    sow: date | None
+    weeks: tuple[str, ...]
+    grams: int
+    later: str = ""
+
+
+def reach(cand: Candidates) -> list[Reach]:
+    """Reach of every wish of the garden of ``cand``."""
+    garden = cand.garden
+    season, want = garden.season, wish(garden)
+    number = cand.table["crop"].to_numpy(dtype=int)
+    first, last = (cand.table[n].to_numpy(dtype=int) for n in ("first", "last"))
+    out = []
+    for demand in garden.demands:
+        served: set[str] = set()
+        able = []
+        mine = np.zeros(len(cand), dtype=bool)
+        for name in demand.crops:
+            if name not in cand.crop_names:
+                continue
+            rows = np.flatnonzero(number == cand.crop_names.index(name))
+            if not len(rows):
+                continue
+            able.append(name)
+            mine[rows] = True
+            days, grams = cand.pick_day[rows], cand.pick_grams[rows]
+            for day in np.unique(days[grams > 0]).tolist():
+                served.update(weeks_served(season.date(day), garden.crops[name].storage_life))
+        weeks = [w for w in season_weeks(season) if want.get((demand.group, w))]
+        missed = [w for w in weeks if w not in served]
+        rows = np.flatnonzero(mine)
+        soonest = int(rows[np.argmin(first[rows])]) if len(rows) else -1
+        out.append(Reach(
+            demand.group, tuple(able),
+            season.date(first[rows].min()) if len(rows) else None,
+            season.date(last[rows].max()) if len(rows) else None,
+            cand.crop_names[number[soonest]] if len(rows) else "",
+            season.date(cand.at("sow", soonest)) if len(rows) else None,
+            tuple(missed), sum(want[demand.group, w] for w in missed),
+        ))  # fmt: skip
+        end = out[-1].last
+        if end is not None and any(week_start(w) > end for w in missed):
+            ending = int(rows[np.argmax(last[rows])])
+            out[-1] = replace(out[-1], later=_later(
+                garden, cand.crop_names[number[ending]], cand.at("kind", ending)))  # fmt: skip
+    return out
+
+
+def _later(garden: Garden, crop: str, kind: int) -> str:
+    """Why a crop can be picked in a kind of tier no later: what stops the start after the last."""
+    windows = sow_windows(garden, (crop,))[kind]
+    good = [i for i, (_, why) in enumerate(windows.transplants) if why.code == reasons.WORKS]
+    following = windows.transplants[good[-1] + 1 :] if good else ()
+    return why_text([following[0][1]], Units(garden.units)) if following else ""
+
+
+# Edges of the season: named only where nothing else stands against a crop.
+_EDGES = (reasons.BEFORE_SEASON, reasons.LATE)
+
+
+def against(garden: Garden, crops: Sequence[str], units: Units) -> dict[str, str]:
+    """What stands against each crop in most places and on most days, in the grower's words.
+
+    Only of crops that work nowhere; a crop that works somewhere is left out.
+    """
+    known = [name for name in crops if name in garden.crops]
+    if not known or not garden.columns or not garden.season.work_mask.any():
+        return {}
+    whys: dict[str, list[Why]] = {name: [] for name in known}
+    for windows in sow_windows(garden, tuple(known)):
+        whys[windows.crop.name] += [why for _, why in windows.transplants]
+    out = {}
+    for name, found in whys.items():
+        if not found or any(w.code == reasons.WORKS for w in found):
+            continue
+        count = Counter(w.code for w in found)
+        inner = [code for code, _ in count.most_common() if code not in _EDGES]
+        code = (inner or [code for code, _ in count.most_common()])[0]
+        same = [w for w in found if w.code == code]
+        share = f"{count[code]} of {len(found)} possible days"
+        if len(same) == len(found):
+            share = "every possible day"
+        out[name] = f"{why_text(same, units)} ({share})"
+    return out
