@@ -13,6 +13,9 @@ import numpy as np
 
 from scheduler.by_hand import Choice
 from scheduler.courses import NEVER
+from scheduler.objective import Produce
+from scheduler.problem import Problem
+from scheduler.worth import Lot, lots, shared_out
 
 if TYPE_CHECKING:
     from scheduler.build_model import Built
@@ -21,8 +24,7 @@ if TYPE_CHECKING:
 def complete(built: Built, choices: Sequence[Choice]) -> list[int]:
     """Values of all variables [by index] that a list of choices stands for.
 
-    The values of ``cells`` and of the produce flow follow from the rest; the flow is filled week
-    by week, what spoils first going first, which meets the most grams. So do those of the stages
+    The values of ``cells`` and of the produce flow follow from the rest, as do those of the stages
     that the model was given so far.
     """
     model, v, produce = built.model, built.v, built.produce
@@ -89,28 +91,61 @@ def _works(built: Built, choices: Sequence[Choice]) -> np.ndarray:
 
 def _cells(built: Built, taken: np.ndarray, values: list[int]) -> None:
     v, problem = built.v, built.v.problem
-    change = np.zeros(v.slots + 1, dtype=int)
     cells = problem.column("cells") * taken * ~v.started
-    np.add.at(change, np.minimum(problem.slot(problem.column("sow")), v.slots), cells)
-    np.add.at(change, np.minimum(problem.slot(problem.column("transplant")), v.slots), -cells)
-    level = np.cumsum(change)
+    level = _level(problem, v.slots, cells)
     for w, var in enumerate(v.cells):
         values[var.index] = int(level[w])
+    if not v.crowded:
+        return
+    in_hand = problem.column("sow") < problem.free_from
+    fresh = _level(problem, v.slots, cells * ~in_hand)
+    room = np.full(v.slots, problem.cand.garden.nursery.cells)
+    if problem.used is not None:
+        room -= problem.used.cells
+    for w, (others, full) in enumerate(v.crowded):
+        values[others.index] = int(fresh[w])
+        values[full.index] = int(level[w] > max(int(room[w]), 0))
 
 
-def _flows(produce: object, taken: np.ndarray, values: list[int]) -> None:
-    supply = produce.supply  # type: ignore[attr-defined]
-    stock = supply.given.copy()
-    np.add.at(stock, supply.klass, supply.grams * taken[supply.decision])
-    order = sorted(range(len(supply.classes)), key=lambda k: supply.classes[k][2])
-    for (group, week), served in sorted(produce.served.items()):  # type: ignore[attr-defined]
-        need = int(supply.wish[group, week])
-        for k in order:
-            flow = produce.flow.get((k, week))  # type: ignore[attr-defined]
-            if flow is None or supply.classes[k][0] != group:
-                continue
-            used = min(need, int(stock[k]))
-            values[flow.index] = used
-            stock[k] -= used
-            need -= used
-        values[served.index] = int(supply.wish[group, week]) - need
+def _level(problem: Problem, slots: int, cells: np.ndarray) -> np.ndarray:
+    """Cells taken by slot, each decision's from its sowing to its transplanting."""
+    change = np.zeros(slots + 1, dtype=int)
+    np.add.at(change, np.minimum(problem.slot(problem.column("sow")), slots), cells)
+    np.add.at(change, np.minimum(problem.slot(problem.column("transplant")), slots), -cells)
+    return np.cumsum(change)
+
+
+def _flows(produce: Produce, taken: np.ndarray, values: list[int]) -> None:
+    """The flow of produce that meets the most; with the stage of evenness the most even of those.
+
+    Week by week, what spoils first going first, meets the most of any wish. The most even way
+    meets the most of half the wishes first, then raises week after week as far as all the others
+    stay met.
+    """
+    supply = produce.supply
+    grams = supply.given.copy()
+    np.add.at(grams, supply.klass, supply.grams * taken[supply.decision])
+    for group, mine in enumerate(lots(supply, grams)):
+        wish = supply.wish[group]
+        flow, met = shared_out(mine, wish)
+        if produce.shorts:
+            flow = _even(mine, wish, flow, met)
+        for (k, week), used in flow.items():
+            values[produce.flow[k, week].index] = used
+            values[produce.served[group, week].index] += used
+
+
+Flow = dict[tuple[int, int], int]
+
+
+def _even(mine: list[Lot], wish: np.ndarray, flow: Flow, met: np.ndarray) -> Flow:
+    """The most even of the flows that meet as much as ``flow``, which meets ``met`` [weeks]."""
+    half = wish // 2
+    _, best = shared_out(mine, half)
+    if np.minimum(met, half).sum() == best.sum():
+        return flow
+    for week in np.flatnonzero(best < wish).tolist():
+        more = best.copy()
+        more[week] = wish[week]
+        best[week] += shared_out(mine, more)[1].sum() - best.sum()
+    return shared_out(mine, best)[0]

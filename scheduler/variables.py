@@ -69,6 +69,8 @@ class Variables:
         self.slots = len(problem.days)
         counts = [place.count for place in problem.places]
         self.cells: list[cp_model.IntVar] = []  # seedlings' cells per slot, made by its rule
+        # Per slot, where seedlings in hand take more cells than there are: (others', none of them).
+        self.crowded: list[tuple[cp_model.IntVar, cp_model.IntVar]] = []
         self.used: list[tuple[int, cp_model.IntVar]] = []  # (slot, worked on), made by `effort`
         self.take = [
             self._var(counts[p]) for p in problem.place_of.tolist()

@@ -59,4 +59,5 @@ def _crowded(
         full = model.new_bool_var(f"full{w}")
         model.add(now <= max(int(room[w]), 0) + now_most * full)  # linear: a bound relies on it
         model.add(others <= most * (1 - full))
+        v.crowded.append((others, full))
         before = others
