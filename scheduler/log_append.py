@@ -1,4 +1,4 @@
-"""Adding one line to a log, safely: under a lock, written whole or not at all."""
+"""Writing a log, safely: under a lock, whole or not at all, no line lost."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from scheduler.garden import Garden
 from scheduler.log import COLUMNS, HEADER, Entry, Log, read_log
 from scheduler.log_events import Follower
 from scheduler.plan import Plan, write_atomic
+from scheduler.yaml_lines import shorten
 
 
 def append(
@@ -49,6 +50,35 @@ def append(
     return entry, tuple(f for f in log.faults if f.line != number)
 
 
+def copy_log(source: Path, target: Path) -> Path | None:
+    """Copy a log into the folder of a new plan.
+
+    Returns
+    -------
+    Where the log that stood there is kept, if it told of anything that the copied one does not.
+    """
+    if source.resolve() == target.resolve():
+        return None
+    target.parent.mkdir(parents=True, exist_ok=True)
+    with locked(target.with_name(f".{target.name}.lock")):
+        new = source.read_bytes()
+        old = target.read_bytes() if target.exists() else b""
+        known = {line.strip() for line in new.splitlines()}
+        more = [t for t in old.splitlines() if t.strip(b" ,;\t") and t.strip() not in known]
+        aside = _free_name(target) if more else None
+        if aside is not None:
+            write_atomic(aside, old)
+        write_atomic(target, new)
+    return aside
+
+
+def _free_name(target: Path) -> Path:
+    number = 1
+    while (file := target.with_name(f"{target.stem}-earlier-{number}.csv")).exists():
+        number += 1
+    return file
+
+
 def _judged(log: Log, entry: Entry, garden: Garden, plan: Plan, today: date) -> list[Fault]:
     """Faults of one entry against the plan and what was logged up to its day."""
     if entry.date > today:
@@ -71,7 +101,7 @@ def _line(old: bytes, row: dict[str, str]) -> bytes:
     end = "\r\n" if b"\r\n" in old else "\n"
     missing = [n for n in COLUMNS if row.get(n) and n not in names]
     if missing:
-        raise BadInput([Fault("", None, n, row[n], f"a column {n} in the log's header")
+        raise BadInput([Fault("", None, n, shorten(row[n]), f"a column {n} in the log's header")
                         for n in missing])  # fmt: skip
     out = io.StringIO()
     cells = [" ".join(row.get(n, "").split()) for n in names]

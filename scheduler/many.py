@@ -18,7 +18,6 @@ from typing import Any, Protocol
 from scheduler.engine import Settings
 from scheduler.faults import BadInput, DrylineError, Fault, NoPlan, OutOfTime
 from scheduler.garden_file import GARDEN_FILE, garden_sources
-from scheduler.plan import write_atomic
 from scheduler.plan_dir import (
     CROPS_FILE,
     PLAN_FILE,
@@ -154,7 +153,7 @@ def _plan(job: Job, stop: Any) -> Result:
     from scheduler.assemble import wish_total
     from scheduler.garden_file import load_garden
     from scheduler.mix import with_solution
-    from scheduler.outputs.files import write_calendar_files
+    from scheduler.outputs.files import calendar_files
     from scheduler.solve import solve
     from scheduler.verify import verify
 
@@ -169,9 +168,7 @@ def _plan(job: Job, stop: Any) -> Result:
         if not verdict.ok:
             text = "; ".join(b.message for b in verdict.broken[:3])
             return Result(job.name, job.folder, BROKEN, message=f"{text}. Please report it.")
-        calendar = here / "calendar"
-        calendar.mkdir()
-        made = {f.name: f.read_bytes() for f in write_calendar_files(calendar, garden, plan)}
+    made = calendar_files(garden, plan)
     made |= {PLAN_FILE: plan.to_json().encode(), CROPS_FILE: crops_source(garden)}
     wish = max(wish_total(garden), 1.0)
     first = plan.stages[0]
@@ -189,9 +186,7 @@ def write(job: Job, result: Result) -> Result:
     plan = parse_plan(files.pop(PLAN_FILE), result.name)
     sources = {**job.sources, CROPS_FILE: files.pop(CROPS_FILE)}
     try:
-        write_plan_dir(job.folder, plan, sources)
-        for name, data in files.items():
-            write_atomic(Path(job.folder) / name, data)
+        write_plan_dir(job.folder, plan, sources, files)
     except (OSError, DrylineError) as error:
         return replace(result, outcome=NOT_WRITTEN, files={}, message=f"not written: {error}")
     return replace(result, files={})

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import json
 import os
+import stat
+import time
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from datetime import date
 from pathlib import Path
@@ -195,14 +198,44 @@ def _batch(raw: dict[str, Any]) -> Batch:
 
 
 def write_atomic(path: Path, text: str | bytes) -> None:
-    """Write a file so that a crash leaves the old or the new one, never half of it."""
+    """Write a file so that a crash leaves the old or the new one, never half of it.
+
+    A link stays a link; what it leads to is written. An earlier file keeps its access rights. What
+    is no file, such as /dev/stdout, is written to as it is.
+
+    Raises
+    ------
+    OSError
+        Nothing was written; it names ``path``.
+    """
     data = text.encode() if isinstance(text, str) else text
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
+    if path.exists() and not path.is_file() and not path.is_dir():
+        path.write_bytes(data)
+        return
+    path = Path(os.path.realpath(path))
+    part = path.with_name(f".{path.name}.{os.getpid()}.{time.monotonic_ns()}.part")
     try:
-        with open(part, "wb") as handle:
-            handle.write(data)
-            handle.flush()
-            os.fsync(handle.fileno())
-        os.replace(part, path)
-    finally:
-        part.unlink(missing_ok=True)
+        try:
+            with open(part, "wb") as handle:
+                handle.write(data)
+                handle.flush()
+                os.fsync(handle.fileno())
+            with suppress(OSError):  # no earlier file, or a file system without such rights
+                os.chmod(part, stat.S_IMODE(os.stat(path).st_mode))
+            os.replace(part, path)
+        finally:
+            with suppress(OSError):  # the fault that led here is the one to tell
+                part.unlink(missing_ok=True)
+    except OSError as error:  # of the file that was asked for, not of one nobody knows
+        raise OSError(error.errno, error.strerror or str(error), str(path)) from None
+    sync_folder(path.parent)
+
+
+def sync_folder(folder: Path) -> None:
+    """Make renames in a folder last through a loss of power, where the system can."""
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

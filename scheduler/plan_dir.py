@@ -2,7 +2,8 @@
 
 New files are written into a hidden folder inside, which is then renamed to ``.incoming``: that
 rename is the moment the new plan counts. Moving its files into place can be cut off and is simply
-finished by whoever opens the folder next. A crash leaves the old plan or the new one, never a mix.
+finished by whoever opens the folder next. A crash leaves the old plan or the new one, never a mix:
+that holds for the calendar and the list of changes too, which are written together with the plan.
 """
 
 from __future__ import annotations
@@ -24,46 +25,58 @@ from pydantic import TypeAdapter, ValidationError
 from crops.crop import Crop
 from scheduler.faults import BadInput, Fault
 from scheduler.garden import Garden
-from scheduler.plan import SCHEMA, Plan
+from scheduler.plan import SCHEMA, Plan, sync_folder
 
 PLAN_FILE, GARDEN_FILE, LOG_FILE = "plan.json", "garden.yaml", "log.csv"
 CROPS_FILE = "crops-as-planned.yaml"
 INCOMING = ".incoming"
 MAX_BYTES = 200_000_000  # a plan of ten thousand columns is some tens of megabytes
 _MOST = 1e12  # no mass, volume, count or value of a season comes near it
+# What may stand in a folder before its first plan, beside a log: its lock, what crashes left.
+_NO_PLAN_YET = (f".{LOG_FILE}.", f"{INCOMING}.")
 _FORGOTTEN = 3600  # a half-written folder older than this [s] is left from a crash
 
 
-def write_plan_dir(folder: str | Path, plan: Plan, sources: Mapping[str, bytes]) -> None:
-    """Write a plan and what it was made from.
+def write_plan_dir(
+    folder: str | Path,
+    plan: Plan,
+    sources: Mapping[str, bytes],
+    made: Mapping[str, bytes] | None = None,
+) -> None:
+    """Write a plan, what it was made from and what was made from it.
 
     Parameters
     ----------
     folder : made if it is not there; empty, with nothing but a log.csv, or the folder of an
         earlier plan, whose files are replaced. Its log.csv and other files stay.
     sources : file name to content: garden.yaml and the files it names.
+    made : file name to content: the calendar, the list of changes.
 
     Raises
     ------
     BadInput
         The folder holds something else than a plan.
+    OSError
+        It could not be written. The folder holds what it held before, unless the new plan counts
+        already and only its files could not be moved into place: that is done at the next opening.
     ValueError
-        A source's name is no plain file name, or one that the folder uses itself.
+        A file's name is no plain file name, or one that the folder uses itself.
     """
     folder = Path(folder)
-    for name in sources:
+    files = {**sources, **(made or {})}
+    for name in files:
         taken = name in ("", PLAN_FILE, LOG_FILE) or name.startswith(INCOMING)
         if taken or Path(name).name != name:
-            raise ValueError(f"source {name!r}; expected a plain file name of its own")
+            raise ValueError(f"file {name!r}; expected a plain file name of its own")
     refuse_other_folders(folder)
     folder.mkdir(parents=True, exist_ok=True)
     _sweep(folder)
     part = folder / f"{INCOMING}.{os.getpid()}.{time.monotonic_ns()}.part"
     part.mkdir()
     try:
-        for name, data in {**sources, PLAN_FILE: plan.to_json().encode()}.items():
+        for name, data in {**files, PLAN_FILE: plan.to_json().encode()}.items():
             _write(part / name, data)
-        _sync(part)
+        sync_folder(part)
         for attempt in range(10):
             _finish(folder)
             try:
@@ -72,6 +85,7 @@ def write_plan_dir(folder: str | Path, plan: Plan, sources: Mapping[str, bytes])
             except OSError:  # another writer was faster; its plan is finished first
                 if attempt == 9 or not (folder / INCOMING).is_dir():
                     raise
+        sync_folder(folder)
         _finish(folder)
     finally:
         shutil.rmtree(part, ignore_errors=True)
@@ -246,7 +260,7 @@ def refuse_other_folders(folder: Path) -> None:
     if not folder.is_dir():
         raise BadInput([Fault(str(folder), None, "", "a file", "a folder for the plan")])
     names = {p.name for p in folder.iterdir()}
-    if INCOMING in names or all(n == LOG_FILE or n.startswith(INCOMING) for n in names):
+    if INCOMING in names or all(n == LOG_FILE or n.startswith(_NO_PLAN_YET) for n in names):
         return
     if PLAN_FILE not in names:
         some = ", ".join(sorted(names)[:3])
@@ -272,16 +286,26 @@ def _finish(folder: Path) -> None:
         for name in names:
             with suppress(FileNotFoundError):
                 os.replace(incoming / name, folder / name)
-        _sync(folder)
-        incoming.rmdir()
+        sync_folder(folder)
+        try:
+            incoming.rmdir()
+        except FileNotFoundError:
+            return
+        except OSError:  # the next plan has taken the empty folder's place meanwhile
+            if not os.listdir(incoming):
+                raise
+            _finish(folder)
 
 
 def _sweep(folder: Path) -> None:
-    """Remove what crashes left behind."""
-    for part in folder.glob(f"{INCOMING}.*.part"):
+    """Remove what crashes left behind: half-written folders, and files of `write_atomic`."""
+    for part in folder.glob(".*.part"):
         with suppress(OSError):
             if time.time() - part.stat().st_mtime > _FORGOTTEN:
-                shutil.rmtree(part)
+                if part.is_dir():
+                    shutil.rmtree(part)
+                else:
+                    part.unlink()
 
 
 def _write(path: Path, data: bytes) -> None:
@@ -289,13 +313,3 @@ def _write(path: Path, data: bytes) -> None:
         handle.write(data)
         handle.flush()
         os.fsync(handle.fileno())
-
-
-def _sync(folder: Path) -> None:
-    """Make renames in a folder last, where the system can."""
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

@@ -62,7 +62,7 @@ def command(
     from scheduler.garden_file import garden_sources, load_garden
     from scheduler.mix import with_solution
     from scheduler.no_plan import explained, refuse_empty
-    from scheduler.outputs.files import write_calendar_files
+    from scheduler.outputs.files import calendar_files
     from scheduler.plan_dir import (
         CROPS_FILE,
         crops_source,
@@ -98,8 +98,8 @@ def command(
         click.echo("This plan breaks a rule, so it was not written. Please report it:", err=True)
         click.echo("\n".join(lines(verdict)), err=True)
         return 1
-    write_plan_dir(folder, plan, sources)
-    files = write_calendar_files(Path(folder), garden, plan)
+    files = calendar_files(garden, plan)
+    write_plan_dir(folder, plan, sources, files)
     if as_json:
         body = outcome(garden, plan, folder)
         if limit is not None:
@@ -109,7 +109,7 @@ def command(
         click.echo("\n".join([*summary(garden, plan), *hint(garden, plan, folder)]))
         if limit is not None:
             click.echo("\n".join(limit.lines()))
-        click.echo(f"\nWritten to {folder}: plan.json, " + ", ".join(f.name for f in files))
+        click.echo(f"\nWritten to {folder}: plan.json, " + ", ".join(files))
     return 0
 
 

@@ -60,10 +60,10 @@ def command(
     from scheduler.engine import Settings
     from scheduler.garden_file import garden_sources
     from scheduler.log import read_log_file
+    from scheduler.log_append import copy_log
     from scheduler.mix import renewed
     from scheduler.new_weather import with_weather
-    from scheduler.outputs.files import write_calendar_files
-    from scheduler.plan import write_atomic
+    from scheduler.outputs.files import calendar_files
     from scheduler.plan_dir import (
         CROPS_FILE,
         GARDEN_FILE,
@@ -96,15 +96,17 @@ def command(
         click.echo("This plan breaks a rule, so it was not written. Please report it:", err=True)
         click.echo("\n".join(lines(verdict)), err=True)
         return 1
-    kept_log = log_file.read_bytes()
-    write_plan_dir(target, done.plan, sources)
-    if (target / LOG_FILE).resolve() != log_file.resolve():
-        write_atomic(target / LOG_FILE, kept_log)
-    write_calendar_files(target, garden, done.plan)
     told = report_lines(done)
-    write_atomic(target / "changes.txt", "\n".join(told) + "\n")
     body = json.dumps(outcome(done, target), indent=1, ensure_ascii=False)
-    write_atomic(target / "changes.json", body + "\n")
+    made = {
+        **calendar_files(garden, done.plan),
+        "changes.txt": ("\n".join(told) + "\n").encode(),
+        "changes.json": f"{body}\n".encode(),
+    }
+    aside = copy_log(log_file, target / LOG_FILE)  # first: a log that is ahead of its plan is fine
+    write_plan_dir(target, done.plan, sources, made)
+    if aside is not None:
+        click.echo(f"The log that stood in {target} told of more: kept as {aside.name}", err=True)
     if as_json:
         click.echo(body)
     else:

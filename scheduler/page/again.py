@@ -135,7 +135,7 @@ def take(folder: Path, search: Search) -> Path:
     from scheduler.commands.rebalance import outcome, report_lines
     from scheduler.garden_file import garden_sources
     from scheduler.mix import renewed
-    from scheduler.outputs.files import write_calendar_files
+    from scheduler.outputs.files import calendar_files
     from scheduler.plan_dir import (
         CROPS_FILE,
         GARDEN_FILE,
@@ -155,9 +155,11 @@ def take(folder: Path, search: Search) -> Path:
         aside, number = folder / EARLIER / f"before-{day}-{number}", number + 1
     write_plan_dir(aside, search.plan, sources)
     write_atomic(aside / LOG_FILE, search.log_seen)
-    write_plan_dir(folder, done.plan, sources)
-    write_calendar_files(folder, garden, done.plan)
-    write_atomic(folder / "changes.txt", "\n".join(report_lines(done)) + "\n")
     body = json.dumps(outcome(done, folder), indent=1, ensure_ascii=False)
-    write_atomic(folder / "changes.json", body + "\n")
+    made = {
+        **calendar_files(garden, done.plan),
+        "changes.txt": ("\n".join(report_lines(done)) + "\n").encode(),
+        "changes.json": f"{body}\n".encode(),
+    }
+    write_plan_dir(folder, done.plan, sources, made)
     return aside

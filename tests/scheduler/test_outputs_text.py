@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from scheduler.garden import Column, wish
+from scheduler.outputs import calendar_files, text
 from scheduler.outputs import csv as sheets
-from scheduler.outputs import text, write_calendar_files
 from scheduler.outputs.weeks import table_weeks
 from scheduler.outputs.words import Units, wrap
 from scheduler.work import work_items
@@ -148,11 +148,10 @@ def test_no_cell_is_a_formula(name):
     assert name not in cells
 
 
-def test_the_files_beside_a_plan(case, tmp_path):
+def test_the_files_beside_a_plan(case):
     garden, plan, _ = case
-    made = write_calendar_files(tmp_path, garden, plan)
-    assert sorted(p.name for p in made) == ["batches.csv", "calendar.csv", "calendar.txt",
-                                            "weeks.csv"]  # fmt: skip
-    assert (tmp_path / "calendar.csv").read_bytes().startswith(b"\xef\xbb\xbfdate,")
-    assert b"\r\n" in (tmp_path / "weeks.csv").read_bytes()
-    assert list(pd.read_csv(tmp_path / "batches.csv")["batch"]) == [b.id for b in plan.batches]
+    made = calendar_files(garden, plan)
+    assert sorted(made) == ["batches.csv", "calendar.csv", "calendar.txt", "weeks.csv"]
+    assert made["calendar.csv"].startswith(b"\xef\xbb\xbfdate,")
+    assert b"\r\n" in made["weeks.csv"]
+    assert list(pd.read_csv(io.BytesIO(made["batches.csv"]))["batch"]) == [b.id for b in plan.batches]
