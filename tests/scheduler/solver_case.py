@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pytest
 from hypothesis import strategies as st
 from ortools.sat.python import cp_model
 from verify_case import CHARD, LETTUCE, day, garden
@@ -26,9 +27,11 @@ from scheduler.engine import Settings, run
 from scheduler.garden import Column, Demand, Garden, Limits, Nursery, Season, Span, Tier
 from scheduler.garden_file import load_garden
 from scheduler.improve import Goal
-from scheduler.plan import Plan
+from scheduler.plan import BEST_FOUND, PROVEN, Plan
 from scheduler.problem import Problem, by_tier
+from scheduler.solve import Season as Solved
 from scheduler.solve import access_matters, make_plan
+from scheduler.verify import verify
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
@@ -91,6 +94,30 @@ def value_of(problem: Problem, access: bool, goal: Goal, choices: Sequence[Choic
     assert answer.status == cp_model.OPTIMAL
     assert answer.value is not None
     return answer.value
+
+
+def sound(g: Garden, season: Solved) -> None:
+    """What holds for every plan, whatever the search found."""
+    plan = season.plan
+    verdict = verify(g, plan)
+    assert verdict.ok, verdict.broken[:5]
+    assert verify(g, season.by_hand).ok
+    produce, *others = plan.stages
+    assert [s.name for s in plan.stages] == ["produce", "evenness", "effort"]
+    assert {s.name: s.value for s in plan.stages} == pytest.approx(dict(verdict.values))
+    tiny_bit = 1e-6 * max(1.0, produce.value)
+    if produce.bound is not None:
+        assert produce.bound >= produce.value - tiny_bit
+    for stage in others:
+        assert stage.bound is None or stage.bound <= stage.value + 1e-6
+    assert produce.value >= season.by_hand.stages[0].value - tiny_bit
+    assert plan.by_hand["produce"] == season.by_hand.stages[0].value
+    assert plan.status == produce.status
+    for stage in plan.stages:
+        if stage.status == PROVEN:
+            assert stage.bound == pytest.approx(stage.value, rel=1e-6)
+        elif stage.bound is None:
+            assert stage.status == BEST_FOUND
 
 
 def rows_of(g: Garden) -> Candidates:
