@@ -184,10 +184,14 @@ class Garden:
 
     def tier(self, column: str, number: int) -> Tier:
         """The tier, or KeyError."""
-        for c in self.columns:
-            if c.name == column and 1 <= number <= len(c.tiers):
-                return c.tiers[number - 1]
-        raise KeyError(f"no tier {number} in column {column}")
+        tiers = self._tiers.get(column, ())
+        if not 1 <= number <= len(tiers):
+            raise KeyError(f"no tier {number} in column {column}")
+        return tiers[number - 1]
+
+    @cached_property
+    def _tiers(self) -> dict[str, tuple[Tier, ...]]:
+        return {c.name: c.tiers for c in self.columns}
 
     def demand_of(self, crop: str) -> Demand | None:
         """The wish a crop counts for."""

@@ -28,19 +28,22 @@ from scheduler.verify.course import TINY
 
 def check(case: Case) -> None:
     """Check every batch."""
-    for s in case.standing:
-        _order(case, s)
-        _work_days(case, s)
-        _tier(case, s)
-        if s.over:
-            continue  # past and done: whether it was wise is no longer asked
-        if not s.sown:
-            _enough_sown(case, s)
-        if not s.planted:
-            _seedlings(case, s)
-        _picks(case, s)
-        _light_and_bolting(case, s)
-        _dry(case, s)
+    case.each(_check)
+
+
+def _check(case: Case, s: Standing) -> None:
+    _order(case, s)
+    _work_days(case, s)
+    _tier(case, s)
+    if s.over:
+        return  # past and done: whether it was wise is no longer asked
+    if not s.sown:
+        _enough_sown(case, s)
+    if not s.planted:
+        _seedlings(case, s)
+    _picks(case, s)
+    _light_and_bolting(case, s)
+    _dry(case, s)
 
 
 def _order(case: Case, s: Standing) -> None:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Iterable
+from dataclasses import dataclass, fields
 from datetime import date
+from operator import attrgetter
 
 from crops.crop import Crop
 from crops.vessel import Vessel
@@ -25,10 +26,20 @@ HAPPENED = {
     FAILED: frozenset({"sow", "transplant", "pick", "clear"}),
 }
 
+# All that can make a difference to what a batch keeps or breaks by itself: everything but its name
+# and place. A field added to these types is a part of it without being listed here.
+_of_batch = attrgetter(
+    *(f.name for f in fields(Batch) if f.name not in ("id", "column", "tier", "levels"))
+)
+_of_tier = attrgetter(*(f.name for f in fields(Tier) if f.name != "number"))
+
 
 @dataclass(frozen=True)
 class Standing:
-    """A batch with its crop, tier, vessel, and its course (None outside the weather)."""
+    """A batch with its crop, tier, vessel, and its course (None outside the weather).
+
+    Batches equal in ``alike`` differ in name, place and levels told alone; None: like no other.
+    """
 
     batch: Batch
     crop: Crop
@@ -36,6 +47,7 @@ class Standing:
     vessel: Vessel
     course: Course | None
     as_of: date | None = None
+    alike: Hashable = None
 
     @property
     def over(self) -> bool:
@@ -82,12 +94,21 @@ class Case:
         self.checked: Counter[str] = Counter()
         self.standing: list[Standing] = []
         self.by_tier: dict[tuple[str, int], list[Standing]] = {}
+        sick = {(b.column, b.tier) for b in plan.batches if b.rest_until is not None}
+        courses: dict[Hashable, Course | None] = {}
         for batch in plan.batches:
-            if self._known(batch):
-                crop, tier = garden.crops[batch.crop], garden.tier(batch.column, batch.tier)
-                vessel = garden.vessels[tier.vessel]
-                course = self.physics.course(batch, crop, tier, vessel)
-                self.standing.append(Standing(batch, crop, tier, vessel, course, plan.as_of))
+            if not self._known(batch):
+                continue
+            crop, tier = garden.crops[batch.crop], garden.tier(batch.column, batch.tier)
+            vessel = garden.vessels[tier.vessel]
+            alike: Hashable = None
+            if (batch.column, batch.tier) not in sick:  # there the tier's own story counts
+                alike = (_of_batch(batch), _of_tier(tier))
+            if alike is None or alike not in courses:
+                courses[alike] = self.physics.course(batch, crop, tier, vessel)
+            self.standing.append(
+                Standing(batch, crop, tier, vessel, courses[alike], plan.as_of, alike)
+            )
         for s in sorted(self.standing, key=lambda s: (s.batch.transplant, s.batch.clear)):
             self.by_tier.setdefault((s.batch.column, s.batch.tier), []).append(s)
 
@@ -100,6 +121,32 @@ class Case:
         if not holds:
             names = tuple(w.isoformat() if isinstance(w, date) else w for w in witnesses)
             self.found.append(Broken(rule.name, float(amount), names, message, unit))
+
+    def kept(self, rule: Rule, times: int = 1) -> None:
+        """Count checks of a rule that hold, where there are too many to find words for each."""
+        if times:
+            self.checked[rule.name] += times
+
+    def each(
+        self, look: Callable[[Case, Standing], None],
+        also: Callable[[Standing], Hashable] = lambda s: None,
+    ) -> None:  # fmt: skip
+        """Let ``look`` check every batch by itself.
+
+        Thousands of tiers may hold the same batch on the same days. Once one has kept every rule,
+        those that differ in name and place alone (and agree in ``also``) are counted, not computed
+        again. A batch that breaks a rule is never passed over: each is told by its name.
+        """
+        kept: dict[Hashable, Counter[str]] = {}
+        for s in self.standing:
+            key = None if s.alike is None else (s.alike, also(s))
+            if key is not None and key in kept:
+                self.checked.update(kept[key])
+                continue
+            before, broken = self.checked.copy(), len(self.found)
+            look(self, s)
+            if key is not None and len(self.found) == broken:
+                kept[key] = self.checked - before
 
     def _known(self, batch: Batch) -> bool:
         crop = batch.crop in self.garden.crops

@@ -28,11 +28,10 @@ STATES = (PLANNED, SOWN, GROWING, CLEARED, FAILED)
 def check(case: Case, values: dict[str, float], unmet: tuple[Shortfall, ...]) -> None:
     """Check every claim."""
     _season_and_ids(case)
-    for s in case.standing:
-        if not s.over:
-            _grams(case, s)
-            _water(case, s)
-            _levels(case, s)
+    case.each(_figures)
+    # What a plan made here says of levels is one list for all batches alike; what was read from a
+    # file is compared batch by batch.
+    case.each(_levels, lambda s: id(s.batch.levels))
     _stages(case, values)
     _unmet(case, unmet)
 
@@ -54,6 +53,12 @@ def _season_and_ids(case: Case) -> None:
 
 def _near(a: float, b: float, by: float) -> bool:
     return abs(a - b) <= by  # false for a value that is no number
+
+
+def _figures(case: Case, s: Standing) -> None:
+    if not s.over:
+        _grams(case, s)
+        _water(case, s)
 
 
 def _grams(case: Case, s: Standing) -> None:
@@ -106,7 +111,7 @@ def _days(count: int | None) -> str:
 def _levels(case: Case, s: Standing) -> None:
     """Every day from transplanting to clearing, in order, with level and depth."""
     b, course = s.batch, s.course
-    if course is None:
+    if course is None or s.over:
         return
     want = [b.transplant + timedelta(days=k) for k in range(len(course.litres))]
     told = [v.date for v in b.levels]

@@ -5,6 +5,7 @@ Weeks are named by their Mondays while counting, and by ISO 8601 when told.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -35,30 +36,34 @@ def outcome(case: Case) -> Outcome:
     for a sooner one leaves the later lot for every week the sooner could have served.
     """
     wishes = _wishes(case)
-    lots: dict[str, list[list[int]]] = {}
+    # What was picked of a crop on a day is weighed together, and so is what serves the same weeks.
+    picked: Counter[tuple[str, date]] = Counter()
+    for s in case.standing:
+        for pick in s.batch.picks:
+            picked[s.crop.name, pick.date] += pick.grams
+    lots: dict[str, Counter[tuple[int, int]]] = {}
     wasted = 0
     mondays = _mondays(case)
     group_of = {crop: d.group for d in case.garden.demands for crop in d.crops}
-    for s in case.standing:
-        for pick in s.batch.picks:
-            group = group_of.get(s.crop.name)
-            weeks = _weeks(mondays, pick.date, s.crop.storage_life)
-            if group is None or not weeks:
-                wasted += pick.grams
-            else:
-                lots.setdefault(group, []).append([weeks[-1], weeks[0], pick.grams])
+    for (crop, day), grams in picked.items():
+        group = group_of.get(crop)
+        weeks = _weeks(mondays, day, case.garden.crops[crop].storage_life)
+        if group is None or not weeks:
+            wasted += grams
+        else:
+            lots.setdefault(group, Counter())[weeks[-1], weeks[0]] += grams
     served: dict[tuple[str, date], int] = {}
     for group, stock in lots.items():
-        stock.sort()
+        soonest = sorted(stock)
         for week, monday in enumerate(mondays):
             need = wishes.get((group, monday), 0)
-            for lot in stock:
-                if lot[1] <= week <= lot[0]:
-                    used = min(need, lot[2])
-                    lot[2] -= used
+            for last, first in soonest:
+                if first <= week <= last:
+                    used = min(need, stock[last, first])
+                    stock[last, first] -= used
                     need -= used
             served[group, monday] = wishes.get((group, monday), 0) - need
-        wasted += sum(lot[2] for lot in stock)
+        wasted += sum(stock.values())
     return Outcome(wishes, served, wasted)
 
 
