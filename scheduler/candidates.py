@@ -165,8 +165,8 @@ def candidate_rows(
 ) -> tuple[Windows, list[tuple[pd.DataFrame, np.ndarray, np.ndarray, np.ndarray]]]:
     """Reasons and candidates of one crop (number ``c``) in one kind of tier (``k``).
 
-    ``sow`` are the sow days of the course's starts [m]. Each part of the rows is a table without
-    its place in the whole, and days, plants and grams of the picks.
+    ``sow`` are the sow days of the course's starts [m]. The rows, if any, are a table without its
+    place in the whole, and days, plants and grams of the picks.
     """
     garden, crop, tier, starts, ready = this.garden, this.crop, this.tier, this.starts, this.ready
     season = garden.season
@@ -210,30 +210,26 @@ def candidate_rows(
         offered = patterns.cut_patterns(season, crop, tier.plants, ready, hold)
     found = np.zeros(m, bool)
     cells = development.cells_to_sow(crop, tier.plants)
-    rows = []
+    tables: list[np.ndarray] = []
+    picks: list[tuple[np.ndarray, np.ndarray, np.ndarray]] = []
     for days, plants in offered:
         last = days.max(axis=1)
         valid = (reason == OK) & (last <= last_day)
         if not valid.any():
             continue
         at = np.flatnonzero(valid)
-        part = Course(
-            garden, crop, tier, starts[at], ready[at], this.drunk[at], this.growth[at]
-        )
-        good, frame, grams = _pattern(part, days[at], plants[at], light)
+        part = Course(garden, crop, tier, starts[at], ready[at], this.drunk[at], this.growth[at])
+        good, figures, grams = _pattern(part, days[at], plants[at], light)
         if not good.any():
             continue
         pick = at[good]
         found[pick] = True
-        frame = frame[good]
-        frame.insert(0, "crop", c)
-        frame.insert(1, "kind", k)
-        frame.insert(2, "sow", sow[pick])
-        frame["cells"] = cells
-        rows.append((
-            frame[_COLUMNS], wide(days[pick], NEVER), wide(plants[pick], 0),
-            wide(grams[good], 0),
-        ))  # fmt: skip
+        known = {"crop": c, "kind": k, "sow": sow[pick], "cells": cells}
+        table = np.empty((len(pick), len(_COLUMNS)), dtype=int)
+        for i, name in enumerate(_COLUMNS):
+            table[:, i] = known[name] if name in known else figures[name][good]
+        tables.append(table)
+        picks.append((wide(days[pick], NEVER), wide(plants[pick], 0), wide(grams[good], 0)))
     # A reason is named only where no pattern was found, so that it never refuses a good one.
     refuse(~found & (mean_light < crop.dli_min), DARK, mean_light)
     refuse(~found & (dry_alone - garden.limits.dry_margin_days < ready), DRY, dry_alone)
@@ -241,13 +237,17 @@ def candidate_rows(
     window = Windows(
         crop.name, k, starts, sow, ready, reason, amount, dry_alone, mean_light, until, good_until
     )
-    return window, rows
+    if not tables:
+        return window, []
+    frame = pd.DataFrame(np.concatenate(tables), columns=_COLUMNS)
+    day, plants, grams = (np.concatenate([p[i] for p in picks]) for i in range(3))
+    return window, [(frame, day, plants, grams)]
 
 
 def _pattern(
     part: Course, days: np.ndarray, plants: np.ndarray, light: np.ndarray
-) -> tuple[np.ndarray, pd.DataFrame, np.ndarray]:
-    """Which rows of one pattern hold, their columns, and the grams of each pick."""
+) -> tuple[np.ndarray, dict[str, np.ndarray], np.ndarray]:
+    """Which rows of one pattern hold, columns of the table, and the grams of each pick."""
     crop, tier, limits, starts = part.crop, part.tier, part.garden.limits, part.starts
     m, events = days.shape
     after = days - starts[:, None]
@@ -285,7 +285,7 @@ def _pattern(
         final = width - 1 - heavy[:, ::-1].argmax(axis=1)
         heavy_until = np.where(heavy.any(axis=1), final + 1, 0)
         heavy_after = heavy[np.arange(m), np.minimum(last, width - 1)]
-    frame = pd.DataFrame({
+    figures = {
         "transplant": starts,
         "first": days[:, 0],
         "last": days[:, -1],
@@ -293,8 +293,8 @@ def _pattern(
         "heavy_until": starts + heavy_until,
         "heavy_after": heavy_after.astype(int),
         "grams": grams.sum(axis=1),
-    })  # fmt: skip
-    return good, frame, grams
+    }
+    return good, figures, grams
 
 
 def _available_until(garden: Garden, tier: Tier, starts: np.ndarray) -> np.ndarray:

@@ -9,6 +9,7 @@ a further week. Of all days in a hold only those are offered that meet wishes of
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -22,11 +23,13 @@ Pattern = tuple[np.ndarray, np.ndarray]
 MOST_PICKS = 6  # of one batch; a crop that may be cut more often is cleared after so many
 
 
+@lru_cache(maxsize=64)
 def next_work_day(season: Season) -> np.ndarray:
     """The first work day at or after each day [days + 1]; `NEVER` past the last."""
     out = np.full(season.days + 1, NEVER)
     for i in range(season.days - 1, -1, -1):
         out[i] = i if season.work_mask[i] else out[i + 1]
+    out.flags.writeable = False  # asked for again for every kind of tier
     return out
 
 
@@ -36,6 +39,7 @@ def at_or_after(table: np.ndarray, days: np.ndarray) -> np.ndarray:
     return np.where(inside, table[np.clip(days, 0, len(table) - 1)], NEVER)
 
 
+@lru_cache(maxsize=256)
 def service_class(season: Season, storage_days: float) -> np.ndarray:
     """A number per day [days]: equal where a pick meets the wishes of the same weeks."""
     seen: dict[tuple[str, str], int] = {}
@@ -43,6 +47,7 @@ def service_class(season: Season, storage_days: float) -> np.ndarray:
     for i in range(season.days):
         weeks = weeks_served(season.date(i), storage_days)
         out[i] = seen.setdefault((week_of(season.date(i)), weeks[-1]), len(seen))
+    out.flags.writeable = False
     return out
 
 
