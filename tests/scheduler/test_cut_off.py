@@ -1,0 +1,231 @@
+"""Cut off at any write: no line of the log is lost, and the old plan or the new one is there.
+
+Each command that writes is killed (SIGKILL) before each of its writes in turn, and told at each that
+the disk is full, read-only or not its own. `tests/bench/kill_nine.py` kills whole processes.
+"""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import cut_off
+import pytest
+from cut_off import DISK_FULL, FORBIDDEN, KILL, READ_ONLY, Cut, Tree, lay, sweep, tree
+from solver_case import EXAMPLES
+
+from scheduler.cli import main
+from scheduler.engine import Settings
+from scheduler.garden_file import garden_sources, load_garden
+from scheduler.log import HEADER
+from scheduler.many import Done, Job, Stop, plan_garden
+from scheduler.mix import with_solution
+from scheduler.outputs import calendar_files
+from scheduler.plan_dir import (
+    CROPS_FILE,
+    crops_source,
+    parse_plan,
+    read_plan,
+    read_plan_dir,
+    write_plan_dir,
+)
+from scheduler.solve import solve
+from scheduler.verify import verify
+
+BALCONY = EXAMPLES / "balcony" / "garden.yaml"
+QUICK = ("--time-limit", "0.3", "--workers", "1")
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Tree:
+    """A plan's folder for the balcony, with a log of one line."""
+    folder = tmp_path_factory.mktemp("made")
+    garden = load_garden(BALCONY)
+    quick = Settings(time_limit=60.0, workers=1, deterministic=0.05)
+    plan = with_solution(garden, solve(garden, quick).plan)
+    sources = {**garden_sources(BALCONY), CROPS_FILE: crops_source(garden)}
+    write_plan_dir(folder, plan, sources, calendar_files(garden, plan))
+    batch, day = standing(folder)
+    (folder / "log.csv").write_text(
+        f"{HEADER}\n{day},level,{batch.column},{batch.tier},,{batch.fill_litres / 2:.1f},L,\n"
+    )
+    return tree(folder)
+
+
+def standing(folder: Path) -> tuple[Any, date]:
+    """A batch of the plan and a day on which it has stood a while."""
+    batch = max(read_plan(folder).batches, key=lambda b: b.grams)
+    return batch, batch.transplant + (batch.picks[0].date - batch.transplant) / 2
+
+
+def dryline(*words: object) -> Callable[[], None]:
+    return lambda: main([str(w) for w in words])
+
+
+class World:
+    """A folder with a garden, its plan and an older plan, and every command that writes in it."""
+
+    def __init__(self, root: Path, made: Tree) -> None:
+        self.root = root
+        lay(root / "season", made)
+        lay(root / "next", {**made, "log.csv": made["log.csv"] + b"# only here\n"})
+        shutil.copytree(BALCONY.parent, root / "garden")
+        remark = "\n# The new one.\n"
+        (root / "garden" / "garden.yaml").write_text(BALCONY.read_text() + remark)
+        self.batch, self.day = standing(root / "season")
+
+    def command(self, name: str) -> Callable[[], None]:
+        root, season, batch = self.root, self.root / "season", self.batch
+        last = (batch.picks[0].date, "picked", batch.column, batch.tier)
+        return {
+            "plan": dryline("plan", root / "garden" / "garden.yaml", "--out", season, *QUICK),
+            "log": dryline("log", season, *last, "--today", batch.clear, "--json"),
+            "rebalance": dryline("rebalance", season, "--on", self.day, "--out", root / "next",
+                                 *QUICK),
+            "start": dryline("start", root / "begun"),
+            "calendar": dryline("calendar", season, "--out", root / "work.txt"),
+            "feed": dryline("calendar", season, "--format", "ics"),
+            "review": dryline("review", season, "--out", root / "learned.yaml"),
+            "pictures": dryline("pictures", season, "--format", "svg", "--what", "season"),
+            "plan-many": dryline("plan-many", root / "garden", "--jobs", 1, "--work", 0.01,
+                                 "--json"),
+        }[name]  # fmt: skip
+
+
+def _here(jobs: Sequence[Job], count: int, done: Done, stop: Stop) -> None:
+    """In place of other processes, which a fork would share with the run it came from."""
+    for job in jobs:
+        done(plan_garden(job, stop))
+
+
+@pytest.fixture
+def world(tmp_path: Path, made: Tree, monkeypatch: pytest.MonkeyPatch) -> World:
+    monkeypatch.setattr("scheduler.many_local.run_local", _here)
+    return World(tmp_path / "world", made)
+
+
+def seen(files: Tree) -> Tree:
+    """What a user sees: hidden files are ours."""
+    return {n: d for n, d in files.items() if not any(p.startswith(".") for p in Path(n).parts)}
+
+
+_SOUND: set[tuple[bytes, ...]] = set()  # of plans seen before
+
+
+def opened(place: Path, files: Tree) -> Tree:
+    """A plan's folder once any command has opened it; it must be whole."""
+    lay(place, files)
+    read_plan(place)
+    now = seen(tree(place))
+    known = tuple(now[n] for n in sorted(now))
+    if known not in _SOUND:
+        assert verify(*read_plan_dir(place)).ok
+        _SOUND.add(known)
+    return now
+
+
+def inside(files: Tree, folder: str) -> Tree:
+    return {n.removeprefix(f"{folder}/"): d for n, d in files.items() if n.startswith(f"{folder}/")}
+
+
+def without_log(files: Tree) -> Tree:
+    return {n: d for n, d in files.items() if not n.startswith("log")}
+
+
+def sides(cuts: list[Cut], folder: str, old: Tree, place: Path) -> set[bool]:
+    """Whether each cut left the new plan; fails if any left neither the old nor the new one."""
+    new = seen(inside(cuts[-1].tree, folder))
+    assert without_log(new) != without_log(old)
+    found = set()
+    for cut in cuts:
+        raw = inside(cut.tree, folder)
+        parse_plan(raw["plan.json"])  # even before anything of ours has looked at the folder
+        now = without_log(opened(place, raw))
+        assert now in (without_log(old), without_log(new)), cut.event
+        found.add(now == without_log(new))
+    return found
+
+
+def test_plan_killed_at_any_write(world: World, made: Tree, tmp_path: Path) -> None:
+    cuts = sweep(world.command("plan"), world.root)
+    assert cuts[-1].code == 0
+    assert all(c.code == -9 for c in cuts[:-1])
+    assert "half of plan.json" in {c.event for c in cuts}
+    assert sides(cuts, "season", made, tmp_path / "look") == {False, True}
+    assert all(c.tree["season/log.csv"] == made["log.csv"] for c in cuts)
+
+
+def test_rebalance_killed_at_any_write(world: World, made: Tree, tmp_path: Path) -> None:
+    old = inside(tree(world.root), "next")
+    cuts = sweep(world.command("rebalance"), world.root)
+    assert cuts[-1].code == 0
+    assert "kept as log-earlier-1.csv" in cuts[-1].said
+    assert sides(cuts, "next", old, tmp_path / "look") == {False, True}
+    for cut in cuts:
+        assert seen(inside(cut.tree, "season")) == made
+        logs = [d for n, d in seen(inside(cut.tree, "next")).items() if n.startswith("log")]
+        assert any(b"# only here\n" in d for d in logs), cut.event
+        assert all(d in (old["log.csv"], made["log.csv"]) for d in logs), cut.event
+
+
+def test_log_killed_at_any_write(world: World, made: Tree) -> None:
+    cuts = sweep(world.command("log"), world.root)
+    assert cuts[-1].code == 0
+    before, after = made["log.csv"], cuts[-1].tree["season/log.csv"]
+    assert after.startswith(before)
+    assert after.count(b"\n") == before.count(b"\n") + 1
+    assert {c.tree["season/log.csv"] for c in cuts} == {before, after}
+    assert all(without_log(seen(inside(c.tree, "season"))) == without_log(made) for c in cuts)
+
+
+WRITES = ["plan", "log", "rebalance", "start", "calendar", "feed", "review", "pictures",
+          "plan-many"]  # fmt: skip
+SAYS = {DISK_FULL: "No space left on device", READ_ONLY: "Read-only file system",
+        FORBIDDEN: "Permission denied"}  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "fault"), [
+    *[(name, DISK_FULL) for name in WRITES],
+    *[(name, READ_ONLY) for name in ("plan", "log", "calendar", "start")],
+    *[(name, FORBIDDEN) for name in ("rebalance", "log", "review", "plan-many")],
+])  # fmt: skip
+def test_a_folder_that_cannot_be_written(
+    world: World, made: Tree, tmp_path: Path, name: str, fault: int
+) -> None:
+    old = tree(world.root)
+    cuts = sweep(world.command(name), world.root, fault)
+    assert cuts[-1].code == 0
+    refused = [c for c in cuts if c.code]
+    assert len(refused) >= 3
+    for cut in refused:
+        assert cut.code == (1 if name == "plan-many" else 2), cut
+        assert SAYS[fault] in cut.said, cut
+        assert "Traceback" not in cut.said, cut.said
+    for cut in cuts:
+        for folder in ("season", "next"):
+            was, now = inside(old, folder), inside(cut.tree, folder)
+            look = opened(tmp_path / "look", now)
+            whole = [seen(was), seen(inside(cuts[-1].tree, folder))]
+            assert without_log(look) in [without_log(w) for w in whole], cut.event
+            logs = b"".join(d for n, d in look.items() if n.startswith("log"))
+            assert all(line in logs for line in was["log.csv"].splitlines())
+        assert inside(cut.tree, "garden").items() >= inside(old, "garden").items()
+        if fault == DISK_FULL:  # where removing works, a refused write leaves nothing behind
+            assert not [n for n in cut.tree if ".part" in n], cut
+
+
+def test_the_sweep_itself_sees_a_torn_file(tmp_path: Path) -> None:
+    """A writer without any care is caught."""
+    file = lay(tmp_path / "root", {"a": b"old!"}) / "a"
+
+    def careless() -> None:
+        with open(file, "wb") as handle:
+            handle.write(b"new!")
+
+    cuts = sweep(careless, tmp_path / "root", KILL)
+    assert [c.tree["a"] for c in cuts] == [b"old!", b"ne", b"new!"]
+    assert [c.event for c in cuts] == ["open a", "half of a", ""]
+    assert cut_off.tree(tmp_path / "root") == {"a": b"new!"}
