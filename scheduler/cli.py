@@ -7,11 +7,12 @@ found.
 
 from __future__ import annotations
 
+import contextlib
 import importlib
 import importlib.util
 import json
 import sys
-from typing import Any
+from typing import Any, NoReturn
 
 import click
 
@@ -70,11 +71,7 @@ def main(argv: list[str] | None = None) -> None:
         result: Any = cli.main(args=arguments, prog_name="dryline", standalone_mode=False)
         sys.exit(result if isinstance(result, int) else 0)
     except DrylineError as error:
-        if "--json" in arguments:
-            click.echo(json.dumps(error.as_dict(), indent=1, ensure_ascii=False))
-        else:
-            click.echo(error.text(), err=True)
-        sys.exit(error.exit_code)
+        _end(error.exit_code, error.text(), error.as_dict() if "--json" in arguments else None)
     except click.ClickException as error:
         error.show()
         sys.exit(2)
@@ -85,8 +82,21 @@ def main(argv: list[str] | None = None) -> None:
         sys.stderr.close()
         sys.exit(0)
     except OSError as error:
-        click.echo(f"{error.filename or 'file'}: {error.strerror or error}", err=True)
-        sys.exit(2)
+        told = f"{error.filename or 'output'}: {error.strerror or error}"
+        body = {"error": "OSError", "message": told, "exit": 2}
+        _end(2, told, body if "--json" in arguments else None)
+
+
+def _end(code: int, told: str, body: dict[str, Any] | None) -> NoReturn:
+    """Say why nothing came of it, as JSON if there is a body, and end."""
+    said = [(told, True)]
+    if body is not None:
+        said.insert(0, (json.dumps(body, indent=1, ensure_ascii=False), False))
+    for text, err in said:
+        with contextlib.suppress(OSError):  # it may be the output itself that is full
+            click.echo(text, err=err)
+            break
+    sys.exit(code)
 
 
 if __name__ == "__main__":

@@ -20,6 +20,7 @@ from scheduler.faults import BadInput, DrylineError, Fault, NoPlan, OutOfTime
 from scheduler.garden_file import GARDEN_FILE, garden_sources
 from scheduler.plan_dir import (
     CROPS_FILE,
+    INCOMING,
     PLAN_FILE,
     crops_source,
     parse_plan,
@@ -88,8 +89,9 @@ def find_gardens(folder: Path) -> list[Path]:
     """
     found = []
     for where, below, files in os.walk(folder):
+        planned = PLAN_FILE in files or INCOMING in below  # the latter: cut off while moved in
         below[:] = sorted(d for d in below if not d.startswith("."))
-        if GARDEN_FILE in files and PLAN_FILE not in files:
+        if GARDEN_FILE in files and not planned:
             found.append(Path(where) / GARDEN_FILE)
     return sorted(found)
 

@@ -253,8 +253,18 @@ def _out_of_range(path: str, value: Any) -> str:
     return "" if least <= value <= _MOST else f"a number from {least:g} to {_MOST:g}"
 
 
+def holds_plan(folder: Path) -> bool:
+    """Whether a plan stands in a folder; one that was cut off while it was moved in counts."""
+    _finish(folder)
+    return (folder / PLAN_FILE).is_file()
+
+
 def refuse_other_folders(folder: Path) -> None:
-    """Raise BadInput unless ``folder`` is new, empty, or the folder of an earlier plan."""
+    """Raise BadInput unless ``folder`` can be written, and is new, empty, or of an earlier plan."""
+    there = next(p for p in (folder, *folder.absolute().parents) if p.exists())
+    if there.is_dir() and not os.access(there, os.W_OK | os.X_OK):
+        expected = "a folder that can be written"
+        raise BadInput([Fault(str(there), None, "", "not to be written", expected)])
     if not folder.exists():
         return
     if not folder.is_dir():
@@ -309,7 +319,11 @@ def _sweep(folder: Path) -> None:
 
 
 def _write(path: Path, data: bytes) -> None:
-    with open(path, "wb") as handle:
-        handle.write(data)
-        handle.flush()
-        os.fsync(handle.fileno())
+    try:
+        with open(path, "wb") as handle:
+            handle.write(data)
+            handle.flush()
+            os.fsync(handle.fileno())
+    except OSError as error:  # of the folder that was asked for, not of a hidden one
+        place = str(path.parents[1] / path.name)
+        raise OSError(error.errno, error.strerror or str(error), place) from None

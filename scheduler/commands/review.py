@@ -58,7 +58,7 @@ def _read(logs: tuple[Path, ...], garden_file: Path | None) -> list[Season]:
     from scheduler.finished import Season
     from scheduler.garden_file import load_garden
     from scheduler.log import read_log_file
-    from scheduler.plan_dir import GARDEN_FILE, LOG_FILE, PLAN_FILE, read_plan_dir
+    from scheduler.plan_dir import GARDEN_FILE, LOG_FILE, holds_plan, read_plan_dir
 
     seasons: list[Season] = []
     faults: list[Fault] = []
@@ -67,7 +67,7 @@ def _read(logs: tuple[Path, ...], garden_file: Path | None) -> list[Season]:
         folder = file.parent
         try:
             plan = None
-            if (folder / PLAN_FILE).is_file() and garden_file is None:
+            if garden_file is None and holds_plan(folder):
                 garden, plan = read_plan_dir(folder)
             elif garden_file is not None or (folder / GARDEN_FILE).is_file():
                 garden = load_garden(garden_file or folder / GARDEN_FILE)

@@ -8,57 +8,23 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable, Sequence
-from datetime import date
 from pathlib import Path
-from typing import Any
 
 import cut_off
 import pytest
 from cut_off import DISK_FULL, FORBIDDEN, KILL, READ_ONLY, Cut, Tree, lay, sweep, tree
-from solver_case import EXAMPLES
+from season_case import BALCONY, opened, season_files, seen, standing
 
 from scheduler.cli import main
-from scheduler.engine import Settings
-from scheduler.garden_file import garden_sources, load_garden
-from scheduler.log import HEADER
 from scheduler.many import Done, Job, Stop, plan_garden
-from scheduler.mix import with_solution
-from scheduler.outputs import calendar_files
-from scheduler.plan_dir import (
-    CROPS_FILE,
-    crops_source,
-    parse_plan,
-    read_plan,
-    read_plan_dir,
-    write_plan_dir,
-)
-from scheduler.solve import solve
-from scheduler.verify import verify
+from scheduler.plan_dir import parse_plan
 
-BALCONY = EXAMPLES / "balcony" / "garden.yaml"
 QUICK = ("--time-limit", "0.3", "--workers", "1")
 
 
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Tree:
-    """A plan's folder for the balcony, with a log of one line."""
-    folder = tmp_path_factory.mktemp("made")
-    garden = load_garden(BALCONY)
-    quick = Settings(time_limit=60.0, workers=1, deterministic=0.05)
-    plan = with_solution(garden, solve(garden, quick).plan)
-    sources = {**garden_sources(BALCONY), CROPS_FILE: crops_source(garden)}
-    write_plan_dir(folder, plan, sources, calendar_files(garden, plan))
-    batch, day = standing(folder)
-    (folder / "log.csv").write_text(
-        f"{HEADER}\n{day},level,{batch.column},{batch.tier},,{batch.fill_litres / 2:.1f},L,\n"
-    )
-    return tree(folder)
-
-
-def standing(folder: Path) -> tuple[Any, date]:
-    """A batch of the plan and a day on which it has stood a while."""
-    batch = max(read_plan(folder).batches, key=lambda b: b.grams)
-    return batch, batch.transplant + (batch.picks[0].date - batch.transplant) / 2
+@pytest.fixture
+def made() -> Tree:
+    return season_files()
 
 
 def dryline(*words: object) -> Callable[[], None]:
@@ -105,26 +71,6 @@ def _here(jobs: Sequence[Job], count: int, done: Done, stop: Stop) -> None:
 def world(tmp_path: Path, made: Tree, monkeypatch: pytest.MonkeyPatch) -> World:
     monkeypatch.setattr("scheduler.many_local.run_local", _here)
     return World(tmp_path / "world", made)
-
-
-def seen(files: Tree) -> Tree:
-    """What a user sees: hidden files are ours."""
-    return {n: d for n, d in files.items() if not any(p.startswith(".") for p in Path(n).parts)}
-
-
-_SOUND: set[tuple[bytes, ...]] = set()  # of plans seen before
-
-
-def opened(place: Path, files: Tree) -> Tree:
-    """A plan's folder once any command has opened it; it must be whole."""
-    lay(place, files)
-    read_plan(place)
-    now = seen(tree(place))
-    known = tuple(now[n] for n in sorted(now))
-    if known not in _SOUND:
-        assert verify(*read_plan_dir(place)).ok
-        _SOUND.add(known)
-    return now
 
 
 def inside(files: Tree, folder: str) -> Tree:
