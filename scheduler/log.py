@@ -119,10 +119,12 @@ class _Reader:
     def __init__(self, text: str, file: str, garden: Garden | None) -> None:
         self.text, self.file, self.garden = text, file, garden
         self.faults: list[Fault] = []
+        self.found = 0  # faults, those too many to be told among them
         self.unsure: set[tuple[str, int | None]] = set()
         self.decimal_comma = False
 
     def fault(self, line: int | None, path: str, value: object, expected: str) -> None:
+        self.found += 1
         if len(self.faults) < MOST_FAULTS:
             shown = shorten(value) if value not in ("", None) else "nothing"
             self.faults.append(Fault(self.file, line, path, shown, expected))
@@ -180,7 +182,7 @@ class _Reader:
         names = [c.lower() for c in cells]
         while names and not names[-1]:
             names.pop()
-        before = len(self.faults)
+        before = self.found
         for name in names:
             if name not in COLUMNS:
                 near = get_close_matches(name, COLUMNS, 1)
@@ -191,10 +193,10 @@ class _Reader:
         for name in ("date", "what"):
             if name not in names:
                 self.fault(line, name, "missing", f"the header {HEADER}")
-        return names if len(self.faults) == before else None
+        return names if self.found == before else None
 
     def _entry(self, line: int, row: dict[str, str]) -> Entry | None:
-        before = len(self.faults)
+        before = self.found
         day = self._date(line, row["date"])
         what = row["what"].lower()
         if what not in WHATS:
@@ -205,9 +207,9 @@ class _Reader:
         column, tier = self._place(line, what, row)
         crop = self._crop(line, row["crop"])
         amount, unit = self._amount(line, what, row["amount"], row["unit"]) if what else (None, "")
-        if what == LEVEL and amount is not None and len(self.faults) == before:
+        if what == LEVEL and amount is not None and self.found == before:
             self._check_level(line, column, tier, amount, unit)
-        if len(self.faults) > before:
+        if self.found > before:
             self.unsure.add((column, tier))
             return None
         assert day is not None

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.faults import BadInput
-from scheduler.log import COLUMNS, HEADER, read_log, read_log_file
+from scheduler.log import COLUMNS, HEADER, MOST_FAULTS, read_log, read_log_file
 
 GARDEN = case.garden()
 
@@ -148,6 +148,15 @@ def test_a_bad_header_is_all_that_is_said(head, path, expected):
     assert not log.entries
     assert all(f.line in (1, 2) for f in log.faults)
     assert any(f.path == path and expected in f.expected for f in log.faults)
+
+
+def test_more_faults_than_are_told():
+    """The line after the last fault that is told is refused too. Found by fuzzing."""
+    lines = [f"2027-04-20,watered,A,1,,{n}" for n in range(MOST_FAULTS)]
+    log = read(*lines, "yesterday,level,B,2,,9 L", "2027-04-21,level,A,1,,9 L")
+    assert len(log.faults) == MOST_FAULTS
+    assert [str(e.date) for e in log.entries] == ["2027-04-21"]
+    assert ("B", 2) in log.unsure
 
 
 def test_an_empty_log_and_one_with_a_header_only():

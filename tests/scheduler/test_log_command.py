@@ -146,3 +146,49 @@ def test_a_crash_while_writing_leaves_the_old_log(tmp_path, monkeypatch):
     with pytest.raises(OSError, match="disk full"):
         log_append.append(file, GARDEN, PLAN, {**row, "date": "2027-04-26"}, case.day(50))
     assert file.read_bytes() == before
+
+
+def test_a_fault_is_one_line_whatever_the_note(tmp_path):
+    """Found by fuzzing: a note of several lines broke the message in two."""
+    file = tmp_path / "log.csv"
+    file.write_text("date,what,column,tier,amount\n")
+    row = {"date": "2027-04-25", "what": "level", "column": "A", "tier": "3", "amount": "8 L",
+           "note": "pale\nleaves " * 20}  # fmt: skip
+    with pytest.raises(BadInput) as error:
+        log_append.append(file, GARDEN, PLAN, row, case.day(50))
+    (fault,) = error.value.faults
+    assert "\n" not in fault.text()
+    assert len(fault.text()) < 120
+
+
+def test_a_copied_log_never_takes_the_place_of_one_that_tells_more(tmp_path):
+    source, target = tmp_path / "log.csv", tmp_path / "next" / "log.csv"
+    source.write_text(f"{HEADER}\n2027-04-20,ec,A,3,,1.5,mS/cm,\n")
+    assert log_append.copy_log(source, target) is None  # into a new folder
+    source.write_text(source.read_text() + "2027-04-21,ec,A,3,,1.5,mS/cm,\n")
+    assert log_append.copy_log(source, target) is None  # all of the old one is in it
+    assert target.read_bytes() == source.read_bytes()
+    for number in (1, 2):
+        more = f"{target.read_text()}2027-05-0{number},ph,A,3,,6.1,,\n"
+        target.write_text(more)
+        aside = log_append.copy_log(source, target)
+        assert aside == tmp_path / "next" / f"log-earlier-{number}.csv"
+        assert aside.read_text() == more
+        assert target.read_bytes() == source.read_bytes()
+    assert log_append.copy_log(target, target) is None
+    link = tmp_path / "link.csv"
+    link.symlink_to(target)
+    assert log_append.copy_log(link, target) is None
+
+
+def test_a_log_keeps_its_rights_and_stays_a_link(tmp_path):
+    (tmp_path / "shed").mkdir()
+    real, link = tmp_path / "shed" / "log.csv", tmp_path / "log.csv"
+    real.write_text(f"{HEADER}\n")
+    real.chmod(0o664)
+    link.symlink_to(real)
+    row = {"date": "2027-04-25", "what": "level", "column": "A", "tier": "3", "amount": "8 L"}
+    log_append.append(link, GARDEN, PLAN, row, case.day(50))
+    assert link.is_symlink()
+    assert real.stat().st_mode & 0o777 == 0o664
+    assert len(real.read_text().splitlines()) == 2
