@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
 from scheduler.build_model import Built
+from scheduler.by_hand import Choice
 from scheduler.carried import Carried
 from scheduler.keep import Kept
 from scheduler.layout import Layout, is_kept
@@ -43,6 +45,19 @@ class Changes:
             if slot < v.slots:
                 cleared: Any = v.clear[False][place][slot] + v.clear[True][place][slot]
                 out = out + 1 - cleared
+        return out
+
+    def count(self, problem: Problem, choices: Sequence[Choice]) -> int:
+        """`lost` of a fixed schedule, by arithmetic."""
+        taken = {(int(problem.place_of[c.decision]), int(problem.row_of[c.decision]))
+                 for c in choices}  # fmt: skip
+        cleared = {(int(problem.place_of[c.decision]), int(problem.slot(np.array(c.clear))))
+                   for c in choices}  # fmt: skip
+        out = 0
+        for place, row, clear, weight in self.known:
+            out += weight * ((place, row) not in taken)
+            slot = int(problem.slot(np.array(clear)))
+            out += slot < len(problem.days) and (place, slot) not in cleared
         return out
 
 

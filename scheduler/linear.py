@@ -106,8 +106,13 @@ class Relaxed:
         return math.floor(self.bound + slack) if maximise else math.ceil(self.bound - slack)
 
 
-def relax(model: cp_model.CpModel, maximise: bool) -> Relaxed | None:
-    """Bound of a model's objective without whole numbers; None if the solver did not finish."""
+def relax(
+    model: cp_model.CpModel, maximise: bool, seconds: float | None = None
+) -> Relaxed | None:
+    """Bound of a model's objective without whole numbers; None if the solver did not finish.
+
+    ``seconds`` limits each of its two methods; without it there is no limit.
+    """
     r = rows(model)
     cost = -r.cost if maximise else r.cost
     equal = r.low == r.high
@@ -119,7 +124,8 @@ def relax(model: cp_model.CpModel, maximise: bool) -> Relaxed | None:
     a_eq, b_eq = r.matrix[equal], r.low[equal]
     # Interior point first: far quicker here; the simplex only if that fails.
     for method in ("highs-ipm", "highs-ds"):
-        got = linprog(cost, a_ub, b_ub, a_eq, b_eq, np.stack([r.least, r.most], axis=1), method)
+        got = linprog(cost, a_ub, b_ub, a_eq, b_eq, np.stack([r.least, r.most], axis=1), method,
+                      options={"time_limit": seconds})  # fmt: skip
         if got.status == 0:
             break
     else:

@@ -23,7 +23,6 @@ from scheduler.layout import is_kept
 from scheduler.log import Log
 from scheduler.log_amounts import PICKED
 from scheduler.plan import (
-    BEST_FOUND,
     FAILED,
     PLANNED,
     SOWN,
@@ -33,7 +32,7 @@ from scheduler.plan import (
     Stage,
 )
 from scheduler.replan import Found, search
-from scheduler.solve import status
+from scheduler.solve import ENOUGH, status
 from scheduler.state import DISEASE_REST_DAYS, State, state_on
 from scheduler.tidy import sooner
 
@@ -228,12 +227,15 @@ def _plan(
         if as_planned and same is not None and abs(same.value - value) < 1e-6:
             stages.append(same)
             continue
-        bound = found.bound if name == objective.PRODUCE and not as_planned else None
-        if bound is not None:
-            bound = max(bound, value)
-        seconds = round(found.seconds, 3) if name == objective.PRODUCE else 0.0
-        stages.append(Stage(name, status(value, bound, settings.gap), value, bound, seconds))
-    stages.append(Stage(objective.CHANGES, BEST_FOUND, float(changed), None, 0.0))
+        bound: float | None = None if as_planned else getattr(found.bounds, name)
+        first = name == objective.PRODUCE
+        if bound is not None:  # what the model does not see may be for the better
+            bound = max(bound, value) if first else min(bound, value)
+        seconds, gap = (round(found.seconds, 3), settings.gap) if first else (0.0, ENOUGH)
+        stages.append(Stage(name, status(value, bound, gap), value, bound, seconds))
+    fewest = 0.0 if not changed else found.bounds.changes
+    stages.append(Stage(objective.CHANGES, status(changed, fewest, ENOUGH), float(changed),
+                        fewest, 0.0))  # fmt: skip
     return Plan(
         status=stages[0].status, stages=tuple(stages), start=garden.season.start,
         end=garden.season.end, batches=tuple(made), unmet=table.unmet(), seed=settings.seed,

@@ -1,8 +1,9 @@
 """The search of a rebalance: what to do with what is in hand, and what to grow beside it.
 
 Produce is weighed against changes: a change of what the grower already knows must bring at least
-so many grams as the grower says. The search begins with the plan as far as it goes on, and makes it
-better window by window (`scheduler.improve`).
+so many grams as the grower says. The search begins with the plan as far as it goes on. What can be
+won near the loss is tried first, in one small model; then, only while the produce is further from
+its bound than the gap asked for, the season as a whole or window by window (`scheduler.improve`).
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from scheduler import objective
+from scheduler.broken import broken
 from scheduler.build_model import Built, build_model, read_choices
 from scheduler.by_hand import Choice
 from scheduler.carried import Carried, Option
@@ -26,10 +28,13 @@ from scheduler.hints import complete
 from scheduler.improve import Expression, Goal, Improver, Incumbent, aim
 from scheduler.keep import Kept, Taken
 from scheduler.layout import Layout
-from scheduler.linear import relax
 from scheduler.problem import Problem
+from scheduler.replan_bounds import Bounds, later_bounds, produce_bound
+from scheduler.worth import worth
 
 WHOLE = 6000  # decisions up to which all are tried in one model as well
+NEAR = 0.25  # share of the time for what lies near the loss
+POLISH = 0.08  # share of the time limit for each later stage
 
 
 @dataclass
@@ -39,12 +44,12 @@ class Found:
     Attributes
     ----------
     taken : by item number; new : free candidates taken.
-    bound : of stage 1 [weighted g], None unless proven; seconds : of the search.
+    bounds : of the stages; seconds : of the search.
     """
 
     taken: dict[int, Taken]
     new: list[Taken] = field(default_factory=list)
-    bound: float | None = None
+    bounds: Bounds = field(default_factory=Bounds)
     seconds: float = 0.0
 
 
@@ -52,7 +57,7 @@ def search(
     carried: Carried,
     kept: Kept,
     settings: Settings,
-    worth: float,
+    price: float,
     report: Report | None = None,
     stop: threading.Event | None = None,
     began: float | None = None,
@@ -61,7 +66,7 @@ def search(
 
     Parameters
     ----------
-    worth : weighted grams that one change must bring (times the change's weight).
+    price : weighted grams that one change must bring (times the change's weight).
     began : when the time limit started to run [s, monotonic clock]; default: now.
 
     Raises
@@ -79,161 +84,169 @@ def search(
                      + _no_way(carried, kept))  # fmt: skip
     if not len(problem):
         return Found({})
-    scale, _ = objective.whole_weights([d.weight for d in carried.garden.demands])
     changes = Changes(carried, layout)
-    price = max(0, round(worth * scale))
-    bound = produce_bound(layout)
-
-    def worth_of_changes(built: Built) -> Any:
-        produce: Any = built.produce.value()
-        return produce - price * changes.lost(built)
-
-    goals = [
-        Goal(objective.PRODUCE, worth_of_changes, True, scale),
-        Goal(objective.EVENNESS, lambda b: b.produce.unevenness(b.model), False),
-        Goal(objective.EFFORT, lambda b: objective.effort(b.model, b.v), False),
-    ]
-    improver = Improver(problem, True, settings, stop)
-    near = near_loss(carried, kept, problem)
+    s = _Search(problem, changes, price, settings, report, stop, began)
+    s.bound = produce_bound(layout, max(s.left / 2, 1.0))
     choices = _choices(problem, layout, kept) if kept.whole else None
-    locks: list[tuple[Expression, bool, int]] = []
+    if choices is not None and broken(problem, True, choices):
+        choices = None
     if choices is not None and problem.optional:
-        choices, lock = _place_seedlings(problem, choices, settings, stop)
-        locks.append(lock)
-    target = None if bound is None else bound * (1 - settings.gap)
-    for goal, share in zip(goals, (0.8, 0.5, 0.8), strict=True):
-        left = settings.time_limit - (time.monotonic() - began)
-        over = left < 0.2 or (stop is not None and stop.is_set())
-        if over and choices is not None:
-            break
-        first = goal is goals[0]
-        goal = replace(goal, locks=tuple(locks))
-        best = _improved(problem, goal, choices, max(left * share, 1.0), improver, settings,
-                         near if first else None, target if first else None, report,
-                         stop)  # fmt: skip
-        if best is None:
-            raise NoPlan(_no_way(carried, kept))
-        choices = best.choices
-        locks.append((goal.expression, goal.maximise, round(best.value)))
-    found = _found(problem, layout, choices or [])
-    found.bound = None if bound is None else bound / scale
+        choices = s.place_seedlings(choices)
+    best = s.produce(choices, near_loss(carried, kept, problem))
+    if best is None:
+        raise NoPlan(_no_way(carried, kept))
+    best = s.polish(best)
+    found = _found(problem, layout, best)
+    if s.bound is not None:
+        found.bounds.produce = s.bound / s.scale
+        later_bounds(found.bounds, layout, problem, changes, best, lambda: s.left)
     found.seconds = time.monotonic() - began
     return found
 
 
-def produce_bound(layout: Layout) -> float | None:
-    """A bound for stage 1 over every way to go on [scaled weights], or None."""
-    loose = build_model(layout.pooled(), access=False)
-    loose.model.maximize(loose.produce.value())
-    got = relax(loose.model, True)
-    return None if got is None else got.whole(maximise=True)
+class _Search:
+    """The stages of one search over one problem."""
 
+    def __init__(
+        self, problem: Problem, changes: Changes, price: float, settings: Settings,
+        report: Report | None, stop: threading.Event | None, began: float,
+    ) -> None:  # fmt: skip
+        self.problem, self.changes, self.settings = problem, changes, settings
+        self.report, self.stop, self.began = report, stop, began
+        self.scale, _ = objective.whole_weights(problem.supply.weights)
+        self.price = max(0, round(price * self.scale))
+        self.bound: float | None = None
+        self.improver = Improver(problem, True, settings, stop)
+        self.locks: list[tuple[Expression, bool, int]] = []
 
-def _improved(
-    problem: Problem, goal: Goal, choices: list[Choice] | None, seconds: float,
-    improver: Improver, settings: Settings, near: np.ndarray | None, target: float | None,
-    report: Report | None, stop: threading.Event | None,
-) -> Incumbent | None:  # fmt: skip
-    """A better schedule for a goal, or the same; None where there was none and none is found.
+    @property
+    def left(self) -> float:
+        """Seconds left; none once the search was asked to stop."""
+        if self.stop is not None and self.stop.is_set():
+            return 0.0
+        return self.settings.time_limit - (time.monotonic() - self.began)
 
-    ``near`` are decisions near the loss [v, bool]: they are tried first, all at once. ``target``
-    is a value (to be reached from below) at which the search ends.
-    """
-    until = time.monotonic() + seconds
-    best = None
-    if choices is not None:
-        best = _held(problem, goal, choices)
-    if best is not None and near is not None and near.any() and len(problem) > WHOLE:
-        best = _part(problem, goal, best, near, seconds * 0.5, settings, stop, target)
-    if best is None or len(problem) <= WHOLE:
-        share = seconds * (0.5 if best is not None else 0.9)
-        best = _whole(problem, goal, best, share, settings, stop, target) or best
-    if best is None:
-        return None
-    left = until - time.monotonic()
-    if left > 0.1:
-        best = improver.run(goal, best, left, target, report=report)
-    return best
+    def met(self, choices: Sequence[Choice]) -> float:
+        return worth(self.problem, objective.PRODUCE, choices)
 
+    def good_enough(self, choices: Sequence[Choice]) -> bool:
+        """Whether the produce is within the gap of its bound."""
+        return self.bound is not None and (
+            self.met(choices) >= self.bound * (1 - self.settings.gap) - 1e-6
+        )
 
-def _place_seedlings(
-    problem: Problem, choices: list[Choice], settings: Settings, stop: threading.Event | None
-) -> tuple[list[Choice], tuple[Expression, bool, int]]:
-    """Find a tier for as many lots of seedlings as can be, before anything else is asked."""
-
-    def placed(built: Built) -> Any:
-        groups = [g for n, g in enumerate(built.v.problem.committed) if n in problem.optional]
-        return sum(built.v.take[i] for g in groups for i in g)
-
-    goal = Goal("seedlings", placed, True)
-    best = Incumbent(list(choices), 0.0)
-    nothing_new = np.zeros(len(problem), dtype=bool)
-    best = _part(problem, goal, best, nothing_new, settings.time_limit * 0.2, settings, stop,
-                 float(len(problem.optional)))  # fmt: skip
-    return best.choices, (placed, True, round(best.value))
-
-
-def _held(problem: Problem, goal: Goal, choices: Sequence[Choice]) -> Incumbent | None:
-    """A schedule with its value for a goal; None if it breaks a rule."""
-    keep = np.array([c.decision for c in choices], dtype=int)
-    groups = [np.array(g, dtype=int) for g in problem.committed]
-    keep = np.unique(np.concatenate([keep, *groups]))
-    at = {int(old): new for new, old in enumerate(keep)}
-    built = build_model(problem.restricted(keep), True)
-    mine = [Choice(at[c.decision], c.clear) for c in choices]
-    taken = {c.decision for c in mine}
-    for i, var in enumerate(built.v.take):
-        built.model.add(var == int(i in taken))
-    for c in mine:
-        place = int(built.v.problem.place_of[c.decision])
-        slot = int(built.v.problem.slot(np.array(c.clear)))
-        built.model.add(built.v.clear[False][place][slot] + built.v.clear[True][place][slot] == 1)
-    aim(built, goal)
-    hint_all(built.model, complete(built, mine))
-    answer = run(built.model, goal.name, Settings(workers=1), 10.0, quick=True)
-    if not answer.found or answer.value is None:
-        return None
-    return Incumbent(list(choices), answer.value)
-
-
-def _whole(
-    problem: Problem, goal: Goal, best: Incumbent | None, seconds: float, settings: Settings,
-    stop: threading.Event | None, target: float | None = None,
-) -> Incumbent | None:  # fmt: skip
-    """One model of all that is left of the season; None if it finds nothing better."""
-    built = build_model(problem, True)
-    aim(built, goal)
-    if best is not None:
-        hint_all(built.model, complete(built, best.choices))
-    answer = run(
-        built.model, goal.name, settings, seconds, gap=settings.gap / 4, stop=stop,
-        goal=lambda value: target is not None and value >= target,
-    )  # fmt: skip
-    if not answer.found or answer.value is None:
-        return None
-    if best is not None:
-        worse = answer.value <= best.value if goal.maximise else answer.value >= best.value
-        if worse:
+    def target(self, choices: Sequence[Choice]) -> float | None:
+        """Stage 1's value at which the produce is good enough, with as many changes as now."""
+        if self.bound is None:
             return None
-    return Incumbent(read_choices(built, answer.values), answer.value)
+        return (self.bound * (1 - self.settings.gap)
+                - self.price * self.changes.count(self.problem, choices))  # fmt: skip
 
+    def place_seedlings(self, choices: list[Choice]) -> list[Choice]:
+        """Find a tier for as many lots of seedlings as can be, before anything else is asked."""
 
-def _part(
-    problem: Problem, goal: Goal, best: Incumbent, offered: np.ndarray, seconds: float,
-    settings: Settings, stop: threading.Event | None, target: float | None = None,
-) -> Incumbent:  # fmt: skip
-    """A model with only some decisions beside those taken and those in hand."""
-    wanted = offered.copy()
-    wanted[[c.decision for c in best.choices]] = True
-    for group in problem.committed:
-        wanted[list(group)] = True
-    keep = np.flatnonzero(wanted)
-    at = {int(old): new for new, old in enumerate(keep)}
-    mine = Incumbent([Choice(at[c.decision], c.clear) for c in best.choices], best.value)
-    found = _whole(problem.restricted(keep), goal, mine, seconds, settings, stop, target)
-    if found is None:
-        return best
-    return Incumbent([Choice(int(keep[c.decision]), c.clear) for c in found.choices], found.value)
+        def placed(built: Built) -> Any:
+            groups = [g for n, g in enumerate(built.v.problem.committed) if n in optional]
+            return sum(built.v.take[i] for g in groups for i in g)
+
+        optional = self.problem.optional
+        nothing_new = np.zeros(len(self.problem), dtype=bool)
+        goal, first = Goal("seedlings", placed, True), Incumbent(list(choices), 0.0)
+        best = self._part(goal, first, nothing_new, self.settings.time_limit * 0.2,
+                          float(len(optional)))  # fmt: skip
+        self.locks.append((placed, True, round(best.value)))
+        return best.choices
+
+    def produce(self, choices: list[Choice] | None, near: np.ndarray) -> list[Choice] | None:
+        """The first stage: produce less the price of changes. None: no way to go on is found."""
+
+        def less_changes(built: Built) -> Any:
+            produce: Any = built.produce.value()
+            return produce - self.price * self.changes.lost(built)
+
+        goal = Goal(objective.PRODUCE, less_changes, True, self.scale, tuple(self.locks))
+        if choices is None:
+            # Whatever the time: without a first way to go on there is nothing to return.
+            best = self._whole(goal, None, max(self.left * 0.9, 1.0), None)
+            if best is None:
+                return None
+        else:
+            lost = self.price * self.changes.count(self.problem, choices)
+            best = Incumbent(choices, self.met(choices) - lost)
+            if near.any() and (len(self.problem) > WHOLE or self.good_enough(choices)):
+                best = self._part(goal, best, near, self.left * NEAR, None)
+        if not self.good_enough(best.choices) and len(self.problem) <= WHOLE and self.left > 0.1:
+            best = self._whole(goal, best, self.left * 0.5, self.target(best.choices)) or best
+        while not self.good_enough(best.choices) and (left := self.left - self.spare) > 0.1:
+            before = best.value
+            best = self.improver.run(goal, best, left, self.target(best.choices), self.bound,
+                                     self.report)  # fmt: skip
+            if best.value == before or self.settings.deterministic is not None:
+                break
+        self.locks.append((less_changes, True, round(best.value)))
+        return best.choices
+
+    @property
+    def spare(self) -> float:
+        """Seconds kept for the later stages."""
+        return 2 * POLISH * self.settings.time_limit
+
+    def polish(self, choices: list[Choice]) -> list[Choice]:
+        """The later stages, in what little time a rebalance has for them."""
+        goals = (
+            Goal(objective.EVENNESS, lambda b: b.produce.unevenness(b.model), False),
+            Goal(objective.EFFORT, lambda b: objective.effort(b.model, b.v), False),
+        )
+        for goal in goals:
+            seconds = min(self.left, POLISH * self.settings.time_limit)
+            value = worth(self.problem, goal.name, choices)
+            if seconds > 0.1:
+                goal = replace(goal, locks=tuple(self.locks))
+                best = self.improver.run(goal, Incumbent(choices, value), seconds)
+                choices, value = best.choices, best.value
+            self.locks.append((goal.expression, False, round(value)))
+        return choices
+
+    def _whole(
+        self, goal: Goal, best: Incumbent | None, seconds: float, target: float | None,
+        problem: Problem | None = None,
+    ) -> Incumbent | None:  # fmt: skip
+        """One model of all that is left of the season; None if it finds nothing better.
+
+        Ends at ``target``, if the goal has one.
+        """
+        built = build_model(problem or self.problem, True)
+        aim(built, goal)
+        if best is not None:
+            hint_all(built.model, complete(built, best.choices))
+        answer = run(
+            built.model, goal.name, self.settings, seconds, gap=self.settings.gap / 4,
+            stop=self.stop, goal=lambda value: target is not None and value >= target,
+        )  # fmt: skip
+        if not answer.found or answer.value is None:
+            return None
+        if best is not None and answer.value <= best.value:
+            return None
+        return Incumbent(read_choices(built, answer.values), answer.value)
+
+    def _part(
+        self, goal: Goal, best: Incumbent, offered: np.ndarray, seconds: float,
+        target: float | None,
+    ) -> Incumbent:  # fmt: skip
+        """A model with only some decisions beside those taken and those in hand."""
+        wanted = offered.copy()
+        wanted[[c.decision for c in best.choices]] = True
+        for group in self.problem.committed:
+            wanted[list(group)] = True
+        keep = np.flatnonzero(wanted)
+        at = {int(old): new for new, old in enumerate(keep)}
+        mine = Incumbent([Choice(at[c.decision], c.clear) for c in best.choices], best.value)
+        small = self.problem.restricted(keep)
+        found = self._whole(goal, mine, seconds, target, small)
+        if found is None:
+            return best
+        return Incumbent([Choice(int(keep[c.decision]), c.clear) for c in found.choices],
+                         found.value)  # fmt: skip
 
 
 def _choices(problem: Problem, layout: Layout, kept: Kept) -> list[Choice]:

@@ -1,0 +1,116 @@
+"""Bounds for the stages of a rebalance: over every way to go on from the day.
+
+Alike tiers are pooled, stack access and whole numbers left out: a relaxation of all that can still
+be done. The later stages are bounded among the ways that meet at least as much produce, effort also
+among those at least as even.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from scheduler import objective
+from scheduler.build_model import Built, build_model
+from scheduler.by_hand import Choice
+from scheduler.carried import Carried
+from scheduler.changes import Changes
+from scheduler.improve import lock
+from scheduler.layout import Layout
+from scheduler.linear import relax
+from scheduler.problem import Problem
+from scheduler.worth import worth
+
+EACH = 1.0  # seconds at most for each of the later bounds, by each method
+
+
+@dataclass
+class Bounds:
+    """What was proven of each stage; None where nothing was."""
+
+    produce: float | None = None
+    evenness: float | None = None
+    effort: float | None = None
+    changes: float | None = None
+
+
+def produce_bound(layout: Layout, seconds: float | None = None) -> float | None:
+    """A bound for stage 1 over every way to go on [scaled weights]; None if not had in time."""
+    loose = build_model(layout.pooled(), access=False)
+    value = loose.produce.value()
+    if isinstance(value, int):  # nothing that is wished can be picked any more
+        return float(value)
+    loose.model.maximize(value)
+    got = relax(loose.model, True, seconds)
+    return None if got is None else got.whole(maximise=True)
+
+
+def later_bounds(
+    bounds: Bounds, layout: Layout, problem: Problem, changes: Changes, choices: Sequence[Choice],
+    left: Callable[[], float],
+) -> None:  # fmt: skip
+    """Bounds of the later stages for a schedule that keeps every rule, put into ``bounds``.
+
+    ``left`` tells the seconds left; a bound that is not had in time is left out.
+    """
+    met = round(worth(problem, objective.PRODUCE, choices))
+    even = round(worth(problem, objective.EVENNESS, choices))
+    pooled = layout.pooled()
+
+    def least(stage: str) -> float | None:
+        if left() <= 0:
+            return None
+        built = build_model(pooled, access=False)
+        lock(built.model, built.produce.value(), True, met)
+        if stage == objective.EVENNESS:
+            value = built.produce.unevenness(built.model)
+        elif stage == objective.EFFORT:
+            lock(built.model, built.produce.unevenness(built.model), False, even)
+            value = objective.effort(built.model, built.v)
+        else:
+            value = _fewest(built, layout, changes)
+        if isinstance(value, int):
+            return float(value)
+        built.model.minimize(value)
+        got = relax(built.model, False, min(left(), EACH))
+        return None if got is None else got.whole(maximise=False)
+
+    bounds.evenness = least(objective.EVENNESS)
+    effort = least(objective.EFFORT)
+    if effort is not None:
+        bounds.effort = effort + settled_effort(layout.c)
+    bounds.changes = 0.0
+    if changes.count(problem, choices):
+        bounds.changes = least(objective.CHANGES)
+
+
+def _fewest(built: Built, layout: Layout, changes: Changes) -> object:
+    """Weight of the batches not kept; on which day a tier is cleared is not seen here."""
+    v, problem = built.v, built.v.problem
+    at = {
+        (int(p), int(r)): i
+        for i, (p, r) in enumerate(zip(problem.place_of, problem.row_of, strict=True))
+    }
+    out: object = 0
+    for place, row, _, weight in changes.known:
+        i = at.get((layout.places[place].kind, row))
+        if i is None:
+            out = out + weight  # type: ignore[operator]
+            continue
+        built.model.add(v.take[i] <= 1)
+        out = out + weight - weight * v.take[i]  # type: ignore[operator]
+    return out
+
+
+def settled_effort(carried: Carried) -> int:
+    """Effort that every way to go on has beside what a model of the days ahead counts.
+
+    Fills and lifts of what is over or stands, and days worked before. One day less: a model counts
+    its first day as worked where seedlings are in hand, though there may be nothing to do.
+    """
+    stood = [*carried.ended, *(item.batch for item in carried.items if item.begun)]
+    days: set[date] = set()
+    for batch in stood:
+        days |= {batch.sow, batch.transplant, batch.clear, *(p.date for p in batch.picks)}
+    return sum(1 + 2 * (b.tier - 1) for b in stood) + sum(d < carried.on for d in days) - 1
