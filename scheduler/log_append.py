@@ -40,8 +40,10 @@ def append(
         number = _last_line(new)
         mine = [f for f in log.faults if f.line == number]
         entry = next((e for e in log.entries if e.line == number), None)
-        if entry is None and not mine:  # the header itself is faulty: nothing can be read
-            raise BadInput(log.faults)
+        if entry is None and not mine:  # a faulty header: nothing can be read
+            open_quote = Fault(str(file), None, "", "a quote that is never closed",
+                               "each text in quotes to end; mend the log first")  # fmt: skip
+            raise BadInput(log.faults or [open_quote])  # the new line would be part of the text
         if entry is not None:
             mine += _judged(log, entry, garden, plan, today)
         if mine or entry is None:

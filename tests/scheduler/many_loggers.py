@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from datetime import date, timedelta
@@ -30,9 +31,10 @@ def rows() -> list[dict[str, str]]:
 
 def start(file: Path, processes: int, lines: int) -> list[subprocess.Popen[bytes]]:
     """Processes that share out the first ``lines`` rows and write them into ``file``."""
+    here = {**os.environ, "PYTHONPATH": str(HERE.parents[2])}
     words = [str(file), str(processes), str(lines)]
     return [
-        subprocess.Popen([sys.executable, str(HERE), *words, str(n)], cwd=HERE.parents[2])
+        subprocess.Popen([sys.executable, str(HERE), *words, str(n)], env=here)
         for n in range(processes)
     ]
 

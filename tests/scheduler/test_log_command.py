@@ -161,6 +161,20 @@ def test_a_fault_is_one_line_whatever_the_note(tmp_path):
     assert len(fault.text()) < 120
 
 
+def test_no_line_is_added_to_a_text_that_does_not_end(tmp_path):
+    """Found by fuzzing: it was refused, without a word."""
+    file = tmp_path / "log.csv"
+    before = f'{HEADER}\n2027-04-20,ec,A,3,,1.5,mS/cm,"a note\n'
+    file.write_text(before)
+    row = {"date": "2027-04-25", "what": "level", "column": "A", "tier": "3", "amount": "8 L"}
+    with pytest.raises(BadInput, match="a quote that is never closed"):
+        log_append.append(file, GARDEN, PLAN, row, case.day(50))
+    assert file.read_text() == before
+    file.write_text(before.replace('"a note', '"a note\nof two lines"'))
+    log_append.append(file, GARDEN, PLAN, row, case.day(50))
+    assert len(read_log_file(file, GARDEN).entries) == 2
+
+
 def test_a_copied_log_never_takes_the_place_of_one_that_tells_more(tmp_path):
     source, target = tmp_path / "log.csv", tmp_path / "next" / "log.csv"
     source.write_text(f"{HEADER}\n2027-04-20,ec,A,3,,1.5,mS/cm,\n")
