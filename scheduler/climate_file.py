@@ -25,6 +25,8 @@ from scheduler.faults import BadInput, Fault
 from scheduler.yaml_lines import decode, shorten
 
 MAX_BYTES = 5_000_000
+MOST_COLUMNS = 100  # of which all but nine would be unknown
+FIRST_YEAR, LAST_YEAR = 1900, 2200  # as for a season
 MOST_FAULTS = 50  # of one table; a thousand lines of the same fault help nobody
 AFTER_SEASON = timedelta(days=120)  # weather past the season, so that dry dates can be seen
 
@@ -81,6 +83,9 @@ class _Table:
 
     def _header(self, line: int, cells: list[str]) -> bool:
         known = ("month", "date", *MEASURED)
+        if len(cells) > MOST_COLUMNS:
+            self.fault(line, "", f"{len(cells)} columns", f"some of {', '.join(known)}")
+            return False
         for cell in cells:
             match = _HEAD.fullmatch(cell)
             name, unit = (match[1].lower(), match[2]) if match else ("", None)
@@ -132,10 +137,14 @@ class _Table:
                 if 1 <= month <= 12:
                     return month
             elif re.fullmatch(r"\d{4}-\d{2}-\d{2}", cell):
-                return date.fromisoformat(cell)
+                day = date.fromisoformat(cell)
+                if FIRST_YEAR <= day.year <= LAST_YEAR:
+                    return day
         except ValueError:
             pass
-        wanted = "a month, 1 to 12" if self.key == "month" else "a day written as 2027-04-12"
+        wanted = f"a day written as 2027-04-12, in the years {FIRST_YEAR} to {LAST_YEAR}"
+        if self.key == "month":
+            wanted = "a month, 1 to 12"
         self.fault(line, self.key, cell or "nothing", wanted)
         return None
 

@@ -25,6 +25,10 @@ def column_names(model: ColumnModel) -> list[str]:
     return [name] if model.count is None else [f"{name}{k}" for k in range(1, model.count + 1)]
 
 
+def _columns_of(model: ColumnModel) -> int:
+    return len(model.names) if model.names is not None else model.count or 1
+
+
 def cross_checks(parts: Sections, crops: Mapping[str, Crop] | None) -> None:
     """Add every fault between the sound parts of a garden to ``parts.faults``."""
     season = parts.season
@@ -70,7 +74,10 @@ def _columns(
 ) -> None:
     seen: dict[str, int] = {}
     families = sorted({c.family for c in crops.values()}) if crops else []
-    tiers = 0
+    tiers = sum(len(m.tiers) * _columns_of(m) for m in parts.columns.values())
+    if tiers > MOST_TIERS:  # before all their names are made
+        parts.fault(("columns",), f"{tiers} tiers", f"at most {MOST_TIERS}")
+        return
     for i, model in parts.columns.items():
         place: Place = ("columns", i)
         if (model.name is None) == (model.names is None):
@@ -84,7 +91,6 @@ def _columns(
                 expected = f"each column's name once; also used on line {first}"
                 parts.fault((*place, key), name, expected)
             seen.setdefault(name, i)
-        tiers += len(model.tiers) * len(column_names(model))
         for k, tier in enumerate(model.tiers):
             inner: Place = (*place, "tiers", k)
             if tier.vessel not in parts.vessel_names:
@@ -96,8 +102,6 @@ def _columns(
                 if families and rest.family not in families:
                     expected = f"a family of the garden's crops: {', '.join(families)}"
                     parts.fault((*inner, "rests", n, "family"), rest.family, expected)
-    if tiers > MOST_TIERS:
-        parts.fault(("columns",), f"{tiers} tiers", f"at most {MOST_TIERS}")
 
 
 def _demands(

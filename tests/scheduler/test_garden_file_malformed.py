@@ -3,11 +3,13 @@
 import json
 import shutil
 import time
+import tracemalloc
 from pathlib import Path
 
 import pytest
 
 from scheduler.cli import main
+from scheduler.climate_file import read_climate
 from scheduler.faults import BadInput
 from scheduler.garden_file import load_garden
 from tests.scheduler.malformed.cases import CASES
@@ -190,6 +192,37 @@ def test_hostile_files(folder, name):
     assert all(len(f.text()) < 600 for f in faults)
     if not name.startswith(("junk", "2 MB", "just under 1 MB of keys")):
         assert any(f.line for f in faults)
+
+
+def test_more_tiers_than_fit_are_refused_before_their_columns_are_named(folder):
+    """31 kB stood for four million columns, and took 580 MB; 1 MB would have taken all there is."""
+    entry = "  - {name: C%d, count: 10000, tiers: [{vessel: pail, light: 1, plants: 4}]}\n"
+    before, after = BASE[: BASE.index("columns:")], BASE[BASE.index("nursery:") :]
+    text = before + "columns:\n" + "".join(entry % i for i in range(400)) + after
+    tracemalloc.start()
+    try:
+        (fault,) = faults_of(folder, text)
+        _, most = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert (fault.path, fault.value) == ("columns", "4000000 tiers")
+    assert most < 50e6
+
+
+@pytest.mark.parametrize(("year", "sound"), [
+    (1899, False), (1900, True), (2200, True), (2201, False), (1500, False), (9999, False),
+])  # fmt: skip
+def test_climate_of_years_that_no_season_has(year, sound):
+    """Days before 1677 ended in an error of the library for dates."""
+    frame, faults = read_climate(f"date,tmin,tmax\n{year}-06-01,5,15\n", "climate.csv")
+    assert (frame is not None, bool(faults)) == (sound, not sound)
+    assert sound or "1900 to 2200" in faults[0].expected
+
+
+def test_a_climate_table_of_very_many_columns_is_refused_at_once():
+    frame, faults = read_climate(",".join(["tminn"] * 800_000), "climate.csv")
+    assert frame is None
+    assert [f.value for f in faults] == ["800000 columns"]
 
 
 @pytest.mark.parametrize(("depth", "expected"), [(20, "the sections"), (21, "at most 20 levels")])
