@@ -25,6 +25,11 @@ class Changes:
             if item.keep is not None and item.weight and (o := item.options[item.keep])
         ]
 
+    @property
+    def most(self) -> int:
+        """What `lost` can be at most."""
+        return sum(weight + 1 for *_, weight in self.known)
+
     def lost(self, built: Built) -> Any:
         """Weight of the batches not kept, and 1 for each tier cleared on another day.
 

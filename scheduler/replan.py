@@ -29,7 +29,7 @@ from scheduler.improve import Expression, Goal, Improver, Incumbent, aim
 from scheduler.keep import Kept, Taken
 from scheduler.layout import Layout
 from scheduler.problem import Problem
-from scheduler.replan_bounds import Bounds, later_bounds, produce_bound
+from scheduler.replan_bounds import Bounds, access_bound, later_bounds, produce_bound
 from scheduler.worth import worth
 
 WHOLE = 6000  # decisions up to which all are tried in one model as well
@@ -87,12 +87,13 @@ def search(
     changes = Changes(carried, layout)
     s = _Search(problem, changes, price, settings, report, stop, began)
     s.bound = produce_bound(layout, max(s.left / 2, 1.0))
-    choices = _choices(problem, layout, kept) if kept.whole else None
+    near = near_loss(carried, kept, problem)
+    choices: list[Choice] | None = _choices(problem, layout, kept)
     if choices is not None and broken(problem, True, choices):
         choices = None
     if choices is not None and problem.optional:
-        choices = s.place_seedlings(choices)
-    best = s.produce(choices, near_loss(carried, kept, problem))
+        choices = s.place_seedlings(choices, near)
+    best = s.produce(choices, near)
     if best is None:
         raise NoPlan(_no_way(carried, kept))
     best = s.polish(best)
@@ -102,6 +103,17 @@ def search(
         later_bounds(found.bounds, layout, problem, changes, best, lambda: s.left)
     found.seconds = time.monotonic() - began
     return found
+
+
+class _Either(threading.Event):
+    """Set by itself or by another."""
+
+    def __init__(self, other: threading.Event | None) -> None:
+        super().__init__()
+        self.other = other
+
+    def is_set(self) -> bool:
+        return super().is_set() or (self.other is not None and self.other.is_set())
 
 
 class _Search:
@@ -116,7 +128,8 @@ class _Search:
         self.scale, _ = objective.whole_weights(problem.supply.weights)
         self.price = max(0, round(price * self.scale))
         self.bound: float | None = None
-        self.improver = Improver(problem, True, settings, stop)
+        self.bounded = _Either(stop)  # set when a better bound has come in
+        self.improver = Improver(problem, True, settings, self.bounded)
         self.locks: list[tuple[Expression, bool, int]] = []
 
     @property
@@ -142,48 +155,81 @@ class _Search:
         return (self.bound * (1 - self.settings.gap)
                 - self.price * self.changes.count(self.problem, choices))  # fmt: skip
 
-    def place_seedlings(self, choices: list[Choice]) -> list[Choice]:
-        """Find a tier for as many lots of seedlings as can be, before anything else is asked."""
+    def tighten(self) -> None:
+        """Take stack access into the bound as well, all tiers apart: slower, and a little lower.
+
+        Beside the search of a large garden, which runs on one core; the solver of the bound lets
+        other threads run.
+        """
+
+        def bound() -> None:
+            self._lower(access_bound(self.problem, max(self.left, 1.0)))
+
+        if len(self.problem) <= WHOLE or self.settings.deterministic is not None:
+            bound()
+        else:
+            threading.Thread(target=bound, daemon=True).start()
+
+    def _lower(self, bound: float | None) -> None:
+        if bound is not None and (self.bound is None or bound < self.bound):
+            self.bound = bound
+            self.bounded.set()
+
+    def less_changes(self, built: Built) -> Any:
+        """What the first stage wants the most of: produce less the price of changes."""
+        produce: Any = built.produce.value()
+        return produce - self.price * self.changes.lost(built)
+
+    def value(self, choices: Sequence[Choice]) -> float:
+        """The same of a schedule."""
+        return self.met(choices) - self.price * self.changes.count(self.problem, choices)
+
+    def place_seedlings(self, choices: list[Choice], near: np.ndarray) -> list[Choice]:
+        """Find a tier for as many lots of seedlings as can be; of the ways to, the best found."""
+        optional = self.problem.optional
+        supply = self.problem.supply
+        _, weights = objective.whole_weights(supply.weights)
+        most = int((np.array(weights) * supply.wish.sum(axis=1)).sum())
+        lot = most + self.price * self.changes.most + 1  # outweighs all else
 
         def placed(built: Built) -> Any:
             groups = [g for n, g in enumerate(built.v.problem.committed) if n in optional]
             return sum(built.v.take[i] for g in groups for i in g)
 
-        optional = self.problem.optional
-        nothing_new = np.zeros(len(self.problem), dtype=bool)
-        goal, first = Goal("seedlings", placed, True), Incumbent(list(choices), 0.0)
-        best = self._part(goal, first, nothing_new, self.settings.time_limit * 0.2,
-                          float(len(optional)))  # fmt: skip
-        self.locks.append((placed, True, round(best.value)))
+        def first(built: Built) -> Any:
+            return lot * placed(built) + self.less_changes(built)
+
+        value = self.value(choices)  # none of them is placed yet
+        best = self._part(Goal("seedlings", first, True), Incumbent(choices, value), near,
+                          self.left * NEAR, None)  # fmt: skip
+        self.locks.append((placed, True, max(0, round((best.value - value) / lot))))
         return best.choices
 
     def produce(self, choices: list[Choice] | None, near: np.ndarray) -> list[Choice] | None:
-        """The first stage: produce less the price of changes. None: no way to go on is found."""
-
-        def less_changes(built: Built) -> Any:
-            produce: Any = built.produce.value()
-            return produce - self.price * self.changes.lost(built)
-
-        goal = Goal(objective.PRODUCE, less_changes, True, self.scale, tuple(self.locks))
+        """The first stage. None: no way to go on is found."""
+        goal = Goal(objective.PRODUCE, self.less_changes, True, self.scale, tuple(self.locks))
         if choices is None:
             # Whatever the time: without a first way to go on there is nothing to return.
             best = self._whole(goal, None, max(self.left * 0.9, 1.0), None)
             if best is None:
                 return None
         else:
-            lost = self.price * self.changes.count(self.problem, choices)
-            best = Incumbent(choices, self.met(choices) - lost)
+            best = Incumbent(choices, self.value(choices))
             if near.any() and (len(self.problem) > WHOLE or self.good_enough(choices)):
                 best = self._part(goal, best, near, self.left * NEAR, None)
+        if not self.good_enough(best.choices):
+            self.tighten()
         if not self.good_enough(best.choices) and len(self.problem) <= WHOLE and self.left > 0.1:
             best = self._whole(goal, best, self.left * 0.5, self.target(best.choices)) or best
         while not self.good_enough(best.choices) and (left := self.left - self.spare) > 0.1:
             before = best.value
+            self.bounded.clear()
             best = self.improver.run(goal, best, left, self.target(best.choices), self.bound,
                                      self.report)  # fmt: skip
-            if best.value == before or self.settings.deterministic is not None:
+            done = best.value == before or self.settings.deterministic is not None
+            if done and not self.bounded.is_set():
                 break
-        self.locks.append((less_changes, True, round(best.value)))
+        self.locks.append((self.less_changes, True, round(best.value)))
         return best.choices
 
     @property

@@ -1,8 +1,8 @@
 """Bounds for the stages of a rebalance: over every way to go on from the day.
 
-Alike tiers are pooled, stack access and whole numbers left out: a relaxation of all that can still
-be done. The later stages are bounded among the ways that meet at least as much produce, effort also
-among those at least as even.
+Whole numbers are left out, and mostly stack access too, alike tiers pooled: a relaxation of all
+that can still be done. The later stages are bounded among the ways that meet at least as much
+produce, effort also among those at least as even.
 """
 
 from __future__ import annotations
@@ -37,7 +37,16 @@ class Bounds:
 
 def produce_bound(layout: Layout, seconds: float | None = None) -> float | None:
     """A bound for stage 1 over every way to go on [scaled weights]; None if not had in time."""
-    loose = build_model(layout.pooled(), access=False)
+    return _most(layout.pooled(), False, seconds)
+
+
+def access_bound(problem: Problem, seconds: float) -> float | None:
+    """The same with every tier apart and stack access kept: no higher, but slower."""
+    return _most(problem, True, seconds)
+
+
+def _most(problem: Problem, access: bool, seconds: float | None) -> float | None:
+    loose = build_model(problem, access)
     value = loose.produce.value()
     if isinstance(value, int):  # nothing that is wished can be picked any more
         return float(value)
@@ -73,7 +82,7 @@ def later_bounds(
         if isinstance(value, int):
             return float(value)
         built.model.minimize(value)
-        got = relax(built.model, False, min(left(), EACH))
+        got = relax(built.model, False, max(min(left(), EACH), 0.1))
         return None if got is None else got.whole(maximise=False)
 
     bounds.evenness = least(objective.EVENNESS)
