@@ -108,6 +108,7 @@ def must_give(
     weather: WeatherOf | None = None,
     say: Say | None = None,
     stop: threading.Event | None = None,
+    changes: Sequence[Relaxation] | None = None,
 ) -> MustGive:
     """Solve ``garden`` anew with one thing changed at a time, beginning with ``plan``.
 
@@ -117,8 +118,11 @@ def must_give(
         ``workers`` re-solves run side by side, each with one thread.
     weather : of the site for other days; without it the season is not begun earlier.
     say : told of each step; stop : ends the search, what is found so far is kept.
+    changes : to try; default: all of `scheduler.relaxations`.
     """
-    return _Search(garden, settings, say, stop).run(plan, weather)
+    if changes is None:
+        changes = [*one_step(garden, weather), *without_rule(garden)]
+    return _Search(garden, settings, say, stop).run(plan, changes)
 
 
 class _Search:
@@ -133,15 +137,13 @@ class _Search:
     def left(self) -> float:
         return self.settings.time_limit - (time.monotonic() - self.began)
 
-    def run(self, plan: Plan, weather: WeatherOf | None) -> MustGive:
+    def run(self, plan: Plan, all_of: Sequence[Relaxation]) -> MustGive:
         garden = self.garden
         cand, _ = build(garden)
         value = verify(garden, plan).values["produce"]
         out = MustGive(garden, plan, value, self.wish, value, None, tuple(reach(cand)))
         if out.met:
             return replace(out, bound=self.wish)
-        steps, rules = one_step(garden, weather), without_rule(garden)
-        all_of = [*steps, *rules]
         self.access = access_matters(cand) if len(cand) else False
         with Lanes(self.settings.workers, self.stop) as self.lanes:
             bounds = self._bounds([Relaxation("", "", "", garden), *all_of], plan)

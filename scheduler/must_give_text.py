@@ -172,9 +172,19 @@ def _steps(m: MustGive) -> Iterator[str]:
         yield "What one step would add to the wish met"
     else:
         yield "No single step was found to add anything."
+    families: dict[str, list[Tried]] = {}
     for t in shown:
-        yield from _line(m, t, t.relaxation.text)
-        yield from lines_of(_detail(m, t), "      ", "      ")
+        key = t.relaxation.family if t.relaxation.short else t.relaxation.text
+        families.setdefault(key, []).append(t)
+    for best, *others in families.values():
+        yield from _line(m, best, best.relaxation.text)
+        yield from lines_of(_detail(m, best), "      ", "      ")
+        if others:
+            text = ", ".join(
+                f"{t.relaxation.short} {'~ ' if t.outcome == FOUND else ''}{share(m, t.gain)}"
+                for t in others
+            )
+            yield from lines_of(f"or {text}", "      ", "      ")
     yield from _groups_of(m, m.steps)
     if any(t.outcome == FOUND for t in (*m.steps, *m.rules)):
         yield ""
@@ -224,7 +234,8 @@ def used(garden: Garden, t: Tried) -> str:
         return f"up to {t.amount:.0f} more in use {when}"
     if name == rules.LIFT.name and t.times:
         limit = garden.limits.lift_kg or 0.0
-        return f"{_times(t.times)}, up to {load(limit + t.amount, garden.units)}"
+        most = load(limit + t.amount, garden.units)
+        return f"one lift of {most}" if t.times == 1 else f"{t.times} lifts of up to {most}"
     if name in (rules.DRY.name, rules.OCCUPANCY.name) and t.times:
         return f"used {_times(t.times)}"
     if t.dates:
@@ -233,7 +244,7 @@ def used(garden: Garden, t: Tried) -> str:
 
 
 def _times(n: int) -> str:
-    return "once" if n == 1 else f"{n} times"
+    return {1: "once", 2: "twice"}.get(n, f"{n} times")
 
 
 def _when(days: Sequence[date]) -> str:

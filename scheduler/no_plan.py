@@ -208,6 +208,7 @@ def ladders(
     most = max((t.plants for c in garden.columns for t in c.tiers), default=1)
     if most > 1:
         yield "plants in a tier", (give.fewer_plants(garden, n) for n in range(1, most))
+    yield "larger vessels", (give.larger_vessels(garden, k) for k in (1.25, 1.5, 2.0, 3.0, 4.0))
     if len(garden.season.work_days) < 7:
         yield "work days", iter([*give.further_work_day(garden), *(
             r for r in give.without_rule(garden) if r.rule == rules.WORK_DAYS.name

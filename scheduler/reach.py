@@ -118,8 +118,8 @@ def against(garden: Garden, crops: Sequence[str], units: Units) -> dict[str, str
         inner = [code for code, _ in count.most_common() if code not in _EDGES]
         code = (inner or [code for code, _ in count.most_common()])[0]
         same = [w for w in found if w.code == code]
-        share = f"{count[code]} of {len(found)} possible days"
+        share = f"{count[code]} of {len(found)} possible starts"
         if len(same) == len(found):
-            share = "every possible day"
+            share = "every possible start"
         out[name] = f"{why_text(same, units)} ({share})"
     return out

@@ -44,7 +44,7 @@ class Relaxation:
     garden : with this changed.
     whole : the rule is dropped, not eased by a step.
     loosens : every plan of the garden as it is is a plan of this one.
-    many : the text is plural.
+    short : what tells it from others of its family.
     """
 
     family: str
@@ -53,7 +53,7 @@ class Relaxation:
     garden: Garden
     whole: bool = False
     loosens: bool = True
-    many: bool = False
+    short: str = ""
 
 
 def one_step(garden: Garden, weather: WeatherOf | None = None) -> list[Relaxation]:
@@ -81,7 +81,7 @@ def without_rule(garden: Garden) -> list[Relaxation]:
     limits = garden.limits
     out = [
         Relaxation("nursery cells", rules.NURSERY.name, "as many nursery cells as it takes",
-                   replace(garden, nursery=replace(garden.nursery, cells=PLENTY)), True, many=True),
+                   replace(garden, nursery=replace(garden.nursery, cells=PLENTY)), True),
     ]  # fmt: skip
     if len(garden.season.work_days) < 7:
         season = replace(garden.season, work_days=frozenset(range(7)))
@@ -98,7 +98,7 @@ def without_rule(garden: Garden) -> list[Relaxation]:
                               _limit(garden, picks_per_day=None), True))  # fmt: skip
     if limits.dry_margin_days > 1:
         out.append(Relaxation("dry margin", rules.DRY.name, "no days in hand before dry",
-                              _limit(garden, dry_margin_days=0), True, many=True))  # fmt: skip
+                              _limit(garden, dry_margin_days=0), True))  # fmt: skip
     if limits.turnaround_days > 1:
         out.append(Relaxation("turnaround", rules.OCCUPANCY.name, "refilling on the day of "
                               "clearing", _limit(garden, turnaround_days=0), True))  # fmt: skip
@@ -116,7 +116,7 @@ def cells(garden: Garden, more: int) -> Relaxation:
     nursery = replace(garden.nursery, cells=garden.nursery.cells + more)
     text = f"{more} more nursery cell{'s' if more > 1 else ''}"
     return Relaxation("nursery cells", rules.NURSERY.name, text,
-                      replace(garden, nursery=nursery), many=more > 1)  # fmt: skip
+                      replace(garden, nursery=nursery))  # fmt: skip
 
 
 def further_work_day(garden: Garden) -> Iterator[Relaxation]:
@@ -129,6 +129,7 @@ def further_work_day(garden: Garden) -> Iterator[Relaxation]:
                 "work days", rules.WORK_DAYS.name,
                 f"a {_ORDINAL[count]} work day a week, {WEEKDAYS[weekday]}",
                 replace(garden, season=replace(garden.season, work_days=days)),
+                short=WEEKDAYS[weekday],
             )  # fmt: skip
 
 
@@ -168,7 +169,7 @@ def margin(garden: Garden, days: int) -> Relaxation:
     return Relaxation("dry margin", rules.DRY.name,
                       f"{_days(days)} in hand before dry instead of "
                       f"{garden.limits.dry_margin_days}",
-                      _limit(garden, dry_margin_days=days), many=days != 1)  # fmt: skip
+                      _limit(garden, dry_margin_days=days))  # fmt: skip
 
 
 def _days(n: int) -> str:
@@ -261,7 +262,7 @@ def brighter(garden: Garden, more: float, every: bool = False) -> Iterator[Relax
             yield Relaxation(
                 "light", rules.LIGHT.name, f"{name} {number} in {light:.0%} of the open sky's "
                 f"light instead of {kind.tier.light:.0%}", replace(garden, columns=columns),
-                loosens=False,
+                loosens=False, short=f"{name} {number}",
             )  # fmt: skip
 
 
@@ -276,6 +277,17 @@ def fewer_plants(garden: Garden, fewer: int) -> Relaxation:
                       replace(garden, columns=columns), loosens=False)  # fmt: skip
 
 
+def larger_vessels(garden: Garden, times: float) -> Relaxation:
+    """Vessels that hold so many times as much at the same depth, and weigh as many times more."""
+    vessels = {}
+    for name, v in garden.vessels.items():
+        size = v.size_cm if v.shape == "table" else tuple(x * times**0.5 for x in v.size_cm)
+        vessels[name] = replace(v, size_cm=size, table_l=tuple(x * times for x in v.table_l),
+                                fill_l=v.fill_l * times, mass_kg=v.mass_kg * times)  # fmt: skip
+    return Relaxation("vessels", rules.DRY.name, f"vessels that hold {times:g} times as much",
+                      replace(garden, vessels=vessels), loosens=False)  # fmt: skip
+
+
 def _lit(tier: Tier, more: float) -> float:
     return max(tier.light, round(min(tier.light + more, 1.0), 6))
 
@@ -287,7 +299,7 @@ def further_crops(garden: Garden) -> Iterator[Relaxation]:
             continue
         made = with_crop(garden, crop)
         if made is not None:
-            yield Relaxation("crop", CROPS, f"{crop.title} grown too", made)
+            yield Relaxation("crop", CROPS, f"{crop.title} grown too", made, short=crop.title)
 
 
 def with_crop(garden: Garden, crop: Crop) -> Garden | None:
