@@ -43,7 +43,7 @@ def _from(*values: Any) -> st.SearchStrategy[Any]:
     return st.sampled_from(values)
 
 
-def _mostly(value: Any, *odd: Any) -> st.SearchStrategy[Any]:
+def mostly(value: Any, *odd: Any) -> st.SearchStrategy[Any]:
     """Three times in four a value that leaves room, else one that takes it."""
     return st.sampled_from((value,) * (3 * len(odd)) + odd)
 
@@ -63,14 +63,14 @@ def crops(draw: st.DrawFn) -> dict[str, Crop]:
         changes: dict[str, Any] = {
             "group": draw(_from(name, "greens")), "family": draw(st.sampled_from(FAMILIES)),
             "nursery_days": draw(_from(3.0, 4.0, 6.0)),
-            "nursery_wait": draw(_mostly(8.0, 6.0, 3.0, 0.0)),
+            "nursery_wait": draw(mostly(8.0, 6.0, 3.0, 0.0)),
             "days_to_harvest": draw(_from(6.0, 8.0, 8.0, 11.0)),
-            "hold": draw(_mostly(7.0, 5.0, 3.0, 0.0)),
-            "germination": draw(_mostly(0.9, 0.6, 1.0)), "seeds_per_cell": draw(_from(1, 2)),
+            "hold": draw(mostly(7.0, 5.0, 3.0, 0.0)),
+            "germination": draw(mostly(0.9, 0.6, 1.0)), "seeds_per_cell": draw(_from(1, 2)),
             "peak_demand": draw(_from(100.0, 60.0, 20.0, 250.0)),
             "fresh_mass": draw(_from(100.0, 7.5, 333.3)),
-            "storage_life": draw(_from(5.0, 0.0, 21.0)), "dli_min": draw(_mostly(4.0, 12.0)),
-            "bolt_heat": draw(_mostly(None, 26.0)),
+            "storage_life": draw(_from(5.0, 0.0, 21.0)), "dli_min": draw(mostly(4.0, 12.0)),
+            "bolt_heat": draw(mostly(None, 26.0)),
         }  # fmt: skip
         if name == "chard":
             cuts = draw(_from(2, 3))
@@ -99,7 +99,7 @@ def columns(draw: st.DrawFn, days: int) -> tuple[Column, ...]:
                 lambda f, d: (Rest(f, day(d)),), st.sampled_from(FAMILIES),
                 st.integers(-5, days + 5))))  # fmt: skip
             tiers.append(Tier(k, draw(st.sampled_from(sorted(VESSELS))),
-                              draw(_mostly(1.0, 0.7, 0.3, 0.0)), draw(_from(2, 1, 4)),
+                              draw(mostly(1.0, 0.7, 0.3, 0.0)), draw(_from(2, 1, 4)),
                               tuple(free), rests))  # fmt: skip
         made.append(Column(name, tuple(tiers)))
     return tuple(made)
@@ -124,8 +124,8 @@ def demands(draw: st.DrawFn, days: int, grown: dict[str, Crop]) -> tuple[Demand,
 @st.composite
 def small_gardens(draw: st.DrawFn) -> Garden:
     """Any garden of up to nine tiers and six weeks."""
-    days = draw(_mostly(28, 35, 42, 21, 14)) + draw(_from(0, 0, 3))
-    work = draw(_mostly(range(7), (0, 2, 4), (5, 6), (3,)))
+    days = draw(mostly(28, 35, 42, 21, 14)) + draw(_from(0, 0, 3))
+    work = draw(mostly(range(7), (0, 2, 4), (5, 6), (3,)))
     away = draw(st.one_of(st.just([]), st.just([]), st.lists(spans(days), max_size=2)))
     season = Season(day(0), day(days - 1), frozenset(work), tuple(away))
     if not season.work_mask.any():  # no file with such a season is read
@@ -133,7 +133,7 @@ def small_gardens(draw: st.DrawFn) -> Garden:
     grown = draw(crops())
     made = garden(
         season=season, vessels=VESSELS, columns=draw(columns(days)),
-        nursery=Nursery(draw(_mostly(12, 8, 30, 4, 0)), draw(_from(None, 20.0, 16.0))),
+        nursery=Nursery(draw(mostly(12, 8, 30, 4, 0)), draw(_from(None, 20.0, 16.0))),
         demands=draw(demands(days, grown)), crops=grown,
         limits=Limits(
             lift_kg=draw(_from(None, None, 5.0, 9.0, 2.1, 0.3)), fills_per_day=draw(_from(None, 1, 2)),
