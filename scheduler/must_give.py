@@ -148,10 +148,10 @@ class _Search:
         with Lanes(self.settings.workers, self.stop) as self.lanes:
             bounds = self._bounds([Relaxation("", "", "", garden), *all_of], plan)
             own = bounds.pop(0)
-            worth = [r for r, b in zip(all_of, bounds, strict=True) if self._worth(r, b, own)]
-            seconds = self._seconds(len(worth) + 1)
+            first, later = self._order(all_of, bounds, value, own)
+            seconds = self._seconds(len(first) + 1)
             plan, value, own = self._once_more(plan, value, own, seconds)
-            tried = self._solve(all_of, bounds, plan, value, own, seconds)
+            tried = self._solve(all_of, bounds, [*first, *later], plan, value, own, seconds)
         tried.sort(key=lambda t: (-t.gain, t.outcome == CANNOT, -(t.most or 0)))
         whole = [t for t in tried if t.relaxation.whole]
         return replace(out, plan=plan, value=value, bound=own, rules=tuple(whole), seconds=seconds,
@@ -173,12 +173,6 @@ class _Search:
             self.say("what each change can bring at most", done, len(tasks))
         return out
 
-    def _worth(self, r: Relaxation, bound: float | None, own: float | None) -> bool:
-        """Whether a change may help, as far as bounds tell; for sharing out the time."""
-        if r.rule == LIFT.name:
-            return self.access  # no bound knows of stack access
-        return bound is None or own is None or bound > own + 0.5
-
     def _seconds(self, count: int) -> float:
         """For each re-solve: the same for all, as much as there is for what is worth trying."""
         if self.settings.deterministic is not None:
@@ -199,36 +193,21 @@ class _Search:
                 plan, value = solved.plan, solved.value
         return plan, value, own
 
-    def _solve(
-        self, changed: Sequence[Relaxation], bounds: Sequence[float | None], plan: Plan,
-        value: float, own: float | None, seconds: float,
-    ) -> list[Tried]:  # fmt: skip
-        """Solve anew what can help, the most promising first."""
-        out: dict[int, Tried] = {}
-        queue: list[int] = []
-        for i, (r, bound) in enumerate(zip(changed, bounds, strict=True)):
-            most = None if bound is None else max(bound - value, 0.0)
-            same = r.rule == LIFT.name and not self.access
-            if same or (most is not None and most < LEAST * self.wish):
-                out[i] = Tried(r, CANNOT, most=0.0 if same else most)
-            else:
-                out[i] = Tried(r, most=most)
-                queue.append(i)
-        queue = self._order(queue, changed, bounds, own)
-        tasks = [self._task(changed[i], plan, seconds) for i in queue]
-        steady = self.settings.deterministic is not None
-        going = self.lanes.run(solve_again, tasks, lambda: steady or self.left() > seconds / 2)
-        for done, (at, solved) in enumerate(going, 1):
-            i = queue[at]
-            out[i] = self._judged(out[i], solved, plan, value, own)
-            self.say("solved anew with one change", done, len(queue))
-        return [out[i] for i in range(len(changed))]
+    def _cannot(self, r: Relaxation, bound: float | None, value: float) -> float | None:
+        """What a change brings at most, if that is proven to be next to nothing; else None."""
+        if r.rule == LIFT.name and not self.access:
+            return 0.0  # nothing is too heavy as it is
+        most = None if bound is None else max(bound - value, 0.0)
+        return most if most is not None and most < LEAST * self.wish else None
 
     def _order(
-        self, queue: list[int], changed: Sequence[Relaxation], bounds: Sequence[float | None],
+        self, changed: Sequence[Relaxation], bounds: Sequence[float | None], value: float,
         own: float | None,
-    ) -> list[int]:  # fmt: skip
-        """The best of each family first, then the others; what no bound knows of before all."""
+    ) -> tuple[list[int], list[int]]:  # fmt: skip
+        """What to try first: the best of each family, and all that raise the bound; and the rest.
+
+        No bound knows of stack access: what eases lifting comes before all.
+        """
 
         def hope(i: int) -> float:
             if changed[i].rule == LIFT.name:
@@ -236,15 +215,35 @@ class _Search:
             bound = bounds[i]
             return 0.0 if bound is None or own is None else bound - own
 
-        queue = sorted(queue, key=lambda i: -hope(i))
+        able = [i for i, r in enumerate(changed) if self._cannot(r, bounds[i], value) is None]
         seen: set[tuple[str, bool]] = set()
         first: list[int] = []
         later: list[int] = []
-        for i in queue:
+        for i in sorted(able, key=lambda i: -hope(i)):
             family = (changed[i].family, changed[i].whole)
-            (later if family in seen or hope(i) < 0.5 else first).append(i)
+            (first if family not in seen or hope(i) > LEAST * self.wish else later).append(i)
             seen.add(family)
-        return first + later
+        return first, later
+
+    def _solve(
+        self, changed: Sequence[Relaxation], bounds: Sequence[float | None], queue: Sequence[int],
+        plan: Plan, value: float, own: float | None, seconds: float,
+    ) -> list[Tried]:  # fmt: skip
+        """Solve anew what can help, in the order of ``queue``."""
+        out = []
+        for r, bound in zip(changed, bounds, strict=True):
+            little = self._cannot(r, bound, value)
+            most = None if bound is None else max(bound - value, 0.0)
+            out.append(Tried(r, most=most) if little is None else Tried(r, CANNOT, most=little))
+        queue = [i for i in queue if out[i].outcome != CANNOT]  # more may be known by now
+        tasks = [self._task(changed[i], plan, seconds) for i in queue]
+        steady = self.settings.deterministic is not None
+        going = self.lanes.run(solve_again, tasks, lambda: steady or self.left() > seconds / 2)
+        for done, (at, solved) in enumerate(going, 1):
+            i = queue[at]
+            out[i] = self._judged(out[i], solved, plan, value, own)
+            self.say("solved anew with one change", done, len(queue))
+        return out
 
     def _judged(
         self, t: Tried, solved: Solved, plan: Plan, value: float, own: float | None

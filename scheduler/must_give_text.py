@@ -140,8 +140,9 @@ def reach_text(garden: Garden, r: Reach) -> str:
                  f"({_title(garden, r.crop)}, sown {day_text(r.sow)})")  # fmt: skip
     if any(w > r.last for w in weeks):
         text += f"; the last pick there can be is on {day_text(r.last)}"
-        if r.later:
-            text += f" (later: {r.later})"
+    for first, last, why in r.gaps:
+        if why:
+            text += f"; ripe {days_text(first, last)}: {why}"
     return text
 
 
@@ -222,7 +223,7 @@ def _detail(m: MustGive, t: Tried) -> str:
     when = used(m.garden, t)
     if when:
         text += f"; {when}"
-    if t.most is not None and t.most < m.wish - m.value - 0.5 and t.most > t.gain + 0.5:
+    if t.most is not None and t.gain + LEAST * m.wish < t.most < m.wish - m.value - 0.5:
         text += f"; at most {share(m, t.most)}"
     return text
 
@@ -284,6 +285,8 @@ def _groups_of(m: MustGive, tried: Sequence[Tried]) -> Iterator[str]:
         mine = [t for t in tried if t.outcome == outcome]
         if mine:
             text = "; ".join(_most(m, t) for t in mine)
+            if outcome != CANNOT and m.bound is not None:
+                text += f". At most {share(m, m.bound - m.value)}, where nothing else is said"
             yield from lines_of(f"{words} {text}.", "  ", "    ")
     for t in tried:
         if t.broken:
@@ -293,10 +296,11 @@ def _groups_of(m: MustGive, tried: Sequence[Tried]) -> Iterator[str]:
 
 
 def _most(m: MustGive, t: Tried) -> str:
-    text = t.relaxation.text
-    if t.outcome != CANNOT and t.most is not None and t.most < m.wish - m.value - 0.5:
-        return f"{text} (at most {share(m, t.most)})"
-    return text
+    """The text, with what it may bring at most where that is more than the garden as it is may."""
+    own = None if m.bound is None else m.bound - m.value + LEAST * m.wish
+    if t.outcome == CANNOT or t.most is None or own is None or t.most <= own:
+        return t.relaxation.text
+    return f"{t.relaxation.text} (at most {share(m, t.most)})"
 
 
 def data(m: MustGive, against: dict[str, str] | None = None) -> dict[str, Any]:

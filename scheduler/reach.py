@@ -14,7 +14,7 @@ import numpy as np
 
 from scheduler import window_reasons as reasons
 from scheduler.candidates import Candidates
-from scheduler.garden import Garden, season_weeks, week_start, weeks_served, wish
+from scheduler.garden import ONE_DAY, Garden, season_weeks, week_start, weeks_served, wish
 from scheduler.outputs.words import Units
 from scheduler.window_reasons import Why
 from scheduler.window_words import why_text
@@ -30,7 +30,8 @@ class Reach:
     group : of produce; crops : that count for it and can be picked at all.
     first, last : days of the first and of the last pick there could be; None: there is none.
     crop, sow : the crop of the first pick, and the day on which it is sown.
-    later : what stands against picks after the last one, where weeks after it are missed.
+    gaps : runs of missed weeks after the first pick: first and last day, and what most often stands
+        against produce that would be ripe then.
     weeks : weeks with a wish that no pick can serve; grams : their wishes in all [g].
     """
 
@@ -42,7 +43,7 @@ class Reach:
     sow: date | None
     weeks: tuple[str, ...]
     grams: int
-    later: str = ""
+    gaps: tuple[tuple[date, date, str], ...] = ()
 
 
 def reach(cand: Candidates) -> list[Reach]:
@@ -79,20 +80,41 @@ def reach(cand: Candidates) -> list[Reach]:
             season.date(cand.at("sow", soonest)) if len(rows) else None,
             tuple(missed), sum(want[demand.group, w] for w in missed),
         ))  # fmt: skip
-        end = out[-1].last
-        if end is not None and any(week_start(w) > end for w in missed):
-            ending = int(rows[np.argmax(last[rows])])
-            out[-1] = replace(out[-1], later=_later(
-                garden, cand.crop_names[number[ending]], cand.at("kind", ending)))  # fmt: skip
+        if len(rows) and missed:
+            out[-1] = replace(out[-1], gaps=_gaps(garden, tuple(able), out[-1], missed))
     return out
 
 
-def _later(garden: Garden, crop: str, kind: int) -> str:
-    """Why a crop can be picked in a kind of tier no later: what stops the start after the last."""
-    windows = sow_windows(garden, (crop,))[kind]
-    good = [i for i, (_, why) in enumerate(windows.transplants) if why.code == reasons.WORKS]
-    following = windows.transplants[good[-1] + 1 :] if good else ()
-    return why_text([following[0][1]], Units(garden.units)) if following else ""
+def _gaps(
+    garden: Garden, crops: tuple[str, ...], one: Reach, missed: Sequence[str]
+) -> tuple[tuple[date, date, str], ...]:
+    """Runs of missed weeks after the first pick, and what stands against ripe produce in each."""
+    spans: list[tuple[date, date]] = []
+    for week in missed:
+        monday = week_start(week)
+        if one.first is None or monday < one.first:
+            continue
+        if spans and monday - spans[-1][1] == ONE_DAY:
+            spans[-1] = (spans[-1][0], monday + 6 * ONE_DAY)
+        else:
+            spans.append((monday, monday + 6 * ONE_DAY))
+    if not spans:
+        return ()
+    days = [d for w in sow_windows(garden, crops) for d in w.days if d.ready and not d.works]
+    out = []
+    for first, last in spans:
+        whys = [d.why for d in days if d.ready and first - 7 * ONE_DAY <= d.ready <= last]
+        out.append((first, last, _commonest(whys, Units(garden.units))))
+    return tuple(out)
+
+
+def _commonest(whys: Sequence[Why], units: Units) -> str:
+    """The reason named most often, edges of the season only if there is no other; or nothing."""
+    if not whys:
+        return ""
+    codes = [code for code, _ in Counter(w.code for w in whys).most_common()]
+    code = next((c for c in codes if c not in _EDGES), codes[0])
+    return why_text([w for w in whys if w.code == code], units)
 
 
 # Edges of the season: named only where nothing else stands against a crop.
@@ -114,11 +136,10 @@ def against(garden: Garden, crops: Sequence[str], units: Units) -> dict[str, str
     for name, found in whys.items():
         if not found or any(w.code == reasons.WORKS for w in found):
             continue
-        count = Counter(w.code for w in found)
-        inner = [code for code, _ in count.most_common() if code not in _EDGES]
-        code = (inner or [code for code, _ in count.most_common()])[0]
+        codes = [code for code, _ in Counter(w.code for w in found).most_common()]
+        code = next((c for c in codes if c not in _EDGES), codes[0])
         same = [w for w in found if w.code == code]
-        share = f"{count[code]} of {len(found)} possible starts"
+        share = f"{len(same)} of {len(found)} possible starts"
         if len(same) == len(found):
             share = "every possible start"
         out[name] = f"{why_text(same, units)} ({share})"

@@ -19,8 +19,10 @@ from relax_case import (
     mondays,
     out_of_reach,
     out_of_step,
+    wished,
 )
 from rich.cells import cell_len
+from solver_case import tiny
 
 from scheduler import must_give as module
 from scheduler import rules_list as rules
@@ -139,12 +141,20 @@ def test_where_nothing_helps_it_says_so() -> None:
     assert "800 g wished 5 Apr to 2 May; the first pick there can be is on 5 May" in said
 
 
-@pytest.mark.parametrize("made", [crowded_nursery, mondays, out_of_step])
-def test_another_program_finds_the_same(made: Callable[[], Garden]) -> None:
+FOUR_DAYS = (0, 1, 3, 4)  # few enough for the other program
+OUTSIDE: dict[str, tuple[Garden, tuple[str, ...]]] = {
+    "nursery": (wished(tiny(53, 2, work=FOUR_DAYS, cells=4)), ("4 more", "as many")),
+    "work days": (mondays(), ("a second work day a week, Tuesday", "a season that ends a week")),
+    "lift and fills": (wished(tiny(53, 2, work=FOUR_DAYS, lift_kg=6.2, fills_per_day=1)),
+                       ("one more fill", "lifting 8.2", "no lift limit")),
+    "turnaround": (wished(tiny(53, 1, work=FOUR_DAYS, turnaround_days=4)), ("a turnaround of 3",)),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", OUTSIDE)
+def test_another_program_finds_the_same(name: str) -> None:
     """SciPy's HiGHS on a model of its own: the best of the garden as it is and of the eased one."""
-    g = made()
-    words = {crowded_nursery: ("4 more", "as many"), mondays: ("a second work day a week, Tuesday",),
-             out_of_step: ("one more fill", "lifting 8.2")}[made]  # fmt: skip
+    g, words = OUTSIDE[name]
     m = must_give(g, solve(g, STEADILY).plan, STEADILY, changes=named(g, *words))
     assert optimum(g) == pytest.approx(m.value, abs=0.5)
     for t in (*m.steps, *m.rules):
