@@ -8,8 +8,10 @@ dropped for something better.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import replace
 from datetime import timedelta
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,6 +19,7 @@ from crops import development
 from scheduler.anchor import Anchor, anchor
 from scheduler.candidates import build
 from scheduler.carried import Carried, Item, Option
+from scheduler.faults import NoPlan
 from scheduler.garden import Column, Garden, Rest, season_weeks, weeks_served
 from scheduler.in_hand import Variant, ways_to_go_on, why_not
 from scheduler.outlook import outlook
@@ -25,18 +28,26 @@ from scheduler.plan import CLEARED, FAILED, GROWING, PLANNED, SOWN, Batch, Plan
 from scheduler.state import DISEASE_OUT_DAYS, Followed, State, is_disease
 from scheduler.tracks import Place
 
+if TYPE_CHECKING:
+    from scheduler.within_risk import RiskLimit
+
 
 def carry(
-    garden: Garden, plan: Plan, state: State, freeze: int = 0, last_resort: bool = False
-) -> Carried:
+    garden: Garden, plan: Plan, state: State, freeze: int = 0, last_resort: bool = False,
+    risk: RiskLimit | None = None,
+) -> Carried:  # fmt: skip
     """Sort the batches of a state; ``freeze`` days from the day on nothing planned changes.
 
-    As a ``last_resort`` what grows may also be given up.
+    As a ``last_resort`` what grows may also be given up. Within a ``risk`` nothing is planted that
+    runs dry in more weather years; seedlings in hand only where no tier is safer.
     """
     followed = [_corrected(garden, f) for f in state.batches]
     resting = with_rests(garden, [f.batch for f, _ in followed])
     today = resting.season.index(state.on)
     cand, _ = build(resting, first_day=today + freeze)
+    if risk is not None and len(cand):
+        with suppress(NoPlan):  # nothing new is safe enough: go on with what there is
+            cand = risk(cand)
     out = Carried(resting, state.on, cand, len(cand))
     out.gone = [b for b, _ in state.lost]
     out.reasons = {b.id: why for b, why in state.lost}
@@ -63,6 +74,8 @@ def carry(
         item.weight = _weight(resting, item, today)
         item.frozen = item.keep is not None and _next_day(resting, item, today) < until
     maker.close()
+    if risk is not None:
+        _within(out, risk)
     out.stock = _stock(out)
     return out
 
@@ -183,6 +196,30 @@ def _planned(out: Carried, maker: OwnRows, f: Followed) -> None:
     option = maker.add(Variant(batch))
     clear = out.garden.season.index(batch.clear)
     out.items.append(Item(batch, [option], 0, False, clear))
+
+
+def _within(out: Carried, risk: RiskLimit) -> None:
+    """Leave out what is not planted yet and would run dry in too many weather years."""
+    open_ = [item for item in out.items if not item.begun and not item.frozen]
+    rows = sorted({o.row for item in open_ for o in item.options})
+    if not rows:
+        return
+    chance = dict(zip(rows, risk.chances(out.cand, rows).tolist(), strict=True))
+    for item in open_:
+        safe = [o for o in item.options if chance[o.row] <= risk.most]
+        if len(safe) == len(item.options):
+            continue
+        b = item.batch
+        known = None if item.keep is None else item.options[item.keep]
+        if known is not None and known not in safe:
+            out.reasons[b.id] = (f"would run dry in {chance[known.row]:.1%} of weather years, "
+                                 f"at most {risk.most:.1%} are wished")  # fmt: skip
+        if safe:
+            item.keep = safe.index(known) if known in safe else None
+            item.options = safe
+        elif b.state == PLANNED:
+            out.gone.append(b)
+            out.items.remove(item)
 
 
 def _next_day(garden: Garden, item: Item, today: int) -> int:

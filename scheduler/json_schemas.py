@@ -45,6 +45,9 @@ _MEANING = {
     "fill_ec": "strength of the fill as weighed [mS/cm]; null: no recipe",
     "harvest_ec": "strength expected on the day of the last pick [mS/cm]",
     "harvest_ec_spread": "half its 90 % interval [mS/cm]",
+    "most": "share of weather years in which a batch may run dry before its last pick",
+    "years": "weather years drawn",
+    "past": "drawn from the table of past weather beside the plan",
 }
 
 
@@ -83,7 +86,8 @@ def _drop_null(spec: dict[str, Any]) -> None:
 def plan_schema() -> dict[str, Any]:
     """JSON Schema of plan.json, from the dataclasses of `scheduler.plan`."""
     parts: dict[str, Any] = {}
-    for kind in (plans.Pick, plans.Level, plans.Batch, plans.Stage, plans.Shortfall):
+    for kind in (plans.Pick, plans.Level, plans.Batch, plans.Stage, plans.Shortfall,
+                 plans.RiskTaken):  # fmt: skip
         made = TypeAdapter(kind).json_schema(
             mode="serialization", ref_template="#/$defs/{model}"
         )
@@ -131,6 +135,10 @@ def plan_schema() -> dict[str, Any]:
             "anyOf": [day, {"type": "null"}],
             "description": "what lies before this day has happened; null: a plan from the start",
         },
+        "risk": {
+            "anyOf": [{"$ref": "#/$defs/RiskTaken"}, {"type": "null"}],
+            "description": "the risk within which it was made; null: with the weather as expected",
+        },
     }
     return {
         "$schema": DIALECT,
@@ -138,7 +146,7 @@ def plan_schema() -> dict[str, Any]:
         "description": "A season. Dates are ISO 8601, masses grams, volumes litres.",
         "type": "object",
         "properties": properties,
-        "required": [k for k in properties if k not in ("by_hand", "garden", "as_of")],
+        "required": [k for k in properties if k not in ("by_hand", "garden", "as_of", "risk")],
         "additionalProperties": False,
         "$defs": parts,
     }

@@ -105,6 +105,21 @@ class Shortfall:
 
 
 @dataclass(frozen=True)
+class RiskTaken:
+    """The risk of running dry within which a plan was made.
+
+    At most a share ``most`` [0..1] of ``years`` weather years drawn with ``seed`` runs a batch dry
+    before its last pick. ``past``: the years are drawn from the table of past weather beside the
+    plan, not from the garden's climate.
+    """
+
+    most: float
+    seed: int
+    years: int
+    past: bool = False
+
+
+@dataclass(frozen=True)
 class Plan:
     """A whole season. What lies before the day ``as_of`` has happened: facts, not plans."""
 
@@ -119,6 +134,7 @@ class Plan:
     by_hand: Mapping[str, float] = field(default_factory=dict)
     garden: str = ""
     as_of: date | None = None
+    risk: RiskTaken | None = None
 
     def to_json(self) -> str:
         """The plan as the text of plan.json."""
@@ -134,6 +150,7 @@ class Plan:
             "versions": dict(self.versions),
             "seed": self.seed,
             "as_of": self.as_of,
+            "risk": None if self.risk is None else asdict(self.risk),
         }
         return json.dumps(body, indent=1, default=date.isoformat, ensure_ascii=False) + "\n"
 
@@ -180,6 +197,7 @@ def plan_from_json(text: str) -> Plan:
             by_hand=body.get("by_hand", {}),
             garden=body.get("garden", ""),
             as_of=date.fromisoformat(body["as_of"]) if body.get("as_of") else None,
+            risk=RiskTaken(**body["risk"]) if body.get("risk") else None,
         )
     except (KeyError, TypeError, AttributeError) as error:
         raise ValueError(f"not a plan: {error!r}") from error

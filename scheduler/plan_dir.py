@@ -29,6 +29,7 @@ from scheduler.plan import SCHEMA, Plan, sync_folder
 
 PLAN_FILE, GARDEN_FILE, LOG_FILE = "plan.json", "garden.yaml", "log.csv"
 CROPS_FILE = "crops-as-planned.yaml"
+PAST_FILE = "past-weather.csv"  # what a plan within a risk drew its weather years from
 INCOMING = ".incoming"
 MAX_BYTES = 200_000_000  # a plan of ten thousand columns is some tens of megabytes
 _MOST = 1e12  # no mass, volume, count or value of a season comes near it

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from importlib.metadata import version
+from typing import TYPE_CHECKING
 
 from scheduler import assemble, objective
 from scheduler.carried import Carried
@@ -35,6 +36,9 @@ from scheduler.replan import Found, search
 from scheduler.solve import ENOUGH, status
 from scheduler.state import DISEASE_REST_DAYS, State, state_on
 from scheduler.tidy import sooner
+
+if TYPE_CHECKING:
+    from scheduler.within_risk import RiskLimit
 
 CHANGE_GRAMS = 25.0  # what one change must bring at least; the grower's number
 
@@ -70,6 +74,7 @@ def rebalance(
     rest_days: int = DISEASE_REST_DAYS,
     report: Report | None = None,
     stop: threading.Event | None = None,
+    risk: RiskLimit | None = None,
 ) -> Rebalanced:
     """Plan again from the morning of ``on``.
 
@@ -79,6 +84,7 @@ def rebalance(
     freeze : days from ``on`` in which nothing planned changes, unless it cannot be done.
     change_grams : weighted grams one change must bring, times 1 to 4 by nearness.
     complete : the log tells everything; see `scheduler.state`.
+    risk : of running dry, within which to plant; None: the weather as expected.
 
     Raises
     ------
@@ -90,7 +96,7 @@ def rebalance(
     settings = settings or Settings(time_limit=10.0)
     began = time.monotonic()
     state = state_on(garden, plan, log, on, complete, rest_days)
-    carried = carry(garden, plan, state, freeze)
+    carried = carry(garden, plan, state, freeze, risk=risk)
     kept = keep_going(carried)
     as_planned = kept.whole and not carried.gone and all(
         is_kept(item, kept.taken.get(n)) for n, item in enumerate(carried.items)
@@ -101,7 +107,7 @@ def rebalance(
         try:
             found = search(carried, kept, settings, change_grams, report, stop, began)
         except NoPlan:  # more is due than can be done: what grows may be given up as well
-            carried = carry(garden, plan, state, freeze, last_resort=True)
+            carried = carry(garden, plan, state, freeze, last_resort=True, risk=risk)
             kept = keep_going(carried)
             more = replace(settings, time_limit=2 * settings.time_limit)
             found = search(carried, kept, more, change_grams, report, stop, began)
@@ -115,6 +121,7 @@ def rebalance(
     )
     new = _plan(garden, plan, made, found, settings, on + ONE_DAY if today else on, as_planned,
                 changed)  # fmt: skip
+    new = replace(new, risk=None if risk is None else risk.taken)
     return Rebalanced(new, state, diff(garden, plan, new, reasons), carried,
                       tuple(_remarks(carried, state)), not as_planned)  # fmt: skip
 

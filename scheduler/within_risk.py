@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ from scheduler.dry_chance import dry_chances
 from scheduler.faults import NoPlan
 from scheduler.garden import Garden
 from scheduler.past_file import read_past
+from scheduler.plan import RiskTaken
 from scheduler.weather_years import Spread, WeatherYears, resampled_years, spread_years
 
 YEARS = 1000
@@ -34,27 +36,34 @@ def within_risk(cand: Candidates, years: WeatherYears, most: float) -> Candidate
             f"every batch that could be planted runs dry before its last pick in more than "
             f"{most:.1%} of {years.count:,} weather years; the safest in {chance.min():.1%}"
         )
-    return replace(cand, table=cand.table.iloc[keep].reset_index(drop=True),
-                   pick_day=cand.pick_day[keep], pick_plants=cand.pick_plants[keep],
-                   pick_grams=cand.pick_grams[keep])  # fmt: skip
+    return only(cand, keep)
+
+
+def only(cand: Candidates, rows: np.ndarray) -> Candidates:
+    """Some rows of the candidates."""
+    return replace(cand, table=cand.table.iloc[rows].reset_index(drop=True),
+                   pick_day=cand.pick_day[rows], pick_plants=cand.pick_plants[rows],
+                   pick_grams=cand.pick_grams[rows])  # fmt: skip
 
 
 class RiskLimit:
-    """A limit of the risk of running dry, for `scheduler.solve.solve` to keep candidates by.
+    """A limit of the risk of running dry, to keep candidates by.
 
     The weather years are those that ``dryline risk`` makes with the same seed and without other
     options, so that it finds the same chances.
     """
 
     def __init__(
-        self, garden: Garden, most: float, seed: int, past: str | None, garden_file: str | Path
-    ) -> None:
+        self, garden: Garden, most: float, seed: int, past: str | Path | None,
+        garden_file: str | Path, count: int = YEARS,
+    ) -> None:  # fmt: skip
         self.most = most
+        self.taken = RiskTaken(most, seed, count, past is not None)
         if past is None:
-            self.years = spread_years(garden, YEARS, Spread(), seed)
+            self.years = spread_years(garden, count, Spread(), seed)
         else:
             rows = read_past(past, garden, garden_file)
-            self.years = resampled_years(garden, rows, YEARS, seed=seed)
+            self.years = resampled_years(garden, rows, count, seed=seed)
         self.offered = self.kept = 0
 
     def __call__(self, cand: Candidates) -> Candidates:
@@ -62,6 +71,10 @@ class RiskLimit:
         kept = within_risk(cand, self.years, self.most)
         self.kept = len(kept)
         return kept
+
+    def chances(self, cand: Candidates, rows: Sequence[int]) -> np.ndarray:
+        """Chance of each of ``rows`` to run dry before its last pick [n]."""
+        return dry_chances(only(cand, np.array(rows, dtype=int)), self.years)
 
     def lines(self) -> list[str]:
         """What was done, in lines of at most 79 characters."""

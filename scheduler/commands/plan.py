@@ -9,6 +9,7 @@ import sys
 import textwrap
 import threading
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -65,6 +66,7 @@ def command(
     from scheduler.outputs.files import calendar_files
     from scheduler.plan_dir import (
         CROPS_FILE,
+        PAST_FILE,
         crops_source,
         refuse_other_folders,
         write_plan_dir,
@@ -79,6 +81,8 @@ def command(
     garden = load_garden(garden_file)
     limit = None if risk is None else RiskLimit(garden, risk, seed, past, garden_file)
     sources = {**garden_sources(garden_file), CROPS_FILE: crops_source(garden)}
+    if past is not None:
+        sources[PAST_FILE] = Path(past).read_bytes()
     refuse_other_folders(Path(folder))  # before the search, not after it
     settings = Settings(time_limit=time_limit, gap=gap, seed=seed, workers=workers)
     with ctrl_c() as stop, progress(quiet=as_json) as report:
@@ -91,6 +95,8 @@ def command(
     if limit is None:
         refuse_empty(garden, season.plan, weather_of(garden_file))
     plan = with_solution(garden, season.plan)
+    if limit is not None:
+        plan = replace(plan, risk=limit.taken)
     verdict = verify(garden, plan)
     if not verdict.ok:  # our own fault: say so, write nothing
         from scheduler.commands.verify import lines

@@ -11,8 +11,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from scheduler.commands.share import Share
+
 if TYPE_CHECKING:
+    from scheduler.garden import Garden
+    from scheduler.plan import Plan
     from scheduler.rebalance import Rebalanced
+    from scheduler.within_risk import RiskLimit
 
 WIDTH = 79
 
@@ -35,6 +40,9 @@ WIDTH = 79
 @click.option("--rest", "rest_days", metavar="N", default=56, show_default=True,
               type=click.IntRange(0, 3660),
               help="days a family waits after root disease")  # fmt: skip
+@click.option("--risk", metavar="SHARE", type=Share(),
+              help="most weather years in which a batch may run dry, such as 5%; 100%: no limit "
+                   "[default: as it was planned]")  # fmt: skip
 @click.option("--climate", metavar="FILE", type=click.Path(path_type=Path),
               help="daily rows of newer weather: a forecast, a heat wave")  # fmt: skip
 @click.option("--time-limit", metavar="S", default=10.0, show_default=True,
@@ -48,8 +56,8 @@ WIDTH = 79
 @click.option("--json", "as_json", is_flag=True, help="the outcome as JSON")
 def command(
     folder: Path, log_file: Path | None, day: str, target: Path, freeze: int, change: float,
-    complete: bool, rest_days: int, climate: Path | None, time_limit: float, gap: float,
-    seed: int, workers: int, as_json: bool,
+    complete: bool, rest_days: int, risk: float | None, climate: Path | None, time_limit: float,
+    gap: float, seed: int, workers: int, as_json: bool,
 ) -> int:  # fmt: skip
     """Plan again from the log, as little as need be, and write the new plan into DIR2.
 
@@ -68,6 +76,7 @@ def command(
         CROPS_FILE,
         GARDEN_FILE,
         LOG_FILE,
+        PAST_FILE,
         crops_source,
         read_plan_dir,
         refuse_other_folders,
@@ -79,15 +88,18 @@ def command(
     on = _day(day)
     garden, plan = read_plan_dir(folder)
     sources = {**garden_sources(folder / GARDEN_FILE), CROPS_FILE: crops_source(garden)}
+    if (folder / PAST_FILE).is_file():
+        sources[PAST_FILE] = (folder / PAST_FILE).read_bytes()
     log_file = log_file or folder / LOG_FILE
     log = read_log_file(log_file, garden)
     refuse_other_folders(target)  # before the search, not after it
     if climate is not None:
         garden, sources = with_weather(garden, sources, climate)
+    limit = _limit(garden, plan, risk, seed, folder)
     settings = Settings(time_limit=time_limit, gap=gap, seed=seed, workers=workers)
     with ctrl_c() as stop, progress(quiet=as_json) as report:
         done = rebalance(garden, plan, log, on, settings, freeze, change, complete, rest_days,
-                         report, stop)  # fmt: skip
+                         report, stop, limit)  # fmt: skip
     done = replace(done, plan=renewed(garden, plan, done.plan))
     verdict = verify(garden, done.plan)
     if not verdict.ok:  # our own fault: say so, write nothing
@@ -97,22 +109,47 @@ def command(
         click.echo("\n".join(lines(verdict)), err=True)
         return 1
     told = report_lines(done)
-    body = json.dumps(outcome(done, target), indent=1, ensure_ascii=False)
+    body = outcome(done, target)
+    if limit is not None:
+        body["risk"] = limit.data()
+    text = json.dumps(body, indent=1, ensure_ascii=False)
     made = {
         **calendar_files(garden, done.plan),
         "changes.txt": ("\n".join(told) + "\n").encode(),
-        "changes.json": f"{body}\n".encode(),
+        "changes.json": f"{text}\n".encode(),
     }
     aside = copy_log(log_file, target / LOG_FILE)  # first: a log that is ahead of its plan is fine
     write_plan_dir(target, done.plan, sources, made)
     if aside is not None:
         click.echo(f"The log that stood in {target} told of more: kept as {aside.name}", err=True)
     if as_json:
-        click.echo(body)
+        click.echo(text)
     else:
         click.echo("\n".join(told))
+        if limit is not None:
+            click.echo("\n".join(limit.lines()))
         click.echo(f"\nWritten to {target}: plan.json, changes.txt, changes.json, the calendar")
     return 0
+
+
+def _limit(
+    garden: Garden, plan: Plan, asked: float | None, seed: int, folder: Path
+) -> RiskLimit | None:
+    """The risk to keep within: as asked, or else as the plan was made."""
+    from scheduler.faults import BadInput, Fault
+    from scheduler.plan_dir import GARDEN_FILE, PAST_FILE
+    from scheduler.within_risk import YEARS, RiskLimit
+
+    old = plan.risk
+    most = asked if asked is not None else 1.0 if old is None else old.most
+    if most >= 1:
+        return None
+    past = folder / PAST_FILE if old is not None and old.past else None
+    if past is not None and not past.is_file():
+        raise BadInput([Fault(str(past), None, "", "not there",
+                              "the past weather that the plan was made with")])  # fmt: skip
+    seed, years = (seed, YEARS) if old is None else (old.seed, old.years)
+    return RiskLimit(garden, most, seed, past, folder / GARDEN_FILE, years)
 
 
 def _day(text: str) -> date:
