@@ -11,6 +11,7 @@ from solver_case import example, gardens, rows_of, tiny
 from verify_case import LETTUCE
 
 from scheduler import objective
+from scheduler.broken import broken
 from scheduler.build_model import Built, build_model
 from scheduler.by_hand import ByHand, Choice
 from scheduler.garden import Garden
@@ -171,3 +172,49 @@ def test_stock_from_before_is_eaten_first() -> None:
     assert rows(built.model).holds(np.array(values))
     served = {key: values[x.index] for key, x in built.produce.served.items()}
     assert served == {(0, 0): 100, (0, 1): 100}
+
+
+def crowded_case() -> tuple[Problem, list[Choice], dict[int, Choice]]:
+    """Three lots of seedlings in hand take 12 cells of 7; two of them leave on day 10, one on 13.
+
+    Today is day 5. Returns the problem, their choices, and for tier 4 one choice by sowing day.
+    """
+    g = tiny(70, 4, cells=40)
+    cand = rows_of(g)
+    cand = replace(cand, garden=replace(g, nursery=replace(g.nursery, cells=7)))
+    table = cand.table
+    in_hand = table.index[(table["sow"] == 0) & (table["last"] == table["transplant"] + 20)
+                          & (table["grams"] == 400)]  # fmt: skip
+    start = table["transplant"]
+    early = int(in_hand[start[in_hand] == 10][0])
+    late = int(table.index[(table["sow"] <= 3) & (start == 13)][0])
+    lots = [Committed("A", k, (r,)) for k, r in ((1, early), (2, early), (3, late))]
+    problem = by_tier(cand, lots, free_from=5)
+    last, sow = problem.column("last"), problem.column("sow")
+    choices = [Choice(one, int(last[one])) for (one,) in problem.committed]
+    fresh: dict[int, Choice] = {}
+    for i in np.flatnonzero(problem.place_of == 3):
+        if sow[i] >= 5:
+            fresh.setdefault(int(sow[i]), Choice(int(i), int(last[i])))
+    return problem, choices, fresh
+
+
+def test_seedlings_that_take_more_cells_than_there_are() -> None:
+    """Beside them nothing is sown until what stays has room: 4 + 4 cells on day 12 are too many."""
+    problem, choices, fresh = crowded_case()
+    built = with_stages(problem, True)
+    values = full_and_feasible(problem, True, choices)
+    others, full = (
+        [values[pair[k].index] for pair in built.v.crowded] for k in (0, 1)
+    )  # slots from day 5 on
+    assert full[:6] == [1, 1, 1, 1, 1, 0]
+    assert set(others) == {0}
+    for day, choice in fresh.items():
+        built = with_stages(problem, True)
+        values = complete(built, [*choices, choice])
+        assert rows(built.model).holds(np.array(values)) == (day >= 13), day
+        assert (broken(problem, True, [*choices, choice]) == []) == (day >= 13), day
+    assert {12, 13} <= set(fresh)
+    built = with_stages(problem, True)
+    values = complete(built, [*choices, fresh[13]])
+    assert [values[pair[0].index] for pair in built.v.crowded][7:10] == [0, 4, 4]

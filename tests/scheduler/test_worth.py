@@ -21,7 +21,7 @@ from scheduler.hints import complete
 from scheduler.improve import Goal
 from scheduler.linear import rows
 from scheduler.part import cut_out
-from scheduler.problem import Problem, by_tier, pooled
+from scheduler.problem import Problem, Used, by_tier, pooled
 from scheduler.solve import access_matters
 from scheduler.worth import worth
 
@@ -179,3 +179,74 @@ def test_each_rule_is_told_in_words() -> None:
     later = int(np.flatnonzero((start == 15) & (problem.place_of == 1))[0])
     told = broken(problem, True, [Choice(one, 30), Choice(later, int(last[later]))])
     assert any("A 2 is filled or cleared" in t for t in told)
+
+
+def lettuce(problem: Problem, place: int, start: int, clear: int | None = None) -> Choice:
+    """All heads on the first day they are ready, 20 days after ``start``."""
+    column = problem.column
+    i = int(np.flatnonzero((problem.place_of == place) & (column("transplant") == start)
+                           & (column("last") == start + 20) & (column("grams") == 400))[0])  # fmt: skip
+    return Choice(i, start + 20 if clear is None else clear)
+
+
+def test_the_next_fill_waits_for_the_turnaround() -> None:
+    problem = by_tier(rows_of(tiny(70, turnaround_days=3)))
+    first = lettuce(problem, 0, 10)
+    assert broken(problem, True, [first, lettuce(problem, 0, 33)]) == []
+    assert "holds 2 batches" in broken(problem, True, [first, lettuce(problem, 0, 32)])[0]
+    late = Choice(first.decision, 31)
+    assert "holds 2 batches" in broken(problem, True, [late, lettuce(problem, 0, 33)])[0]
+
+
+def test_a_tier_that_opens_later() -> None:
+    problem = replace(by_tier(rows_of(tiny(70))), opens=(24,))
+    assert broken(problem, True, [lettuce(problem, 0, 24)]) == []
+    assert "there is room for 0" in broken(problem, True, [lettuce(problem, 0, 23)])[0]
+
+
+def test_what_is_used_elsewhere_counts() -> None:
+    """7 cells, one fill, one pick a day; elsewhere 3 cells are taken, and day 12 is full."""
+    problem = by_tier(rows_of(tiny(70, cells=7, fills_per_day=1, picks_per_day=1)))
+    slots = len(problem.days)
+    full, none = np.zeros(slots, dtype=int), np.zeros(slots, dtype=int)
+    full[12] = 1
+    for cells, fills, picks, told in (
+        (3, none, none, []),
+        (4, none, none, ["4 nursery cells"]),
+        (0, full, none, []),
+        (0, np.roll(full, -2), none, ["2 fills"]),
+        (0, none, np.roll(full, 18), ["2 picks"]),
+    ):
+        taken = np.full(slots, cells)
+        part = replace(problem, used=Used(taken, fills, picks, np.zeros(slots, dtype=bool), 0))
+        found = broken(part, True, [lettuce(part, 0, 10)])
+        kinds = {t.split(" are")[0].split(" on")[0] for t in found if "more" not in t}
+        assert sorted(kinds) == told, found
+
+
+def test_stack_access_looks_at_all_that_stands_above() -> None:
+    """12 L in a vessel of 2 kg: 14 kg when filled; picked on day 20 of a batch it holds 4 L."""
+    problem = by_tier(rows_of(tiny(90, 3, cells=40, lift_kg=5.0)))
+    top, last = lettuce(problem, 0, 10, 35), lettuce(problem, 2, 40)
+    assert broken(problem, True, [top, last]) == []
+    # Between the two nothing stands; still the top one is in the way of the lowest.
+    assert "A 3" in broken(problem, True, [top, lettuce(problem, 2, 25)])[0]
+    # Picked on day 30 and not yet cleared it weighs 6 kg.
+    assert "A 3" in broken(problem, True, [top, lettuce(problem, 2, 33)])[0]
+    assert broken(problem, True, [top, lettuce(problem, 2, 35)]) == []
+    # 2 kg of vessel are too many by themselves: nothing below the top can be reached.
+    never = by_tier(rows_of(tiny(90, 3, cells=40, lift_kg=1.9)))
+    assert broken(never, True, [lettuce(never, 0, 10)]) == []
+    assert "A 2" in broken(never, True, [lettuce(never, 1, 10)])[0]
+    assert "A 3" in broken(never, True, [lettuce(never, 2, 10)])[0]
+    assert broken(never, False, [lettuce(never, 2, 10)]) == []
+
+
+def test_what_spoils_first_goes_first() -> None:
+    """100 g that keep and 100 g that do not, for two weeks of 100 g: both weeks are met."""
+    g = tiny(14)
+    g = replace(g, demands=(replace(g.demands[0], grams_per_week=100.0),),
+                crops={"lettuce": LETTUCE})  # fmt: skip
+    for stock in (((0, 0, 1, 100), (0, 0, 0, 100)), ((0, 0, 0, 100), (0, 0, 1, 100))):
+        problem = replace(by_tier(rows_of(g)), stock=stock)
+        assert worth(problem, objective.PRODUCE, []) == 200
