@@ -81,6 +81,8 @@ def command(
             raise DrylineError(f"{option} goes with --format {needs} only")
     garden, plan = read_plan_dir(folder)
     check_places(garden, plan, str(folder / "plan.json"))
+    if (first and first > plan.end) or (last and last < plan.start):
+        raise DrylineError(f"no day of the season lies there; it is {plan.start} to {plan.end}")
     show = Units(units or garden.units)
     items = work_items(garden, plan)
     shown = tuple(

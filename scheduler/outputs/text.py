@@ -43,8 +43,8 @@ def calendar(
     first: date | None = None,
     last: date | None = None,
 ) -> str:
-    """The calendar of the days from ``first`` to ``last`` (both included; None: the season's)."""
-    start, end = first or plan.start, last or plan.end
+    """The season's days from ``first`` to ``last`` (both included; None: all of them)."""
+    start, end = max(first or plan.start, plan.start), min(last or plan.end, plan.end)
     shown = [w for w in items if start <= w.date <= end]
     table = table_weeks(garden, plan)
     lines = _head(garden, start, end)

@@ -55,6 +55,20 @@ def run(capsys):
     return call
 
 
+@pytest.mark.parametrize("form", ["text", "csv", "html", "ics"])
+def test_days_far_outside_the_season(folder, run, tmp_path, form):
+    """Weeks are not counted to the end of the calendar, which ended in an overflow."""
+    def made(*days):
+        code, _, err = run(folder, *days, "--format", form, "--out", tmp_path / "x")
+        assert (code, err) == (0, "")
+        return (tmp_path / "x").read_bytes()
+
+    assert made("--from", "0001-01-01", "--to", "9999-12-31") == made()
+    for days in (("--from", "9999-01-01"), ("--to", "0001-12-31")):
+        code, _, err = run(folder, *days, "--format", form)
+        assert (code, "no day of the season lies there" in err) == (2, True)
+
+
 def test_text_to_the_terminal(folder, run):
     code, out, err = run(folder)
     assert (code, err) == (0, "")
