@@ -2,10 +2,11 @@
 
     python tests/bench/fuzz/fuzz_readers.py garden WORK_DIR [seconds]
 
-The first word is a key of `TARGETS`. A finding is anything but `BadInput` (or `CropFaults`, which
-the garden's reader turns into it): another exception, more than `SLOW` seconds, more than 1 GB, or
-a result that breaks what its type promises. Findings go to WORK_DIR/findings, one file a kind, with
-the traceback beside it; the run goes on. Needs atheris, which is no dependency of the tests.
+The first word is a key of `targets.TARGETS`. A finding is anything but `BadInput` (or `CropFaults`,
+which the garden's reader turns into it): another exception, more than `SLOW` seconds, more than 1.5
+GB, or a result that breaks what its type promises. Findings go to WORK_DIR/findings, one file a
+kind, with the traceback beside it; the run goes on. Needs atheris, which is no dependency of the
+tests.
 """
 
 from __future__ import annotations
@@ -16,141 +17,16 @@ import re
 import sys
 import time
 import traceback
-from collections.abc import Callable
+from importlib.metadata import version
 from pathlib import Path
 
 import atheris
 
-HERE = Path(__file__).parent
-SCHEDULER_TESTS = HERE.parents[1] / "scheduler"
-sys.path[:0] = [str(HERE.parents[2]), str(SCHEDULER_TESTS)]
-
 with atheris.instrument_imports(include=["crops", "scheduler"]):
-    import numpy as np
-    import rebalance_case
-    import verify_case
-
-    from crops.catalogue import CropFaults, load_crop
-    from crops.climate import weather
-    from scheduler.climate_file import MAX_BYTES, daily_rows, read_climate
-    from scheduler.faults import BadInput
-    from scheduler.garden_file import garden_sources, load_garden
-    from scheduler.log import read_log
-    from scheduler.log_append import append
-    from scheduler.state import state_on
-    from scheduler.yaml_lines import decode
+    from targets import HERE, TARGETS, lay_out, seeds
 
 SLOW = 3.0  # CPU seconds for one file of a few kilobytes, under instrumentation
-MALFORMED = SCHEDULER_TESTS / "malformed"
 WORDS = HERE / "words.dict"
-
-
-class Broken(Exception):
-    """A reader took the file, and gave what it must not."""
-
-
-def garden(data: bytes, work: Path) -> None:
-    """garden.yaml beside a sound climate table and crop file."""
-    file = work / "garden.yaml"
-    file.write_bytes(data)
-    try:
-        got = load_garden(file)
-    except BadInput as error:
-        _told(error)
-        return
-    if not np.isfinite(got.site.weather.to_numpy(float)).all():
-        raise Broken("weather that is no number")
-    copy = work / "copy"
-    copy.mkdir(exist_ok=True)
-    for name, body in garden_sources(file).items():
-        (copy / name).write_bytes(body)
-    again = load_garden(copy / "garden.yaml")
-    if (again.columns, again.crops, again.demands) != (got.columns, got.crops, got.demands):
-        raise Broken("the copy in a plan's folder is another garden")
-
-
-def climate(data: bytes, work: Path) -> None:
-    """A climate table, to the weather of a season."""
-    try:
-        frame, faults = read_climate(decode(data, "climate.csv", MAX_BYTES), "climate.csv")
-    except BadInput as error:
-        _told(error)
-        return
-    if frame is None:
-        _told(BadInput(faults))
-        return
-    start, end = verify_case.day(0), verify_case.day(180)
-    rows, _ = daily_rows(frame, start, end)
-    if rows is not None and not np.isfinite(weather(rows, 44.1, 180.0).to_numpy(float)).all():
-        raise Broken("weather that is no number")
-
-
-def log(data: bytes, work: Path) -> None:
-    """A log, read and fitted to a plan; and a line added to it."""
-    g, plan = rebalance_case.garden(), rebalance_case.plan()
-    try:
-        got = read_log(data, "log.csv", g)
-        state_on(g, plan, got, verify_case.day(40))
-    except BadInput as error:
-        _told(error)
-    if not data or data[-1] % 4:
-        return  # a line is added to every fourth
-    file = work / "log.csv"
-    file.write_bytes(data)
-    row = {"date": str(verify_case.day(12)), "what": "level", "column": "B", "tier": "1",
-           "amount": "9 L", "note": data[:40].decode("latin-1")}  # fmt: skip
-    try:
-        append(file, g, plan, row, verify_case.day(40))
-    except BadInput as error:
-        _told(error)
-        if file.read_bytes() != data:
-            raise Broken("a refused line changed the file") from None
-        return
-    if not file.read_bytes().startswith(data):
-        raise Broken("an added line changed those before it")
-
-
-def crop(data: bytes, work: Path) -> None:
-    """A grower's own crop file."""
-    try:
-        load_crop(decode(data, "crop.yaml"))
-    except (CropFaults, BadInput) as error:
-        if not error.faults:
-            raise Broken("refused without a fault") from error
-
-
-TARGETS: dict[str, Callable[[bytes, Path], None]] = {
-    "garden": garden, "climate": climate, "log": log, "crop": crop,
-}  # fmt: skip
-
-
-def seeds(target: str) -> list[bytes]:
-    """Sound files to begin with."""
-    root = HERE.parents[2]
-    if target == "garden":
-        files = [MALFORMED / "base.yaml", *root.glob("examples/*/garden.yaml")]
-    elif target == "climate":
-        files = [MALFORMED / "climate.csv", *root.glob("examples/*/climate.csv")]
-    elif target == "crop":
-        return [(MALFORMED / "tatsoi.yaml").read_bytes(),
-                *(f.read_bytes() for f in sorted((root / "crops" / "data").glob("*.yaml"))[:3])]  # fmt: skip
-    else:
-        lines = rebalance_case.full_log(rebalance_case.plan(), verify_case.day(45))
-        whole = "\n".join(["date,what,column,tier,crop,amount,unit,note", *lines, ""])
-        files = sorted(HERE.glob("log-*.csv"))
-        return [whole.encode(), *(f.read_bytes() for f in files)]
-    return [f.read_bytes() for f in files] + [
-        f.read_bytes() for f in sorted(HERE.glob(f"{target}-*"))
-    ]
-
-
-def _told(error: BadInput) -> None:
-    """Every fault says where and what was expected, in one short line."""
-    if not error.faults:
-        raise Broken("refused without a fault") from error
-    for fault in error.faults:
-        if not fault.expected or "\n" in fault.text():
-            raise Broken(f"a fault that does not tell: {fault.text()!r}") from error
 
 
 _TOKEN = re.compile(rb"[^\s,;:{}\[\]]+|\n")
@@ -201,14 +77,10 @@ class Run:
     def __init__(self, target: str, work: Path) -> None:
         self.call = TARGETS[target]
         self.target = target
-        self.place = work / "files"
+        self.place = lay_out(work / "files")
         self.findings = work / "findings"
-        for folder in (self.place, self.findings, work / "corpus"):
+        for folder in (self.findings, work / "corpus"):
             folder.mkdir(parents=True, exist_ok=True)
-        for name in ("climate.csv", "tatsoi.yaml"):
-            for folder in (self.place, self.place / "copy"):
-                folder.mkdir(exist_ok=True)
-                (folder / name).write_bytes((MALFORMED / name).read_bytes())
         for number, body in enumerate(seeds(target)):
             (work / "corpus" / f"seed-{number}").write_bytes(body)
         self.executions = 0
@@ -243,7 +115,7 @@ def main() -> None:
         "-timeout=30", "-rss_limit_mb=1500", "-print_final_stats=1",
         f"-artifact_prefix={run.findings}/{target}-", str(work / "corpus"),
     ]  # fmt: skip
-    print(json.dumps({"target": target, "atheris": str(getattr(atheris, "__version__", "3")),
+    print(json.dumps({"target": target, "atheris": version("atheris"),
                       "python": sys.version.split()[0]}), flush=True)  # fmt: skip
     atheris.Setup(options, run.once, custom_mutator=mutate)
     atheris.Fuzz()

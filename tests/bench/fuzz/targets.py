@@ -1,0 +1,149 @@
+"""What is fuzzed: everything that reads a grower's file, and what must hold of each reader.
+
+`fuzz_readers.py` calls these with files that a fuzzer makes, `tests/scheduler/test_fuzz_targets.py`
+with the sound files that the fuzzer begins with and those it once found.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+HERE = Path(__file__).parent
+ROOT = HERE.parents[2]
+SCHEDULER_TESTS = ROOT / "tests" / "scheduler"
+sys.path[:0] = [str(ROOT), str(SCHEDULER_TESTS)]
+
+import numpy as np  # noqa: E402
+import rebalance_case  # noqa: E402
+import verify_case  # noqa: E402
+
+from crops.catalogue import CropFaults, load_crop  # noqa: E402
+from crops.climate import weather  # noqa: E402
+from scheduler.climate_file import MAX_BYTES, daily_rows, read_climate  # noqa: E402
+from scheduler.faults import BadInput  # noqa: E402
+from scheduler.garden_file import garden_sources, load_garden  # noqa: E402
+from scheduler.log import HEADER, read_log  # noqa: E402
+from scheduler.log_append import append  # noqa: E402
+from scheduler.state import state_on  # noqa: E402
+from scheduler.yaml_lines import decode  # noqa: E402
+
+MALFORMED = SCHEDULER_TESTS / "malformed"
+BESIDE = ("climate.csv", "tatsoi.yaml")  # files that the garden names
+
+
+class Broken(Exception):
+    """A reader took the file, and gave what it must not."""
+
+
+def garden(data: bytes, work: Path) -> None:
+    """garden.yaml beside a sound climate table and crop file."""
+    file = work / "garden.yaml"
+    file.write_bytes(data)
+    try:
+        got = load_garden(file)
+    except BadInput as error:
+        _told(error)
+        return
+    if not np.isfinite(got.site.weather.to_numpy(float)).all():
+        raise Broken("weather that is no number")
+    copy = work / "copy"
+    copy.mkdir(exist_ok=True)
+    for name, body in garden_sources(file).items():
+        (copy / name).write_bytes(body)
+    again = load_garden(copy / "garden.yaml")
+    if (again.columns, again.crops, again.demands) != (got.columns, got.crops, got.demands):
+        raise Broken("the copy in a plan's folder is another garden")
+
+
+def climate(data: bytes, work: Path) -> None:
+    """A climate table, to the weather of a season."""
+    try:
+        frame, faults = read_climate(decode(data, "climate.csv", MAX_BYTES), "climate.csv")
+    except BadInput as error:
+        _told(error)
+        return
+    if frame is None:
+        _told(BadInput(faults))
+        return
+    start, end = verify_case.day(0), verify_case.day(180)
+    rows, _ = daily_rows(frame, start, end)
+    if rows is not None and not np.isfinite(weather(rows, 44.1, 180.0).to_numpy(float)).all():
+        raise Broken("weather that is no number")
+
+
+def log(data: bytes, work: Path) -> None:
+    """A log, read and fitted to a plan; and a line added to it."""
+    g, plan = rebalance_case.garden(), rebalance_case.plan()
+    try:
+        got = read_log(data, "log.csv", g)
+        state_on(g, plan, got, verify_case.day(40))
+    except BadInput as error:
+        _told(error)
+    if not data or data[-1] % 4:
+        return  # a line is added to every fourth
+    file = work / "log.csv"
+    file.write_bytes(data)
+    row = {"date": str(verify_case.day(12)), "what": "level", "column": "B", "tier": "1",
+           "amount": "9 L", "note": data[:40].decode("latin-1")}  # fmt: skip
+    try:
+        append(file, g, plan, row, verify_case.day(40))
+    except BadInput as error:
+        _told(error)
+        if file.read_bytes() != data:
+            raise Broken("a refused line changed the file") from None
+        return
+    if not file.read_bytes().startswith(data):
+        raise Broken("an added line changed those before it")
+
+
+def crop(data: bytes, work: Path) -> None:
+    """A grower's own crop file."""
+    try:
+        load_crop(decode(data, "crop.yaml"))
+    except (CropFaults, BadInput) as error:
+        if not error.faults:
+            raise Broken("refused without a fault") from error
+
+
+TARGETS: dict[str, Callable[[bytes, Path], None]] = {
+    "garden": garden, "climate": climate, "log": log, "crop": crop,
+}  # fmt: skip
+
+
+def seeds(target: str) -> list[bytes]:
+    """Sound files to begin with."""
+    if target == "garden":
+        files = [MALFORMED / "base.yaml", *ROOT.glob("examples/*/garden.yaml")]
+    elif target == "climate":
+        files = [MALFORMED / "climate.csv", *ROOT.glob("examples/*/climate.csv")]
+    elif target == "crop":
+        return [(MALFORMED / "tatsoi.yaml").read_bytes(),
+                *(f.read_bytes() for f in sorted((ROOT / "crops" / "data").glob("*.yaml"))[:3])]  # fmt: skip
+    else:
+        lines = rebalance_case.full_log(rebalance_case.plan(), verify_case.day(45))
+        whole = "\n".join([HEADER, *lines, ""])
+        files = sorted(HERE.glob("log-*.csv"))
+        return [whole.encode(), *(f.read_bytes() for f in files)]
+    return [f.read_bytes() for f in files] + [
+        f.read_bytes() for f in sorted(HERE.glob(f"{target}-*"))
+    ]
+
+
+def _told(error: BadInput) -> None:
+    """Every fault says where and what was expected, in one short line."""
+    if not error.faults:
+        raise Broken("refused without a fault") from error
+    for fault in error.faults:
+        if not fault.expected or "\n" in fault.text():
+            raise Broken(f"a fault that does not tell: {fault.text()!r}") from error
+
+
+def lay_out(place: Path) -> Path:
+    """A folder to call a target in, with the files a garden names."""
+    for folder in (place, place / "copy"):
+        folder.mkdir(parents=True, exist_ok=True)
+        for name in BESIDE:
+            (folder / name).write_bytes((MALFORMED / name).read_bytes())
+    return place
