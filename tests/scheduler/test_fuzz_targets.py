@@ -33,7 +33,7 @@ FOUND = {
         "date,what,column,tier,crop\n" + "x,y,,,\n" * MOST_FAULTS + "2027-05-05,picked,B,,\n",
         "date,what,column,tier,crop\n" + "x,y,,,\n" * MOST_FAULTS + "2027-04-09,sown,B,1,b\n",
         # A line was to be added behind a quote that does not end; one with a note of two lines.
-        'date;what;note\n;x;"\n$',
+        'date,what,column,tier,crop,amount,unit,note\n# ,"\n',
         "date,what,column,tier,amount\n\n@",
     ],
     "climate": ["date,tmin,tmax\n1500-06-01,5,15\n"],
