@@ -35,6 +35,7 @@ MAX_BYTES = 200_000_000  # a plan of ten thousand columns is some tens of megaby
 _MOST = 1e12  # no mass, volume, count or value of a season comes near it
 # What may stand in a folder before its first plan, beside a log: its lock, what crashes left.
 _NO_PLAN_YET = (f".{LOG_FILE}.", f"{INCOMING}.")
+_TRIES = 20  # to read a folder that is written again and again
 _FORGOTTEN = 3600  # a half-written folder older than this [s] is left from a crash
 
 
@@ -93,16 +94,40 @@ def write_plan_dir(
 
 
 def read_plan_dir(folder: str | Path) -> tuple[Garden, Plan]:
-    """Garden and plan of a plan's folder.
+    """Garden and plan of a plan's folder, of one plan even while another is written into it.
 
     Raises
     ------
     BadInput
         No folder, no plan in it, or every fault of the plan or of the garden beside it.
     """
+    folder = Path(folder)
+    for _ in range(_TRIES):
+        if folder.is_dir():
+            _finish(folder)
+        before = _mark(folder)
+        try:
+            found = _read(folder)
+        except BadInput:
+            if _mark(folder) == before:
+                raise
+        else:
+            if before is not None and _mark(folder) == before:
+                return found
+    return _read(folder)
+
+
+def _mark(folder: Path) -> tuple[int, int] | None:
+    """Tells a plan from the next one; None while one is moved in, or if there is none."""
+    with suppress(OSError):
+        found = (folder / PLAN_FILE).stat()
+        return None if (folder / INCOMING).exists() else (found.st_ino, found.st_mtime_ns)
+    return None
+
+
+def _read(folder: Path) -> tuple[Garden, Plan]:
     from scheduler.garden_file import load_garden
 
-    folder = Path(folder)
     plan = read_plan(folder)
     garden = load_garden(folder / GARDEN_FILE)
     planned = folder / CROPS_FILE

@@ -6,8 +6,12 @@ the disk is full, read-only or not its own. `tests/bench/kill_nine.py` kills who
 
 from __future__ import annotations
 
+import os
+import re
 import shutil
+import signal
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import cut_off
@@ -17,7 +21,7 @@ from season_case import BALCONY, opened, season_files, seen, standing
 
 from scheduler.cli import main
 from scheduler.many import Done, Job, Stop, plan_garden
-from scheduler.plan_dir import parse_plan
+from scheduler.plan_dir import parse_plan, read_plan_dir, write_plan_dir
 
 QUICK = ("--time-limit", "0.3", "--workers", "1")
 
@@ -125,6 +129,38 @@ def test_log_killed_at_any_write(world: World, made: Tree) -> None:
     assert after.count(b"\n") == before.count(b"\n") + 1
     assert {c.tree["season/log.csv"] for c in cuts} == {before, after}
     assert all(without_log(seen(inside(c.tree, "season"))) == without_log(made) for c in cuts)
+
+
+def test_a_reader_meets_one_plan_or_the_other_and_no_mix(made: Tree, tmp_path: Path) -> None:
+    """While a process writes two plans into a folder in turn, another reads."""
+    folder = lay(tmp_path / "season", made)
+    garden, plan = read_plan_dir(folder)
+    files = {n: made[n] for n in made if n not in ("plan.json", "log.csv")}
+    names = ("one", "other")  # the garden's name goes with the plan's seed
+    renamed = [
+        re.sub(rb"(?m)^name:.*$", b"name: " + n.encode(), files["garden.yaml"]) for n in names
+    ]
+    child = os.fork()
+    if child == 0:
+        try:
+            while True:
+                for seed, text in enumerate(renamed):
+                    write_plan_dir(folder, replace(plan, seed=seed),
+                                   {**files, "garden.yaml": text})  # fmt: skip
+        finally:
+            os._exit(1)
+    seen_names = set()
+    try:
+        while read_plan_dir(folder)[0].name == garden.name:
+            pass
+        for _ in range(60):
+            now, its = read_plan_dir(folder)
+            assert now.name == names[its.seed]
+            seen_names.add(now.name)
+    finally:
+        os.kill(child, signal.SIGKILL)
+        os.waitpid(child, 0)
+    assert seen_names == set(names)
 
 
 WRITES = ["plan", "log", "rebalance", "start", "calendar", "feed", "review", "pictures",
