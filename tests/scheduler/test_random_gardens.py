@@ -100,7 +100,7 @@ def mishaps(draw: st.DrawFn, plan: Plan, on: date) -> list[str]:
     return lines
 
 
-@share(5)
+@share(10)
 @given(small_gardens(), st.data())
 def test_every_plan_can_be_planned_again(g: Garden, data: st.DataObject) -> None:
     quick = replace(STEADY, deterministic=0.001)
