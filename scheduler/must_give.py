@@ -38,8 +38,7 @@ UNTRIED = "not tried"
 
 LEAST = 0.001  # share of the wish that is worth telling
 ORDERING = 0.35  # share of the time that may go into bounds of the changed gardens
-FEWEST = 30  # re-solves one after the other that the time is cut into at most
-LONGEST = 6  # and at least
+MOST_PARTS, FEWEST_PARTS = 25, 8  # what one search gets: the time over so many at most, at least
 
 Say = Callable[[str, int, int], None]  # what is done, how many so far, of how many
 
@@ -81,7 +80,7 @@ class MustGive:
     given : produce of the plan that was handed in; None where there was none.
     bound : no plan of the garden as it is is worth more; None if not known.
     steps, rules : one step of each, each rule dropped; what helps most comes first.
-    seconds : of each re-solve at most.
+    seconds : of each search at most.
     """
 
     garden: Garden
@@ -179,7 +178,7 @@ class _Search:
             return self.settings.time_limit
         total = self.settings.time_limit
         share = max(self.left(), 0.0) * self.lanes.count / max(count + self.lanes.count, 1)
-        return min(max(share, total / FEWEST, 0.2), total / LONGEST)
+        return min(max(share, total / MOST_PARTS, 0.2), total / FEWEST_PARTS)
 
     def _once_more(
         self, plan: Plan, value: float, own: float | None, seconds: float
@@ -219,7 +218,7 @@ class _Search:
         seen: set[tuple[str, bool]] = set()
         first: list[int] = []
         later: list[int] = []
-        for i in sorted(able, key=lambda i: -hope(i)):
+        for i in sorted(able, key=lambda i: (-hope(i), not changed[i].whole)):
             family = (changed[i].family, changed[i].whole)
             (first if family not in seen or hope(i) > LEAST * self.wish else later).append(i)
             seen.add(family)

@@ -142,7 +142,8 @@ def reach_text(garden: Garden, r: Reach) -> str:
         text += f"; the last pick there can be is on {day_text(r.last)}"
     for first, last, why in r.gaps:
         if why:
-            text += f"; ripe {days_text(first, last)}: {why}"
+            when = "then" if len(spans) == 1 else days_text(first, last)
+            text += f"; what would be ripe {when}: {why}"
     return text
 
 
@@ -195,9 +196,9 @@ def _steps(m: MustGive) -> Iterator[str]:
             f"{share(m, m.bound or m.wish)}.", "", "  ")  # fmt: skip
     if any(t.outcome in (HELPS, FOUND, NOTHING) for t in (*m.steps, *m.rules)):
         yield from lines_of(
-            f"Each was solved anew from the same plan, {m.seconds:.0f} s at most, and every plan "
-            "found keeps every rule of its garden. One at a time: two together may bring more or "
-            "less than their sum. 'At most' is proven.")  # fmt: skip
+            f"Each was solved anew from the same plan, {m.seconds:.0f} s of search at most, and "
+            "every plan found keeps every rule of its garden. One at a time: two together may "
+            "bring more or less than their sum. 'At most' is proven.")  # fmt: skip
 
 
 def _line(m: MustGive, t: Tried, text: str) -> list[str]:
@@ -284,7 +285,7 @@ def _groups_of(m: MustGive, tried: Sequence[Tried]) -> Iterator[str]:
     ):
         mine = [t for t in tried if t.outcome == outcome]
         if mine:
-            text = "; ".join(_most(m, t) for t in mine)
+            text = "; ".join(_named(m, mine))
             if outcome != CANNOT and m.bound is not None:
                 text += f". At most {share(m, m.bound - m.value)}, where nothing else is said"
             yield from lines_of(f"{words} {text}.", "  ", "    ")
@@ -295,12 +296,26 @@ def _groups_of(m: MustGive, tried: Sequence[Tried]) -> Iterator[str]:
                 "away. Please report it.", "  ", "    ")  # fmt: skip
 
 
-def _most(m: MustGive, t: Tried) -> str:
-    """The text, with what it may bring at most where that is more than the garden as it is may."""
+def _named(m: MustGive, tried: Sequence[Tried]) -> Iterator[str]:
+    """Texts; of a family that has more than one the first in full."""
+    families: dict[str, list[Tried]] = {}
+    for t in tried:
+        key = t.relaxation.family if t.relaxation.short else t.relaxation.text
+        families.setdefault(key, []).append(t)
+    for first, *others in families.values():
+        if others:
+            shorts = ", ".join(_most(m, t, t.relaxation.short) for t in others)
+            yield f"{_most(m, first, first.relaxation.text)}, or the same with {shorts}"
+        else:
+            yield _most(m, first, first.relaxation.text)
+
+
+def _most(m: MustGive, t: Tried, text: str) -> str:
+    """A text, with what it may bring at most where that is more than the garden as it is may."""
     own = None if m.bound is None else m.bound - m.value + LEAST * m.wish
     if t.outcome == CANNOT or t.most is None or own is None or t.most <= own:
-        return t.relaxation.text
-    return f"{t.relaxation.text} (at most {share(m, t.most)})"
+        return text
+    return f"{text} (at most {share(m, t.most)})"
 
 
 def data(m: MustGive, against: dict[str, str] | None = None) -> dict[str, Any]:

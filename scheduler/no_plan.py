@@ -27,7 +27,7 @@ from scheduler.reach import against, reach
 from scheduler.relaxations import Relaxation
 from scheduler.season_weather import WeatherOf
 from scheduler.solve import make_plan
-from scheduler.solve_again import Task, solve_again
+from scheduler.solve_again import Task, linear_bound, solve_again
 from scheduler.verify import verify
 
 MOST_WEEKS = 8  # by which a season is made longer
@@ -170,7 +170,10 @@ def plan_of(garden: Garden) -> Plan | None:
         plan = make_plan(garden, cand, stands(problem, choices), settings)
         if plan.stages[0].value > 0 and verify(garden, plan).ok:
             return plan
-    solved = solve_again(Task(garden, garden, (), settings))
+    task = Task(garden, garden, (), settings)
+    if linear_bound(task) == 0:
+        return None
+    solved = solve_again(task)
     return solved.plan if solved.plan is not None and solved.value > 0 else None
 
 

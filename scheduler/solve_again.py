@@ -113,7 +113,8 @@ def solve_again(task: Task, stop: Any = None) -> Solved:
         first = [Choice(at[int(rows[c.decision])], int(last[c.decision])) for c in first]
     if stop is not None and stop.is_set():
         halt.set()
-    found = optimise(problem, first, task.settings, report, halt, began=began)
+    # Only the search is limited, so that it is as long for every garden.
+    found = optimise(problem, first, task.settings, report, halt)
     plan = make_plan(garden, cand, stands(problem, found.choices), task.settings, found.stages)
     verdict = verify(garden, plan)
     took = time.monotonic() - began

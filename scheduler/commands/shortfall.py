@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("place", metavar="DIR|GARDEN.yaml", type=click.Path())
-@click.option("--time-limit", metavar="S", default=180.0, show_default=True,
+@click.option("--time-limit", metavar="S", default=300.0, show_default=True,
               type=click.FloatRange(min=0.1, max=86400), help="seconds for everything")  # fmt: skip
 @click.option("--seed", metavar="N", type=click.IntRange(0, 2**31 - 1),
               help="random seed; the plan's own unless given")  # fmt: skip
