@@ -150,7 +150,9 @@ class _Search:
             first, later = self._order(all_of, bounds, value, own)
             seconds = self._seconds(len(first) + 1)
             plan, value, own = self._once_more(plan, value, own, seconds)
-            tried = self._solve(all_of, bounds, [*first, *later], plan, value, own, seconds)
+            tried, plan, value = self._solve(
+                all_of, bounds, [*first, *later], plan, value, own, seconds
+            )
         tried.sort(key=lambda t: (-t.gain, t.outcome == CANNOT, -(t.most or 0)))
         whole = [t for t in tried if t.relaxation.whole]
         return replace(out, plan=plan, value=value, bound=own, rules=tuple(whole), seconds=seconds,
@@ -227,8 +229,12 @@ class _Search:
     def _solve(
         self, changed: Sequence[Relaxation], bounds: Sequence[float | None], queue: Sequence[int],
         plan: Plan, value: float, own: float | None, seconds: float,
-    ) -> list[Tried]:  # fmt: skip
-        """Solve anew what can help, in the order of ``queue``."""
+    ) -> tuple[list[Tried], Plan, float]:  # fmt: skip
+        """Solve anew what can help, in the order of ``queue``; and the best plan as it is.
+
+        A plan found for a changed garden may keep every rule of the garden as it is: then what it
+        brings is no merit of the change, and all are measured from it.
+        """
         out = []
         for r, bound in zip(changed, bounds, strict=True):
             little = self._cannot(r, bound, value)
@@ -238,17 +244,30 @@ class _Search:
         tasks = [self._task(changed[i], plan, seconds) for i in queue]
         steady = self.settings.deterministic is not None
         going = self.lanes.run(solve_again, tasks, lambda: steady or self.left() > seconds / 2)
+        answers: dict[int, Solved] = {}
         for done, (at, solved) in enumerate(going, 1):
-            i = queue[at]
-            out[i] = self._judged(out[i], solved, plan, value, own)
+            answers[queue[at]] = solved
             self.say("solved anew with one change", done, len(queue))
-        return out
+        for solved in answers.values():
+            better = solved.plan is not None and solved.value > value
+            if better and solved.plan is not None and verify(self.garden, solved.plan).ok:
+                plan, value = solved.plan, solved.value
+        for i, t in enumerate(out):
+            little = self._cannot(t.relaxation, bounds[i], value)
+            if i in answers:
+                out[i] = self._judged(t, answers[i], bounds[i], plan, value, own)
+            elif bounds[i] is not None and t.outcome != CANNOT:
+                out[i] = replace(t, most=max((bounds[i] or 0.0) - value, 0.0))
+                if little is not None:
+                    out[i] = replace(t, outcome=CANNOT, most=little)
+        return out, plan, value
 
     def _judged(
-        self, t: Tried, solved: Solved, plan: Plan, value: float, own: float | None
-    ) -> Tried:
+        self, t: Tried, solved: Solved, linear: float | None, plan: Plan, value: float,
+        own: float | None,
+    ) -> Tried:  # fmt: skip
         r = t.relaxation
-        bound = _least(None if t.most is None else value + t.most, solved.bound)
+        bound = _least(linear, solved.bound)
         most = None if bound is None else max(bound - value, 0.0)
         gain = max(solved.value - value, 0.0) if solved.plan is not None else 0.0
         t = replace(t, most=most, seconds=solved.seconds, broken=solved.broken, outcome=NOTHING)

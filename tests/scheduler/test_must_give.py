@@ -322,3 +322,19 @@ def test_as_it_is_brings_nothing(plan: Plan) -> None:
     g = crowded_nursery()
     m = must_give(g, plan, STEADILY, changes=[as_it_is(g)])
     assert m.steps[0].gain == 0
+
+
+def test_a_better_plan_that_needs_no_change_is_the_gardens_own(
+    monkeypatch: pytest.MonkeyPatch, plan: Plan
+) -> None:
+    """The search as it is finds nothing (2,000 g handed in); with one day less in hand 2,400 g are
+    found, which need no day less: they are the garden's, and four cells bring 400 g more."""
+    g = crowded_nursery()
+    poor = replace(plan, batches=plan.batches[:5])
+    with_answers(monkeypatch, lambda t, s: replace(
+        s, bound=None, value=2000.0, plan=None) if t.garden is g else replace(s, bound=None))  # fmt: skip
+    m = must_give(g, poor, STEADILY, changes=named(g, "1 day in hand", "4 more nursery cells"))
+    assert (m.given, m.value) == (2000, 2400)
+    assert [(t.relaxation.text[:6], t.outcome, t.gain) for t in m.steps] == [
+        ("4 more", FOUND, 400), ("1 day ", NOTHING, 0),
+    ]  # fmt: skip
