@@ -51,6 +51,7 @@ def test_files_that_may_not_grow(made: Tree, tmp_path: Path) -> None:
     code, _, said = dryline("plan", BALCONY, "--out", season, *quick, most=most)
     assert code == 2
     assert said.splitlines()[-1].startswith(f"{season}/")
+    assert "/." not in said  # no hidden file is told of
     assert said.splitlines()[-1].endswith(": File too large")
     assert seen(tree(season)) == made
     batch, _ = standing(season)
@@ -137,9 +138,11 @@ def test_a_device_is_written_to_and_not_replaced(made: Tree, tmp_path: Path) -> 
     pipe = tmp_path / "pipe"
     os.mkfifo(pipe)
     with subprocess.Popen(["cat", str(pipe)], stdout=subprocess.PIPE) as reader:
-        assert dryline("calendar", season, "--out", pipe)[0] == 0
-        assert reader.stdout is not None
-        assert reader.stdout.read() == made["calendar.txt"]
+        try:
+            assert dryline("calendar", season, "--out", pipe)[0] == 0
+            assert reader.communicate(timeout=10)[0] == made["calendar.txt"]
+        finally:
+            reader.kill()
     assert pipe.is_fifo()
 
 
