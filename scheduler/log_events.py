@@ -79,7 +79,9 @@ class Follower(Tracker):
             return
         if not self._free_for(e, place):
             return
-        free = [t for t in self.tracks if t.moved is None and not t.lost
+        # What was picked, measured, failed or cleared stood already, whether that was told or not.
+        begun = [t for t in self.tracks if t.picks or t.readings or t.cleared or t.failed]
+        free = [t for t in self.tracks if t.moved is None and not t.lost and t not in begun
                 and (not e.crop or t.batch.crop == e.crop)
                 and (self.complete or t.batch.clear > e.date)  # else taken as over by then
                 and abs(t.batch.transplant - e.date) <= NEAR]  # fmt: skip

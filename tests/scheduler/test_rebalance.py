@@ -302,6 +302,16 @@ def test_any_log_keeps_the_rules_or_says_why_not(
             assert b.sow >= today + timedelta(days=freeze)
 
 
+def test_a_batch_that_was_cleared_is_not_transplanted_again():
+    """Found by random gardens: it came out as cleared before it was transplanted."""
+    told = (row(12, "cleared", "B1"), row(13, "transplanted", "B1", "", "lettuce"))
+    done = sound(go(20, *told))
+    first = batches(done.plan)["b001"]
+    assert (first.transplant, first.clear) == (case.day(10), case.day(12))
+    (again,) = [b for b in done.plan.batches if b.id.startswith("x")]
+    assert (again.column, again.tier, again.transplant) == ("B", 1, case.day(13))
+
+
 def test_a_known_failure_keeps_its_day_of_cleaning():
     # Fails on day 25; root disease: out until day 32. A day later nothing new has happened.
     told = row(25, "failed", "B2", "", "", "root disease")
