@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scheduler.assemble import Stand
 from scheduler.courses import NEVER
 from scheduler.problem import Problem
 
@@ -38,12 +39,16 @@ class _Tier:
 
 
 class ByHand:
-    """The simulation of one season on a problem laid out by tier."""
+    """The simulation of one season, tier by tier, also where alike tiers are pooled.
+
+    Attributes
+    ----------
+    stands : what `run` chose, with the tier each batch stands in.
+    """
 
     def __init__(self, problem: Problem, forward: bool = False) -> None:
-        if any(not p.column for p in problem.places):
-            raise ValueError("by hand works tier by tier; lay the problem out with by_tier")
         self.problem, self.forward = problem, forward
+        self.stands: list[Stand] = []
         table = problem.cand.table
         self.sow = table["sow"].to_numpy()
         self.start = table["transplant"].to_numpy()
@@ -58,18 +63,26 @@ class ByHand:
         self.picks = np.zeros(garden.season.days + 1, dtype=int)
         self.fills = np.zeros(garden.season.days + 1, dtype=int)
         self.stock = _Stock(problem)
-        self.by_start: dict[tuple[int, int], np.ndarray] = {}
+        self.by_start: dict[tuple[int, int], _Options] = {}
         starts = self.start[problem.row_of]
         order = np.lexsort((starts, problem.place_of))
         pairs = np.stack([problem.place_of[order], starts[order]], axis=1)
         cut = np.flatnonzero((np.diff(pairs, axis=0) != 0).any(axis=1)) + 1
         for mine in np.split(order, cut) if len(order) else []:
-            self.by_start[int(problem.place_of[mine[0]]), int(starts[mine[0]])] = mine
-        self.tiers = [_Tier(p.column, p.number) for p in problem.places]
+            at = int(problem.place_of[mine[0]]), int(starts[mine[0]])
+            self.by_start[at] = _Options(problem, mine, self.stock)
+        self.nothing: set[int] = set()  # places for which nothing more is begun today
+        self.tiers: list[_Tier] = []
+        self.place: list[int] = []  # of each tier
+        for p, place in enumerate(problem.places):
+            seats = ((place.column, place.number),)
+            for column, number in seats if place.column else problem.cand.kinds[place.kind].places:
+                self.tiers.append(_Tier(column, number))
+                self.place.append(p)
         if self.limits.lift_kg is not None:
-            for tier in self.tiers:
-                vessel = garden.vessels[garden.tier(tier.column, tier.number).vessel]
-                tier.too_heavy = vessel.mass_kg > self.limits.lift_kg
+            for tier, p in zip(self.tiers, self.place, strict=True):
+                kind = problem.cand.kinds[problem.places[p].kind]
+                tier.too_heavy = garden.vessels[kind.tier.vessel].mass_kg > self.limits.lift_kg
         self.columns: dict[str, list[_Tier]] = {}
         for tier in self.tiers:
             self.columns.setdefault(tier.column, []).append(tier)
@@ -89,23 +102,31 @@ class ByHand:
             if day < self.problem.free_from:
                 continue
             self._clear(day)
+            self.nothing.clear()
             # Bottom tiers first: what stands above is still light, or not yet filled.
             for i in self.upward:
-                self._fill(i, day)
+                tier = self.tiers[i]
+                if tier.decision < 0 and tier.free <= day and self.place[i] not in self.nothing:
+                    self._fill(i, day)
         # A tier that was taken away before it could be reached and cleared was begun in vain:
         # leaving its batch out breaks no other rule.
         held = {i for group in self.problem.committed for i in group}
-        return [c for c in self.choices if c.decision in held or self._in_span(c)]
+        good = [
+            (c, s) for c, s in zip(self.choices, self.stands, strict=True)
+            if c.decision in held or self._in_span(c)
+        ]  # fmt: skip
+        self.choices, self.stands = [c for c, _ in good], [s for _, s in good]
+        return self.choices
 
     def _in_span(self, choice: Choice) -> bool:
         row = self.problem.row_of[choice.decision]
-        place = self.problem.places[int(self.problem.place_of[choice.decision])]
-        garden = self.problem.cand.garden
-        tier = garden.tier(place.column, place.number)
-        start = garden.season.date(self.start[row])
-        return not tier.available or any(
-            start in span and garden.season.date(choice.clear) in span for span in tier.available
-        )
+        kind = self.problem.places[int(self.problem.place_of[choice.decision])].kind
+        available = self.problem.cand.kinds[kind].tier.available
+        if not available:
+            return True
+        season = self.problem.cand.garden.season
+        start, clear = season.date(self.start[row]), season.date(choice.clear)
+        return any(start in span and clear in span for span in available)
 
     def _reachable(self, i: int, day: int) -> bool:
         """Whether every vessel above tier i may be lifted on ``day``."""
@@ -133,66 +154,49 @@ class ByHand:
             tier = self.tiers[i]
             if tier.decision >= 0 and tier.last <= day and self._reachable(i, day):
                 self.choices.append(Choice(tier.decision, day))
+                row = int(self.problem.row_of[tier.decision])
+                self.stands.append(Stand(row, tier.column, tier.number, day))
                 tier.decision = -1
                 tier.free = day + self.limits.turnaround_days
 
     def _fill(self, i: int, day: int) -> None:
-        tier = self.tiers[i]
-        options = self.by_start.get((i, day))
-        if options is None or tier.decision >= 0 or tier.free > day:
-            return
+        place = self.place[i]
+        options = self.by_start.get((place, day))
         most = self.limits.fills_per_day
-        if (most is not None and self.fills[day] >= most) or not self._reachable(i, day):
+        if options is None or (most is not None and self.fills[day] >= most):
+            self.nothing.add(place)
             return
-        best, best_gain = -1, 0.0
-        for decision in options.tolist():
-            if not self._fits(decision, i):
-                continue
-            gain = self._gain(decision)
-            if gain > best_gain:
-                best, best_gain = decision, gain
-        if best >= 0:
-            self._take(i, best)
+        if not self._reachable(i, day):
+            return
+        good = self._fits(options, day)
+        # By hand: the group that lags most, then its quickest crop, picked as soon as it is ready.
+        gains = self.stock.gains(options) if self.forward else self.stock.lags(options)
+        gains = np.where(good, gains, 0.0)
+        best = int(gains.argmax())
+        if gains[best] <= 0.0:
+            self.nothing.add(place)  # room and open wishes only shrink on a day
+            return
+        self._take(i, int(options.decisions[best]))
 
-    def _fits(self, decision: int, i: int) -> bool:
-        row = self.problem.row_of[decision]
-        sow, start = self.sow[row], self.start[row]
-        if sow < self.problem.free_from or self.room[sow:start].min() < self.cells[row]:
-            return False
-        if not self._clearable(i, int(self.last[row])):
-            return False
+    def _fits(self, options: _Options, day: int) -> np.ndarray:
+        """Which options find room in the nursery and on their days of picking [bool].
+
+        Each is picked before the season's last work day, so a later day to clear is left: vessels
+        above may be heavy then, but the last batches above are light again before the season ends
+        or are never begun.
+        """
+        first = int(options.sow.min())
+        least = np.minimum.accumulate(self.room[first:day][::-1])
+        good = least[day - 1 - options.sow] >= options.cells
+        good &= (options.sow >= self.problem.free_from) & (options.last <= self.problem.days[-1])
         most = self.limits.picks_per_day
         if most is not None:
-            days = self.problem.cand.pick_day[row]
-            return bool((self.picks[days[days < NEVER]] < most).all())
-        return True
-
-    def _clearable(self, i: int, last: int) -> bool:
-        """Whether the season leaves a day to clear the tier after its last pick.
-
-        Vessels above may be heavy then; the last batches above are light again before the season
-        ends or are never begun, so a batch is only begun if a later work day is certain: the day
-        its upper neighbours, as they stand now, may be lifted.
-        """
-        return last <= int(self.problem.days[-1])
-
-    def _gain(self, decision: int) -> float:
-        row = self.problem.row_of[decision]
-        days = max(int(self.last[row] - self.start[row]) + self.limits.turnaround_days, 1)
-        if self.forward:
-            return self.stock.gain(decision) / days
-        # By hand: the group that lags most, then its quickest crop, picked as soon as it is ready.
-        if len(self._picks(row)) > 1 and self.problem.cand.garden.crops[self._crop(row)].cuts == 1:
-            return 0.0
-        lag = self.stock.lag(decision)
-        return lag * 1e6 + self.grams[row] / days
+            good &= (self.picks[options.picks] < most).all(axis=1)
+        return good
 
     def _picks(self, row: int) -> np.ndarray:
         days = self.problem.cand.pick_day[row]
         return days[days < NEVER]
-
-    def _crop(self, row: int) -> str:
-        return self.problem.cand.crop_names[self.problem.cand.at("crop", row)]
 
     def _take(self, i: int, decision: int) -> None:
         row, tier = int(self.problem.row_of[decision]), self.tiers[i]
@@ -206,6 +210,35 @@ class ByHand:
         self.stock.add(decision)
 
 
+class _Options:
+    """What may be begun in a place on one day, one entry a decision.
+
+    Attributes
+    ----------
+    decisions, sow, last, cells : [n]; picks : days, or an unused one beyond the season [n, most].
+    group : of the produce, -1 where nobody wishes for it [n]; speed : grams a day of holding the
+        tier, 0 for what a grower would not do by hand [n]; days : of holding the tier [n].
+    klass, grams : of each pick, in the classes of the supply (the last one stands for none).
+    """
+
+    def __init__(self, problem: Problem, decisions: np.ndarray, stock: _Stock) -> None:
+        cand, rows = problem.cand, problem.row_of[decisions]
+        garden = cand.garden
+        self.decisions = decisions
+        table = stock.table
+        self.sow, self.last, self.cells = (table[n][rows] for n in ("sow", "last", "cells"))
+        self.days = np.maximum(
+            self.last - table["transplant"][rows] + garden.limits.turnaround_days, 1
+        )
+        days = cand.pick_day[rows]
+        self.picks = np.where(days < NEVER, days, garden.season.days)
+        self.klass, self.grams = stock.klass[decisions], stock.grams[decisions]
+        self.group = stock.group_of_class[self.klass].max(axis=1)
+        spread = ((days < NEVER).sum(axis=1) > 1) & (stock.cuts[table["crop"][rows]] == 1)
+        self.speed = np.where(spread, 0.0, table["grams"][rows] / self.days)
+        self.whole = np.where(spread, 0.0, 1.0)
+
+
 class _Stock:
     """What is coming to the table, kept up to date pick by pick."""
 
@@ -215,36 +248,44 @@ class _Stock:
         self.weights = s.weights
         self.open = s.wish.astype(float).copy()
         self.total = np.maximum(s.wish.sum(axis=1), 1).astype(float)
+        cand = problem.cand
+        self.table = {n: cand.table[n].to_numpy() for n in
+                      ("sow", "transplant", "last", "cells", "crop", "grams")}  # fmt: skip
+        self.cuts = np.array([cand.garden.crops[n].cuts for n in cand.crop_names], dtype=int)
+        none = len(s.classes)
         order = np.argsort(s.decision, kind="stable")
-        self._klass, self._grams = s.klass[order], s.grams[order]
-        self._first = np.searchsorted(s.decision[order], np.arange(len(problem) + 1))
-        self.promised = np.zeros(len(s.groups))
+        first = np.searchsorted(s.decision[order], np.arange(len(problem) + 1))
+        place = np.arange(len(order)) - first[s.decision[order]]
+        most = int(place.max(initial=0)) + 1
+        self.klass = np.full((len(problem), most), none)
+        self.grams = np.zeros((len(problem), most), dtype=int)
+        self.klass[s.decision[order], place] = s.klass[order]
+        self.grams[s.decision[order], place] = s.grams[order]
+        ends = np.array([(*c,) for c in s.classes] + [(-1, 0, -1)], dtype=int)
+        self.group_of_class, self.first, self.final = ends.T
+        self.promised = np.zeros(len(s.groups) + 1)
+        self.value = np.array([*s.weights, 0.0])
 
-    def _parts(self, decision: int) -> list[tuple[int, int, int, int]]:
-        a, b = self._first[decision], self._first[decision + 1]
-        return [
-            (*self.classes[k], int(g))
-            for k, g in zip(self._klass[a:b].tolist(), self._grams[a:b].tolist(), strict=True)
-        ]
+    def gains(self, options: _Options) -> np.ndarray:
+        """Weighted grams of open wishes that each option would meet, by day of its tier [n]."""
+        so_far = np.zeros((len(self.open) + 1, self.open.shape[1] + 1))
+        np.cumsum(self.open, axis=1, out=so_far[:-1, 1:])
+        group = self.group_of_class
+        open_ = so_far[group, self.final + 1] - so_far[group, self.first]
+        met = np.minimum(options.grams, open_[options.klass])
+        return (self.value[group[options.klass]] * met).sum(axis=1) / options.days
 
-    def gain(self, decision: int) -> float:
-        """Weighted grams of open wishes this decision would meet."""
-        got = 0.0
-        for group, first, last, grams in self._parts(decision):
-            got += self.weights[group] * min(grams, self.open[group, first : last + 1].sum())
-        return got
-
-    def lag(self, decision: int) -> float:
-        """How far the group of this decision lags behind its wish [0..1]; 0 without a group."""
-        parts = self._parts(decision)
-        if not parts:
-            return 0.0
-        group = parts[0][0]
-        return max(1 - self.promised[group] / self.total[group], 1e-3)
+    def lags(self, options: _Options) -> np.ndarray:
+        """How far each option's group lags behind its wish, then its grams a day [n]."""
+        lag = np.zeros(len(self.promised))
+        lag[:-1] = np.maximum(1 - self.promised[:-1] / self.total, 1e-3)
+        return (lag[options.group] * 1e6 + options.speed) * options.whole
 
     def add(self, decision: int) -> None:
         """Count the decision's produce against the open wishes, soonest weeks first."""
-        for group, first, last, grams in self._parts(decision):
+        for k, grams in zip(self.klass[decision].tolist(), self.grams[decision].tolist(),
+                            strict=True):  # fmt: skip
+            group, first, last = (int(x[k]) for x in (self.group_of_class, self.first, self.final))
             self.promised[group] += grams
             for week in range(first, last + 1):
                 used = min(grams, self.open[group, week])

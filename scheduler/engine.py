@@ -114,6 +114,7 @@ def run(
         p.cp_model_probing_level = 0
         p.symmetry_level = 0
         p.max_presolve_iterations = 1
+        p.linearization_level = 2
     if settings.deterministic is not None:
         p.max_deterministic_time = settings.deterministic
     p.catch_sigint_signal = False

@@ -32,7 +32,8 @@ WINDOW, SHORTEST, LONGEST = 24.0, 10.0, 120.0  # days: the first one, and the li
 SECONDS = 1.0  # for one window, until windows bring no more
 DETERMINISTIC = 0.4  # the same in the solver's deterministic seconds, for repeatable runs
 TIE = 100  # so many days of holding a tier weigh as much as the smallest gain
-PART = 32  # tiers in one window; of a larger garden some columns are drawn
+PART = 8  # tiers in one window; of a larger garden some columns are drawn
+GUIDE = 0.5
 PATIENCE = 40  # windows without gain before the search ends
 
 
@@ -104,9 +105,12 @@ class _Sweep:
         """Whether windows bring no more."""
         return self.idle >= PATIENCE
 
-    def window(self) -> tuple[int, int]:
-        """First day and the day after the last of the next window."""
+    def window(self, centre: int | None = None) -> tuple[int, int]:
+        """First day and the day after the last of the next window, about ``centre`` if given."""
         length = self.length * self.chance.uniform(0.75, 1.25)
+        if centre is not None:
+            begin = round(centre - length * self.chance.uniform(0.25, 0.75))
+            return begin, begin + max(round(length), 1)
         if not self.begins:
             start = self.first - self.chance.uniform(0, length)
             count = int((self.last - start) / (length / 2)) + 1
@@ -163,7 +167,7 @@ class Improver:
                 break
             if budget is not None and self.spent - spent_before > budget:
                 break
-            begin, end = sweep.window()
+            begin, end = sweep.window(self._wanted(best.choices) if goal.maximise else None)
             left = max(seconds - (time.monotonic() - began), 0.05)
             new, settled = self._window(goal, best, begin, end, min(self.seconds, left))
             gained = new is not None and self._better(goal, new.value, best.value)
@@ -175,6 +179,33 @@ class Improver:
                 report(Progress(goal.name, time.monotonic() - began,
                                 best.value / goal.scale, top / goal.scale))  # fmt: skip
         return best
+
+    def _wanted(self, choices: list[Choice]) -> int | None:
+        """A transplanting day of which a batch could serve a week that is short; by chance."""
+        if self.random.random() < GUIDE:
+            return None
+        supply = self.problem.supply
+        taken = np.zeros(len(self.problem), dtype=int)
+        np.add.at(taken, [c.decision for c in choices], 1)
+        stock = supply.given.copy()
+        np.add.at(stock, supply.klass, supply.grams * taken[supply.decision])
+        short = supply.wish.astype(float).copy()
+        for k in sorted(range(len(supply.classes)), key=lambda k: supply.classes[k][2]):
+            group, first, last = supply.classes[k]
+            left = stock[k]
+            for week in range(first, last + 1):
+                used = min(left, short[group, week])
+                short[group, week] -= used
+                left -= used
+        short *= np.array(supply.weights)[:, None]
+        flat = short.ravel()
+        if flat.sum() <= 0:
+            return None
+        pick = self.random.choices(range(len(flat)), flat.tolist())[0]
+        group, week = divmod(pick, short.shape[1])
+        good = np.array([g == group and a <= week <= b for g, a, b in supply.classes])
+        able = np.unique(self.start[supply.decision[good[supply.klass]]])
+        return int(self.random.choice(able.tolist())) if len(able) else None
 
     @staticmethod
     def _better(goal: Goal, new: float, old: float) -> bool:

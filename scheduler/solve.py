@@ -21,7 +21,7 @@ from importlib.metadata import version
 
 import numpy as np
 
-from scheduler import assemble, objective
+from scheduler import assemble, objective, worth
 from scheduler.assemble import Stand
 from scheduler.build_model import Built, build_model, read_choices, stands
 from scheduler.by_hand import ByHand, Choice
@@ -34,24 +34,29 @@ from scheduler.improve import SECONDS, Expression, Goal, Improver, Incumbent, ai
 from scheduler.linear import relax
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, Stage
 from scheduler.problem import Problem, by_tier, pooled
+from scheduler.stacks.stages import plan_columns
 
 log = logging.getLogger(__name__)
 
 # Share of the time that is left given to each stage; the first gets most of it.
 SHARES = {objective.PRODUCE: 0.75, objective.EVENNESS: 0.5, objective.EFFORT: 0.9}
 ENOUGH = 0.01  # gap at which the later stages stop
+LARGE = 200_000  # decisions, tier by tier, beyond which whole columns are planned
 SMALL = 4000  # decisions up to which the whole season is tried in one model first
 MEDIUM = 16000  # and up to which it is tried when windows bring no more
 
 
 @dataclass
 class Season:
-    """The work of one call of `solve`, kept so that its parts can be looked at."""
+    """The work of one call of `solve`, kept so that its parts can be looked at.
+
+    ``by_hand`` are the batches of the schedule that rules of thumb make.
+    """
 
     cand: Candidates
     windows: list[Windows]
     plan: Plan
-    by_hand: Plan
+    by_hand: list[Stand]
 
 
 @dataclass
@@ -90,27 +95,53 @@ def solve(
     if keep is not None:
         cand = keep(cand)
     log.info("%d candidates in %.2f s", len(cand), time.monotonic() - began)
-    problem = by_tier(cand)
-    hand = ByHand(problem).run()
-    ahead = ByHand(problem, forward=True).run()
-    by_hand = make_plan(garden, cand, stands(problem, hand), settings)
-    first = make_plan(garden, cand, stands(problem, ahead), settings)
-    best = ahead if first.stages[0].value >= by_hand.stages[0].value else hand
+    pool = pooled(cand)
+    hand, ahead = ByHand(pool), ByHand(pool, forward=True)
+    by_hand = thumb(pool, hand.run())
+    first = thumb(pool, ahead.run())
     if report is not None:
-        value = max(first.stages[0].value, by_hand.stages[0].value)
         total = assemble.wish_total(garden)
-        report(Progress("first plan", time.monotonic() - began, value, total))
-    if not access_matters(cand):  # nothing tells alike tiers apart: far fewer decisions
-        last, rows = problem.column("last"), problem.row_of
-        problem = pooled(cand)
-        at = {int(row): i for i, row in enumerate(problem.row_of)}
-        best = [Choice(at[int(rows[c.decision])], int(last[c.decision])) for c in best]
-    found = optimise(problem, best, settings, report, stop, began=began)
-    plan = make_plan(garden, cand, stands(problem, found.choices), settings, found.stages)
+        report(Progress("first plan", time.monotonic() - began, max(first, by_hand), total))
+    best = ahead.stands if first >= by_hand else hand.stands
+    if by_tier_size(cand) > LARGE:
+        made = plan_columns(cand, settings, report, stop, began, status, best)
+        plan = make_plan(garden, cand, made.stands, settings, made.stages)
+    else:
+        # Where nothing tells alike tiers apart they stay pooled: far fewer decisions.
+        problem = by_tier(cand) if access_matters(cand) else pool
+        found = optimise(problem, choices_of(problem, best), settings, report, stop, began=began)
+        plan = make_plan(garden, cand, stands(problem, found.choices), settings, found.stages)
     total = max(assemble.wish_total(garden), 1.0)
-    value = by_hand.stages[0].value
-    plan = replace(plan, by_hand={"produce": value, "share": value / total})
-    return Season(cand, windows, plan, by_hand)
+    plan = replace(plan, by_hand={"produce": by_hand, "share": by_hand / total})
+    return Season(cand, windows, plan, hand.stands)
+
+
+def thumb(problem: Problem, choices: Sequence[Choice]) -> float:
+    """Stage 1 of a schedule [weighted g]."""
+    scale, _ = objective.whole_weights(problem.supply.weights)
+    return worth.worth(problem, objective.PRODUCE, choices) / scale
+
+
+def by_tier_size(cand: Candidates) -> int:
+    """Decisions there would be if every tier were a place of its own."""
+    rows = np.bincount(cand.table["kind"].to_numpy(dtype=int), minlength=len(cand.kinds))
+    return int(rows @ np.array([kind.count for kind in cand.kinds]))
+
+
+def choices_of(problem: Problem, made: Sequence[Stand]) -> list[Choice]:
+    """Batches in tiers as choices of a problem."""
+    if not problem.places or not problem.places[0].column:
+        at = {int(row): i for i, row in enumerate(problem.row_of)}
+        last = problem.column("last")
+        return [Choice(at[s.row], int(last[at[s.row]])) for s in made]
+    place = {(p.column, p.number): i for i, p in enumerate(problem.places)}
+    most = len(problem.cand)
+    keys = problem.place_of * most + problem.row_of  # rising, place by place
+    wanted = np.array([place[s.column, s.tier] * most + s.row for s in made], dtype=int)
+    return [
+        Choice(int(i), s.clear)
+        for i, s in zip(np.searchsorted(keys, wanted).tolist(), made, strict=True)
+    ]
 
 
 def optimise(

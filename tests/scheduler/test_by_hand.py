@@ -119,9 +119,16 @@ def test_a_day_off_or_full_hands_put_it_off() -> None:
     assert dates(season(g))[0] == (1, 11, 31, 31)
 
 
-def test_it_needs_a_layout_by_tier() -> None:
-    with pytest.raises(ValueError, match="tier by tier"):
-        ByHand(pooled(rows_of(tiny(40))))
+@pytest.mark.parametrize("forward", [False, True])
+def test_alike_tiers_pooled_give_the_same_season(forward: bool) -> None:
+    _, cand, problem = example("courtyard")
+    tiers = ByHand(problem, forward)
+    made = stands(tiers.problem, tiers.run())
+    pool = ByHand(pooled(cand), forward)
+    pool.run()
+    as_set = {(s.row, s.column, s.tier, s.clear) for s in made}
+    assert as_set == {(s.row, s.column, s.tier, s.clear) for s in pool.stands}
+    assert len(as_set) > 50
 
 
 @settings(max_examples=6, deadline=None, derandomize=True,
