@@ -16,6 +16,7 @@ from ortools.sat.python import cp_model
 from scipy.optimize import linprog
 
 INFINITE = 1 << 60  # the solver's open ends lie beyond
+SECONDS = 30.0  # for a bound; one of the courtyard takes less than one
 
 
 @dataclass(frozen=True)

@@ -50,13 +50,13 @@ MEDIUM = 16000  # and up to which it is tried when windows bring no more
 class Season:
     """The work of one call of `solve`, kept so that its parts can be looked at.
 
-    ``by_hand`` are the batches of the schedule that rules of thumb make.
+    ``by_hand`` is the plan that rules of thumb make; None for a large garden.
     """
 
     cand: Candidates
     windows: list[Windows]
     plan: Plan
-    by_hand: list[Stand]
+    by_hand: Plan | None
 
 
 @dataclass
@@ -111,15 +111,19 @@ def solve(
         problem = by_tier(cand) if access_matters(cand) else pool
         found = optimise(problem, choices_of(problem, best), settings, report, stop, began=began)
         plan = make_plan(garden, cand, stands(problem, found.choices), settings, found.stages)
+    large = by_tier_size(cand) > LARGE
+    thumbs = None if large else make_plan(garden, cand, hand.stands, settings)
+    value = by_hand if thumbs is None else thumbs.stages[0].value
     total = max(assemble.wish_total(garden), 1.0)
-    plan = replace(plan, by_hand={"produce": by_hand, "share": by_hand / total})
-    return Season(cand, windows, plan, hand.stands)
+    plan = replace(plan, by_hand={"produce": value, "share": value / total})
+    return Season(cand, windows, plan, thumbs)
 
 
 def thumb(problem: Problem, choices: Sequence[Choice]) -> float:
     """Stage 1 of a schedule [weighted g]."""
-    scale, _ = objective.whole_weights(problem.supply.weights)
-    return worth.worth(problem, objective.PRODUCE, choices) / scale
+    supply = problem.supply
+    met = worth.met(supply, worth.picked(problem, choices), supply.wish)
+    return float(sum(w * g for w, g in zip(supply.weights, met, strict=True)))
 
 
 def by_tier_size(cand: Candidates) -> int:

@@ -134,7 +134,7 @@ class Pricing:
         A tier between is serviced freely on the day it is filled or cleared itself.
         """
         layout, slots = self.layout, self.layout.slots
-        blocked = (heavy[:j, :, :slots] > 0).any(axis=0)
+        blocked = np.asarray((heavy[:j, :, :slots] > 0).any(axis=0))
         below = service[j + 1 :, :, :slots].sum(axis=0)
         before = np.zeros((len(self.kinds), slots + 1), dtype=np.int64)
         np.cumsum(below, axis=1, out=before[:, 1:])
@@ -144,7 +144,7 @@ class Pricing:
         nearest[:, :slots] = np.minimum.accumulate(free[:, ::-1], axis=1)[:, ::-1]
         last = layout.last[rows]
         clear = nearest[which, last]
-        ok: np.ndarray = ~blocked[which, layout.start[rows]] & (clear <= layout.end[rows])
+        ok = np.logical_and(~blocked[which, layout.start[rows]], clear <= layout.end[rows])
         begin, end = np.minimum(layout.heavy_from[rows], slots), layout.heavy_to[rows]
         ok &= before[which, end] == before[which, begin]
         waits = layout.heavy_after[rows]

@@ -101,6 +101,7 @@ def sound(g: Garden, season: Solved) -> None:
     plan = season.plan
     verdict = verify(g, plan)
     assert verdict.ok, verdict.broken[:5]
+    assert season.by_hand is not None
     assert verify(g, season.by_hand).ok
     produce, *others = plan.stages
     assert [s.name for s in plan.stages] == ["produce", "evenness", "effort"]

@@ -41,6 +41,7 @@ def test_the_balcony() -> None:
     g = load_garden(EXAMPLES / "balcony" / "garden.yaml")
     season = solve(g, replace(STEADY, deterministic=0.25))
     sound(g, season)
+    assert season.by_hand is not None
     assert season.plan.stages[0].value > season.by_hand.stages[0].value
     assert season.plan.stages[0].bound is not None
 
