@@ -52,6 +52,7 @@ class Tier:
     light : share of the open sky's light [0..1].
     plants : holes, one plant or plug each.
     available : spans in which it may hold a batch (from transplanting to clearing); empty: always.
+        Spans that overlap or follow each other are one: nothing takes the tier away between them.
     rests : families that must wait.
     """
 
@@ -61,6 +62,15 @@ class Tier:
     plants: int
     available: tuple[Span, ...] = ()
     rests: tuple[Rest, ...] = ()
+
+    def __post_init__(self) -> None:
+        joined: list[Span] = []
+        for span in sorted(self.available, key=lambda s: (s.start, s.end)):
+            if joined and span.start <= joined[-1].end + ONE_DAY:
+                joined[-1] = Span(joined[-1].start, max(joined[-1].end, span.end))
+            else:
+                joined.append(span)
+        object.__setattr__(self, "available", tuple(joined))
 
 
 @dataclass(frozen=True)
