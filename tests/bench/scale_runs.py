@@ -75,10 +75,17 @@ class Run:
         self.tell("point", at=self.track[-1])
 
 
-def dryline(run: Run) -> None:
-    """Our own search: first a call that ends with the first plan, then the whole of it."""
+def dryline(run: Run, way: str = "") -> None:
+    """Our own search: first a call that ends with the first plan, then the whole of it.
+
+    ``way`` holds it to windows tier by tier ("tiers") or to whole columns ("columns").
+    """
+    from scheduler import solve as module
     from scheduler.engine import Progress, Settings
     from scheduler.solve import solve
+
+    if way:
+        module.LARGE = {"tiers": 1 << 60, "columns": 0}[way]
 
     garden = run.load()
     run.candidates(garden)
@@ -112,17 +119,17 @@ def dryline(run: Run) -> None:
 
 def by_hand(run: Run) -> None:
     """The two schedules by rules of thumb; the value is the careful grower's (not looking ahead)."""
-    from scheduler.build_model import stands
     from scheduler.by_hand import ByHand
     from scheduler.engine import Settings
-    from scheduler.problem import by_tier
+    from scheduler.problem import pooled
     from scheduler.solve import make_plan
 
     garden = run.load()
     cand = run.candidates(garden)
     began = time.monotonic()
-    problem = by_tier(cand)
-    plan = make_plan(garden, cand, stands(problem, ByHand(problem).run()), Settings())
+    hand = ByHand(pooled(cand))
+    hand.run()
+    plan = make_plan(garden, cand, hand.stands, Settings())
     took = time.monotonic() - began
     run.check(garden, plan)
     value = plan.stages[0].value
@@ -178,8 +185,8 @@ def other(run: Run, name: str) -> None:
 def main(events: str, garden: str, method: str, seconds: str, seed: str) -> None:
     """Do one run."""
     run = Run(Path(events), garden, float(seconds), int(seed))
-    if method == "dryline":
-        dryline(run)
+    if method in ("dryline", "tiers", "columns"):
+        dryline(run, "" if method == "dryline" else method)
     elif method == "by-hand":
         by_hand(run)
     else:
