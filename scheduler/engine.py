@@ -62,6 +62,17 @@ class Answer:
         return self.status in FOUND
 
 
+class Either(threading.Event):
+    """Set by itself or by another event."""
+
+    def __init__(self, other: threading.Event | None) -> None:
+        super().__init__()
+        self.other = other
+
+    def is_set(self) -> bool:
+        return super().is_set() or (self.other is not None and self.other.is_set())
+
+
 class _Watch(cp_model.CpSolverSolutionCallback):
     """Passes solutions on, and stops the search when asked to or when the goal is reached."""
 
@@ -147,8 +158,7 @@ def run(
 def _stop_when(stop: threading.Event, finished: threading.Event, solver: cp_model.CpSolver) -> None:
     while not finished.wait(0.1):
         if stop.is_set():
-            solver.stop_search()
-            return
+            solver.stop_search()  # again and again: it does nothing to a search not yet begun
 
 
 def hint_all(model: cp_model.CpModel, values: Sequence[int]) -> None:

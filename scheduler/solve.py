@@ -23,14 +23,16 @@ import numpy as np
 
 from scheduler import assemble, objective, worth
 from scheduler.assemble import Stand
+from scheduler.broken import broken
 from scheduler.build_model import Built, build_model, read_choices, stands
 from scheduler.by_hand import ByHand, Choice
 from scheduler.candidates import Candidates, Windows, build
 from scheduler.engine import Progress, Report, Settings, hint_all, run
 from scheduler.faults import NoPlan
 from scheduler.garden import Garden
+from scheduler.goal import Expression, Goal, Incumbent, Worth, aim
 from scheduler.hints import complete
-from scheduler.improve import SECONDS, Expression, Goal, Improver, Incumbent, aim
+from scheduler.improve import SECONDS, Improver
 from scheduler.linear import relax
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, Stage
 from scheduler.problem import Problem, by_tier, pooled
@@ -168,24 +170,34 @@ def optimise(
     began = time.monotonic() if began is None else began
     access = access_matters(problem.cand)
     scale, _ = objective.whole_weights(problem.supply.weights)
+
+    def valued(name: str) -> Worth:
+        return lambda made: worth.worth(problem, name, made, access)
+
     goals = [
-        Goal(objective.PRODUCE, lambda b: b.produce.value(), True, scale),
-        Goal(objective.EVENNESS, lambda b: b.produce.unevenness(b.model), False),
-        Goal(objective.EFFORT, lambda b: objective.effort(b.model, b.v), False),
+        Goal(objective.PRODUCE, lambda b: b.produce.value(), True, scale,
+             worth=valued(objective.PRODUCE)),
+        Goal(objective.EVENNESS, lambda b: b.produce.unevenness(b.model), False,
+             worth=valued(objective.EVENNESS)),
+        Goal(objective.EFFORT, lambda b: objective.effort(b.model, b.v), False,
+             worth=valued(objective.EFFORT)),
         *extra,
-    ]
+    ]  # fmt: skip
     improver = Improver(problem, access, settings, stop, parts=not extra)
     choices, stages = list(first), []
     locks: list[tuple[Expression, bool, int]] = []
+    checks: list[tuple[Worth, bool, int]] = []
     for goal in goals:
         start = time.monotonic()
-        goal = replace(goal, locks=tuple(locks))
+        goal = replace(goal, locks=tuple(locks), checks=tuple(checks))
         left = settings.time_limit - (start - began)
         gap = settings.gap if goal.name == objective.PRODUCE else ENOUGH
         search = _Search(problem, access, goal, settings, improver, report, stop, gap)
         best, bound = search.run(choices, left * SHARES.get(goal.name, 0.9))
         choices = best.choices
         locks.append((goal.expression, goal.maximise, round(best.value)))
+        if goal.worth is not None:
+            checks.append((goal.worth, goal.maximise, round(best.value)))
         shown = None if bound is None else bound / goal.scale
         stages.append(Stage(goal.name, status(best.value / goal.scale, shown, gap),
                             best.value / goal.scale, shown,
@@ -296,7 +308,18 @@ def _bound(problem: Problem, goal: Goal) -> float | None:
 
 
 def _value(problem: Problem, access: bool, goal: Goal, choices: Sequence[Choice]) -> float:
-    """Value of a schedule for a goal, all its choices fixed."""
+    """Value of a schedule for a goal: by arithmetic, or by a model where only that can tell."""
+    if goal.worth is not None:
+        wrong = broken(problem, access, choices)
+        if wrong or not goal.keeps_checks(choices):
+            text = wrong[0] if wrong else "a lock"
+            raise AssertionError(f"the schedule handed to stage {goal.name} breaks {text}")
+        return goal.worth(choices)
+    return _modelled(problem, access, goal, choices)
+
+
+def _modelled(problem: Problem, access: bool, goal: Goal, choices: Sequence[Choice]) -> float:
+    """The same by a model with all choices fixed."""
     keep = np.unique(np.array([c.decision for c in choices], dtype=int))
     if problem.committed:
         held = np.array([i for g in problem.committed for i in g], dtype=int)
