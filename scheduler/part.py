@@ -37,7 +37,7 @@ class Part:
         places = np.flatnonzero(self.holds)
         at = np.full(len(self.holds), -1)
         at[places] = np.arange(len(places))
-        return replace(
+        part = replace(
             problem,
             places=tuple(problem.places[p] for p in places.tolist()),
             place_of=at[problem.place_of],
@@ -45,6 +45,8 @@ class Part:
             stock=problem.stock + self.stock,
             used=self.used,
         )
+        part.__dict__["supply"] = problem.supply.with_stock(self.stock)
+        return part
 
 
 def cut_out(problem: Problem, choices: Sequence[Choice], columns: frozenset[str]) -> Part:

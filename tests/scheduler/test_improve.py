@@ -160,16 +160,18 @@ def test_windows_at_once(lift: float | None, monkeypatch: pytest.MonkeyPatch) ->
     g = three_columns(lift)
     problem = by_tier(rows_of(g))
     at_once: set[int] = set()
-    inside = [0]
+    inside: list[frozenset[str]] = []
     solve = Opener.solve
 
     def spy(*args: Any) -> Any:
-        inside[0] += 1
-        at_once.add(inside[0])
+        columns = args[3].columns
+        assert all(columns.isdisjoint(others) for others in inside)
+        inside.append(columns)
+        at_once.add(len(inside))
         try:
             return solve(*args)
         finally:
-            inside[0] -= 1
+            inside.remove(columns)
 
     monkeypatch.setattr(Opener, "solve", spy)
     before = threading.active_count()

@@ -11,7 +11,8 @@ from verify_case import CHARD, LETTUCE, day
 
 from scheduler.courses import NEVER
 from scheduler.garden import Demand, Garden
-from scheduler.problem import Committed, Problem, by_tier, pooled
+from scheduler.part import Part
+from scheduler.problem import Committed, Problem, Used, by_tier, pooled
 
 
 def two_groups(**wishes: float) -> Garden:
@@ -126,3 +127,25 @@ def test_supply_without_candidates() -> None:
     assert len(p) == 0
     assert p.supply.classes == ()
     assert p.supply.wish.shape == (1, 3)
+
+
+@pytest.mark.parametrize("share", [0.0, 0.03, 0.5, 1.0])
+def test_a_smaller_problem_gets_its_supply_from_the_larger(share: float) -> None:
+    """The same as made anew from the candidates, with stock of a class that is left and of one
+    that is not."""
+    whole = replace(by_tier(rows_of(two_groups(lettuce=100.0, chard=50.0))),
+                    stock=((0, 2, 3, 70), (1, 0, 1, 30)))  # fmt: skip
+    chance = np.random.default_rng(7)
+    small = whole.restricted(np.flatnonzero(chance.random(len(whole)) < share))
+    more = ((1, 3, 4, 11), (0, 2, 3, 5))
+    part = Part(np.ones(len(whole.places), dtype=bool), [], _nothing(whole), more).of(small)
+    for problem in (small, part):
+        anew = replace(problem).supply  # a copy has nothing at hand
+        assert problem.supply.classes == anew.classes
+        for name in ("decision", "klass", "grams", "given", "wish"):
+            assert getattr(problem.supply, name).tolist() == getattr(anew, name).tolist(), name
+
+
+def _nothing(problem: Problem) -> Used:
+    none = np.zeros(len(problem.days), dtype=int)
+    return Used(none, none, none, none.astype(bool), 0)
