@@ -22,7 +22,7 @@ from scheduler.build_model import Built, build_model, read_choices
 from scheduler.by_hand import Choice
 from scheduler.carried import Carried, Option
 from scheduler.changes import Changes, near_loss
-from scheduler.engine import Report, Settings, hint_all, run
+from scheduler.engine import Either, Report, Settings, hint_all, run
 from scheduler.faults import NoPlan
 from scheduler.hints import complete
 from scheduler.improve import Expression, Goal, Improver, Incumbent, aim
@@ -34,6 +34,7 @@ from scheduler.worth import worth
 
 WHOLE = 6000  # decisions up to which all are tried in one model as well
 NEAR = 0.25  # share of the time for what lies near the loss
+BESIDE = 0.5  # share of the time that is left for a bound beside the search
 POLISH = 0.08  # share of the time limit for each later stage
 
 
@@ -93,7 +94,10 @@ def search(
         choices = None
     if choices is not None and problem.optional:
         choices = s.place_seedlings(choices, near)
-    best = s.produce(choices, near)
+    try:
+        best = s.produce(choices, near)
+    finally:
+        s.join()
     if best is None:
         raise NoPlan(_no_way(carried, kept))
     best = s.polish(best)
@@ -103,17 +107,6 @@ def search(
         later_bounds(found.bounds, layout, problem, changes, best, lambda: s.left)
     found.seconds = time.monotonic() - began
     return found
-
-
-class _Either(threading.Event):
-    """Set by itself or by another."""
-
-    def __init__(self, other: threading.Event | None) -> None:
-        super().__init__()
-        self.other = other
-
-    def is_set(self) -> bool:
-        return super().is_set() or (self.other is not None and self.other.is_set())
 
 
 class _Search:
@@ -128,7 +121,8 @@ class _Search:
         self.scale, _ = objective.whole_weights(problem.supply.weights)
         self.price = max(0, round(price * self.scale))
         self.bound: float | None = None
-        self.bounded = _Either(stop)  # set when a better bound has come in
+        self.beside: threading.Thread | None = None
+        self.bounded = Either(stop)  # set when a better bound has come in
         self.improver = Improver(problem, True, settings, self.bounded)
         self.locks: list[tuple[Expression, bool, int]] = []
 
@@ -163,12 +157,18 @@ class _Search:
         """
 
         def bound() -> None:
-            self._lower(access_bound(self.problem, max(self.left, 1.0)))
+            self._lower(access_bound(self.problem, max(self.left * BESIDE, 0.5)))
 
         if len(self.problem) <= WHOLE or self.settings.deterministic is not None:
             bound()
         else:
-            threading.Thread(target=bound, daemon=True).start()
+            self.beside = threading.Thread(target=bound)
+            self.beside.start()
+
+    def join(self) -> None:
+        """Wait for the bound beside: its solver must not be cut off by the program's end."""
+        if self.beside is not None:
+            self.beside.join()
 
     def _lower(self, bound: float | None) -> None:
         if bound is not None and (self.bound is None or bound < self.bound):

@@ -45,7 +45,7 @@ WIDTH = 79
                    "[default: as it was planned]")  # fmt: skip
 @click.option("--climate", metavar="FILE", type=click.Path(path_type=Path),
               help="daily rows of newer weather: a forecast, a heat wave")  # fmt: skip
-@click.option("--time-limit", metavar="S", default=10.0, show_default=True,
+@click.option("--time-limit", metavar="S", default=6.0, show_default=True,
               type=click.FloatRange(min=0.1, max=86400), help="seconds to search")  # fmt: skip
 @click.option("--gap", metavar="G", default=0.01, show_default=True,
               type=click.FloatRange(0, 1), help="share of produce left unproven")  # fmt: skip
