@@ -7,15 +7,16 @@
    model of the whole season, which can prove its answer; a larger one window by window
    (`scheduler.improve`), and by the whole model when windows bring nothing more. Each stage is
    locked before the next begins, each with its own bound.
+4. In a large garden what a column does all season is chosen as a whole (`scheduler.stacks`), to
+   begin with or all in all.
 """
 
 from __future__ import annotations
 
 import logging
-import math
 import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from importlib.metadata import version
 
@@ -23,29 +24,27 @@ import numpy as np
 
 from scheduler import assemble, objective, worth
 from scheduler.assemble import Stand
-from scheduler.broken import broken
 from scheduler.build_model import Built, build_model, read_choices, stands
 from scheduler.by_hand import ByHand, Choice
 from scheduler.candidates import Candidates, Windows, build
-from scheduler.engine import Progress, Report, Settings, hint_all, run
+from scheduler.engine import Progress, Report, Settings
 from scheduler.faults import NoPlan
 from scheduler.garden import Garden
-from scheduler.goal import Expression, Goal, Incumbent, Worth, aim
-from scheduler.hints import complete
-from scheduler.improve import SECONDS, Improver
-from scheduler.linear import relax
+from scheduler.goal import Expression, Goal, Worth
+from scheduler.improve import Improver
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, Stage
 from scheduler.problem import Problem, by_tier, pooled
-from scheduler.stacks.stages import plan_columns
+from scheduler.stacks.stages import NAMES, plan_columns
+from scheduler.stage_search import StageSearch
 
 log = logging.getLogger(__name__)
 
 # Share of the time that is left given to each stage; the first gets most of it.
 SHARES = {objective.PRODUCE: 0.75, objective.EVENNESS: 0.5, objective.EFFORT: 0.9}
 ENOUGH = 0.01  # gap at which the later stages stop
-LARGE = 200_000  # decisions, tier by tier, beyond which whole columns are planned
-SMALL = 4000  # decisions up to which the whole season is tried in one model first
-MEDIUM = 16000  # and up to which it is tried when windows bring no more
+LARGE = 200_000  # decisions, tier by tier, beyond which whole columns are planned first
+HUGE = 1_500_000  # and beyond which nothing else is done
+COLUMNS = 0.4  # share of the time for whole columns in between
 
 
 @dataclass
@@ -105,15 +104,25 @@ def solve(
         total = assemble.wish_total(garden)
         report(Progress("first plan", time.monotonic() - began, max(first, by_hand), total))
     best = ahead.stands if first >= by_hand else hand.stands
-    if by_tier_size(cand) > LARGE:
-        made = plan_columns(cand, settings, report, stop, began, status, best)
-        plan = make_plan(garden, cand, made.stands, settings, made.stages)
-    else:
+    size = by_tier_size(cand)
+    known: dict[str, float | None] = {}
+    large, both = size > LARGE, False
+    if large:
+        # Whole columns come quickly near to the best, single tiers then nearer: where those are
+        # not too many, they get most of the time.
+        both = size <= HUGE and settings.deterministic is None
+        part = replace(settings, time_limit=settings.time_limit * COLUMNS) if both else settings
+        names = (objective.PRODUCE,) if both else NAMES
+        made = plan_columns(cand, part, report, stop, began, status, best, names)
+        best, stages = made.stands, made.stages
+        known = {s.name: s.bound for s in stages}
+    if not large or both:
         # Where nothing tells alike tiers apart they stay pooled: far fewer decisions.
         problem = by_tier(cand) if access_matters(cand) else pool
-        found = optimise(problem, choices_of(problem, best), settings, report, stop, began=began)
-        plan = make_plan(garden, cand, stands(problem, found.choices), settings, found.stages)
-    large = by_tier_size(cand) > LARGE
+        found = optimise(problem, choices_of(problem, best), settings, report, stop, began=began,
+                         known=known)  # fmt: skip
+        best, stages = stands(problem, found.choices), found.stages
+    plan = make_plan(garden, cand, best, settings, stages)
     thumbs = None if large else make_plan(garden, cand, hand.stands, settings)
     value = by_hand if thumbs is None else thumbs.stages[0].value
     total = max(assemble.wish_total(garden), 1.0)
@@ -158,6 +167,7 @@ def optimise(
     stop: threading.Event | None = None,
     extra: Sequence[Goal] = (),
     began: float | None = None,
+    known: Mapping[str, float | None] | None = None,
 ) -> Outcome:
     """Improve a feasible schedule stage by stage.
 
@@ -166,6 +176,7 @@ def optimise(
     problem : laid out by tier; first : choices that keep every rule.
     extra : further goals after the three stages (a rebalance counts changes).
     began : when the time limit started to run [s, monotonic clock]; default: now.
+    known : bounds by name of the stage, where they were sought already; then no others are.
     """
     began = time.monotonic() if began is None else began
     access = access_matters(problem.cand)
@@ -192,7 +203,10 @@ def optimise(
         goal = replace(goal, locks=tuple(locks), checks=tuple(checks))
         left = settings.time_limit - (start - began)
         gap = settings.gap if goal.name == objective.PRODUCE else ENOUGH
-        search = _Search(problem, access, goal, settings, improver, report, stop, gap)
+        search = StageSearch(problem, access, goal, settings, improver, report, stop, gap)
+        if known:
+            bound = known.get(goal.name)
+            search.bound, search.seek = None if bound is None else bound * goal.scale, False
         best, bound = search.run(choices, left * SHARES.get(goal.name, 0.9))
         choices = best.choices
         locks.append((goal.expression, goal.maximise, round(best.value)))
@@ -203,141 +217,6 @@ def optimise(
                             best.value / goal.scale, shown,
                             round(time.monotonic() - start, 3)))  # fmt: skip
     return Outcome(choices, stages)
-
-
-class _Search:
-    """The search of one stage."""
-
-    def __init__(
-        self, problem: Problem, access: bool, goal: Goal, settings: Settings, improver: Improver,
-        report: Report | None, stop: threading.Event | None, gap: float,
-    ) -> None:  # fmt: skip
-        self.problem, self.access, self.goal, self.settings = problem, access, goal, settings
-        self.improver, self.report, self.stop, self.gap = improver, report, stop, gap
-        self.bound: float | None = None
-
-    def run(self, choices: list[Choice], seconds: float) -> tuple[Incumbent, float | None]:
-        """The best schedule found and its bound."""
-        until = time.monotonic() + seconds
-        best = Incumbent(choices, _value(self.problem, self.access, self.goal, choices))
-        if seconds < 0.2:
-            return best, None
-        # A bound costs about as much for each stage; none is sought that would eat up the rest.
-        if self.improver.bound_seconds < seconds / 2:
-            start = time.monotonic()
-            self.bound = _bound(self.problem, self.goal)
-            self.improver.bound_seconds = time.monotonic() - start
-        small = len(self.problem) <= SMALL
-        if small:
-            best = self._whole(best, (until - time.monotonic()) * 0.6)
-        while not self._done(best, until):
-            left = until - time.monotonic()
-            best = self.improver.run(self.goal, best, left, self._target(), self.bound,
-                                     self.report)  # fmt: skip
-            if self.settings.deterministic is not None:
-                break
-            if self._done(best, until):
-                break
-            # Windows bring no more: the whole season at once where that has a chance, and more
-            # time for each window, which makes them longer.
-            if len(self.problem) <= MEDIUM:
-                best = self._whole(best, max((until - time.monotonic()) * 0.5, 1.0))
-            self.improver.seconds *= 2
-        self.improver.seconds = SECONDS
-        return best, self.bound
-
-    def _done(self, best: Incumbent, until: float) -> bool:
-        if time.monotonic() >= until or (self.stop is not None and self.stop.is_set()):
-            return True
-        target = self._target()
-        if target is None:
-            return False
-        return best.value >= target if self.goal.maximise else best.value <= target
-
-    def _target(self) -> float | None:
-        """The value at which the stage is good enough."""
-        if self.bound is None:
-            return None
-        slack = max(self.gap * abs(self.bound), 1e-6)
-        return self.bound - slack if self.goal.maximise else self.bound + slack
-
-    def _whole(self, best: Incumbent, seconds: float) -> Incumbent:
-        """One model of the whole season: it may prove a bound, and better the schedule."""
-        if seconds < 0.2:
-            return best
-        built = build_model(self.problem, self.access)
-        aim(built, self.goal)
-        hint_all(built.model, complete(built, best.choices))
-        target = self._target()
-
-        def reached(value: float) -> bool:
-            if target is None:
-                return False
-            return value >= target if self.goal.maximise else value <= target
-
-        def scaled(p: Progress) -> None:
-            if self.report is not None:
-                scale = self.goal.scale
-                bound = p.bound if self.bound is None else self._tighter(p.bound)
-                self.report(replace(p, best=p.best / scale, bound=bound / scale))
-
-        answer = run(built.model, self.goal.name, self.settings, seconds, scaled, reached,
-                     self.gap / 2 if self.settings.gap else 0.0, self.stop)  # fmt: skip
-        if not answer.found or answer.value is None or answer.bound is None:
-            return best
-        exact = round(answer.bound, 6)
-        whole = math.floor(exact + 1e-6) if self.goal.maximise else math.ceil(exact - 1e-6)
-        self.bound = self._tighter(whole)
-        better = answer.value > best.value if self.goal.maximise else answer.value < best.value
-        if better:
-            return Incumbent(read_choices(built, answer.values), answer.value)
-        return best
-
-    def _tighter(self, bound: float) -> float:
-        if self.bound is None:
-            return bound
-        return min(self.bound, bound) if self.goal.maximise else max(self.bound, bound)
-
-
-def _bound(problem: Problem, goal: Goal) -> float | None:
-    """A bound for ``goal`` over every plan that keeps the earlier stages; whole numbers."""
-    loose = build_model(problem if problem.committed else pooled(problem.cand), access=False)
-    aim(loose, goal)
-    got = relax(loose.model, goal.maximise)
-    return None if got is None else got.whole(goal.maximise)
-
-
-def _value(problem: Problem, access: bool, goal: Goal, choices: Sequence[Choice]) -> float:
-    """Value of a schedule for a goal: by arithmetic, or by a model where only that can tell."""
-    if goal.worth is not None:
-        wrong = broken(problem, access, choices)
-        if wrong or not goal.keeps_checks(choices):
-            text = wrong[0] if wrong else "a lock"
-            raise AssertionError(f"the schedule handed to stage {goal.name} breaks {text}")
-        return goal.worth(choices)
-    return _modelled(problem, access, goal, choices)
-
-
-def _modelled(problem: Problem, access: bool, goal: Goal, choices: Sequence[Choice]) -> float:
-    """The same by a model with all choices fixed."""
-    keep = np.unique(np.array([c.decision for c in choices], dtype=int))
-    if problem.committed:
-        held = np.array([i for g in problem.committed for i in g], dtype=int)
-        keep = np.union1d(keep, held)
-    at = {int(old): new for new, old in enumerate(keep)}
-    built = build_model(problem.restricted(keep), access)
-    mine = [Choice(at[c.decision], c.clear) for c in choices]
-    counts = np.zeros(len(keep), dtype=int)
-    for c in mine:
-        counts[c.decision] += 1
-    for i, n in enumerate(counts.tolist()):
-        built.model.add(built.v.take[i] == n)
-    aim(built, goal)
-    hint_all(built.model, complete(built, mine))
-    answer = run(built.model, goal.name, Settings(workers=1), 30.0, quick=True)
-    if not answer.found or answer.value is None:
-        raise AssertionError(f"the schedule handed to stage {goal.name} breaks a rule")
-    return answer.value
 
 
 def access_matters(cand: Candidates) -> bool:

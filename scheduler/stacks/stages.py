@@ -47,6 +47,7 @@ def plan_columns(
     cand: Candidates, settings: Settings, report: Report | None = None,
     stop: threading.Event | None = None, began: float | None = None,
     status: Callable[[float, float | None, float], str] = lambda *_: "", first: Many[Stand] = (),
+    names: Many[str] = NAMES,
 ) -> Found:  # fmt: skip
     """Plan whole columns.
 
@@ -55,9 +56,10 @@ def plan_columns(
     began : when the time limit started to run [s, monotonic clock]; default: now.
     status : names an answer from its value, bound and gap.
     first : a plan to begin with; the least that is returned.
+    names : of the stages to be gone through, the first of them at least.
     """
     began = time.monotonic() if began is None else began
-    return _Run(cand, settings, report, stop, began, first).run(status)
+    return _Run(cand, settings, report, stop, began, first).run(status, names)
 
 
 class _Run:
@@ -75,12 +77,14 @@ class _Run:
         self.bounds: dict[str, float | None] = dict.fromkeys(NAMES)
         self.chance = np.random.default_rng(settings.seed)
 
-    def run(self, status: Callable[[float, float | None, float], str]) -> Found:
+    def run(
+        self, status: Callable[[float, float | None, float], str], names: Many[str]
+    ) -> Found:
         search, stages = self.search, []
         search.settle(ROUNDS, prove=True)
         self._take_bound()
         first = True
-        for place, name in enumerate(NAMES):
+        for place, name in enumerate(NAMES[: len(names)]):
             start = time.monotonic()
             search.master.turn(AIMS[name])
             search.settle(REFRESH)

@@ -1,0 +1,165 @@
+"""The search of one stage: a bound, windows, and where it is small the season as one model."""
+
+from __future__ import annotations
+
+import math
+import threading
+import time
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from scheduler.broken import broken
+from scheduler.build_model import build_model, read_choices
+from scheduler.by_hand import Choice
+from scheduler.engine import Progress, Report, Settings, hint_all, run
+from scheduler.goal import Goal, Incumbent, aim
+from scheduler.hints import complete
+from scheduler.improve import SECONDS, Improver
+from scheduler.linear import relax
+from scheduler.problem import Problem, pooled
+
+SMALL = 4000  # decisions up to which the whole season is tried in one model first
+MEDIUM = 16000  # and up to which it is tried when windows bring no more
+
+
+class StageSearch:
+    """The search of one stage.
+
+    Attributes
+    ----------
+    bound : of the goal, whole numbers; None unless proven. ``seek``: whether one is sought.
+    """
+
+    def __init__(
+        self, problem: Problem, access: bool, goal: Goal, settings: Settings, improver: Improver,
+        report: Report | None, stop: threading.Event | None, gap: float,
+    ) -> None:  # fmt: skip
+        self.problem, self.access, self.goal, self.settings = problem, access, goal, settings
+        self.improver, self.report, self.stop, self.gap = improver, report, stop, gap
+        self.bound: float | None = None
+        self.seek = True  # a bound
+
+    def run(self, choices: list[Choice], seconds: float) -> tuple[Incumbent, float | None]:
+        """The best schedule found and its bound."""
+        until = time.monotonic() + seconds
+        best = Incumbent(choices, _value(self.problem, self.access, self.goal, choices))
+        if seconds < 0.2:
+            return best, self.bound
+        # A bound costs about as much for each stage; none is sought that would eat up the rest.
+        if self.seek and self.improver.bound_seconds < seconds / 2:
+            start = time.monotonic()
+            self.bound = _bound(self.problem, self.goal)
+            self.improver.bound_seconds = time.monotonic() - start
+        small = len(self.problem) <= SMALL
+        if small:
+            best = self._whole(best, (until - time.monotonic()) * 0.6)
+        while not self._done(best, until):
+            left = until - time.monotonic()
+            best = self.improver.run(self.goal, best, left, self._target(), self.bound,
+                                     self.report)  # fmt: skip
+            if self.settings.deterministic is not None:
+                break
+            if self._done(best, until):
+                break
+            # Windows bring no more: the whole season at once where that has a chance, and more
+            # time for each window, which makes them longer.
+            if len(self.problem) <= MEDIUM:
+                best = self._whole(best, max((until - time.monotonic()) * 0.5, 1.0))
+            self.improver.seconds *= 2
+        self.improver.seconds = SECONDS
+        return best, self.bound
+
+    def _done(self, best: Incumbent, until: float) -> bool:
+        if time.monotonic() >= until or (self.stop is not None and self.stop.is_set()):
+            return True
+        target = self._target()
+        if target is None:
+            return False
+        return best.value >= target if self.goal.maximise else best.value <= target
+
+    def _target(self) -> float | None:
+        """The value at which the stage is good enough."""
+        if self.bound is None:
+            return None
+        slack = max(self.gap * abs(self.bound), 1e-6)
+        return self.bound - slack if self.goal.maximise else self.bound + slack
+
+    def _whole(self, best: Incumbent, seconds: float) -> Incumbent:
+        """One model of the whole season: it may prove a bound, and better the schedule."""
+        if seconds < 0.2:
+            return best
+        built = build_model(self.problem, self.access)
+        aim(built, self.goal)
+        hint_all(built.model, complete(built, best.choices))
+        target = self._target()
+
+        def reached(value: float) -> bool:
+            if target is None:
+                return False
+            return value >= target if self.goal.maximise else value <= target
+
+        def scaled(p: Progress) -> None:
+            if self.report is not None:
+                scale = self.goal.scale
+                bound = p.bound if self.bound is None else self._tighter(p.bound)
+                self.report(replace(p, best=p.best / scale, bound=bound / scale))
+
+        answer = run(built.model, self.goal.name, self.settings, seconds, scaled, reached,
+                     self.gap / 2 if self.settings.gap else 0.0, self.stop)  # fmt: skip
+        if not answer.found or answer.value is None or answer.bound is None:
+            return best
+        exact = round(answer.bound, 6)
+        whole = math.floor(exact + 1e-6) if self.goal.maximise else math.ceil(exact - 1e-6)
+        self.bound = self._tighter(whole)
+        better = answer.value > best.value if self.goal.maximise else answer.value < best.value
+        if better:
+            return Incumbent(read_choices(built, answer.values), answer.value)
+        return best
+
+    def _tighter(self, bound: float) -> float:
+        if self.bound is None:
+            return bound
+        return min(self.bound, bound) if self.goal.maximise else max(self.bound, bound)
+
+
+def _bound(problem: Problem, goal: Goal) -> float | None:
+    """A bound for ``goal`` over every plan that keeps the earlier stages; whole numbers."""
+    loose = build_model(problem if problem.committed else pooled(problem.cand), access=False)
+    aim(loose, goal)
+    got = relax(loose.model, goal.maximise)
+    return None if got is None else got.whole(goal.maximise)
+
+
+def _value(problem: Problem, access: bool, goal: Goal, choices: Sequence[Choice]) -> float:
+    """Value of a schedule for a goal: by arithmetic, or by a model where only that can tell."""
+    if goal.worth is not None:
+        wrong = broken(problem, access, choices)
+        if wrong or not goal.keeps_checks(choices):
+            text = wrong[0] if wrong else "a lock"
+            raise AssertionError(f"the schedule handed to stage {goal.name} breaks {text}")
+        return goal.worth(choices)
+    return _modelled(problem, access, goal, choices)
+
+
+def _modelled(problem: Problem, access: bool, goal: Goal, choices: Sequence[Choice]) -> float:
+    """The same by a model with all choices fixed."""
+    keep = np.unique(np.array([c.decision for c in choices], dtype=int))
+    if problem.committed:
+        held = np.array([i for g in problem.committed for i in g], dtype=int)
+        keep = np.union1d(keep, held)
+    at = {int(old): new for new, old in enumerate(keep)}
+    built = build_model(problem.restricted(keep), access)
+    mine = [Choice(at[c.decision], c.clear) for c in choices]
+    counts = np.zeros(len(keep), dtype=int)
+    for c in mine:
+        counts[c.decision] += 1
+    for i, n in enumerate(counts.tolist()):
+        built.model.add(built.v.take[i] == n)
+    aim(built, goal)
+    hint_all(built.model, complete(built, mine))
+    answer = run(built.model, goal.name, Settings(workers=1), 30.0, quick=True)
+    if not answer.found or answer.value is None:
+        raise AssertionError(f"the schedule handed to stage {goal.name} breaks a rule")
+    return answer.value
