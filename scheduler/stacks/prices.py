@@ -53,7 +53,8 @@ class Prices:
 def worth(layout: Layout, prices: Prices, aim: Aim) -> np.ndarray:
     """What each row brings in less what it uses; but for lifts, which depend on the tier [rows]."""
     s = layout.supply
-    out = np.bincount(s.decision, s.grams * prices.gram[s.klass], len(layout))
+    out = np.zeros(len(layout))  # a count of nothing would be one of whole numbers
+    out += np.bincount(s.decision, s.grams * prices.gram[s.klass], len(layout))
     cells = np.append(prices.cells, 0.0)
     out += layout.cells * (cells[layout.sow] - cells[layout.start])
     out -= prices.fill[layout.start]

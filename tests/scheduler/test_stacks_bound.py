@@ -1,0 +1,116 @@
+"""Prices prove a bound: never below a plan, and as near as the linear relaxation when settled."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from random_gardens import small_gardens
+from solver_case import rows_of, tiny
+from stacks_case import AIMS, aimed, best_plan, few, free, search_of
+
+from scheduler.garden import Garden
+from scheduler.linear import relax
+from scheduler.objective import whole_weights
+from scheduler.stacks.layout import Layout
+from scheduler.stacks.prices import Aim, Prices, best_tiers, bound, lifts, worth
+
+
+def proven(layout: Layout, prices: Prices, aim: Aim) -> float:
+    weights = np.array(whole_weights(layout.supply.weights)[1], dtype=float)
+    return bound(layout, prices, aim, worth(layout, prices, aim), weights)
+
+
+def random_prices(layout: Layout, seed: int, scale: float) -> Prices:
+    """Any prices of the right signs; a third of each kind is 0."""
+    chance = np.random.default_rng(seed)
+    wish = layout.supply.wish.shape
+
+    def some(*shape: int) -> np.ndarray:
+        drawn = chance.exponential(scale, shape) * (chance.random(shape) < 0.67)
+        return np.asarray(drawn)
+
+    return Prices(
+        cells=20 * (some(layout.slots) - some(layout.slots)), fill=50 * some(layout.slots),
+        pick=50 * some(layout.slots), gram=some(len(layout.supply.classes)), wish=some(*wish),
+        half=some(*wish), column=some(len(layout.columns)),
+    )  # fmt: skip
+
+
+@few(45)
+@given(small_gardens(), st.sampled_from(sorted(AIMS)))
+def test_no_plan_is_above_the_bound_whatever_the_prices(g: Garden, name: str) -> None:
+    """Weak duality. The plan is CP-SAT's, from its own model with every rule."""
+    aim, layout = AIMS[name], Layout(rows_of(g))
+    answer = best_plan(g, aim)
+    if answer.value is None:
+        return
+    search = search_of(layout)
+    search.master.turn(aim)
+    settled = search.settle(40)
+    assert settled is not None
+    near = [settled.toward(random_prices(layout, s, 2.0), 0.02) for s in range(3)]
+    some = [random_prices(layout, s, scale) for s in range(4) for scale in (0.2, 1.0, 4.0)]
+    for prices in (settled, *near, *some):
+        assert proven(layout, prices, aim) >= answer.value - 1e-6 * max(1.0, abs(answer.value))
+
+
+def lone_tiers(g: Garden) -> Garden:
+    """Only the top tier of each column, and no limit to lifting: nothing is lifted."""
+    tops = tuple(replace(c, tiers=c.tiers[:1]) for c in g.columns)
+    return free(replace(g, columns=tops), lift_kg=None)
+
+
+@few(36)
+@given(small_gardens(), st.sampled_from(sorted(AIMS)))
+def test_settled_prices_prove_the_linear_relaxation(g: Garden, name: str) -> None:
+    """The reference is the pooled model's relaxation by HiGHS through SciPy: other rows (a flow of
+    vessels), other variables (batches), the same optimum, as a tier's flow has whole corners."""
+    g = lone_tiers(g) if name == "effort" else free(g, lift_kg=None)
+    aim = AIMS[name]
+    search = search_of(Layout(rows_of(g)))
+    search.master.turn(aim)
+    search.settle(400, close=0.0, prove=True)
+    reference = relax(aimed(g, aim, True), True)
+    if reference is None:
+        return  # the reference did not come to an end
+    close = pytest.approx(reference.bound, rel=1e-6, abs=1e-4)
+    assert search.bounds[aim] == close
+    assert search.master.value == close
+
+
+def test_a_tier_by_hand() -> None:
+    """A season of 41 days holds one batch of a tier: transplanted from day 10 on, ready 20 days
+    later. Its four heads of 100 g, all wished for, are worth 400 at a price of 1 of a gram."""
+    layout = Layout(rows_of(tiny(41)))
+    aim = Aim()
+    zero = random_prices(layout, 0, 0.0)
+    free_gram = replace(zero, gram=np.ones_like(zero.gram))
+    value = worth(layout, free_gram, aim)
+    assert set(value.tolist()) == {400.0}
+    assert best_tiers(layout, value).tolist() == [400.0]
+    assert proven(layout, free_gram, aim) == pytest.approx(400.0)
+    # A fill that costs 50 costs the batch 50, and each of 41 slots adds nothing without a limit.
+    dear = replace(free_gram, fill=np.full(layout.slots, 50.0))
+    assert set(worth(layout, dear, aim).tolist()) == {350.0}
+    # Work to fill, and to lift two vessels twice in tier 3.
+    assert set(worth(layout, free_gram, Aim(1.0, 0.0, 2.0)).tolist()) == {398.0}
+    assert lifts(Aim(1.0, 0.0, 2.0), 3) == 8.0
+
+
+def test_a_second_batch_counts_from_the_day_the_tier_is_free_again() -> None:
+    """10 + 20 + 1 + 20 = 51: on day 51 the second batch is ready. The season must have that day."""
+    for days, batches in ((51, 1), (52, 2)):
+        layout = Layout(rows_of(tiny(days, turnaround_days=1)))
+        assert best_tiers(layout, np.ones(len(layout))).tolist() == [batches]
+
+
+def test_mixed_prices_lie_in_between() -> None:
+    layout = Layout(rows_of(tiny(41)))
+    a, b = random_prices(layout, 1, 1.0), random_prices(layout, 2, 1.0)
+    mixed = a.toward(b, 0.25)
+    assert mixed.cells == pytest.approx(0.75 * a.cells + 0.25 * b.cells)
+    assert mixed.half == pytest.approx(0.75 * a.half + 0.25 * b.half)
