@@ -6,7 +6,7 @@ import json
 import os
 import stat
 import time
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from datetime import date
@@ -144,7 +144,7 @@ class Plan:
             "status": self.status,
             "season": {"start": self.start, "end": self.end},
             "stages": [asdict(s) for s in self.stages],
-            "batches": [asdict(b) for b in self.batches],
+            "batches": [],
             "unmet": [asdict(u) for u in self.unmet],
             "by_hand": dict(self.by_hand),
             "versions": dict(self.versions),
@@ -152,7 +152,9 @@ class Plan:
             "as_of": self.as_of,
             "risk": None if self.risk is None else asdict(self.risk),
         }
-        return json.dumps(body, indent=1, default=date.isoformat, ensure_ascii=False) + "\n"
+        # Piece by piece: of 200,000 batches one great tree would take gigabytes.
+        text = _dumped(body) + "\n"
+        return text.replace('"batches": []', f'"batches": {_batches_text(self.batches)}', 1)
 
     def to_frame(self) -> pd.DataFrame:
         """One row a batch: id, crop, column, tier, plants, seeds, cells, dates, grams, litres."""
@@ -171,6 +173,27 @@ class Plan:
             for b in self.batches
         ]  # fmt: skip
         return pd.DataFrame(rows)
+
+
+def _dumped(value: Any, depth: int = 0) -> str:
+    """JSON of a value that stands ``depth`` levels deep in plan.json."""
+    text = json.dumps(value, indent=1, default=date.isoformat, ensure_ascii=False)
+    return text.replace("\n", "\n" + " " * depth) if depth else text
+
+
+def _batches_text(batches: Sequence[Batch]) -> str:
+    """The batches as they stand in plan.json; levels that batches share are written out once."""
+    levels: dict[int, str] = {}
+    out = []
+    for b in batches:
+        if id(b.levels) not in levels:
+            levels[id(b.levels)] = _dumped([vars(v) for v in b.levels], 3)
+        plain = {**vars(b), "picks": [vars(p) for p in b.picks], "levels": []}
+        # Inside a text the quotes of the mark would be escaped: it is the key itself.
+        out.append(
+            _dumped(plain, 2).replace('"levels": []', f'"levels": {levels[id(b.levels)]}', 1)
+        )
+    return "[\n  " + ",\n  ".join(out) + "\n ]" if out else "[]"
 
 
 def plan_from_json(text: str) -> Plan:
