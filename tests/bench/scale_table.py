@@ -81,13 +81,15 @@ def ratio(mine: float | None, ours: float | None, limit: float) -> str:
 
 def by_garden(rows: Mapping[tuple[str, str, int], Row]) -> dict[str, list[Row]]:
     """Rows of each garden in the order of sizes, weeks, methods and seeds."""
-    from tests.bench.scale_bench import METHODS, wanted
+    from tests.bench.scale_bench import METHODS, WAYS, wanted
+
+    order = [*METHODS, *WAYS]
 
     out: dict[str, list[Row]] = {}
     for garden in wanted(""):
         mine = [r for (g, _, _), r in rows.items() if g == garden]
         if mine:
-            out[garden] = sorted(mine, key=lambda r: (METHODS.index(r["method"]), r["seed"]))
+            out[garden] = sorted(mine, key=lambda r: (order.index(r["method"]), r["seed"]))
     return out
 
 
