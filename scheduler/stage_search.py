@@ -50,7 +50,8 @@ class StageSearch:
         # A bound costs about as much for each stage; none is sought that would eat up the rest.
         if self.seek and self.improver.bound_seconds < seconds / 2:
             start = time.monotonic()
-            self.bound = _bound(self.problem, self.goal)
+            # Two methods may be tried, one after the other: together they end in time.
+            self.bound = _bound(self.problem, self.goal, seconds / 2)
             self.improver.bound_seconds = time.monotonic() - start
         small = len(self.problem) <= SMALL
         if small:
@@ -124,11 +125,14 @@ class StageSearch:
         return min(self.bound, bound) if self.goal.maximise else max(self.bound, bound)
 
 
-def _bound(problem: Problem, goal: Goal) -> float | None:
-    """A bound for ``goal`` over every plan that keeps the earlier stages; whole numbers."""
+def _bound(problem: Problem, goal: Goal, seconds: float) -> float | None:
+    """A bound for ``goal`` over every plan that keeps the earlier stages; whole numbers.
+
+    None if it is not found in time.
+    """
     loose = build_model(problem if problem.committed else pooled(problem.cand), access=False)
     aim(loose, goal)
-    got = relax(loose.model, goal.maximise)
+    got = relax(loose.model, goal.maximise, seconds)
     return None if got is None else got.whole(goal.maximise)
 
 
