@@ -56,7 +56,7 @@ def aimed(g: Garden, aim: Aim, loose: bool) -> cp_model.CpModel:
 
 def best_plan(g: Garden, aim: Aim) -> Answer:
     """The best plan CP-SAT finds in some time, proven or not."""
-    return run(aimed(g, aim, False), "aim", Settings(workers=1, deterministic=0.5), 30.0)
+    return run(aimed(g, aim, False), "aim", Settings(workers=1, deterministic=0.1), 30.0)
 
 
 def search_of(layout: Layout) -> Search:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 from types import SimpleNamespace
 from typing import Any
 
@@ -46,10 +46,10 @@ def test_the_best_batches_of_a_tier_are_the_best_of_all_sets(seed: int) -> None:
         best = max(
             sum(worth[list(some)])
             for k in range(len(mine) + 1) for some in combinations(mine, k)
-            if all(start[b] >= again[a] for a, b in zip(some, some[1:], strict=False))
+            if all(start[b] >= again[a] for a, b in pairwise(some))
         )  # fmt: skip
         chosen = sorted(i for i in at.tolist() if which[i] == copy)
-        assert all(start[b] >= again[a] for a, b in zip(chosen, chosen[1:], strict=False))
+        assert all(start[b] >= again[a] for a, b in pairwise(chosen))
         assert sum(worth[chosen]) == best
 
 
