@@ -136,9 +136,11 @@ def _tidied(carried: Carried, found: Found) -> Found:
     return replace(found, taken=taken, new=[sooner(carried, every, t) for t in found.new])
 
 
-def kept_plan(garden: Garden, plan: Plan, carried: Carried, kept: Kept) -> tuple[Batch, ...]:
-    """The batches of a grower who goes on as planned and only drops what no longer fits."""
-    return _batches(garden, plan, carried, Found(dict(kept.taken)))
+def made_of(garden: Garden, plan: Plan, carried: Carried, found: Found | Kept) -> tuple[Batch, ...]:
+    """The batches of a season that is gone on with as found, or as ``kept`` by who only drops."""
+    if isinstance(found, Kept):
+        found = Found(dict(found.taken))
+    return _batches(garden, plan, carried, found)
 
 
 def _batches(garden: Garden, plan: Plan, carried: Carried, found: Found) -> tuple[Batch, ...]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -62,6 +62,7 @@ def search(
     report: Report | None = None,
     stop: threading.Event | None = None,
     began: float | None = None,
+    first: Callable[[Problem], list[Choice]] | None = None,
 ) -> Found:
     """The best way to go on that is found in time, beginning with ``kept``.
 
@@ -69,6 +70,7 @@ def search(
     ----------
     price : weighted grams that one change must bring (times the change's weight).
     began : when the time limit started to run [s, monotonic clock]; default: now.
+    first : makes another schedule to begin with; it is left aside if it breaks a rule.
 
     Raises
     ------
@@ -89,7 +91,9 @@ def search(
     s = _Search(problem, changes, price, settings, report, stop, began)
     s.bound = produce_bound(layout, max(s.left / 2, 1.0))
     near = near_loss(carried, kept, problem)
-    choices: list[Choice] | None = _choices(problem, layout, kept)
+    choices: list[Choice] | None = choices_of(problem, layout, kept)
+    if first is not None and not broken(problem, True, other := first(problem)):
+        choices = other
     if choices is not None and broken(problem, True, choices):
         choices = None
     if choices is not None and problem.optional:
@@ -295,14 +299,14 @@ class _Search:
                          found.value)  # fmt: skip
 
 
-def _choices(problem: Problem, layout: Layout, kept: Kept) -> list[Choice]:
+def choices_of(problem: Problem, layout: Layout, kept: Kept) -> list[Choice]:
+    """What is kept as choices of a problem."""
     at = {
         (int(p), int(r)): i
         for i, (p, r) in enumerate(zip(problem.place_of, problem.row_of, strict=True))
     }
     return [
-        Choice(at[layout.where[t.option.place], t.option.row], t.clear)
-        for t in kept.taken.values()
+        Choice(at[layout.where[t.option.place], t.option.row], t.clear) for t in kept.taken.values()
     ]
 
 
