@@ -51,9 +51,12 @@ def memory_mb(pid: int) -> float:
 
 
 def watch(
-    process: subprocess.Popen, events: Path, seconds: float, build: float
+    process: subprocess.Popen, events: Path, seconds: float, build: float, what: str
 ) -> tuple[str, float]:
-    """Wait for a run; end it at a limit. Returns why it was ended (or "") and its peak [MB]."""
+    """Wait for a run; end it at a limit. Returns why it was ended (or "") and its peak [MB].
+
+    ``build``: seconds for ``what`` comes first, a model or a first plan.
+    """
     began = time.monotonic()
     peak = 0.0
     while process.poll() is None:
@@ -64,9 +67,9 @@ def watch(
         waiting = '"step": "model"' not in text and '"step": "first"' not in text
         why = ""
         if peak > MOST_MB:
-            why = f"{'model not built' if waiting else 'ended'}: over {MOST_MB / 1024:g} GB"
+            why = f"{f'no {what}' if waiting else 'ended'}: over {MOST_MB / 1024:g} GB"
         elif waiting and now > build:
-            why = f"model not built in {build:g} s"
+            why = f"no {what} in {build:g} s"
         elif now > build + seconds + GRACE:
             why = f"ended after {now:.0f} s"
         if why:
@@ -88,7 +91,8 @@ def measure(
                  str(seconds), str(seed)],
                 stdout=out, stderr=subprocess.STDOUT, cwd=ROOT,
             )  # fmt: skip
-            why, peak = watch(process, events, seconds, build)
+            what = "model" if method in ("highs", "scip") else "plan"
+            why, peak = watch(process, events, seconds, build, what)
         lines = events.read_text(encoding="utf-8").splitlines() if events.exists() else []
         row: dict[str, Any] = {"garden": garden, "method": method, "limit": seconds, "seed": seed}
         track = []
