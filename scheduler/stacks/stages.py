@@ -29,6 +29,7 @@ AIMS = {
     objective.EFFORT: Aim(1.0, 0.5, 2.0),
 }
 SHARES = {objective.PRODUCE: 0.75, objective.EVENNESS: 0.5, objective.EFFORT: 0.9}
+ENOUGH = 0.01  # gap at which the later stages are good enough
 PATIENCE = 12  # tries without gain that end a stage
 ROUNDS = 400  # of prices, at most
 REFRESH = 12  # rounds of prices after the aim has turned
@@ -77,29 +78,29 @@ class _Run:
         self.bounds: dict[str, float | None] = dict.fromkeys(NAMES)
         self.chance = np.random.default_rng(settings.seed)
 
-    def run(
-        self, status: Callable[[float, float | None, float], str], names: Many[str]
-    ) -> Found:
-        search, stages = self.search, []
+    def run(self, status: Callable[[float, float | None, float], str], names: Many[str]) -> Found:
+        search, done = self.search, []
+        since = time.monotonic()
         search.settle(ROUNDS, prove=True)
         self._take_bound()
-        first = True
         for place, name in enumerate(NAMES[: len(names)]):
             start = time.monotonic()
             search.master.turn(AIMS[name])
             search.settle(REFRESH)
-            if first:
+            if place == 0:
                 self._take(search.dive(Counter()))
-                first = False
             left = self.began + self.settings.time_limit - time.monotonic()
-            gap = self.settings.gap if name == objective.PRODUCE else 0.01
+            gap = self.settings.gap if name == objective.PRODUCE else ENOUGH
             self._improve(place, start + left * SHARES[name], gap)
+            done.append((name, gap, round(time.monotonic() - since, 3)))
+            since = time.monotonic()
+        # Only now, as the search of a stage may make an earlier one better.
+        stages = []
+        for place, (name, gap, seconds) in enumerate(done):
             scale = self.scale if name == objective.PRODUCE else 1
             value, bound = self.best[place] / scale, self.bounds[name]
-            stages.append(Stage(name, status(value, bound, gap), value, bound,
-                                round(time.monotonic() - start, 3)))  # fmt: skip
-        found = stands(self.layout, search.master.sequences, self.held)
-        return Found(found, stages)
+            stages.append(Stage(name, status(value, bound, gap), value, bound, seconds))
+        return Found(stands(self.layout, search.master.sequences, self.held), stages)
 
     def _improve(self, place: int, until: float, gap: float) -> None:
         """Free some columns again and again, until a stage is good enough or nothing gains."""
