@@ -26,7 +26,7 @@ from scheduler.problem import Problem
 from scheduler.sweep import Sweep, wanted
 
 SECONDS = 1.0  # for one window, until windows bring no more
-PART = 8  # tiers in one window; of a larger garden some columns are drawn
+PART = 8  # tiers in one window, until windows bring no more; some columns are drawn
 GUIDE = 0.5  # share of windows about a day that helps a week that is short
 PLAIN = 0.7  # share of windows without batches that are picked on several days
 
@@ -74,6 +74,7 @@ class Improver:
         self.random = random.Random(settings.seed)
         self.spent = 0.0  # deterministic seconds
         self.seconds = SECONDS  # for one window; its caller may give more
+        self.most = PART  # tiers in one window; its caller may give more
         self.bound_seconds = 0.0  # what the last bound took, by the clock
         self.refused = 0  # schedules put together that broke a rule or were worse
 
@@ -100,7 +101,7 @@ class Improver:
 
     def _lanes(self, goal: Goal) -> int:
         """How many windows are solved at once."""
-        apart = self.parts and len(self.problem.places) > PART
+        apart = self.parts and len(self.problem.places) > self.most
         if goal.worth is None or self.settings.deterministic is not None or not apart:
             return 1
         return min(self.settings.workers, len(self.size))
@@ -195,9 +196,9 @@ class Improver:
 
     def _columns(self, busy: frozenset[str], lanes: int) -> frozenset[str] | None:
         """Some columns of a large garden, drawn at random; None to take them all."""
-        if not self.parts or len(self.problem.places) <= PART:
+        if not self.parts or len(self.problem.places) <= self.most:
             return None
-        most = min(PART, len(self.problem.places) // lanes)
+        most = min(self.most, len(self.problem.places) // lanes)
         names = [name for name in self.size if name not in busy]
         self.random.shuffle(names)
         columns, tiers = [names[0]], self.size[names[0]]

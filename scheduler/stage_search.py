@@ -16,7 +16,7 @@ from scheduler.by_hand import Choice
 from scheduler.engine import Progress, Report, Settings, hint_all, run
 from scheduler.goal import Goal, Incumbent, aim
 from scheduler.hints import complete
-from scheduler.improve import SECONDS, Improver
+from scheduler.improve import PART, SECONDS, Improver
 from scheduler.linear import relax
 from scheduler.problem import Problem, pooled
 
@@ -65,11 +65,12 @@ class StageSearch:
             if self._done(best, until):
                 break
             # Windows bring no more: the whole season at once where that has a chance, and more
-            # time for each window, which makes them longer.
+            # time for each window, which makes them longer, over more columns.
             if len(self.problem) <= MEDIUM:
                 best = self._whole(best, max((until - time.monotonic()) * 0.5, 1.0))
-            self.improver.seconds *= 2
-        self.improver.seconds = SECONDS
+            self.improver.seconds *= 1.5
+            self.improver.most = round(self.improver.most * 1.5)
+        self.improver.seconds, self.improver.most = SECONDS, PART
         return best, self.bound
 
     def _done(self, best: Incumbent, until: float) -> bool:
