@@ -12,9 +12,12 @@ import pytest
 from solver_case import EXAMPLES
 from test_risk_command import replayed, run
 
-from scheduler.log import HEADER
+from scheduler.carry import carry
+from scheduler.log import HEADER, read_log_file
 from scheduler.plan import PLANNED, RiskTaken
-from scheduler.plan_dir import PAST_FILE, read_plan
+from scheduler.plan_dir import PAST_FILE, read_plan, read_plan_dir
+from scheduler.state import state_on
+from scheduler.within_risk import RiskLimit
 
 COURTYARD = EXAMPLES / "courtyard" / "garden.yaml"
 MOST = 0.02
@@ -114,3 +117,14 @@ def test_the_past_goes_with_the_folder(
     assert code == 0, err
     assert (target / PAST_FILE).read_bytes() == (folder / PAST_FILE).read_bytes()
     assert read_plan(target).risk == RiskTaken(MOST, 3, 1000, past=True)
+
+
+def test_nothing_new_is_offered_beyond_it(season: Path, tmp_path: Path) -> None:
+    garden, plan = read_plan_dir(season)
+    log, day, _ = failed(season, tmp_path)
+    state = state_on(garden, plan, read_log_file(log, garden), day)
+    limit = RiskLimit(garden, MOST, 3, None, season / "garden.yaml")
+    free, within = carry(garden, plan, state), carry(garden, plan, state, risk=limit)
+    assert 0 < within.free < free.free
+    assert limit.chances(within.cand, range(within.free)).max() <= MOST
+    assert limit.chances(free.cand, range(free.free)).max() > MOST
