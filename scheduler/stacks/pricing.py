@@ -74,9 +74,7 @@ class Pricing:
                 worth[j], found[j] = self._tier(j, value, aim, heavy, service, wanted, rooms)
         batches: list[list[tuple[int, int, int]]] = [[] for _ in range(n)]
         for j, (which, rows, clear) in enumerate(found):
-            for copy, row, slot in zip(
-                which.tolist(), rows.tolist(), clear.tolist(), strict=True
-            ):
+            for copy, row, slot in zip(which.tolist(), rows.tolist(), clear.tolist(), strict=True):
                 batches[copy].append((j, row, slot))
         total = worth.sum(axis=0)
         return [
