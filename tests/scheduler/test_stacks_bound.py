@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from random_gardens import small_gardens
-from solver_case import gardens, rows_of, tiny
+from solver_case import gardens, rows_of, span, tiny
 from stacks_case import AIMS, aimed, best_plan, few, free, search_of
 
 from scheduler.garden import Garden
@@ -122,6 +122,39 @@ def test_a_second_batch_counts_from_the_day_the_tier_is_free_again() -> None:
     for days, batches in ((51, 1), (52, 2)):
         layout = Layout(rows_of(tiny(days, turnaround_days=1)))
         assert best_tiers(layout, np.ones(len(layout))).tolist() == [batches]
+
+
+def test_lifts_in_the_bound_by_hand() -> None:
+    """Effort at 2 a point: a batch of 400 g costs 2 for its fill, in tier 2 also 2 x 2 for a lift
+    at its fill and one at its clearing. Alike tiers count as if all were on top: 398 + 398; told
+    apart, tier 2 comes to 394."""
+    aim = Aim(1.0, 0.0, 2.0)
+    for available, total in (((), 796.0), (((), (span(0, 40),)), 792.0)):
+        layout = Layout(rows_of(tiny(41, 2, available=available)))
+        none = random_prices(layout, 0, 0.0)
+        assert proven(layout, replace(none, gram=np.ones_like(none.gram)), aim) == total
+
+
+@pytest.mark.parametrize(("half", "total"), [(5.0, -100_000), (1.0, -100_000), (0.3, -30_000)])
+def test_a_garden_in_which_nothing_grows_falls_short_by_hand(half: float, total: float) -> None:
+    """20 days at 10,000 g a day: half of each week's wish is 100,000 g in all, short at 1 a gram.
+    At a price of 1 or more the bound says so, at less it says less."""
+    layout = Layout(rows_of(tiny(20)))
+    none = random_prices(layout, 0, 0.0)
+    prices = replace(none, half=np.full_like(none.half, half))
+    assert proven(layout, prices, Aim(1.0, 1.0, 0.0)) == pytest.approx(total)
+
+
+@pytest.mark.parametrize(
+    ("wish", "total"), [(0.0, 30_000.0), (0.5, 170_000.0), (1.0, 310_000.0), (2.0, 620_000.0)]
+)
+def test_the_price_of_a_wish_by_hand(wish: float, total: float) -> None:
+    """31 days at 10,000 g a day. Only on day 30 can be picked, for the last week, of three days:
+    30,000 g may be handed out at 1 a gram less the price; all 310,000 g cost the price."""
+    layout = Layout(rows_of(tiny(31)))
+    assert layout.supply.classes == ((0, 4, 4),)
+    none = random_prices(layout, 0, 0.0)
+    assert proven(layout, replace(none, wish=np.full_like(none.wish, wish)), Aim()) == total
 
 
 def test_mixed_prices_lie_in_between() -> None:

@@ -28,6 +28,7 @@ from scheduler.stacks import stages
 from scheduler.stacks.layout import Layout
 from scheduler.stacks.master import Master
 from scheduler.stacks.prices import Aim
+from scheduler.stacks.pricing import Pricing
 from scheduler.stacks.stages import NAMES, plan_columns
 from scheduler.stacks.whole import adopt, values
 from scheduler.verify import verify
@@ -162,6 +163,22 @@ def test_a_search_that_is_stopped_at_once_returns_the_first_plan_or_better(case:
     stop.set()
     plan = planned(g, Settings(time_limit=60.0, workers=1), stop)
     sound(g, plan, 0.01)
+
+
+@pytest.mark.parametrize(("limit", "stopped"), [(600.0, True), (0.0, False)])
+def test_nothing_is_sought_when_time_is_up(limit: float, stopped: bool) -> None:
+    """Not one round of new sequences; the plan it began with comes back."""
+    g = CASES["plain"]
+    cand = rows_of(g)
+    hand = ByHand(pooled(cand))
+    hand.run()
+    stop = threading.Event()
+    if stopped:
+        stop.set()
+    with patch.object(Pricing, "run") as sought:
+        found = plan_columns(cand, Settings(time_limit=limit), None, stop, first=hand.stands)
+    assert not sought.called
+    assert sorted(map(repr, found.stands)) == sorted(map(repr, hand.stands))
 
 
 def test_a_tenth_of_a_second_is_enough_to_keep_the_first_plan() -> None:
