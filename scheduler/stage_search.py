@@ -18,6 +18,7 @@ from scheduler.goal import Goal, Incumbent, aim
 from scheduler.hints import complete
 from scheduler.improve import PART, SECONDS, Improver
 from scheduler.linear import relax
+from scheduler.mip import solve_mip
 from scheduler.problem import Problem, pooled
 
 SMALL = 4000  # decisions up to which the whole season is tried in one model first
@@ -54,7 +55,9 @@ class StageSearch:
             self.bound = _bound(self.problem, self.goal, seconds / 2)
             self.improver.bound_seconds = time.monotonic() - start
         small = len(self.problem) <= SMALL
-        if small:
+        if small and self.settings.deterministic is None:
+            best = self._exact(best, (until - time.monotonic()) * 0.7)
+        if small and not self._done(best, until):
             best = self._whole(best, (until - time.monotonic()) * 0.6)
         while not self._done(best, until):
             left = until - time.monotonic()
@@ -87,6 +90,29 @@ class StageSearch:
             return None
         slack = max(self.gap * abs(self.bound), 1e-6)
         return self.bound - slack if self.goal.maximise else self.bound + slack
+
+    def _exact(self, best: Incumbent, seconds: float) -> Incumbent:
+        """The whole season as a mixed-integer program: on small gardens it proves soonest."""
+        if seconds < 0.2:
+            return best
+        began = time.monotonic()
+        built = build_model(self.problem, self.access)
+        aim(built, self.goal)
+        hint = complete(built, best.choices)
+        left = seconds - (time.monotonic() - began)
+        found = solve_mip(built.model, self.goal.maximise, left, hint, self.settings.seed,
+                          self.stop)  # fmt: skip
+        if found.bound is not None:
+            self.bound = self._tighter(found.bound)
+        if found.values is None or found.value is None:
+            return best
+        if not self.goal.better(found.value, best.value):
+            return best
+        if self.report is not None and self.bound is not None:
+            scale = self.goal.scale
+            self.report(Progress(self.goal.name, time.monotonic() - began,
+                                 found.value / scale, self.bound / scale))  # fmt: skip
+        return Incumbent(read_choices(built, found.values), found.value)
 
     def _whole(self, best: Incumbent, seconds: float) -> Incumbent:
         """One model of the whole season: it may prove a bound, and better the schedule."""

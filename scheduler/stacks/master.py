@@ -16,16 +16,9 @@ import highspy
 import numpy as np
 
 from scheduler.objective import whole_weights
+from scheduler.quiet_highs import QuietHighs
 from scheduler.stacks.layout import Layout, Sequence
 from scheduler.stacks.prices import Aim, Prices, lifts
-
-
-class _Quiet(highspy.Highs):
-    """A solver that prints nothing: some releases greet as soon as their callbacks are set up."""
-
-    def enableCallbacks(self) -> None:  # the library's name
-        self.setOptionValue("output_flag", False)
-        super().enableCallbacks()
 
 
 class Master:
@@ -54,7 +47,7 @@ class Master:
         sizes = (slots, slots, slots, len(s.classes), weeks, weeks, len(layout.columns))
         ends = np.cumsum([0, *sizes])
         self._at = {n: (int(a), int(b)) for n, a, b in zip(names, ends[:-1], ends[1:], strict=True)}
-        self._lp = _Quiet()
+        self._lp = QuietHighs()
         self._lp.setOptionValue("threads", 1)
         self._infinite = highspy.kHighsInf
         self._lp.changeObjectiveSense(highspy.ObjSense.kMaximize)

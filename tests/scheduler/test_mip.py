@@ -1,0 +1,105 @@
+"""Models handed to HiGHS: the same optimum as CP-SAT's, and no word believed that is none."""
+
+from __future__ import annotations
+
+import threading
+import time
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from ortools.sat.python import cp_model
+from solver_case import STEADY, exact, example, gardens, rows_of
+
+from scheduler.build_model import build_model
+from scheduler.by_hand import ByHand
+from scheduler.garden import Garden
+from scheduler.hints import complete
+from scheduler.mip import solve_mip
+from scheduler.problem import by_tier
+from scheduler.solve import access_matters, solve
+
+
+@settings(max_examples=12, deadline=None, derandomize=True,
+          suppress_health_check=list(HealthCheck))  # fmt: skip
+@given(gardens())
+def test_the_optimum_is_that_of_the_other_solver(g: Garden) -> None:
+    cand = rows_of(g)
+    problem = by_tier(cand)
+    if not len(problem):
+        return
+    best, _ = exact(g)
+    built = build_model(problem, access_matters(cand))
+    built.model.maximize(built.produce.value())
+    found = solve_mip(built.model, True, 20.0)
+    assert found.value == found.bound == round(best)
+
+
+def test_a_hint_is_where_it_begins(capfd: pytest.CaptureFixture[str]) -> None:
+    """No time to search: what comes back is at least the hint, and nothing is printed."""
+    _, cand, problem = example("balcony")
+    built = build_model(problem, access_matters(cand))
+    built.model.maximize(built.produce.value())
+    choices = ByHand(problem, True).run()
+    hint = complete(built, choices)
+    found = solve_mip(built.model, True, 0.3, hint)
+    by_hand = sum(
+        hint[i] * c
+        for i, c in zip(built.model.proto.objective.vars, built.model.proto.objective.coeffs,
+                        strict=True)
+    )  # fmt: skip
+    assert found.value is not None
+    assert found.value >= abs(by_hand) > 0
+    out, err = capfd.readouterr()
+    assert not out + err
+
+
+def test_what_cannot_be_has_neither_value_nor_bound() -> None:
+    model = cp_model.CpModel()
+    a, b = model.new_bool_var("a"), model.new_bool_var("b")
+    model.add(a + b >= 2)
+    model.add(a + b <= 1)
+    model.maximize(a + b)
+    found = solve_mip(model, True, 5.0)
+    assert (found.values, found.value, found.bound) == (None, None, None)
+
+
+def test_the_least_is_rounded_upwards() -> None:
+    """Least of 2a + 2b with 3a + 3b >= 4, whole: 2 * 2 = 4; the linear bound 2.67 becomes 3."""
+    model = cp_model.CpModel()
+    a, b = model.new_int_var(0, 9, "a"), model.new_int_var(0, 9, "b")
+    model.add(3 * a + 3 * b >= 4)
+    model.minimize(2 * a + 2 * b)
+    found = solve_mip(model, False, 5.0)
+    assert found.value == 4
+    assert found.bound in (3, 4)
+
+
+def test_it_can_be_stopped() -> None:
+    _, cand, problem = example("courtyard")
+    built = build_model(problem, access_matters(cand))
+    built.model.maximize(built.produce.value())
+    stop = threading.Event()
+    stop.set()
+    began = time.monotonic()
+    solve_mip(built.model, True, 300.0, stop=stop)
+    assert time.monotonic() - began < 60
+
+
+def test_the_balcony_is_proven_by_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without a deterministic limit a small garden goes to HiGHS first: one call settles it."""
+    from dataclasses import replace
+
+    from scheduler import stage_search
+
+    calls = []
+    real = stage_search.solve_mip
+
+    def counted(*args: object, **more: object) -> object:
+        calls.append(1)
+        return real(*args, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(stage_search, "solve_mip", counted)
+    g, _, _ = example("balcony")
+    plan = solve(g, replace(STEADY, deterministic=None, time_limit=60.0, gap=0.0)).plan
+    assert calls
+    assert plan.stages[0].status == "proven"
