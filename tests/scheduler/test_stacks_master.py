@@ -15,8 +15,10 @@ from solver_case import gardens, rows_of, tiny
 from stacks_case import AIMS, faults, few, free, random_values, search_of
 
 from scheduler.courses import NEVER
+from scheduler.engine import Settings
 from scheduler.garden import Garden
 from scheduler.objective import whole_weights
+from scheduler.solve import make_plan
 from scheduler.stacks.layout import Layout, Sequence
 from scheduler.stacks.master import Master
 from scheduler.stacks.prices import Aim, Prices
@@ -200,8 +202,27 @@ def test_alike_columns_share_a_row_and_others_have_their_own() -> None:
     assert layout.columns[0].numbers == (1, 2)
 
 
+@pytest.mark.parametrize(
+    "limits", [{"cells": 9}, {"fills_per_day": 1}, {"picks_per_day": 1}], ids=str
+)
+def test_freed_columns_find_the_room_that_the_others_leave(limits: dict[str, int]) -> None:
+    """Seven columns, two work days a week; what is held counts against the limits."""
+    layout = Layout(rows_of(tiny(63, 1, "ABCDEFG", (0, 3), **limits)))
+    search = search_of(layout)
+    adopt(layout, search.master, ())
+    search.settle(20)
+    held = search.dive(Counter())
+    for columns in (1, 2, 3, 1, 2, 3):
+        assert held is not None
+        assert faults(layout, stands(layout, search.master.sequences, held)) == []
+        held = search.again(held, columns)
+
+
+ALIKE = tiny(63, 3, "ABCDE", (0, 2, 3), lift_kg=7.0)
+
+
 @few(30)
-@given(small_gardens(), st.integers(0, 10**6))
+@given(st.one_of(small_gardens(), gardens(), st.just(ALIKE)), st.integers(0, 10**6))
 def test_columns_to_tiers_and_back(g: Garden, seed: int) -> None:
     """Sequences of columns, their batches in tiers, and the sequences of those: the same. And
     batches to columns and back: the same in each column, but alike columns may have changed places.
@@ -216,6 +237,13 @@ def test_columns_to_tiers_and_back(g: Garden, seed: int) -> None:
         held.update(chance.choice(mine, count).tolist())
     made = stands(layout, master.sequences, held)
     assert len(made) == sum(n * len(sequences[i].batches) for i, n in held.items())
+    plan = make_plan(g, layout.cand, made, Settings())
+    scale, _ = whole_weights(layout.supply.weights)
+    produce, uneven, effort = values(layout, sequences, held)
+    told = {s.name: s.value for s in plan.stages}
+    assert (produce / scale, effort) == pytest.approx((told["produce"], told["effort"]))
+    # The best way to share produce out, for the stage; the plan's way is the growers' own.
+    assert uneven <= told["evenness"]
     back = adopt(layout, master, made)
     assert back == held
     # Another order of the columns of a kind: the same columns but for their names.
