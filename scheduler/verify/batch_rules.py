@@ -82,9 +82,13 @@ def _tier(case: Case, s: Standing) -> None:
                    f"{s.name}: {b.plants} plants in {tier.plants} holes",
                    abs(b.plants - tier.plants), [b.id, s.place], "plants")  # fmt: skip
     if not s.over:
+        # What stands already is judged from today on; where the tier was not to be had and was
+        # used all the same, that has happened.
+        begin = max(b.transplant, case.plan.as_of or b.transplant) if s.planted else b.transplant
         inside = not tier.available or any(
-            span.start <= b.transplant and b.clear <= span.end for span in tier.available
+            span.start <= begin and b.clear <= span.end for span in tier.available
         )
+        inside |= s.planted and not any(begin in span for span in tier.available)
         case.check(AVAILABLE, inside,
                    f"{s.name}: stands from {b.transplant} to {b.clear}, when the tier may not "
                    "be used throughout", _days_outside(s), [b.id, s.place], "days")  # fmt: skip

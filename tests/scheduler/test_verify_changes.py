@@ -10,7 +10,7 @@ import pytest
 from verify_case import CHARD, LETTUCE, batch, changed, day, garden, good_plan, heads, plan
 
 from scheduler import rules_list as r
-from scheduler.garden import Garden, Nursery
+from scheduler.garden import Garden, Nursery, Span
 from scheduler.plan import Batch, Level, Pick, Plan
 from scheduler.verify import verify
 
@@ -161,6 +161,23 @@ def test_as_of_makes_what_lies_before_it_facts() -> None:
     assert _rules(plan(*both)) == {r.FILLS.name, r.PICKS.name}
     assert _rules(plan(*both, as_of=day(11))) == {r.PICKS.name}
     assert not _rules(plan(*both, as_of=day(31)))
+
+
+def test_a_tier_used_when_it_was_not_to_be_had_is_judged_no_more() -> None:
+    """A batch stands in A1 from day 10; the tier was to be had to day 5, or is to day 20."""
+    stands = replace(heads("x", "A1", 10), state="growing")
+
+    def until(last: int) -> Garden:
+        g = garden()
+        first = g.columns[0]
+        tier = replace(first.tiers[0], available=(Span(day(0), day(last)),))
+        return replace(g, columns=(replace(first, tiers=(tier, *first.tiers[1:])), *g.columns[1:]))
+
+    assert r.AVAILABLE.name in _rules(plan(replace(stands, state="planned")), until(5))
+    assert r.AVAILABLE.name not in _rules(plan(stands, as_of=day(11)), until(5))
+    # What is still to come is judged: the tier is taken away while the batch stands in it.
+    assert r.AVAILABLE.name in _rules(plan(stands, as_of=day(11)), until(20))
+    assert r.AVAILABLE.name not in _rules(plan(stands, as_of=day(11)), until(60))
 
 
 def _rules(made: Plan, g: Garden | None = None) -> set[str]:
