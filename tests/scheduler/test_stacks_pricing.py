@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from itertools import combinations, pairwise
 from types import SimpleNamespace
@@ -24,6 +25,7 @@ from scheduler.solve import access_matters
 from scheduler.stacks.layout import Layout, Sequence
 from scheduler.stacks.prices import Aim, lifts
 from scheduler.stacks.pricing import Pricing, _best
+from scheduler.stacks.whole import values
 
 WIDE = 10**6  # of all that columns share
 
@@ -160,6 +162,21 @@ def test_a_tier_is_cleared_before_it_is_taken_away(last: int, good: bool) -> Non
     day 30, can be cleared on day 35 and must be while it is to be had."""
     layout = Layout(rows_of(tiny(60, 2, available=((), (span(0, last),)), lift_kg=5.9)))
     assert both_kept(layout, row_from(layout, 0, 15, 35), row_from(layout, 1, 10, 30)) == good
+
+
+def test_a_day_with_nothing_but_a_clearing_is_a_work_day_by_hand() -> None:
+    """Tier 2, picked on day 30, is cleared when tier 1 (day 15 to 35) has come down to 7 kg: with
+    14 - 0.4 k kg and some for its plants after day 32. Two fills, two lifts, and work on the days
+    0, 5 (sown), 10, 15, 30, 35 and that day: 11 points."""
+    spans_ = ((), (span(0, 59),))
+    layout = Layout(rows_of(tiny(60, 2, available=spans_, lift_kg=7.0)))
+    value = np.zeros(len(layout))
+    value[[row_from(layout, 0, 15, 35), row_from(layout, 1, 10, 30)]] = 100.0, 10.0
+    whole = next(s for s in found(layout, value) if len(s.batches) == 2)
+    clear = {j: int(layout.problem.days[slot]) for j, _, slot in whole.batches}
+    assert clear[0] == 35
+    assert clear[1] in (33, 34)
+    assert values(layout, [whole], Counter({0: 1}))[2] == 11
 
 
 @pytest.mark.parametrize(("lift", "good"), [(5.9, False), (6.0, True)])
