@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 import time
 from dataclasses import replace
+from typing import Any
 from unittest.mock import patch
 
 import pytest
@@ -29,6 +30,7 @@ from scheduler.stacks.layout import Layout
 from scheduler.stacks.master import Master
 from scheduler.stacks.prices import Aim
 from scheduler.stacks.pricing import Pricing
+from scheduler.stacks.search import Search
 from scheduler.stacks.stages import NAMES, plan_columns
 from scheduler.stacks.whole import adopt, values
 from scheduler.verify import verify
@@ -232,24 +234,28 @@ def of_stands(cand_garden: Garden, found: stages.Found) -> tuple[int, int, int]:
 def test_a_stage_that_a_later_one_makes_better_is_recorded_as_it_is_in_the_end() -> None:
     """The search of the first two stages is left out, so that the third finds all there is."""
     g = CASES["plain"]
-    improve, dives = stages._Run._improve, []
+    improve, dive = stages._Run._improve, Search.dive
+    before: list[tuple[int, int, int]] = []
+    calls = 0
 
     def late(self: stages._Run, place: int, until: float, gap: float) -> None:
-        dives.append(self.best)
+        before.append(self.best)
         if place == 2:
             improve(self, 0, until, gap)
 
-    with patch.object(stages._Run, "_improve", late), \
-            patch.object(stages._Run, "_take_bound", lambda self: None), \
-            patch("scheduler.stacks.search.Search.dive", return_value=None):  # fmt: skip
-        nothing = plan_columns(rows_of(g), STEADY, status=status)
-    assert nothing.stages[0].value == 0
-    dives.clear()
-    with patch.object(stages._Run, "_improve", late):
+    def but_the_first(self: Search, *args: Any, **more: Any) -> Any:
+        nonlocal calls
+        calls += 1
+        return None if calls == 1 else dive(self, *args, **more)
+
+    with (
+        patch.object(stages._Run, "_improve", late),
+        patch.object(Search, "dive", but_the_first),
+    ):
         found = plan_columns(rows_of(g), STEADY, status=status)
     scale, _ = objective.whole_weights([d.weight for d in g.demands])
     produce, uneven, effort = of_stands(g, found)
-    assert produce > dives[0][0]  # or else the test shows nothing
+    assert produce > before[0][0] == 0  # or else the test shows nothing
     assert [s.value for s in found.stages] == [produce / scale, uneven, effort]
     assert found.stages[0].status == status(produce / scale, found.stages[0].bound, STEADY.gap)
 
