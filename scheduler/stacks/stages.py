@@ -32,6 +32,7 @@ SHARES = {objective.PRODUCE: 0.75, objective.EVENNESS: 0.5, objective.EFFORT: 0.
 ENOUGH = 0.01  # gap at which the later stages are good enough
 PATIENCE = 12  # tries without gain that end a stage
 ROUNDS = 400  # of prices, at most
+SETTLE = 0.5  # share of the time for them, at most
 REFRESH = 12  # rounds of prices after the aim has turned
 MOST, FEWEST = 60, 3  # columns freed at once
 
@@ -81,7 +82,10 @@ class _Run:
     def run(self, status: Callable[[float, float | None, float], str], names: Many[str]) -> Found:
         search, done = self.search, []
         since = time.monotonic()
+        until = search.until
+        search.until = since + SETTLE * max(until - since, 0.0)  # the rest is for whole columns
         search.settle(ROUNDS, prove=True)
+        search.until = until
         self._take_bound()
         for place, name in enumerate(NAMES[: len(names)]):
             start = time.monotonic()
