@@ -52,7 +52,7 @@ class Tier:
     light : share of the open sky's light [0..1].
     plants : holes, one plant or plug each.
     available : spans in which it may hold a batch (from transplanting to clearing); empty: always.
-        Spans that overlap or follow each other are one: nothing takes the tier away between them.
+        A batch lies in one of them, not in their union; one inside another counts for nothing.
     rests : families that must wait.
     """
 
@@ -64,13 +64,14 @@ class Tier:
     rests: tuple[Rest, ...] = ()
 
     def __post_init__(self) -> None:
-        joined: list[Span] = []
-        for span in sorted(self.available, key=lambda s: (s.start, s.end)):
-            if joined and span.start <= joined[-1].end + ONE_DAY:
-                joined[-1] = Span(joined[-1].start, max(joined[-1].end, span.end))
-            else:
-                joined.append(span)
-        object.__setattr__(self, "available", tuple(joined))
+        whole = tuple(
+            span for i, span in enumerate(self.available)
+            if not any(
+                other.start <= span.start and span.end <= other.end and (other != span or j < i)
+                for j, other in enumerate(self.available) if j != i
+            )
+        )  # fmt: skip
+        object.__setattr__(self, "available", whole)
 
 
 @dataclass(frozen=True)
