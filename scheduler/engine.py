@@ -148,7 +148,8 @@ def run(
     return Answer(
         int(status),
         took,
-        solver.objective_value if model.has_objective() else 0.0,
+        # Every objective here is a whole number; 13.999999999999998 would not be worse than 14.
+        float(round(solver.objective_value)) if model.has_objective() else 0.0,
         solver.best_objective_bound if model.has_objective() else None,
         list(solver.response_proto.solution),
         solver.response_proto.deterministic_time,
