@@ -36,13 +36,9 @@ class Changes:
         Linear in the model's own variables, so that a hint stays complete.
         """
         v, problem = built.v, built.v.problem
-        at = {
-            (int(p), int(r)): i
-            for i, (p, r) in enumerate(zip(problem.place_of, problem.row_of, strict=True))
-        }
         out: Any = 0
         for place, row, clear, weight in self.known:
-            i = at.get((place, row))
+            i = problem.decision_of.get((place, row))
             out = out + weight
             if i is not None:
                 out = out - weight * v.take[i]

@@ -7,9 +7,14 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
+from scheduler import objective
 from scheduler.build_model import Built
 from scheduler.by_hand import Choice
 from scheduler.variables import Expr
+
+# Share of the time that is left given to each stage; the first gets most of it.
+SHARES = {objective.PRODUCE: 0.75, objective.EVENNESS: 0.5, objective.EFFORT: 0.9}
+ENOUGH = 0.01  # gap at which the later stages are good enough
 
 Expression = Callable[[Built], Expr]
 Worth = Callable[[Sequence[Choice]], float]
@@ -71,8 +76,8 @@ def aim(built: Built, goal: Goal) -> None:
     """Give a model a goal's locks and its objective."""
     for expression, maximised, value in goal.locks:
         lock(built.model, expression(built), maximised, value)
-    objective = goal.expression(built)
+    wanted = goal.expression(built)
     if goal.maximise:
-        built.model.maximize(objective)
+        built.model.maximize(wanted)
     else:
-        built.model.minimize(objective)
+        built.model.minimize(wanted)

@@ -103,8 +103,13 @@ class Relaxed:
 
     def whole(self, maximise: bool) -> int:
         """The bound of an objective of whole numbers; a hair covers the rounding of the sums."""
-        slack = 1e-6 * max(1.0, abs(self.bound))
-        return math.floor(self.bound + slack) if maximise else math.ceil(self.bound - slack)
+        return whole_bound(self.bound, maximise)
+
+
+def whole_bound(bound: float, maximise: bool) -> int:
+    """A bound of an objective of whole numbers; a hair covers the rounding of sums."""
+    slack = 1e-6 * max(1.0, abs(bound))
+    return math.floor(bound + slack) if maximise else math.ceil(bound - slack)
 
 
 def relax(

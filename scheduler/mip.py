@@ -15,13 +15,12 @@ import highspy
 import numpy as np
 from ortools.sat.python import cp_model
 
-from scheduler.linear import Rows, rows
+from scheduler.linear import Rows, rows, whole_bound
 from scheduler.quiet_highs import QuietHighs
 
 # How a search may end whose bound can be believed.
 ENDED = (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kTimeLimit,
          highspy.HighsModelStatus.kInterrupt)  # fmt: skip
-SLACK = 1e-6  # relative, for the rounding of a bound
 
 
 @dataclass(frozen=True)
@@ -56,7 +55,7 @@ def solve_mip(
     solver.setOptionValue("random_seed", seed)
     solver.setOptionValue("mip_rel_gap", 0.0)
     solver.setOptionValue("mip_abs_gap", 0.5)  # whole numbers
-    solver.passModel(_program(r, maximise))
+    solver.passModel(program(r, maximise))
     if hint is not None:
         first = highspy.HighsSolution()
         first.col_value = [float(x) for x in hint]
@@ -78,9 +77,7 @@ def solve_mip(
         return Mip(None, None, None)
     bound = None
     if math.isfinite(info.mip_dual_bound) and abs(info.mip_dual_bound) < highspy.kHighsInf:
-        slack = SLACK * max(1.0, abs(info.mip_dual_bound))
-        raw = info.mip_dual_bound
-        bound = math.floor(raw + slack) if maximise else math.ceil(raw - slack)
+        bound = whole_bound(info.mip_dual_bound, maximise)
     if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
         return Mip(None, None, bound)
     x = np.rint(np.array(solver.getSolution().col_value))
@@ -89,7 +86,8 @@ def solve_mip(
     return Mip(x.astype(int).tolist(), round(float(r.cost @ x) + r.offset), bound)
 
 
-def _program(r: Rows, maximise: bool) -> highspy.HighsLp:
+def program(r: Rows, maximise: bool) -> highspy.HighsLp:
+    """Rows as a program of whole numbers, as HiGHS takes it."""
     lp = highspy.HighsLp()
     lp.num_col_, lp.num_row_ = len(r.cost), len(r.low)
     lp.sense_ = highspy.ObjSense.kMaximize if maximise else highspy.ObjSense.kMinimize

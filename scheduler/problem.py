@@ -93,6 +93,12 @@ class Problem:
         return self.cand.table[name].to_numpy()[self.row_of]
 
     @cached_property
+    def decision_of(self) -> dict[tuple[int, int], int]:
+        """Number of the decision by place and candidate row."""
+        pairs = zip(self.place_of.tolist(), self.row_of.tolist(), strict=True)
+        return {pair: i for i, pair in enumerate(pairs)}
+
+    @cached_property
     def days(self) -> np.ndarray:
         """Day indices on which work may be done, rising [w]; none before ``free_from``."""
         days = np.flatnonzero(self.cand.garden.season.work_mask)

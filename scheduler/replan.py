@@ -301,12 +301,9 @@ class _Search:
 
 def choices_of(problem: Problem, layout: Layout, kept: Kept) -> list[Choice]:
     """What is kept as choices of a problem."""
-    at = {
-        (int(p), int(r)): i
-        for i, (p, r) in enumerate(zip(problem.place_of, problem.row_of, strict=True))
-    }
     return [
-        Choice(at[layout.where[t.option.place], t.option.row], t.clear) for t in kept.taken.values()
+        Choice(problem.decision_of[layout.where[t.option.place], t.option.row], t.clear)
+        for t in kept.taken.values()
     ]
 
 

@@ -97,13 +97,9 @@ def later_bounds(
 def _fewest(built: Built, layout: Layout, changes: Changes) -> object:
     """Weight of the batches not kept; on which day a tier is cleared is not seen here."""
     v, problem = built.v, built.v.problem
-    at = {
-        (int(p), int(r)): i
-        for i, (p, r) in enumerate(zip(problem.place_of, problem.row_of, strict=True))
-    }
     out: object = 0
     for place, row, _, weight in changes.known:
-        i = at.get((layout.places[place].kind, row))
+        i = problem.decision_of.get((layout.places[place].kind, row))
         if i is None:
             out = out + weight  # type: ignore[operator]
             continue

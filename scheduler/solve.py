@@ -30,7 +30,7 @@ from scheduler.candidates import Candidates, Windows, build
 from scheduler.engine import Progress, Report, Settings
 from scheduler.faults import NoPlan
 from scheduler.garden import Garden
-from scheduler.goal import Expression, Goal, Worth
+from scheduler.goal import ENOUGH, SHARES, Expression, Goal, Incumbent, Worth
 from scheduler.improve import Improver
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, Stage
 from scheduler.problem import Problem, by_tier, pooled
@@ -39,9 +39,6 @@ from scheduler.stage_search import StageSearch
 
 log = logging.getLogger(__name__)
 
-# Share of the time that is left given to each stage; the first gets most of it.
-SHARES = {objective.PRODUCE: 0.75, objective.EVENNESS: 0.5, objective.EFFORT: 0.9}
-ENOUGH = 0.01  # gap at which the later stages stop
 LARGE = 200_000  # decisions, tier by tier, beyond which whole columns are planned first
 HUGE = 1_500_000  # and beyond which nothing else is done
 COLUMNS = 0.4  # share of the time for whole columns in between
@@ -165,7 +162,6 @@ def optimise(
     settings: Settings,
     report: Report | None = None,
     stop: threading.Event | None = None,
-    extra: Sequence[Goal] = (),
     began: float | None = None,
     known: Mapping[str, float | None] | None = None,
 ) -> Outcome:
@@ -174,7 +170,6 @@ def optimise(
     Parameters
     ----------
     problem : laid out by tier; first : choices that keep every rule.
-    extra : further goals after the three stages (a rebalance counts changes).
     began : when the time limit started to run [s, monotonic clock]; default: now.
     known : bounds by name of the stage, where they were sought already; then no others are.
     """
@@ -192,9 +187,8 @@ def optimise(
              worth=valued(objective.EVENNESS)),
         Goal(objective.EFFORT, lambda b: objective.effort(b.model, b.v), False,
              worth=valued(objective.EFFORT)),
-        *extra,
     ]  # fmt: skip
-    improver = Improver(problem, access, settings, stop, parts=not extra)
+    improver = Improver(problem, access, settings, stop, parts=True)
     choices, stages = list(first), []
     locks: list[tuple[Expression, bool, int]] = []
     checks: list[tuple[Worth, bool, int]] = []
@@ -207,7 +201,8 @@ def optimise(
         if known:
             bound = known.get(goal.name)
             search.bound, search.seek = None if bound is None else bound * goal.scale, False
-        best, bound = search.run(choices, left * SHARES.get(goal.name, 0.9))
+        value = worth.worth(problem, goal.name, choices, access)
+        best, bound = search.run(Incumbent(choices, value), left * SHARES[goal.name])
         choices = best.choices
         locks.append((goal.expression, goal.maximise, round(best.value)))
         if goal.worth is not None:

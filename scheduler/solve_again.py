@@ -19,7 +19,7 @@ from scheduler.garden import Garden
 from scheduler.linear import relax
 from scheduler.plan import Batch, Plan
 from scheduler.problem import Problem, by_tier, pooled
-from scheduler.solve import access_matters, make_plan, optimise
+from scheduler.solve import access_matters, choices_of, make_plan, optimise
 from scheduler.verify import verify
 
 
@@ -107,10 +107,8 @@ def solve_again(task: Task, stop: Any = None) -> Solved:
 
     problem, first = _start(task, cand)
     if not access_matters(cand):
-        last, rows = problem.column("last"), problem.row_of
-        problem = pooled(cand)
-        at = {int(row): i for i, row in enumerate(problem.row_of)}
-        first = [Choice(at[int(rows[c.decision])], int(last[c.decision])) for c in first]
+        made, problem = stands(problem, first), pooled(cand)
+        first = choices_of(problem, made)
     if stop is not None and stop.is_set():
         halt.set()
     # Only the search is limited, so that it is as long for every garden.

@@ -5,13 +5,9 @@ from __future__ import annotations
 import math
 import threading
 import time
-from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-
 from scheduler.build_model import build_model, read_choices
-from scheduler.by_hand import Choice
 from scheduler.engine import Progress, Report, Settings, hint_all, run
 from scheduler.goal import Goal, Incumbent, aim
 from scheduler.hints import complete
@@ -41,10 +37,9 @@ class StageSearch:
         self.bound: float | None = None
         self.seek = True  # a bound
 
-    def run(self, choices: list[Choice], seconds: float) -> tuple[Incumbent, float | None]:
-        """The best schedule found and its bound."""
+    def run(self, best: Incumbent, seconds: float) -> tuple[Incumbent, float | None]:
+        """The best schedule found, beginning with one that keeps every rule, and its bound."""
         until = time.monotonic() + seconds
-        best = Incumbent(choices, _value(self.problem, self.access, self.goal, choices))
         if seconds < 0.2:
             return best, self.bound
         # A bound costs about as much for each stage; none is sought that would eat up the rest.
@@ -78,10 +73,7 @@ class StageSearch:
     def _done(self, best: Incumbent, until: float) -> bool:
         if time.monotonic() >= until or (self.stop is not None and self.stop.is_set()):
             return True
-        target = self._target()
-        if target is None:
-            return False
-        return best.value >= target if self.goal.maximise else best.value <= target
+        return self.goal.reached(best.value, self._target())
 
     def _target(self) -> float | None:
         """The value at which the stage is good enough."""
@@ -123,9 +115,7 @@ class StageSearch:
         target = self._target()
 
         def reached(value: float) -> bool:
-            if target is None:
-                return False
-            return value >= target if self.goal.maximise else value <= target
+            return self.goal.reached(value, target)
 
         def scaled(p: Progress) -> None:
             if self.report is not None:
@@ -140,8 +130,7 @@ class StageSearch:
         exact = round(answer.bound, 6)
         whole = math.floor(exact + 1e-6) if self.goal.maximise else math.ceil(exact - 1e-6)
         self.bound = self._tighter(whole)
-        better = answer.value > best.value if self.goal.maximise else answer.value < best.value
-        if better:
+        if self.goal.better(answer.value, best.value):
             return Incumbent(read_choices(built, answer.values), answer.value)
         return best
 
@@ -160,32 +149,3 @@ def _bound(problem: Problem, goal: Goal, seconds: float) -> float | None:
     aim(loose, goal)
     got = relax(loose.model, goal.maximise, seconds)
     return None if got is None else got.whole(goal.maximise)
-
-
-def _value(problem: Problem, access: bool, goal: Goal, choices: Sequence[Choice]) -> float:
-    """Value of a schedule for a goal: by arithmetic, or by a model where only that can tell."""
-    if goal.worth is not None:
-        return goal.worth(choices)  # whether it keeps every rule the plan's own check will tell
-    return _modelled(problem, access, goal, choices)
-
-
-def _modelled(problem: Problem, access: bool, goal: Goal, choices: Sequence[Choice]) -> float:
-    """The same by a model with all choices fixed."""
-    keep = np.unique(np.array([c.decision for c in choices], dtype=int))
-    if problem.committed:
-        held = np.array([i for g in problem.committed for i in g], dtype=int)
-        keep = np.union1d(keep, held)
-    at = {int(old): new for new, old in enumerate(keep)}
-    built = build_model(problem.restricted(keep), access)
-    mine = [Choice(at[c.decision], c.clear) for c in choices]
-    counts = np.zeros(len(keep), dtype=int)
-    for c in mine:
-        counts[c.decision] += 1
-    for i, n in enumerate(counts.tolist()):
-        built.model.add(built.v.take[i] == n)
-    aim(built, goal)
-    hint_all(built.model, complete(built, mine))
-    answer = run(built.model, goal.name, Settings(workers=1), 30.0, quick=True)
-    if not answer.found or answer.value is None:
-        raise AssertionError(f"the schedule handed to stage {goal.name} breaks a rule")
-    return answer.value

@@ -13,7 +13,6 @@ from scheduler.problem import Problem
 
 WINDOW, SHORTEST, LONGEST = 24.0, 10.0, 120.0  # days: the first one, and the limits
 PATIENCE = 30  # windows without gain before the search ends
-GUIDED = 0.5  # share of the windows put where produce is short
 
 
 class Sweep:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 
@@ -62,8 +63,8 @@ def worth(layout: Layout, prices: Prices, aim: Aim) -> np.ndarray:
     return out - aim.uneven * layout.grams - aim.effort
 
 
-def lifts(aim: Aim, number: int) -> float:
-    """What a batch in tier ``number`` costs in lifts: for its fill and its clearing."""
+def lifts(aim: Aim, number: Any) -> Any:
+    """What a batch in tier ``number`` (or an array of them) costs in lifts: fill and clearing."""
     return aim.effort * 2 * (number - 1)
 
 

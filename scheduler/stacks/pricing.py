@@ -45,7 +45,11 @@ class Pricing:
             copies_, rows_ = np.concatenate(which), np.concatenate(rows)
             order = np.lexsort((copies_, layout.start[rows_]))
             self._rows.append((copies_[order], rows_[order]))
-        self._fee = np.zeros((self.depth, len(self.kinds)))
+        # Number of the tier at each position, 1 (nothing to lift) where a column has none.
+        self._number = np.ones((self.depth, len(self.kinds)), dtype=int)
+        for copy, c in enumerate(self.kinds.tolist()):
+            numbers = layout.columns[c].numbers
+            self._number[: len(numbers), copy] = numbers
 
     def run(
         self, value: np.ndarray, aim: Aim, sweeps: int = 2, only: np.ndarray | None = None,
@@ -94,11 +98,7 @@ class Pricing:
         """The best for the tiers at position ``j``, all others held: worth, and the batches."""
         layout = self.layout
         which, rows = self._rows[j]
-        fee = np.array([
-            lifts(aim, layout.columns[c].numbers[j]) if j < len(layout.columns[c].numbers) else 0.0
-            for c in self.kinds.tolist()
-        ])  # fmt: skip
-        worth = value[rows] - fee[which]
+        worth = value[rows] - lifts(aim, self._number[j])[which]
         good = (worth > SMALLEST) & wanted[which]
         which, rows, worth = which[good], rows[good], worth[good]
         if rooms is not None:

@@ -75,7 +75,7 @@ class Search:
 
     def __init__(
         self, layout: Layout, seed: int, until: float, stop: threading.Event | None = None,
-        say: Callable[[float], None] | None = None,
+        say: Callable[[], None] | None = None,
     ) -> None:  # fmt: skip
         self.layout, self.until, self.stop, self.say = layout, until, stop, say
         entries = sum(len(layout.by_kind[k]) for c in layout.columns for k in c.kinds)
@@ -116,7 +116,7 @@ class Search:
                 best = min(top, self.bounds.get(master.aim, np.inf))
                 self.bounds[master.aim] = best
                 if self.say is not None:
-                    self.say(best)
+                    self.say()
                 if best - master.value <= close * abs(best):
                     return prices
             # One look at each tier is enough until it brings nothing more.

@@ -15,6 +15,8 @@ from scheduler import objective
 from scheduler.assemble import Stand
 from scheduler.candidates import Candidates
 from scheduler.engine import Progress, Report, Settings
+from scheduler.goal import ENOUGH, SHARES
+from scheduler.linear import whole_bound
 from scheduler.plan import Stage
 from scheduler.stacks.layout import Layout
 from scheduler.stacks.prices import Aim
@@ -28,8 +30,6 @@ AIMS = {
     objective.EVENNESS: Aim(1.0, 0.5, 0.05),
     objective.EFFORT: Aim(1.0, 0.5, 2.0),
 }
-SHARES = {objective.PRODUCE: 0.75, objective.EVENNESS: 0.5, objective.EFFORT: 0.9}
-ENOUGH = 0.01  # gap at which the later stages are good enough
 PATIENCE = 12  # tries without gain that end a stage
 ROUNDS = 400  # of prices, at most
 SETTLE = 0.5  # share of the time for them, at most
@@ -131,7 +131,7 @@ class _Run:
         gained = _rank(new) > _rank(self.best)
         self.best, self.held = new, held
         if gained:
-            self._say(None)
+            self._say()
         return gained
 
     def _enough(self, gap: float) -> bool:
@@ -141,14 +141,13 @@ class _Run:
     def _take_bound(self) -> None:
         bound = self.search.bounds.get(Aim())
         if bound is not None:
-            slack = 1e-6 * max(1.0, abs(bound))
-            self.bounds[objective.PRODUCE] = float(np.floor(bound + slack)) / self.scale
+            self.bounds[objective.PRODUCE] = whole_bound(bound, True) / self.scale
 
     def _values(self, held: Counter[int]) -> tuple[int, int, int]:
         return values(self.layout, self.search.master.sequences, held)
 
-    def _say(self, _: float | None) -> None:
-        if self.report is None or not hasattr(self, "best"):
+    def _say(self) -> None:
+        if self.report is None:
             return
         self._take_bound()
         bound = self.bounds[objective.PRODUCE]

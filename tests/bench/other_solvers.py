@@ -16,6 +16,8 @@ from pathlib import Path
 import numpy as np
 
 from scheduler.linear import Rows
+from scheduler.mip import program
+from scheduler.quiet_highs import QuietHighs
 
 
 @dataclass
@@ -40,23 +42,10 @@ def highs(rows: Rows, seconds: float, threads: int = 2) -> Outcome:
     import highspy
 
     began = time.monotonic()
-    solver = highspy.Highs()
-    solver.setOptionValue("output_flag", False)
+    solver = QuietHighs()
     solver.setOptionValue("threads", threads)
     solver.setOptionValue("mip_rel_gap", 0.0)
-    model = highspy.HighsLp()
-    model.num_col_, model.num_row_ = len(rows.cost), len(rows.low)
-    model.sense_ = highspy.ObjSense.kMaximize
-    model.offset_ = rows.offset
-    model.col_cost_, model.col_lower_, model.col_upper_ = rows.cost, rows.least, rows.most
-    model.row_lower_, model.row_upper_ = rows.low, rows.high
-    matrix = model.a_matrix_
-    matrix.format_ = highspy.MatrixFormat.kRowwise
-    matrix.num_col_, matrix.num_row_ = model.num_col_, model.num_row_
-    matrix.start_, matrix.index_ = rows.matrix.indptr, rows.matrix.indices
-    matrix.value_ = rows.matrix.data
-    model.integrality_ = [highspy.HighsVarType.kInteger] * model.num_col_
-    solver.passModel(model)
+    solver.passModel(program(rows, True))
     track: list[tuple[float, float | None, float | None]] = []
 
     def better(event: object) -> None:
