@@ -24,6 +24,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from crops.crop import Crop
 from scheduler.faults import BadInput, Fault
+from scheduler.folder_lock import alone
 from scheduler.garden import Garden
 from scheduler.plan import SCHEMA, Plan, sync_folder
 
@@ -103,32 +104,39 @@ def read_plan_dir(folder: str | Path) -> tuple[Garden, Plan]:
     """
     folder = Path(folder)
     for _ in range(_TRIES):
-        if folder.is_dir():
-            _finish(folder)
-        before = _mark(folder)
-        try:
-            found = _read(folder)
-        except BadInput:
-            if _mark(folder) == before:
-                raise
-        else:
-            if before is not None and _mark(folder) == before:
-                return found
-    return _read(folder)
+        with alone(folder) as lock:
+            _move_in(folder)
+            lock.take(share=True)
+            if (folder / INCOMING).exists():  # from a writer that came in between
+                continue
+            before = _mark(folder)
+            try:
+                found = _read(folder)
+            except BadInput:
+                if lock.held or _mark(folder) == before:
+                    raise
+            else:
+                if lock.held or (before is not None and _mark(folder) == before):
+                    return found
+    raise BadInput([Fault(str(folder), None, "", "written again and again",
+                          "a plan that stays while it is read; try again")])  # fmt: skip
 
 
 def _mark(folder: Path) -> tuple[int, int] | None:
     """Tells a plan from the next one; None while one is moved in, or if there is none."""
     with suppress(OSError):
-        found = (folder / PLAN_FILE).stat()
-        return None if (folder / INCOMING).exists() else (found.st_ino, found.st_mtime_ns)
+        # In this order: a plan moved in between the two looks has another number than the one
+        # before; looked at the other way round, the old number would stand for its files.
+        if not (folder / INCOMING).exists():
+            found = (folder / PLAN_FILE).stat()
+            return found.st_ino, found.st_mtime_ns
     return None
 
 
 def _read(folder: Path) -> tuple[Garden, Plan]:
     from scheduler.garden_file import load_garden
 
-    plan = read_plan(folder)
+    plan = _plan(folder)
     garden = load_garden(folder / GARDEN_FILE)
     planned = folder / CROPS_FILE
     if planned.is_file():
@@ -175,10 +183,14 @@ def read_plan(folder: str | Path) -> Plan:
         As `read_plan_dir`, without the garden.
     """
     folder = Path(folder)
+    _finish(folder)
+    return _plan(folder)
+
+
+def _plan(folder: Path) -> Plan:
     if not folder.is_dir():
         what = "a file" if folder.exists() else "not there"
         raise BadInput([Fault(str(folder), None, "", what, "the folder of a plan")])
-    _finish(folder)
     file = folder / PLAN_FILE
     if not file.is_file():
         raise BadInput([Fault(str(file), None, "", "not there", "a plan, as dryline plan writes")])
@@ -314,6 +326,12 @@ def refuse_other_folders(folder: Path) -> None:
 
 def _finish(folder: Path) -> None:
     """Move the files of a plan that counts already into place, plan.json last."""
+    if (folder / INCOMING).is_dir():
+        with alone(folder):
+            _move_in(folder)
+
+
+def _move_in(folder: Path) -> None:
     incoming = folder / INCOMING
     if not incoming.is_dir():
         return
@@ -330,7 +348,7 @@ def _finish(folder: Path) -> None:
         except OSError:  # the next plan has taken the empty folder's place meanwhile
             if not os.listdir(incoming):
                 raise
-            _finish(folder)
+            _move_in(folder)
 
 
 def _sweep(folder: Path) -> None:

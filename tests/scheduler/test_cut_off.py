@@ -10,6 +10,7 @@ import os
 import re
 import shutil
 import signal
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -19,6 +20,7 @@ import pytest
 from cut_off import DISK_FULL, FORBIDDEN, KILL, READ_ONLY, Cut, Tree, lay, sweep, tree
 from season_case import BALCONY, opened, season_files, seen, standing
 
+from scheduler import folder_lock, plan_dir
 from scheduler.cli import main
 from scheduler.many import Done, Job, Stop, plan_garden
 from scheduler.plan_dir import parse_plan, read_plan_dir, write_plan_dir
@@ -131,8 +133,16 @@ def test_log_killed_at_any_write(world: World, made: Tree) -> None:
     assert all(without_log(seen(inside(c.tree, "season"))) == without_log(made) for c in cuts)
 
 
-def test_a_reader_meets_one_plan_or_the_other_and_no_mix(made: Tree, tmp_path: Path) -> None:
-    """While a process writes two plans into a folder in turn, another reads."""
+@pytest.mark.parametrize(("locks", "pause"), [(True, 0.0), (False, 0.02)])
+def test_a_reader_meets_one_plan_or_the_other_and_no_mix(
+    made: Tree, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, locks: bool, pause: float
+) -> None:
+    """While a process writes two plans into a folder in turn, another reads.
+
+    Without locks a reader finds no moment between plans that follow at once, so they pause.
+    """
+    if not locks:
+        monkeypatch.setattr(folder_lock, "fcntl", None)
     folder = lay(tmp_path / "season", made)
     garden, plan = read_plan_dir(folder)
     files = {n: made[n] for n in made if n not in ("plan.json", "log.csv")}
@@ -147,6 +157,7 @@ def test_a_reader_meets_one_plan_or_the_other_and_no_mix(made: Tree, tmp_path: P
                 for seed, text in enumerate(renamed):
                     write_plan_dir(folder, replace(plan, seed=seed),
                                    {**files, "garden.yaml": text})  # fmt: skip
+                    time.sleep(pause)
         finally:
             os._exit(1)
     seen_names = set()
@@ -161,6 +172,35 @@ def test_a_reader_meets_one_plan_or_the_other_and_no_mix(made: Tree, tmp_path: P
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
     assert seen_names == set(names)
+
+
+def test_a_plan_moved_in_while_a_reader_checks(
+    made: Tree, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Read half-way through a move that ends between the reader's last two looks, unlocked."""
+    monkeypatch.setattr(folder_lock, "fcntl", None)
+    folder = lay(tmp_path / "season", made)
+    _, plan = read_plan_dir(folder)
+    incoming, there = folder / plan_dir.INCOMING, folder / "plan.json"
+    read, look, moves = plan_dir._read, Path.stat, []
+
+    def half_way(place: Path) -> object:
+        found = read(place)
+        if not moves:
+            moves.append("begun")
+            lay(incoming, {"plan.json": replace(plan, seed=plan.seed + 1).to_json().encode()})
+        return found
+
+    def moved_meanwhile(path: Path, **how: bool) -> os.stat_result:
+        seen = look(path, **how)
+        if path == there and incoming.is_dir():
+            os.replace(incoming / "plan.json", there)
+            incoming.rmdir()
+        return seen
+
+    monkeypatch.setattr(plan_dir, "_read", half_way)
+    monkeypatch.setattr(Path, "stat", moved_meanwhile)
+    assert read_plan_dir(folder)[1].seed == plan.seed + 1
 
 
 WRITES = ["plan", "log", "rebalance", "start", "calendar", "feed", "review", "pictures",
