@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,12 +28,16 @@ class Built:
     produce: objective.Produce
 
 
-def build_model(problem: Problem, access: bool) -> Built:
-    """The model of a problem: variables, then every rule, then the produce flow."""
+def build_model(problem: Problem, access: bool, only: Collection[str] | None = None) -> Built:
+    """The model of a problem: variables, then every rule, then the produce flow.
+
+    ``only`` names the rules of a relaxation, as in `BUILDERS`.
+    """
     model = cp_model.CpModel()
     v = Variables(model, problem, access)
-    for rule in BUILDERS.values():
-        rule(model, v)
+    for name, rule in BUILDERS.items():
+        if only is None or name in only:
+            rule(model, v)
     produce = objective.Produce(model, v)
     log.debug("model: %d decisions, %d variables, %d constraints", len(problem),
               len(model.proto.variables), len(model.proto.constraints))  # fmt: skip

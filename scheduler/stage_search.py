@@ -7,14 +7,18 @@ import threading
 import time
 from dataclasses import replace
 
-from scheduler.build_model import build_model, read_choices
+from scheduler import objective
+from scheduler.broken import broken
+from scheduler.build_model import Built, build_model, read_choices
 from scheduler.engine import Progress, Report, Settings, hint_all, run
 from scheduler.goal import Goal, Incumbent, aim
 from scheduler.hints import complete
 from scheduler.improve import PART, SECONDS, Improver
 from scheduler.linear import relax
-from scheduler.mip import solve_mip
+from scheduler.mip import Mip, race
 from scheduler.problem import Problem, pooled
+from scheduler.thin import keeping_cuts, thin
+from scheduler.worth import worth
 
 SMALL = 4000  # decisions up to which the whole season is tried in one model first
 MEDIUM = 16000  # and up to which it is tried when windows bring no more
@@ -35,11 +39,13 @@ class StageSearch:
         self.problem, self.access, self.goal, self.settings = problem, access, goal, settings
         self.improver, self.report, self.stop, self.gap = improver, report, stop, gap
         self.bound: float | None = None
+        self.began = time.monotonic()
         self.seek = True  # a bound
 
     def run(self, best: Incumbent, seconds: float) -> tuple[Incumbent, float | None]:
         """The best schedule found, beginning with one that keeps every rule, and its bound."""
-        until = time.monotonic() + seconds
+        self.began = time.monotonic()
+        until = self.began + seconds
         if seconds < 0.2:
             return best, self.bound
         # A bound costs about as much for each stage; none is sought that would eat up the rest.
@@ -86,24 +92,55 @@ class StageSearch:
         """The whole season as a mixed-integer program: on small gardens it proves soonest."""
         if seconds < 0.2:
             return best
-        began = time.monotonic()
+        until = time.monotonic() + seconds
+        if self.goal.name == objective.PRODUCE and not self.problem.committed:
+            best = self._thinned(best, seconds * 0.7)
+            if self._done(best, until):
+                return best
         built = build_model(self.problem, self.access)
         aim(built, self.goal)
         hint = complete(built, best.choices)
-        left = seconds - (time.monotonic() - began)
-        found = solve_mip(built.model, self.goal.maximise, left, hint, self.settings.seed,
-                          self.stop)  # fmt: skip
-        if found.bound is not None:
-            self.bound = self._tighter(found.bound)
+        found = self._raced(built, until, hint)
         if found.values is None or found.value is None:
             return best
-        if not self.goal.better(found.value, best.value):
+        return self._better(best, Incumbent(read_choices(built, found.values), found.value))
+
+    def _thinned(self, best: Incumbent, seconds: float) -> Incumbent:
+        """Without what no week needs and with tiers alone as limits: often that is all there is."""
+        until = time.monotonic() + seconds
+        problem = pooled(self.problem.cand) if self.access else self.problem
+        enough = thin(problem)
+        built = build_model(problem.restricted(enough), False, only=("one crop at a time",))
+        aim(built, self.goal)
+        keeping_cuts(built)
+        found = self._raced(built, until)
+        if found.values is None or self.access:
+            return best
+        choices = [
+            replace(c, decision=int(enough[c.decision])) for c in read_choices(built, found.values)
+        ]
+        if broken(problem, False, choices):
+            return best
+        value = worth(problem, self.goal.name, choices, False)
+        return self._better(best, Incumbent(choices, value))
+
+    def _raced(self, built: Built, until: float, hint: list[int] | None = None) -> Mip:
+        """A model of the whole season by HiGHS on all threads; its bound is one of the stage."""
+        seeds = range(self.settings.seed, self.settings.seed + self.settings.workers)
+        found = race(built.model, self.goal.maximise, until - time.monotonic(), hint, seeds,
+                     self.stop)  # fmt: skip
+        if found.bound is not None:
+            self.bound = self._tighter(found.bound)
+        return found
+
+    def _better(self, best: Incumbent, new: Incumbent) -> Incumbent:
+        if not self.goal.better(new.value, best.value):
             return best
         if self.report is not None and self.bound is not None:
             scale = self.goal.scale
-            self.report(Progress(self.goal.name, time.monotonic() - began,
-                                 found.value / scale, self.bound / scale))  # fmt: skip
-        return Incumbent(read_choices(built, found.values), found.value)
+            self.report(Progress(self.goal.name, time.monotonic() - self.began,
+                                 new.value / scale, self.bound / scale))  # fmt: skip
+        return new
 
     def _whole(self, best: Incumbent, seconds: float) -> Incumbent:
         """One model of the whole season: it may prove a bound, and better the schedule."""

@@ -14,7 +14,7 @@ from scheduler.build_model import build_model
 from scheduler.by_hand import ByHand
 from scheduler.garden import Garden
 from scheduler.hints import complete
-from scheduler.mip import solve_mip
+from scheduler.mip import race, solve_mip
 from scheduler.problem import by_tier
 from scheduler.solve import access_matters, solve
 
@@ -74,6 +74,28 @@ def test_the_least_is_rounded_upwards() -> None:
     assert found.bound in (3, 4)
 
 
+def test_a_race_ends_with_the_first_that_is_through() -> None:
+    """Two seeds on the balcony: the optimum of one, and no word of another."""
+    _, cand, problem = example("balcony")
+    built = build_model(problem, access_matters(cand))
+    built.model.maximize(built.produce.value())
+    alone = solve_mip(built.model, True, 60.0)
+    found = race(built.model, True, 60.0, seeds=(0, 1))
+    assert found.value == found.bound == alone.value == alone.bound
+    assert found.values is not None
+
+
+def test_a_race_can_be_stopped() -> None:
+    _, cand, problem = example("courtyard")
+    built = build_model(problem, access_matters(cand))
+    built.model.maximize(built.produce.value())
+    stop = threading.Event()
+    stop.set()
+    began = time.monotonic()
+    race(built.model, True, 300.0, stop=stop)
+    assert time.monotonic() - began < 60
+
+
 def test_it_can_be_stopped() -> None:
     _, cand, problem = example("courtyard")
     built = build_model(problem, access_matters(cand))
@@ -92,13 +114,13 @@ def test_the_balcony_is_proven_by_it(monkeypatch: pytest.MonkeyPatch) -> None:
     from scheduler import stage_search
 
     calls = []
-    real = stage_search.solve_mip
+    real = stage_search.race
 
     def counted(*args: object, **more: object) -> object:
         calls.append(1)
         return real(*args, **more)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(stage_search, "solve_mip", counted)
+    monkeypatch.setattr(stage_search, "race", counted)
     g, _, _ = example("balcony")
     plan = solve(g, replace(STEADY, deterministic=None, time_limit=60.0, gap=0.0)).plan
     assert calls
