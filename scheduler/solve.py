@@ -35,12 +35,14 @@ from scheduler.improve import Improver
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, Stage
 from scheduler.problem import Problem, by_tier, pooled
 from scheduler.stacks.stages import NAMES, plan_columns
-from scheduler.stage_search import StageSearch
+from scheduler.stage_search import SMALL, StageSearch
 
 log = logging.getLogger(__name__)
 
-LARGE = 200_000  # decisions, tier by tier, beyond which whole columns are planned first
-HUGE = 1_500_000  # and beyond which nothing else is done
+# Decisions, tier by tier, beyond which whole columns are planned first (where stack access asks
+# for the model tier by tier at all); beyond which they are whatever the limits; beyond which
+# nothing else is done.
+MIDDLE, LARGE, HUGE = SMALL, 200_000, 1_500_000
 COLUMNS = 0.4  # share of the time for whole columns in between
 
 
@@ -103,11 +105,12 @@ def solve(
     best = ahead.stands if first >= by_hand else hand.stands
     size = by_tier_size(cand)
     known: dict[str, float | None] = {}
-    large, both = size > LARGE, False
-    if large:
-        # Whole columns come quickly near to the best, single tiers then nearer: where those are
-        # not too many, they get most of the time.
-        both = size <= HUGE and settings.deterministic is None
+    large = size > LARGE
+    # Whole columns come quickly near to the best, single tiers then nearer: where those are not
+    # too many, they get most of the time.
+    both = settings.deterministic is None and size <= HUGE
+    both = both and (large or (size > MIDDLE and access_matters(cand)))
+    if large or both:
         part = replace(settings, time_limit=settings.time_limit * COLUMNS) if both else settings
         names = (objective.PRODUCE,) if both else NAMES
         made = plan_columns(cand, part, report, stop, began, status, best, names)
@@ -117,7 +120,7 @@ def solve(
         # Where nothing tells alike tiers apart they stay pooled: far fewer decisions.
         problem = by_tier(cand) if access_matters(cand) else pool
         found = optimise(problem, choices_of(problem, best), settings, report, stop, began=began,
-                         known=known)  # fmt: skip
+                         known=known, seek=not large)  # fmt: skip
         best, stages = stands(problem, found.choices), found.stages
     plan = make_plan(garden, cand, best, settings, stages)
     thumbs = None if large else make_plan(garden, cand, hand.stands, settings)
@@ -164,6 +167,7 @@ def optimise(
     stop: threading.Event | None = None,
     began: float | None = None,
     known: Mapping[str, float | None] | None = None,
+    seek: bool = True,
 ) -> Outcome:
     """Improve a feasible schedule stage by stage.
 
@@ -171,7 +175,7 @@ def optimise(
     ----------
     problem : laid out by tier; first : choices that keep every rule.
     began : when the time limit started to run [s, monotonic clock]; default: now.
-    known : bounds by name of the stage, where they were sought already; then no others are.
+    known : bounds by name of the stage, where they were sought already; seek : whether others are.
     """
     began = time.monotonic() if began is None else began
     access = access_matters(problem.cand)
@@ -198,9 +202,8 @@ def optimise(
         left = settings.time_limit - (start - began)
         gap = settings.gap if goal.name == objective.PRODUCE else ENOUGH
         search = StageSearch(problem, access, goal, settings, improver, report, stop, gap)
-        if known:
-            bound = known.get(goal.name)
-            search.bound, search.seek = None if bound is None else bound * goal.scale, False
+        bound = (known or {}).get(goal.name)
+        search.bound, search.seek = None if bound is None else bound * goal.scale, seek
         value = worth.worth(problem, goal.name, choices, access)
         best, bound = search.run(Incumbent(choices, value), left * SHARES[goal.name])
         choices = best.choices

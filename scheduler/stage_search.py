@@ -52,7 +52,8 @@ class StageSearch:
         if self.seek and self.improver.bound_seconds < seconds / 2:
             start = time.monotonic()
             # Two methods may be tried, one after the other: together they end in time.
-            self.bound = _bound(self.problem, self.goal, seconds / 2)
+            found = _bound(self.problem, self.goal, seconds / 2)
+            self.bound = self.bound if found is None else self._tighter(found)
             self.improver.bound_seconds = time.monotonic() - start
         small = len(self.problem) <= SMALL
         if small and self.settings.deterministic is None:
@@ -94,7 +95,7 @@ class StageSearch:
             return best
         until = time.monotonic() + seconds
         if self.goal.name == objective.PRODUCE and not self.problem.committed:
-            best = self._thinned(best, seconds * 0.7)
+            best = self._thinned(best, seconds * 0.85)
             if self._done(best, until):
                 return best
         built = build_model(self.problem, self.access)
@@ -184,5 +185,6 @@ def _bound(problem: Problem, goal: Goal, seconds: float) -> float | None:
     """
     loose = build_model(problem if problem.committed else pooled(problem.cand), access=False)
     aim(loose, goal)
+    keeping_cuts(loose)
     got = relax(loose.model, goal.maximise, seconds)
     return None if got is None else got.whole(goal.maximise)

@@ -30,7 +30,7 @@ SIZES = ("balcony", "courtyard", "terrace", "estate", "region")
 WEEKS = (13, 26, 52)
 METHODS = ("dryline", "highs", "scip", "by-hand")
 WAYS = ("tiers", "columns")  # our search held to one of its two ways, on gardens where both run
-LIMITS = {"balcony": 5.0, "courtyard": 60.0, "terrace": 60.0, "estate": 120.0, "region": 600.0}
+LIMITS = {"balcony": 10.0, "courtyard": 60.0, "terrace": 60.0, "estate": 120.0, "region": 600.0}
 MODEL_SECONDS, MOST_MB = 600.0, 8192.0  # a run may take so long to build its model, so much memory
 GRACE = 600.0  # past its limit, for the first plan, its check, reading a solution back
 
