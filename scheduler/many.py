@@ -155,6 +155,7 @@ def _plan(job: Job, stop: Any) -> Result:
     from scheduler.assemble import wish_total
     from scheduler.garden_file import load_garden
     from scheduler.mix import with_solution
+    from scheduler.no_plan import refuse_empty
     from scheduler.outputs.files import calendar_files
     from scheduler.solve import solve
     from scheduler.verify import verify
@@ -165,6 +166,8 @@ def _plan(job: Job, stop: Any) -> Result:
             (here / name).write_bytes(data)
         garden = load_garden(here / GARDEN_FILE)
         season = solve(garden, job.settings, stop=stop)
+        if stop is None or not stop.is_set():
+            refuse_empty(garden, season.plan)
         plan = with_solution(garden, season.plan)
         verdict = verify(garden, plan)
         if not verdict.ok:

@@ -7,8 +7,8 @@
    model of the whole season, which can prove its answer; a larger one window by window
    (`scheduler.improve`), and by the whole model when windows bring nothing more. Each stage is
    locked before the next begins, each with its own bound.
-4. In a large garden what a column does all season is chosen as a whole (`scheduler.stacks`), to
-   begin with or all in all.
+4. In all but small gardens what a column does all season is chosen as a whole first
+   (`scheduler.stacks`); in the largest nothing else is done.
 """
 
 from __future__ import annotations
@@ -34,16 +34,18 @@ from scheduler.goal import ENOUGH, SHARES, Expression, Goal, Incumbent, Worth
 from scheduler.improve import Improver
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, Stage
 from scheduler.problem import Problem, by_tier, pooled
-from scheduler.stacks.stages import NAMES, plan_columns
-from scheduler.stage_search import SMALL, StageSearch
+from scheduler.stacks.stages import NAMES, PATIENCE, plan_columns
+from scheduler.stage_search import StageSearch
 
 log = logging.getLogger(__name__)
 
-# Decisions, tier by tier, beyond which whole columns are planned first (where stack access asks
-# for the model tier by tier at all); beyond which they are whatever the limits; beyond which
-# nothing else is done.
-MIDDLE, LARGE, HUGE = SMALL, 200_000, 1_500_000
+LARGE = 200_000  # decisions, tier by tier, beyond which whole columns are planned first
+HUGE = 1_500_000  # and beyond which nothing else is done
+# Tiers times work days beyond which they are planned first too, where stack access counts: that
+# is what windows have to go over, and over so much of it whole columns get sooner.
+AREA = 2_500
 COLUMNS = 0.4  # share of the time for whole columns in between
+FEW = 2  # tries without gain that end them where columns are few: windows then gain more
 
 
 @dataclass
@@ -108,12 +110,14 @@ def solve(
     large = size > LARGE
     # Whole columns come quickly near to the best, single tiers then nearer: where those are not
     # too many, they get most of the time.
+    area = len(pool.days) * sum(kind.count for kind in cand.kinds)
     both = settings.deterministic is None and size <= HUGE
-    both = both and (large or (size > MIDDLE and access_matters(cand)))
+    both = both and (large or (area > AREA and access_matters(cand)))
     if large or both:
         part = replace(settings, time_limit=settings.time_limit * COLUMNS) if both else settings
         names = (objective.PRODUCE,) if both else NAMES
-        made = plan_columns(cand, part, report, stop, began, status, best, names)
+        made = plan_columns(cand, part, report, stop, began, status, best, names,
+                            PATIENCE if large else FEW)  # fmt: skip
         best, stages = made.stands, made.stages
         known = {s.name: s.bound for s in stages}
     if not large or both:

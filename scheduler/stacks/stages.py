@@ -49,7 +49,7 @@ def plan_columns(
     cand: Candidates, settings: Settings, report: Report | None = None,
     stop: threading.Event | None = None, began: float | None = None,
     status: Callable[[float, float | None, float], str] = lambda *_: "", first: Many[Stand] = (),
-    names: Many[str] = NAMES,
+    names: Many[str] = NAMES, patience: int = PATIENCE,
 ) -> Found:  # fmt: skip
     """Plan whole columns.
 
@@ -59,16 +59,18 @@ def plan_columns(
     status : names an answer from its value, bound and gap.
     first : a plan to begin with; the least that is returned.
     names : of the stages to be gone through, the first of them at least.
+    patience : tries without gain that end a stage; with none the first whole columns are taken.
     """
     began = time.monotonic() if began is None else began
-    return _Run(cand, settings, report, stop, began, first).run(status, names)
+    return _Run(cand, settings, report, stop, began, first, patience).run(status, names)
 
 
 class _Run:
     def __init__(
         self, cand: Candidates, settings: Settings, report: Report | None,
-        stop: threading.Event | None, began: float, first: Many[Stand],
+        stop: threading.Event | None, began: float, first: Many[Stand], patience: int,
     ) -> None:  # fmt: skip
+        self.patience = patience
         self.settings, self.report, self.began = settings, report, began
         self.layout = Layout(cand)
         self.scale, _ = objective.whole_weights(self.layout.supply.weights)
@@ -111,7 +113,7 @@ class _Run:
         columns = int(self.layout.counts.sum())
         idle, tries = 0, 0
         quick = self.settings.deterministic is not None
-        while idle < PATIENCE and not self.search.over and time.monotonic() < until:
+        while idle < self.patience and not self.search.over and time.monotonic() < until:
             if place == 0 and self._enough(gap):
                 return
             if quick and tries >= 2 * PATIENCE:

@@ -86,7 +86,7 @@ def dryline(run: Run, way: str = "") -> None:
 
     if way:
         module.LARGE = {"tiers": 1 << 60, "columns": 0}[way]
-        module.MIDDLE = module.LARGE
+        module.AREA = module.LARGE
         module.HUGE = 0 if way == "columns" else module.HUGE
 
     garden = run.load()

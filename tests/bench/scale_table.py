@@ -101,6 +101,33 @@ def _head(names: list[str]) -> list[str]:
     return [_line(list(names)), "|" + " --- |" * len(names)]
 
 
+def ahead_table(groups: Mapping[str, list[Row]]) -> list[str]:
+    """Seconds to 1 % of the best bound beside the other solvers', building the model left out."""
+    lines = _head(["garden", "dryline s", "highs s", "scip s", "ahead"])
+    for garden, rows in groups.items():
+        bound = best_bound(rows)
+        took: dict[str, float | None] = {}
+        told: dict[str, str] = {}
+        for method in ("dryline", "highs", "scip"):
+            mine = [r for r in rows if r["method"] == method]
+            if not mine:
+                continue
+            times = [reached(r, bound, 0.01) for r in mine]
+            known = [t for t in times if t is not None]
+            took[method] = max(known) if len(known) == len(times) else None  # the worst seed
+            ended = next((r["ended"] for r in mine if r.get("ended")), "")
+            told[method] = seconds(took[method]) + (f" ({ended})" if ended else "")
+        others = [m for m in ("highs", "scip") if m in told]
+        if "dryline" not in told or not others:
+            continue
+        ours = took["dryline"]
+        behind = [m for m in others if took[m] is not None and (ours is None or took[m] < ours)]
+        said = f"no: {', '.join(behind)}" if behind else "yes" if ours is not None else "none there"
+        lines.append(_line([garden, *(told.get(m, "not run") for m in ("dryline", "highs", "scip")),
+                            said]))  # fmt: skip
+    return lines
+
+
 def gardens_table(groups: Mapping[str, list[Row]]) -> list[str]:
     lines = _head(["garden", "weeks", "columns", "column kinds", "tiers", "tier kinds",
                    "candidates", "load s", "candidates s", "wish g", "best bound g",
@@ -158,7 +185,7 @@ def stages_table(groups: Mapping[str, list[Row]]) -> list[str]:
 
 
 def wanted_table(groups: Mapping[str, list[Row]]) -> list[str]:
-    lines = _head(["garden", "wanted", "measured %", "memory MB", "kept"])
+    lines = _head(["garden", "seed", "wanted", "measured %", "memory MB", "kept"])
     for garden, most, after in WANTED:
         rows = groups.get(garden, [])
         for ours in (r for r in rows if r["method"] == "dryline"):
@@ -170,7 +197,7 @@ def wanted_table(groups: Mapping[str, list[Row]]) -> list[str]:
             room = MOST_MB.get(garden.rsplit("-", 1)[0])
             if room is not None:
                 aim, kept = f"{aim}, {room} MB", kept and ours["memory"] <= room
-            lines.append(_line([garden, aim, percent(found), ours["memory"],
+            lines.append(_line([garden, ours["seed"], aim, percent(found), ours["memory"],
                                 "yes" if kept else "no"]))  # fmt: skip
     return lines
 
@@ -185,6 +212,7 @@ def text(rows: Mapping[tuple[str, str, int], Row]) -> str:
         "measured stands in `README.md`. All gardens are invented.", "",
         *(f"- {m}" for m in machines), "",
         "## What is wanted", "", *wanted_table(groups), "",
+        "## Seconds to 1 %", "", *ahead_table(groups), "",
         "## Gardens", "", *gardens_table(groups), "",
         "## Methods", "", *methods_table(groups), "",
         "## Stages", "", *stages_table(groups), "",

@@ -77,6 +77,12 @@ def test_no_plan_and_defects_are_results(tmp_path: Path, monkeypatch: pytest.Mon
     assert result.outcome == NO_PLAN
     assert "no crop can grow" in result.message
 
+    write_garden(tmp_path / "few" / "few", **{"cells: 12": "cells: 1"})
+    (job,), _ = prepare(tmp_path / "few", None, QUICK)
+    result = plan_garden(job)
+    assert result.outcome == NO_PLAN
+    assert "nursery cells: every batch that could be picked needs at least" in result.message
+
     def fails(*_: object, **__: object) -> None:
         raise RuntimeError("a slip")
 
