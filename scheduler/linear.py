@@ -16,7 +16,7 @@ from ortools.sat.python import cp_model
 from scipy.optimize import linprog
 
 INFINITE = 1 << 60  # the solver's open ends lie beyond
-SECONDS = 30.0  # for a bound; one of the courtyard takes less than one
+STEPS = 10_000  # of the solver, at least; a bound of the courtyard takes fewer
 
 
 @dataclass(frozen=True)
@@ -128,10 +128,13 @@ def relax(
     a_ub = sparse.vstack([r.matrix[upper], -r.matrix[lower]])
     b_ub = np.concatenate([r.high[upper], -r.low[lower]])
     a_eq, b_eq = r.matrix[equal], r.low[equal]
-    # Interior point first: far quicker here; the simplex only if that fails.
+    # Interior point first: far quicker here; the simplex only if that fails. On a garden of one
+    # tier and two weeks it was seen to go round for ever: a limit of its steps ends it the same
+    # way on every machine.
+    steps = max(STEPS, 10 * (len(r.cost) + len(r.low)))
     for method in ("highs-ipm", "highs-ds"):
         got = linprog(cost, a_ub, b_ub, a_eq, b_eq, np.stack([r.least, r.most], axis=1), method,
-                      options={"time_limit": seconds})  # fmt: skip
+                      options={"time_limit": seconds, "maxiter": steps})  # fmt: skip
         if got.status == 0:
             break
     else:

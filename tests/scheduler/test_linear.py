@@ -193,3 +193,24 @@ def test_no_bound_where_the_solver_did_not_finish(monkeypatch: pytest.MonkeyPatc
 
     monkeypatch.setattr(linear, "linprog", stuck)
     assert relax(small_model(), True) is None
+
+
+def test_a_solver_that_goes_round_is_ended_by_its_steps(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Both methods get a limit of steps whatever the time; if neither is through: no bound."""
+    from scheduler import linear
+
+    model = cp_model.CpModel()
+    a = model.new_bool_var("a")
+    model.maximize(a)
+    seen = []
+
+    class Limit:
+        status = 1  # the library's code for a limit of steps
+
+    def round_and_round(*args: object, options: dict[str, object]) -> Limit:
+        seen.append((args[-1], options["maxiter"]))
+        return Limit()
+
+    monkeypatch.setattr(linear, "linprog", round_and_round)
+    assert relax(model, True) is None
+    assert seen == [("highs-ipm", linear.STEPS), ("highs-ds", linear.STEPS)]
