@@ -112,12 +112,17 @@ def whole_bound(bound: float, maximise: bool) -> int:
     return math.floor(bound + slack) if maximise else math.ceil(bound - slack)
 
 
+def meets(value: float, bound: float) -> bool:
+    """Whether a value and a bound are one, but for the hair that `whole_bound` leaves."""
+    return abs(value - bound) <= 1e-6 * max(1.0, abs(value))
+
+
 def relax(
     model: cp_model.CpModel, maximise: bool, seconds: float | None = None
 ) -> Relaxed | None:
     """Bound of a model's objective without whole numbers; None if the solver did not finish.
 
-    ``seconds`` limits each of its two methods; without it there is no limit.
+    ``seconds`` limits each of its two methods; without it only their steps are limited.
     """
     r = rows(model)
     cost = -r.cost if maximise else r.cost

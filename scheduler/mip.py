@@ -17,7 +17,7 @@ import highspy
 import numpy as np
 from ortools.sat.python import cp_model
 
-from scheduler.linear import Rows, rows, whole_bound
+from scheduler.linear import Rows, meets, rows, whole_bound
 from scheduler.quiet_highs import QuietHighs
 
 # How a search may end whose bound can be believed.
@@ -36,10 +36,10 @@ class Mip:
 
     @property
     def proven(self) -> bool:
-        """Whether nothing better is left, but for the hair that `whole_bound` leaves."""
+        """Whether nothing better is left."""
         if self.value is None or self.bound is None:
             return False
-        return abs(self.bound - self.value) <= 1e-6 * max(1.0, abs(self.value))
+        return meets(self.value, self.bound)
 
 
 def solve_mip(

@@ -7,8 +7,8 @@
    model of the whole season, which can prove its answer; a larger one window by window
    (`scheduler.improve`), and by the whole model when windows bring nothing more. Each stage is
    locked before the next begins, each with its own bound.
-4. In all but small gardens what a column does all season is chosen as a whole first
-   (`scheduler.stacks`); in the largest nothing else is done.
+4. Where tiers times work days are many what a column does all season is chosen as a whole first
+   (`scheduler.stacks`); in the largest gardens nothing else is done.
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ from scheduler.faults import NoPlan
 from scheduler.garden import Garden
 from scheduler.goal import ENOUGH, SHARES, Expression, Goal, Incumbent, Worth
 from scheduler.improve import Improver
+from scheduler.linear import meets
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, Stage
 from scheduler.problem import Problem, by_tier, pooled
 from scheduler.stacks.stages import NAMES, PATIENCE, plan_columns
@@ -235,7 +236,7 @@ def status(value: float, bound: float | None, gap: float) -> str:
     """The name of an answer with this value and proven bound."""
     if bound is None:
         return BEST_FOUND
-    if abs(value - bound) <= 1e-6 * max(1.0, abs(value)):
+    if meets(value, bound):
         return PROVEN
     if abs(value - bound) <= gap * max(abs(value), abs(bound)):
         return WITHIN_GAP

@@ -39,7 +39,6 @@ class StageSearch:
         self.problem, self.access, self.goal, self.settings = problem, access, goal, settings
         self.improver, self.report, self.stop, self.gap = improver, report, stop, gap
         self.bound: float | None = None
-        self.began = time.monotonic()
         self.seek = True  # a bound
 
     def run(self, best: Incumbent, seconds: float) -> tuple[Incumbent, float | None]:

@@ -197,8 +197,6 @@ def test_no_bound_where_the_solver_did_not_finish(monkeypatch: pytest.MonkeyPatc
 
 def test_a_solver_that_goes_round_is_ended_by_its_steps(monkeypatch: pytest.MonkeyPatch) -> None:
     """Both methods get a limit of steps whatever the time; if neither is through: no bound."""
-    from scheduler import linear
-
     model = cp_model.CpModel()
     a = model.new_bool_var("a")
     model.maximize(a)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
+from collections.abc import Callable
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -14,7 +15,7 @@ from scheduler.build_model import build_model
 from scheduler.by_hand import ByHand
 from scheduler.garden import Garden
 from scheduler.hints import complete
-from scheduler.mip import race, solve_mip
+from scheduler.mip import Mip, race, solve_mip
 from scheduler.problem import by_tier
 from scheduler.solve import access_matters, solve
 
@@ -85,25 +86,15 @@ def test_a_race_ends_with_the_first_that_is_through() -> None:
     assert found.values is not None
 
 
-def test_a_race_can_be_stopped() -> None:
+@pytest.mark.parametrize("how", [solve_mip, race])
+def test_it_can_be_stopped(how: Callable[..., Mip]) -> None:
     _, cand, problem = example("courtyard")
     built = build_model(problem, access_matters(cand))
     built.model.maximize(built.produce.value())
     stop = threading.Event()
     stop.set()
     began = time.monotonic()
-    race(built.model, True, 300.0, stop=stop)
-    assert time.monotonic() - began < 60
-
-
-def test_it_can_be_stopped() -> None:
-    _, cand, problem = example("courtyard")
-    built = build_model(problem, access_matters(cand))
-    built.model.maximize(built.produce.value())
-    stop = threading.Event()
-    stop.set()
-    began = time.monotonic()
-    solve_mip(built.model, True, 300.0, stop=stop)
+    how(built.model, True, 300.0, stop=stop)
     assert time.monotonic() - began < 60
 
 

@@ -22,11 +22,18 @@ BENCH = Path(__file__).parents[1] / "bench" / "gardens"
 TIERS = ("one crop at a time",)
 SOME = settings(max_examples=25, deadline=None, derandomize=True,
                 suppress_health_check=list(HealthCheck))  # fmt: skip
+PROBLEMS = gardens().map(lambda g: pooled(rows_of(g))).filter(len)
 
 
 def built(problem: Problem, only: tuple[str, ...] | None = None) -> Built:
     made = build_model(problem, access=False, only=only)
     made.model.maximize(made.produce.value())
+    return made
+
+
+def cut(problem: Problem, only: tuple[str, ...] | None = None) -> Built:
+    made = built(problem, only)
+    keeping_cuts(made)
     return made
 
 
@@ -38,15 +45,10 @@ def most(made: Built) -> int:
 
 
 @SOME
-@given(gardens())
-def test_thinning_loses_nothing_where_only_tiers_are_short(g: Garden) -> None:
-    problem = pooled(rows_of(g))
-    if not len(problem):
-        return
+@given(PROBLEMS)
+def test_thinning_loses_nothing_where_only_tiers_are_short(problem: Problem) -> None:
     less = problem.restricted(thin(problem))
-    cut = built(less, TIERS)
-    keeping_cuts(cut)
-    assert most(cut) == most(built(less, TIERS)) == most(built(problem, TIERS))
+    assert most(cut(less, TIERS)) == most(built(less, TIERS)) == most(built(problem, TIERS))
 
 
 @SOME
@@ -56,22 +58,14 @@ def test_its_optimum_is_a_bound_of_the_garden(g: Garden) -> None:
     problem = pooled(rows_of(g))
     if not len(problem):
         return
-    cut = built(problem.restricted(thin(problem)), TIERS)
-    keeping_cuts(cut)
     best, _ = exact(g)
-    assert most(cut) >= round(best)
+    assert most(cut(problem.restricted(thin(problem)), TIERS)) >= round(best)
 
 
 @SOME
-@given(gardens())
-def test_cuts_take_no_plan_away(g: Garden) -> None:
-    problem = pooled(rows_of(g))
-    if not len(problem):
-        return
-    plain = most(built(problem))
-    cut = built(problem)
-    keeping_cuts(cut)
-    assert most(cut) == plain
+@given(PROBLEMS)
+def test_cuts_take_no_plan_away(problem: Problem) -> None:
+    assert most(cut(problem)) == most(built(problem))
 
 
 def test_a_year_of_the_balcony_gets_smaller_and_its_bound_nearer() -> None:
@@ -88,8 +82,8 @@ def test_a_year_of_the_balcony_gets_smaller_and_its_bound_nearer() -> None:
         got = relax(made.model, True)
         assert got is not None
         bounds.append(got.bound)
-    plain, thinned, cut = bounds
-    assert 4284 <= cut < thinned - 50 <= plain
+    plain, thinned, strong = bounds
+    assert 4284 <= strong < thinned - 50 <= plain
 
 
 def test_cuts_know_what_was_picked_before() -> None:
@@ -99,11 +93,11 @@ def test_cuts_know_what_was_picked_before() -> None:
     problem = pooled(rows_of(g))
     last = len(problem.supply.weeks) - 1
     problem = replace(problem, stock=((0, last - 1, last, 60),))
-    made, cut = built(problem), built(problem)
-    assert keeping_cuts(cut) > 0
-    for b in (made, cut):
+    plain, strong = built(problem), built(problem)
+    assert keeping_cuts(strong) > 0
+    for b in (plain, strong):
         b.model.add(sum(b.v.take) == 0)
-    assert most(cut) == most(made) == 60
+    assert most(strong) == most(plain) == 60
 
 
 def test_a_part_of_a_batch_feeds_a_part_of_a_week() -> None:
