@@ -33,13 +33,15 @@ class Window:
     Attributes
     ----------
     begin, end : days of transplanting that are free, the last one excluded.
-    plain : without batches that are picked on several days; seed : of the solver.
+    plain : without batches that are picked on several days; lean : only with what is cheap in the
+        relaxation (`scheduler.lean`); seed : of the solver.
     part : the columns that are free; None: all of them. columns : their names.
     """
 
     begin: int
     end: int
     plain: bool
+    lean: bool
     seed: int
     part: Part | None = None
     columns: frozenset[str] = frozenset()
@@ -68,10 +70,14 @@ def days_held(problem: Problem) -> np.ndarray:
 
 
 class Opener:
-    """Solves windows over one problem. It keeps nothing, so that threads may share it."""
+    """Solves windows over one problem. It changes nothing, so that threads may share it.
+
+    ``lean`` names the decisions that lean windows offer [v, bool]; None: there are no such windows.
+    """
 
     def __init__(self, problem: Problem, access: bool, settings: Settings) -> None:
         self.problem, self.access, self.settings = problem, access, settings
+        self.lean: np.ndarray | None = None
         self.start = problem.column("transplant")
         self.heavy_after = problem.column("heavy_after").astype(bool)
         cand = problem.cand
@@ -125,6 +131,8 @@ class Opener:
         offered = (self.start >= window.begin) & (self.start < window.end)
         if window.plain:
             offered &= self.plain
+        if window.lean and self.lean is not None:
+            offered &= self.lean
         offered |= self.held
         offered[[c.decision for c in choices]] = True
         part = window.part

@@ -28,6 +28,7 @@ from scheduler.sweep import Sweep, wanted
 SECONDS = 1.0  # for one window, until windows bring no more
 PART = 8  # tiers in one window, until windows bring no more; some columns are drawn
 GUIDE = 0.5  # share of windows about a day that helps a week that is short
+LEAN = 0.9  # share of windows with only what is cheap in the relaxation, where that is known
 PLAIN = 0.7  # share of windows without batches that are picked on several days
 
 __all__ = ["SECONDS", "Expression", "Goal", "Improver", "Incumbent", "aim", "lock"]
@@ -167,7 +168,7 @@ class Improver:
         gained = new is not None and r.goal.better(new.value, best.value)
         if new is not None and (gained or new.value == best.value):
             best = new
-        r.sweep.note(gained, found.settled)
+        r.sweep.note(gained, found.settled, window.lean)
         if gained:
             r.tell(best.value)
         return best
@@ -188,11 +189,12 @@ class Improver:
         centre = None
         if r.goal.maximise and self.random.random() < GUIDE:
             centre = wanted(self.problem, choices, self.random)
-        begin, end = r.sweep.window(centre)
+        lean = r.goal.maximise and self.opener.lean is not None and self.random.random() < LEAN
+        begin, end = r.sweep.window(centre, lean)
         plain, seed = self.random.random() < PLAIN, self.random.randrange(1 << 30)
         columns = self._columns(busy, lanes)
         part = None if columns is None else cut_out(self.problem, choices, columns)
-        return Window(begin, end, plain, seed, part, columns or frozenset())
+        return Window(begin, end, plain, lean, seed, part, columns or frozenset())
 
     def _columns(self, busy: frozenset[str], lanes: int) -> frozenset[str] | None:
         """Some columns of a large garden, drawn at random; None to take them all."""

@@ -9,9 +9,12 @@ from __future__ import annotations
 import math
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor, wait
+from contextlib import suppress
 from dataclasses import dataclass
+from queue import Empty, SimpleQueue
+from typing import Any
 
 import highspy
 import numpy as np
@@ -22,7 +25,8 @@ from scheduler.quiet_highs import QuietHighs
 
 # How a search may end whose bound can be believed.
 ENDED = (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kTimeLimit,
-         highspy.HighsModelStatus.kInterrupt)  # fmt: skip
+         highspy.HighsModelStatus.kInterrupt, highspy.HighsModelStatus.kSolutionLimit)  # fmt: skip
+POLL = 0.02  # seconds between two looks at what another thread wants
 
 
 @dataclass(frozen=True)
@@ -42,15 +46,21 @@ class Mip:
         return meets(self.value, self.bound)
 
 
+Tell = Callable[[Mip], None]
+
+
 def solve_mip(
     model: cp_model.CpModel, maximise: bool, seconds: float, hint: list[int] | None = None,
-    seed: int = 0, stop: threading.Event | None = None,
+    seed: int = 0, stop: threading.Event | None = None, root: bool = False,
+    tell: Tell | None = None,
 ) -> Mip:  # fmt: skip
     """Solve a model of linear rows for at most ``seconds``.
 
     Parameters
     ----------
     hint : values of all variables, a first solution; stop : ends the search.
+    root : no branching: the cuts of the first relaxation give most of a bound, in a short time.
+    tell : called with each better solution on the way.
 
     Raises
     ------
@@ -63,6 +73,8 @@ def solve_mip(
     solver.setOptionValue("threads", 1)  # the same for all in a process: set once for good
     solver.setOptionValue("random_seed", seed)
     solver.setOptionValue("mip_allow_restart", False)  # on gardens it costs more than it brings
+    if root:
+        solver.setOptionValue("mip_max_nodes", 1)
     solver.setOptionValue("mip_rel_gap", 0.0)
     solver.setOptionValue("mip_abs_gap", 0.5)  # whole numbers
     solver.passModel(program(r, maximise))
@@ -71,6 +83,15 @@ def solve_mip(
         first.col_value = [float(x) for x in hint]
         solver.setSolution(first)
     solver.setOptionValue("time_limit", max(seconds - (time.monotonic() - began), 0.05))
+    if tell is not None:
+        hear = tell
+
+        def better(event: Any) -> None:
+            x = np.array(event.data_out.mip_solution)
+            if len(x) == len(r.cost):
+                hear(_read(r, x, _bound(event.data_out.mip_dual_bound, maximise)))
+
+        solver.cbMipImprovingSolution.subscribe(better)
     if stop is not None:
         solver.HandleUserInterrupt = True
         done = threading.Event()
@@ -85,12 +106,20 @@ def solve_mip(
     info, ended = solver.getInfo(), solver.getModelStatus()
     if ended not in ENDED:  # what it tells then is not a bound
         return Mip(None, None, None)
-    bound = None
-    if math.isfinite(info.mip_dual_bound) and abs(info.mip_dual_bound) < highspy.kHighsInf:
-        bound = whole_bound(info.mip_dual_bound, maximise)
+    bound = _bound(info.mip_dual_bound, maximise)
     if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
         return Mip(None, None, bound)
-    x = np.rint(np.array(solver.getSolution().col_value))
+    return _read(r, np.array(solver.getSolution().col_value), bound)
+
+
+def _bound(told: float, maximise: bool) -> int | None:
+    if not math.isfinite(told) or abs(told) >= highspy.kHighsInf:
+        return None
+    return whole_bound(told, maximise)
+
+
+def _read(r: Rows, x: np.ndarray, bound: int | None) -> Mip:
+    x = np.rint(x)
     if not r.holds(x):
         return Mip(None, None, bound)
     return Mip(x.astype(int).tolist(), round(float(r.cost @ x) + r.offset), bound)
@@ -98,25 +127,31 @@ def solve_mip(
 
 def race(
     model: cp_model.CpModel, maximise: bool, seconds: float, hint: list[int] | None = None,
-    seeds: Sequence[int] = (0, 1), stop: threading.Event | None = None,
+    seeds: Sequence[int] = (0, 1), stop: threading.Event | None = None, root: bool = False,
+    tell: Tell | None = None,
 ) -> Mip:  # fmt: skip
     """The same with several seeds side by side, until the first is through.
 
-    How long a proof takes depends on the seed by a factor of two and more.
+    How long a proof takes depends on the seed by a factor of two and more. ``tell`` is called in
+    the thread that called.
     """
     done = threading.Event()
+    news: SimpleQueue[Mip] = SimpleQueue()
+    put = None if tell is None else news.put
 
     def one(seed: int) -> Mip:
-        got = solve_mip(model, maximise, seconds, hint, seed, done)
+        got = solve_mip(model, maximise, seconds, hint, seed, done, root, put)
         if got.proven:
             done.set()
         return got
 
     with ThreadPoolExecutor(len(seeds)) as pool:
         runs = [pool.submit(one, seed) for seed in seeds]
-        while wait(runs, 0.1).not_done:
+        while wait(runs, POLL).not_done:
             if stop is not None and stop.is_set():
                 done.set()
+            if tell is not None:
+                _pass_on(news, tell)
     got = [run.result() for run in runs]
     bounds = [m.bound for m in got if m.bound is not None]
     values = [m.value for m in got if m.value is not None]
@@ -143,7 +178,13 @@ def program(r: Rows, maximise: bool) -> highspy.HighsLp:
 
 
 def _end_when(stop: threading.Event, done: threading.Event, solver: QuietHighs) -> None:
-    while not done.wait(0.1):
-        if stop.is_set():
+    while not done.is_set():
+        if stop.wait(POLL):
             solver.cancelSolve()
             return
+
+
+def _pass_on(news: SimpleQueue[Mip], tell: Tell) -> None:
+    with suppress(Empty):
+        while True:
+            tell(news.get_nowait())

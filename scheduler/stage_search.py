@@ -1,4 +1,4 @@
-"""The search of one stage: a bound, windows, and where it is small the season as one model."""
+"""The search of one stage: where it is small the season as one model; a bound, and windows."""
 
 from __future__ import annotations
 
@@ -14,14 +14,16 @@ from scheduler.engine import Progress, Report, Settings, hint_all, run
 from scheduler.goal import Goal, Incumbent, aim
 from scheduler.hints import complete
 from scheduler.improve import PART, SECONDS, Improver
+from scheduler.lean import lean
 from scheduler.linear import relax
-from scheduler.mip import Mip, race
+from scheduler.mip import Mip, Tell, race
 from scheduler.problem import Problem, pooled
 from scheduler.thin import keeping_cuts, thin
 from scheduler.worth import worth
 
 SMALL = 4000  # decisions up to which the whole season is tried in one model first
 MEDIUM = 16000  # and up to which it is tried when windows bring no more
+CUT = 0.3  # share of the time left for a tighter bound, once windows bring no more
 
 
 class StageSearch:
@@ -47,6 +49,11 @@ class StageSearch:
         until = self.began + seconds
         if seconds < 0.2:
             return best, self.bound
+        small = len(self.problem) <= SMALL
+        if small and self.settings.deterministic is None:
+            best = self._exact(best, seconds * 0.7)
+            if self._done(best, until):
+                return best, self.bound
         # A bound costs about as much for each stage; none is sought that would eat up the rest.
         if self.seek and self.improver.bound_seconds < seconds / 2:
             start = time.monotonic()
@@ -54,11 +61,11 @@ class StageSearch:
             found = _bound(self.problem, self.goal, seconds / 2)
             self.bound = self.bound if found is None else self._tighter(found)
             self.improver.bound_seconds = time.monotonic() - start
-        small = len(self.problem) <= SMALL
-        if small and self.settings.deterministic is None:
-            best = self._exact(best, (until - time.monotonic()) * 0.7)
+        if self.seek and not small and self.goal.name == objective.PRODUCE:
+            self.improver.opener.lean = lean(self.problem, self.goal.expression, seconds / 4)
         if small and not self._done(best, until):
             best = self._whole(best, (until - time.monotonic()) * 0.6)
+        cut = not self.seek
         while not self._done(best, until):
             left = until - time.monotonic()
             best = self.improver.run(self.goal, best, left, self._target(), self.bound,
@@ -67,8 +74,14 @@ class StageSearch:
                 break
             if self._done(best, until):
                 break
-            # Windows bring no more: the whole season at once where that has a chance, and more
-            # time for each window, which makes them longer, over more columns.
+            # Windows bring no more; perhaps the bound does. Then the whole season at once where
+            # that has a chance, and more time for each window, which makes them longer, over more
+            # columns.
+            if not cut and not small and self.goal.name == objective.PRODUCE:
+                cut = True
+                self._cut(until - time.monotonic())
+                if self._done(best, until):
+                    break
             if len(self.problem) <= MEDIUM:
                 best = self._whole(best, max((until - time.monotonic()) * 0.5, 1.0))
             self.improver.seconds *= 1.5
@@ -100,10 +113,15 @@ class StageSearch:
         built = build_model(self.problem, self.access)
         aim(built, self.goal)
         hint = complete(built, best.choices)
-        found = self._raced(built, until, hint)
-        if found.values is None or found.value is None:
-            return best
-        return self._better(best, Incumbent(read_choices(built, found.values), found.value))
+
+        def better(found: Mip) -> None:
+            nonlocal best
+            if found.values is not None and found.value is not None:
+                new = Incumbent(read_choices(built, found.values), found.value)
+                best = self._better(best, new)
+
+        better(self._raced(built, until, hint, better))
+        return best
 
     def _thinned(self, best: Incumbent, seconds: float) -> Incumbent:
         """Without what no week needs and with tiers alone as limits: often that is all there is."""
@@ -113,22 +131,45 @@ class StageSearch:
         built = build_model(problem.restricted(enough), False, only=("one crop at a time",))
         aim(built, self.goal)
         keeping_cuts(built)
-        found = self._raced(built, until)
-        if found.values is None or self.access:
-            return best
-        choices = [
-            replace(c, decision=int(enough[c.decision])) for c in read_choices(built, found.values)
-        ]
-        if broken(problem, False, choices):
-            return best
-        value = worth(problem, self.goal.name, choices, False)
-        return self._better(best, Incumbent(choices, value))
 
-    def _raced(self, built: Built, until: float, hint: list[int] | None = None) -> Mip:
+        def better(found: Mip) -> None:
+            nonlocal best
+            if found.values is None or self.access:
+                return
+            choices = [
+                replace(c, decision=int(enough[c.decision]))
+                for c in read_choices(built, found.values)
+            ]
+            if not broken(problem, False, choices):
+                value = worth(problem, self.goal.name, choices, False)
+                best = self._better(best, Incumbent(choices, value))
+
+        better(self._raced(built, until, None, better))
+        return best
+
+    def _cut(self, left: float) -> None:
+        """A tighter bound: pooled tiers in whole numbers, as far as it gets without branching."""
+        pool = self.problem if self.problem.committed else pooled(self.problem.cand)
+        built = build_model(pool, access=False)
+        aim(built, self.goal)
+        keeping_cuts(built)
+        self._raced(built, time.monotonic() + left * CUT, root=True)
+
+    def _raced(
+        self, built: Built, until: float, hint: list[int] | None = None,
+        tell: Tell | None = None, root: bool = False,
+    ) -> Mip:  # fmt: skip
         """A model of the whole season by HiGHS on all threads; its bound is one of the stage."""
         seeds = range(self.settings.seed, self.settings.seed + self.settings.workers)
+
+        def note(found: Mip) -> None:
+            if found.bound is not None:
+                self.bound = self._tighter(found.bound)
+            if tell is not None:
+                tell(found)
+
         found = race(built.model, self.goal.maximise, until - time.monotonic(), hint, seeds,
-                     self.stop)  # fmt: skip
+                     self.stop, root, note)  # fmt: skip
         if found.bound is not None:
             self.bound = self._tighter(found.bound)
         return found

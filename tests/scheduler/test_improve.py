@@ -204,7 +204,7 @@ def doubled(g: Garden) -> tuple[Problem, Improver, Goal, Incumbent, list[tuple[W
     for column in ("A", "B"):
         part = cut_out(problem, [], frozenset(column))
         first = int(np.flatnonzero(part.holds[problem.place_of])[0])
-        window = Window(0, 60, True, 1, part, frozenset(column))
+        window = Window(0, 60, True, False, 1, part, frozenset(column))
         out.append((window, Found([Choice(first, int(last[first]))], 400.0, True, 0.0)))
     return problem, improver, goal, nothing, out
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -14,10 +15,14 @@ from solver_case import STEADY, exact, example, gardens, rows_of
 from scheduler.build_model import build_model
 from scheduler.by_hand import ByHand
 from scheduler.garden import Garden
+from scheduler.garden_file import load_garden
 from scheduler.hints import complete
+from scheduler.linear import relax
 from scheduler.mip import Mip, race, solve_mip
-from scheduler.problem import by_tier
+from scheduler.problem import by_tier, pooled
 from scheduler.solve import access_matters, solve
+
+BENCH = Path(__file__).parents[1] / "bench" / "gardens"
 
 
 @settings(max_examples=12, deadline=None, derandomize=True,
@@ -116,3 +121,55 @@ def test_the_balcony_is_proven_by_it(monkeypatch: pytest.MonkeyPatch) -> None:
     plan = solve(g, replace(STEADY, deterministic=None, time_limit=60.0, gap=0.0)).plan
     assert calls
     assert plan.stages[0].status == "proven"
+
+
+def balcony() -> tuple[cp_model.CpModel, int]:
+    """The balcony's model and its proven optimum (that it is CP-SAT's too is tested above)."""
+    _, _, problem = example("balcony")
+    built = build_model(problem, access=False)
+    built.model.maximize(built.produce.value())
+    found = solve_mip(built.model, True, 60.0)
+    assert found.proven
+    assert found.value is not None
+    return built.model, found.value
+
+
+def test_a_bound_without_branching() -> None:
+    """The balcony's 52 weeks: long over when branching is not, and tighter than the linear bound.
+
+    4,284 is its optimum, proven with another model (tests/bench/scale.md).
+    """
+    problem = pooled(rows_of(load_garden(BENCH / "balcony-52.yaml")))
+    built = build_model(problem, access=False)
+    built.model.maximize(built.produce.value())
+    loose = relax(built.model, True, 60.0)
+    assert loose is not None
+    began = time.monotonic()
+    first = solve_mip(built.model, True, 240.0, root=True)
+    assert time.monotonic() - began < 120
+    assert first.bound is not None
+    assert 4284 < first.bound < loose.whole(True)
+    assert not first.proven
+
+
+def test_each_better_solution_is_told_on_the_way() -> None:
+    model, best = balcony()
+    told: list[Mip] = []
+    threads = set()
+
+    def hear(found: Mip) -> None:
+        told.append(found)
+        threads.add(threading.current_thread())
+
+    found = race(model, True, 60.0, seeds=(0, 1), tell=hear)
+    assert found.value == best
+    assert threads == {threading.current_thread()}
+    values = [m.value for m in told if m.value is not None]
+    assert values
+    assert max(values) <= best
+    assert all(m.bound is None or m.bound >= best for m in told)
+    cost = dict(zip(model.proto.objective.vars, model.proto.objective.coeffs, strict=True))
+    factor = model.proto.objective.scaling_factor or 1.0
+    for m in told:
+        assert m.values is not None
+        assert m.value == round(sum(m.values[i] * c for i, c in cost.items()) * factor)
