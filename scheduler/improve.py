@@ -168,7 +168,7 @@ class Improver:
         gained = new is not None and r.goal.better(new.value, best.value)
         if new is not None and (gained or new.value == best.value):
             best = new
-        r.sweep.note(gained, found.settled, window.lean)
+        r.sweep.note(gained, found.settled)
         if gained:
             r.tell(best.value)
         return best
@@ -190,7 +190,7 @@ class Improver:
         if r.goal.maximise and self.random.random() < GUIDE:
             centre = wanted(self.problem, choices, self.random)
         lean = r.goal.maximise and self.opener.lean is not None and self.random.random() < LEAN
-        begin, end = r.sweep.window(centre, lean)
+        begin, end = r.sweep.window(centre)
         plain, seed = self.random.random() < PLAIN, self.random.randrange(1 << 30)
         columns = self._columns(busy, lanes)
         part = None if columns is None else cut_out(self.problem, choices, columns)

@@ -61,7 +61,9 @@ class StageSearch:
             found = _bound(self.problem, self.goal, seconds / 2)
             self.bound = self.bound if found is None else self._tighter(found)
             self.improver.bound_seconds = time.monotonic() - start
-        if self.seek and not small and self.goal.name == objective.PRODUCE:
+        # What windows should offer costs about as much again; a short search goes without.
+        if (self.seek and not small and self.goal.name == objective.PRODUCE
+                and self.improver.bound_seconds < seconds / 8):  # fmt: skip
             self.improver.opener.lean = lean(self.problem, self.goal.expression, seconds / 4)
         if small and not self._done(best, until):
             best = self._whole(best, (until - time.monotonic()) * 0.6)

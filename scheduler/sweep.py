@@ -20,7 +20,7 @@ class Sweep:
 
     def __init__(self, chance: random.Random, first: int, last: int) -> None:
         self.chance, self.first, self.last = chance, first, last
-        self.lengths = {False: WINDOW, True: WINDOW}  # of full and of lean windows
+        self.length = WINDOW
         self.begins: list[float] = []
         self.idle = 0
 
@@ -29,9 +29,9 @@ class Sweep:
         """Whether windows bring no more."""
         return self.idle >= PATIENCE
 
-    def window(self, centre: int | None = None, lean: bool = False) -> tuple[int, int]:
+    def window(self, centre: int | None = None) -> tuple[int, int]:
         """First day and the day after the last of the next window, about ``centre`` if given."""
-        length = self.lengths[lean] * self.chance.uniform(0.75, 1.25)
+        length = self.length * self.chance.uniform(0.75, 1.25)
         if centre is not None:
             begin = round(centre - length * self.chance.uniform(0.25, 0.75))
             return begin, begin + max(round(length), 1)
@@ -43,12 +43,11 @@ class Sweep:
         begin = round(self.begins.pop())
         return begin, begin + max(round(length), 1)
 
-    def note(self, gained: bool, settled: bool, lean: bool = False) -> None:
+    def note(self, gained: bool, settled: bool) -> None:
         """Learn from a window: whether it brought something, and whether it was settled in time."""
         self.idle = 0 if gained else self.idle + 1
-        length = self.lengths[lean]
-        length = min(length * 1.08, LONGEST) if settled else length * 0.9
-        self.lengths[lean] = max(length, SHORTEST)
+        self.length = min(self.length * 1.08, LONGEST) if settled else self.length * 0.9
+        self.length = max(self.length, SHORTEST)
 
 
 def wanted(

@@ -29,7 +29,8 @@ RESULTS = HERE / "scale.jsonl"
 SIZES = ("balcony", "courtyard", "terrace", "estate", "region")
 WEEKS = (13, 26, 52)
 METHODS = ("dryline", "highs", "scip", "by-hand")
-WAYS = ("tiers", "columns")  # our search held to one of its two ways, on gardens where both run
+# Our search held to one of its two ways, and another way to keep stack access, where they run.
+WAYS = ("tiers", "columns", "assigned")
 LIMITS = {"balcony": 10.0, "courtyard": 60.0, "terrace": 60.0, "estate": 120.0, "region": 600.0}
 MODEL_SECONDS, MOST_MB = 600.0, 8192.0  # a run may take so long to build its model, so much memory
 GRACE = 600.0  # past its limit, for the first plan, its check, reading a solution back

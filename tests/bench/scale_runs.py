@@ -119,6 +119,35 @@ def dryline(run: Run, way: str = "") -> None:
              stages=[[s.name, s.status, s.value, s.bound] for s in plan.stages])  # fmt: skip
 
 
+def assigned(run: Run) -> None:
+    """Pooled tiers first, their batches assigned to columns, what is lost repaired."""
+    from scheduler.engine import Progress, Settings
+    from tests.bench.pool_assign import plan_pooled
+
+    garden = run.load()
+    cand = run.candidates(garden)
+    began = time.monotonic()
+    ended: list[float] = []  # when the first stage was left
+
+    def report(p: Progress) -> None:
+        now = time.monotonic() - began
+        if p.stage == "produce":
+            run.note(p.best, p.bound, now)
+        elif not ended:
+            ended.append(now)
+
+    settings = Settings(time_limit=run.seconds, gap=0.0, seed=run.seed, workers=2)
+    got = plan_pooled(garden, cand, settings, report)
+    run.check(garden, got.plan)
+    stage = got.plan.stages[0]
+    run.note(stage.value, stage.bound, min([*ended, got.seconds]))
+    run.tell("done", seconds=round(got.seconds, 2), value=stage.value, bound=stage.bound,
+             proven=stage.status == "proven",
+             words=f"pooled {got.pooled:,.0f} g with {got.over:,} lifts over the limit; assigned "
+                   f"{got.kept:,.0f} g with none",
+             stages=[[s.name, s.status, s.value, s.bound] for s in got.plan.stages])  # fmt: skip
+
+
 def by_hand(run: Run) -> None:
     """The two schedules by rules of thumb; the value is the careful grower's (not looking ahead)."""
     from scheduler.by_hand import ByHand
@@ -189,6 +218,8 @@ def main(events: str, garden: str, method: str, seconds: str, seed: str) -> None
     run = Run(Path(events), garden, float(seconds), int(seed))
     if method in ("dryline", "tiers", "columns"):
         dryline(run, "" if method == "dryline" else method)
+    elif method == "assigned":
+        assigned(run)
     elif method == "by-hand":
         by_hand(run)
     else:
