@@ -147,11 +147,16 @@ def race(
 
     with ThreadPoolExecutor(len(seeds)) as pool:
         runs = [pool.submit(one, seed) for seed in seeds]
-        while wait(runs, POLL).not_done:
-            if stop is not None and stop.is_set():
-                done.set()
-            if tell is not None:
-                _pass_on(news, tell)
+        try:
+            while wait(runs, POLL).not_done:
+                if stop is not None and stop.is_set():
+                    done.set()
+                if tell is not None:
+                    _pass_on(news, tell)
+        finally:
+            done.set()  # whatever happened, no thread goes on
+    if tell is not None:
+        _pass_on(news, tell)
     got = [run.result() for run in runs]
     bounds = [m.bound for m in got if m.bound is not None]
     values = [m.value for m in got if m.value is not None]
@@ -178,8 +183,8 @@ def program(r: Rows, maximise: bool) -> highspy.HighsLp:
 
 
 def _end_when(stop: threading.Event, done: threading.Event, solver: QuietHighs) -> None:
-    while not done.is_set():
-        if stop.wait(POLL):
+    while not done.wait(POLL):
+        if stop.is_set():
             solver.cancelSolve()
             return
 

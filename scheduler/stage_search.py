@@ -22,8 +22,8 @@ from scheduler.thin import keeping_cuts, thin
 from scheduler.worth import worth
 
 SMALL = 4000  # decisions up to which the whole season is tried in one model first
-MEDIUM = 16000  # and up to which it is tried when windows bring no more
-CUT = 0.3  # share of the time left for a tighter bound, once windows bring no more
+MEDIUM = 16000  # and up to which it is tried when windows bring no more, without stack access
+CUT = 0.2  # share of the time left for a tighter bound, once windows bring no more
 
 
 class StageSearch:
@@ -52,6 +52,7 @@ class StageSearch:
         small = len(self.problem) <= SMALL
         if small and self.settings.deterministic is None:
             best = self._exact(best, seconds * 0.7)
+            self._say(best)  # its bound may be new
             if self._done(best, until):
                 return best, self.bound
         # A bound costs about as much for each stage; none is sought that would eat up the rest.
@@ -82,9 +83,10 @@ class StageSearch:
             if not cut and not small and self.goal.name == objective.PRODUCE:
                 cut = True
                 self._cut(until - time.monotonic())
+                self._say(best)
                 if self._done(best, until):
                     break
-            if len(self.problem) <= MEDIUM:
+            if len(self.problem) <= MEDIUM and not self.access:
                 best = self._whole(best, max((until - time.monotonic()) * 0.5, 1.0))
             self.improver.seconds *= 1.5
             self.improver.most = round(self.improver.most * 1.5)
@@ -179,11 +181,14 @@ class StageSearch:
     def _better(self, best: Incumbent, new: Incumbent) -> Incumbent:
         if not self.goal.better(new.value, best.value):
             return best
+        self._say(new)
+        return new
+
+    def _say(self, best: Incumbent) -> None:
         if self.report is not None and self.bound is not None:
             scale = self.goal.scale
             self.report(Progress(self.goal.name, time.monotonic() - self.began,
-                                 new.value / scale, self.bound / scale))  # fmt: skip
-        return new
+                                 best.value / scale, self.bound / scale))  # fmt: skip
 
     def _whole(self, best: Incumbent, seconds: float) -> Incumbent:
         """One model of the whole season: it may prove a bound, and better the schedule."""

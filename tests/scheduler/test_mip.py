@@ -173,3 +173,18 @@ def test_each_better_solution_is_told_on_the_way() -> None:
     for m in told:
         assert m.values is not None
         assert m.value == round(sum(m.values[i] * c for i, c in cost.items()) * factor)
+
+
+def test_an_error_of_the_listener_ends_the_race() -> None:
+    """It comes out at once, and no thread goes on until the limit."""
+    problem = pooled(rows_of(load_garden(BENCH / "balcony-52.yaml")))
+    built = build_model(problem, access=False)
+    built.model.maximize(built.produce.value())
+
+    def hear(_: Mip) -> None:
+        raise RuntimeError("enough")
+
+    began = time.monotonic()
+    with pytest.raises(RuntimeError, match="enough"):
+        race(built.model, True, 300.0, tell=hear)
+    assert time.monotonic() - began < 120
