@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ from solver_case import STEADY, exact, example, gardens, rows_of
 
 from scheduler.build_model import build_model
 from scheduler.by_hand import ByHand
+from scheduler.engine import Progress
 from scheduler.garden import Garden
 from scheduler.garden_file import load_garden
 from scheduler.hints import complete
@@ -105,8 +107,6 @@ def test_it_can_be_stopped(how: Callable[..., Mip]) -> None:
 
 def test_the_balcony_is_proven_by_it(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without a deterministic limit a small garden goes to HiGHS first: one call settles it."""
-    from dataclasses import replace
-
     from scheduler import stage_search
 
     calls = []
@@ -188,3 +188,13 @@ def test_an_error_of_the_listener_ends_the_race() -> None:
     with pytest.raises(RuntimeError, match="enough"):
         race(built.model, True, 300.0, tell=hear)
     assert time.monotonic() - began < 120
+
+
+def test_a_proof_is_told_though_nothing_better_came_with_it() -> None:
+    """The balcony's 26 weeks: the optimum is known long before its bound is."""
+    g = load_garden(BENCH / "balcony-26.yaml")
+    told: list[Progress] = []
+    plan = solve(g, replace(STEADY, deterministic=None, time_limit=60.0, gap=0.0), told.append).plan
+    assert plan.stages[0].status == "proven"
+    produce = [p for p in told if p.stage == "produce"]
+    assert produce[-1].best == produce[-1].bound == plan.stages[0].value
