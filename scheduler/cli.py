@@ -11,6 +11,7 @@ import contextlib
 import importlib
 import importlib.util
 import json
+import os
 import sys
 from typing import Any, NoReturn
 
@@ -79,7 +80,7 @@ def main(argv: list[str] | None = None) -> None:
         click.echo("stopped", err=True)
         sys.exit(130)
     except BrokenPipeError:
-        sys.stderr.close()
+        _let_go()
         sys.exit(0)
     except OSError as error:
         told = f"{error.filename or 'output'}: {error.strerror or error}"
@@ -96,7 +97,16 @@ def _end(code: int, told: str, body: dict[str, Any] | None) -> NoReturn:
         with contextlib.suppress(OSError):  # it may be the output itself that is full
             click.echo(text, err=err)
             break
+    _let_go()
     sys.exit(code)
+
+
+def _let_go() -> None:
+    """Forget what the output would not take: at the end Python would try again, and tell."""
+    try:
+        sys.stdout.flush()
+    except OSError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 if __name__ == "__main__":

@@ -33,9 +33,11 @@ def dryline(*words: object, most: int | None = None, to: str | None = None) -> t
     done = subprocess.run(
         [sys.executable, "-m", "scheduler", *map(str, words)], cwd=ROOT, stdout=out,
         stderr=subprocess.PIPE, preexec_fn=before, timeout=120, check=False,
+        env={n: v for n, v in os.environ.items() if n != "PYTHONUNBUFFERED"},
     )  # fmt: skip
     said = done.stderr.decode()
     assert "Traceback" not in said, said
+    assert "Exception ignored" not in said, said
     return done.returncode, (done.stdout or b"").decode(), said
 
 
@@ -131,6 +133,18 @@ def test_output_that_cannot_be_written(words: tuple[str, ...]) -> None:
     code, _, said = dryline(*words, to="/dev/full")
     assert code == 2
     assert ("No space left on device" if words[0] == "crops" else "not there") in said
+
+
+def test_a_reader_that_has_seen_enough() -> None:
+    """As of ``dryline crops | head -1``: nothing is said. (1 is click's code for a closed pipe.)"""
+    read, write = os.pipe()
+    os.close(read)
+    done = subprocess.run([sys.executable, "-m", "scheduler", "crops"], cwd=ROOT, stdout=write,
+                          stderr=subprocess.PIPE, timeout=120, check=False,
+                          env={**os.environ, "PYTHONUNBUFFERED": ""})  # fmt: skip
+    os.close(write)
+    assert done.stderr == b""
+    assert done.returncode in (0, 1)
 
 
 def test_a_device_is_written_to_and_not_replaced(made: Tree, tmp_path: Path) -> None:
