@@ -445,6 +445,8 @@ def test_the_command_serves_until_it_is_interrupted(folder):
         [sys.executable, "-m", "scheduler", "open", str(folder), "--port", "0", "--json",
          "--today", "2027-05-01"],
         stdout=subprocess.PIPE, text=True, cwd=Path(__file__).parents[2],
+        # Tests that run in the background of a shell are told to ignore it.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     )  # fmt: skip
     try:
         assert run.stdout is not None
