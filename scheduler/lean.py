@@ -14,12 +14,12 @@ from __future__ import annotations
 import numpy as np
 from ortools.sat.python import cp_model
 
-from scheduler.build_model import build_model
+from scheduler.build_model import Built
 from scheduler.freed import days_held
 from scheduler.goal import Expression
 from scheduler.linear import relax
-from scheduler.problem import Problem, pooled
-from scheduler.thin import keeping_cuts
+from scheduler.problem import Problem
+from scheduler.thin import loose
 
 KEEP = 125  # candidates for each kind of tier
 DAYS = 10  # of holding a tier that weigh as much as the smallest gain
@@ -31,20 +31,21 @@ def lean(problem: Problem, produce: Expression, seconds: float) -> np.ndarray | 
     None where they would be no small part of all, or the relaxation is not solved in ``seconds``
     (each of two methods).
     """
-    loose = problem if problem.committed else pooled(problem.cand)
-    rows = np.unique(loose.row_of)
     most = KEEP * len({place.kind for place in problem.places})
-    if len(rows) <= 2 * most:
+    if len(np.unique(problem.row_of)) <= 2 * most:
         return None
-    built = build_model(loose, access=False)
-    keeping_cuts(built)
-    stay = cp_model.LinearExpr.weighted_sum(built.v.take, days_held(loose).tolist())
-    built.model.maximize(produce(built) * DAYS - stay)
+
+    def aim(built: Built) -> None:
+        held = days_held(built.v.problem).tolist()
+        stay = cp_model.LinearExpr.weighted_sum(built.v.take, held)
+        built.model.maximize(produce(built) * DAYS - stay)
+
+    built = loose(problem, aim)
     got = relax(built.model, maximise=True, seconds=seconds)
     if got is None:
         return None
     dear = np.full(len(problem.cand), np.inf)
-    np.minimum.at(dear, loose.row_of, got.reduced[[x.index for x in built.v.take]])
+    np.minimum.at(dear, built.v.problem.row_of, got.reduced[[x.index for x in built.v.take]])
     cheap = np.zeros(len(dear), dtype=bool)
     cheap[np.argsort(dear, kind="stable")[:most]] = True
     return cheap[problem.row_of]

@@ -11,9 +11,8 @@ import threading
 import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor, wait
-from contextlib import suppress
 from dataclasses import dataclass
-from queue import Empty, SimpleQueue
+from queue import SimpleQueue
 from typing import Any
 
 import highspy
@@ -190,6 +189,5 @@ def _end_when(stop: threading.Event, done: threading.Event, solver: QuietHighs) 
 
 
 def _pass_on(news: SimpleQueue[Mip], tell: Tell) -> None:
-    with suppress(Empty):
-        while True:
-            tell(news.get_nowait())
+    while not news.empty():
+        tell(news.get())

@@ -18,7 +18,7 @@ from scheduler.lean import lean
 from scheduler.linear import relax
 from scheduler.mip import Mip, Tell, race
 from scheduler.problem import Problem, pooled
-from scheduler.thin import keeping_cuts, thin
+from scheduler.thin import keeping_cuts, loose, thin
 from scheduler.worth import worth
 
 SMALL = 4000  # decisions up to which the whole season is tried in one model first
@@ -62,13 +62,13 @@ class StageSearch:
             found = _bound(self.problem, self.goal, seconds / 2)
             self.bound = self.bound if found is None else self._tighter(found)
             self.improver.bound_seconds = time.monotonic() - start
+        first = self.seek and not small and self.goal.name == objective.PRODUCE
         # What windows should offer costs about as much again; a short search goes without.
-        if (self.seek and not small and self.goal.name == objective.PRODUCE
-                and self.improver.bound_seconds < seconds / 8):  # fmt: skip
+        if first and self.improver.bound_seconds < seconds / 8:
             self.improver.opener.lean = lean(self.problem, self.goal.expression, seconds / 4)
         if small and not self._done(best, until):
             best = self._whole(best, (until - time.monotonic()) * 0.6)
-        cut = not self.seek
+        cut = first
         while not self._done(best, until):
             left = until - time.monotonic()
             best = self.improver.run(self.goal, best, left, self._target(), self.bound,
@@ -80,8 +80,8 @@ class StageSearch:
             # Windows bring no more; perhaps the bound does. Then the whole season at once where
             # that has a chance, and more time for each window, which makes them longer, over more
             # columns.
-            if not cut and not small and self.goal.name == objective.PRODUCE:
-                cut = True
+            if cut:
+                cut = False
                 self._cut(until - time.monotonic())
                 self._say(best)
                 if self._done(best, until):
@@ -124,7 +124,7 @@ class StageSearch:
                 new = Incumbent(read_choices(built, found.values), found.value)
                 best = self._better(best, new)
 
-        better(self._raced(built, until, hint, better))
+        self._raced(built, until, hint, better)
         return best
 
     def _thinned(self, best: Incumbent, seconds: float) -> Incumbent:
@@ -138,7 +138,7 @@ class StageSearch:
 
         def better(found: Mip) -> None:
             nonlocal best
-            if found.values is None or self.access:
+            if found.values is None:
                 return
             choices = [
                 replace(c, decision=int(enough[c.decision]))
@@ -148,22 +148,22 @@ class StageSearch:
                 value = worth(problem, self.goal.name, choices, False)
                 best = self._better(best, Incumbent(choices, value))
 
-        better(self._raced(built, until, None, better))
+        self._raced(built, until, tell=None if self.access else better)
         return best
 
     def _cut(self, left: float) -> None:
         """A tighter bound: pooled tiers in whole numbers, as far as it gets without branching."""
-        pool = self.problem if self.problem.committed else pooled(self.problem.cand)
-        built = build_model(pool, access=False)
-        aim(built, self.goal)
-        keeping_cuts(built)
+        built = loose(self.problem, lambda b: aim(b, self.goal))
         self._raced(built, time.monotonic() + left * CUT, root=True)
 
     def _raced(
         self, built: Built, until: float, hint: list[int] | None = None,
         tell: Tell | None = None, root: bool = False,
-    ) -> Mip:  # fmt: skip
-        """A model of the whole season by HiGHS on all threads; its bound is one of the stage."""
+    ) -> None:  # fmt: skip
+        """A model of the whole season by HiGHS on all threads; its bound is one of the stage.
+
+        ``tell`` is called with each better solution on the way, and with the last.
+        """
         seeds = range(self.settings.seed, self.settings.seed + self.settings.workers)
 
         def note(found: Mip) -> None:
@@ -172,11 +172,8 @@ class StageSearch:
             if tell is not None:
                 tell(found)
 
-        found = race(built.model, self.goal.maximise, until - time.monotonic(), hint, seeds,
-                     self.stop, root, note)  # fmt: skip
-        if found.bound is not None:
-            self.bound = self._tighter(found.bound)
-        return found
+        note(race(built.model, self.goal.maximise, until - time.monotonic(), hint, seeds,
+                  self.stop, root, note))  # fmt: skip
 
     def _better(self, best: Incumbent, new: Incumbent) -> Incumbent:
         if not self.goal.better(new.value, best.value):
@@ -230,8 +227,6 @@ def _bound(problem: Problem, goal: Goal, seconds: float) -> float | None:
 
     None if it is not found in time.
     """
-    loose = build_model(problem if problem.committed else pooled(problem.cand), access=False)
-    aim(loose, goal)
-    keeping_cuts(loose)
-    got = relax(loose.model, goal.maximise, seconds)
+    built = loose(problem, lambda b: aim(b, goal))
+    got = relax(built.model, goal.maximise, seconds)
     return None if got is None else got.whole(goal.maximise)

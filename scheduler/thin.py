@@ -13,11 +13,12 @@ no better: its optimum is a bound of the garden's, and reached wherever those li
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Callable
 
 import numpy as np
 
-from scheduler.build_model import Built
-from scheduler.problem import Problem
+from scheduler.build_model import Built, build_model
+from scheduler.problem import Problem, pooled
 
 Lots = list[tuple[int, int, int, int]]  # (group, first week, last week, grams)
 
@@ -70,6 +71,15 @@ def _feeds(lots: Lots, wanted: Lots) -> bool:
         if grams:
             return False
     return True
+
+
+def loose(problem: Problem, aim: Callable[[Built], None]) -> Built:
+    """The model of a season without stack access, alike tiers pooled, with cuts; ``aim`` gives it
+    its objective. Its optimum, and that of its relaxation, bounds every plan."""
+    built = build_model(problem if problem.committed else pooled(problem.cand), access=False)
+    aim(built)
+    keeping_cuts(built)
+    return built
 
 
 def keeping_cuts(built: Built) -> int:

@@ -40,7 +40,6 @@ class Assigned:
     pooled: float
     over: int
     kept: float
-    seconds: float
 
 
 def plan_pooled(garden: Any, cand: Any, settings: Settings, report: Report) -> Assigned:
@@ -69,4 +68,4 @@ def plan_pooled(garden: Any, cand: Any, settings: Settings, report: Report) -> A
     kept = make_plan(garden, cand, stands(problem, choices), settings).stages[0].value
     done = optimise(problem, choices, settings, report, began=began)
     plan = make_plan(garden, cand, stands(problem, done.choices), settings, done.stages)
-    return Assigned(plan, pooled.stages[0].value, over, kept, time.monotonic() - began)
+    return Assigned(plan, pooled.stages[0].value, over, kept)

@@ -12,6 +12,7 @@ import json
 import resource
 import sys
 import time
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -29,6 +30,7 @@ class Run:
     seconds: float
     seed: int
     track: list[tuple[float, float | None, float | None]] = field(default_factory=list)
+    left: float | None = None  # when its first stage was over
 
     def tell(self, step: str, **figures: Any) -> None:
         """Write one line."""
@@ -69,6 +71,27 @@ class Run:
         if not verdict.ok:
             raise SystemExit(f"the plan breaks a rule: {verdict.broken[0].message}")
 
+    def listen(self, began: float) -> Callable[[Any], None]:
+        """Notes the progress of the first stage, and when it was left."""
+
+        def report(p: Any) -> None:
+            now = time.monotonic() - began
+            if p.stage in ("first plan", "produce"):
+                self.note(p.best, p.bound, now)
+            elif self.left is None:
+                self.left = now
+
+        return report
+
+    def done(self, garden: Any, plan: Any, took: float, **more: Any) -> None:
+        """Verify what was listened to, and tell of it."""
+        self.check(garden, plan)
+        stage = plan.stages[0]
+        self.note(stage.value, stage.bound, took if self.left is None else self.left)
+        self.tell("done", seconds=round(took, 2), value=stage.value, bound=stage.bound,
+                  proven=stage.status == "proven", **more,
+                  stages=[[s.name, s.status, s.value, s.bound] for s in plan.stages])  # fmt: skip
+
     def note(self, best: float | None, bound: float | None, at: float) -> None:
         """A point of the track, and at once into the file: a run may be ended."""
         self.track.append((round(at, 2), best, bound))
@@ -81,7 +104,7 @@ def dryline(run: Run, way: str = "") -> None:
     ``way`` holds it to windows tier by tier ("tiers") or to whole columns ("columns").
     """
     from scheduler import solve as module
-    from scheduler.engine import Progress, Settings
+    from scheduler.engine import Settings
     from scheduler.solve import solve
 
     if way:
@@ -97,55 +120,25 @@ def dryline(run: Run, way: str = "") -> None:
     run.tell("first", first=round(time.monotonic() - began, 2), first_value=quick.stages[0].value)
     del quick
     began = time.monotonic()
-    ended: list[float] = []  # when the first stage was left
-
-    def report(p: Progress) -> None:
-        now = time.monotonic() - began
-        if p.stage in ("first plan", "produce"):
-            run.note(p.best, p.bound, now)
-        elif not ended:
-            ended.append(now)
-
     # Of the limit the first stage gets three quarters, as in a call from the command line.
-    season = solve(garden, Settings(time_limit=run.seconds, gap=0.0, seed=run.seed, workers=2),
-                   report)  # fmt: skip
-    took = time.monotonic() - began
-    plan = season.plan
-    run.check(garden, plan)
-    stage = plan.stages[0]
-    run.note(stage.value, stage.bound, min([*ended, took]))
-    run.tell("done", seconds=round(took, 2), value=stage.value, bound=stage.bound,
-             proven=stage.status == "proven", by_hand=plan.by_hand.get("produce"),
-             stages=[[s.name, s.status, s.value, s.bound] for s in plan.stages])  # fmt: skip
+    plan = solve(garden, Settings(time_limit=run.seconds, gap=0.0, seed=run.seed, workers=2),
+                 run.listen(began)).plan  # fmt: skip
+    run.done(garden, plan, time.monotonic() - began, by_hand=plan.by_hand.get("produce"))
 
 
 def assigned(run: Run) -> None:
     """Pooled tiers first, their batches assigned to columns, what is lost repaired."""
-    from scheduler.engine import Progress, Settings
+    from scheduler.engine import Settings
     from tests.bench.pool_assign import plan_pooled
 
     garden = run.load()
     cand = run.candidates(garden)
     began = time.monotonic()
-    ended: list[float] = []  # when the first stage was left
-
-    def report(p: Progress) -> None:
-        now = time.monotonic() - began
-        if p.stage == "produce":
-            run.note(p.best, p.bound, now)
-        elif not ended:
-            ended.append(now)
-
     settings = Settings(time_limit=run.seconds, gap=0.0, seed=run.seed, workers=2)
-    got = plan_pooled(garden, cand, settings, report)
-    run.check(garden, got.plan)
-    stage = got.plan.stages[0]
-    run.note(stage.value, stage.bound, min([*ended, got.seconds]))
-    run.tell("done", seconds=round(got.seconds, 2), value=stage.value, bound=stage.bound,
-             proven=stage.status == "proven",
+    got = plan_pooled(garden, cand, settings, run.listen(began))
+    run.done(garden, got.plan, time.monotonic() - began,
              words=f"pooled {got.pooled:,.0f} g with {got.over:,} lifts over the limit; assigned "
-                   f"{got.kept:,.0f} g with none",
-             stages=[[s.name, s.status, s.value, s.bound] for s in got.plan.stages])  # fmt: skip
+                   f"{got.kept:,.0f} g with none")  # fmt: skip
 
 
 def by_hand(run: Run) -> None:

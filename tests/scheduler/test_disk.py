@@ -22,6 +22,10 @@ from scheduler.plan_dir import INCOMING, PLAN_FILE, holds_plan, refuse_other_fol
 ROOT = Path(__file__).parents[2]
 
 
+# As a grower's Python writes, whatever is set where the tests run; the empty word unsets it.
+BUFFERED = {**os.environ, "PYTHONUNBUFFERED": ""}
+
+
 def dryline(*words: object, most: int | None = None, to: str | None = None) -> tuple[int, str, str]:
     """A process: exit code, output, errors. ``most``: bytes a file may have; ``to``: its output."""
 
@@ -33,7 +37,7 @@ def dryline(*words: object, most: int | None = None, to: str | None = None) -> t
     done = subprocess.run(
         [sys.executable, "-m", "scheduler", *map(str, words)], cwd=ROOT, stdout=out,
         stderr=subprocess.PIPE, preexec_fn=before, timeout=120, check=False,
-        env={n: v for n, v in os.environ.items() if n != "PYTHONUNBUFFERED"},
+        env=BUFFERED,
     )  # fmt: skip
     said = done.stderr.decode()
     assert "Traceback" not in said, said
@@ -141,7 +145,7 @@ def test_a_reader_that_has_seen_enough() -> None:
     os.close(read)
     done = subprocess.run([sys.executable, "-m", "scheduler", "crops"], cwd=ROOT, stdout=write,
                           stderr=subprocess.PIPE, timeout=120, check=False,
-                          env={**os.environ, "PYTHONUNBUFFERED": ""})  # fmt: skip
+                          env=BUFFERED)  # fmt: skip
     os.close(write)
     assert done.stderr == b""
     assert done.returncode in (0, 1)

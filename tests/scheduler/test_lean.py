@@ -95,7 +95,7 @@ def test_what_is_left_out_can_still_be_found(
     assert (best.value > 0) == finds
 
 
-def test_later_stages_have_no_lean_windows(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_later_stages_have_no_lean_windows() -> None:
     """What is cheap for the most produce need not be what makes it even."""
     problem = by_tier(rows_of(tiny(60)))
     improver = Improver(problem, True, STEADY)
