@@ -6,8 +6,8 @@
 3. Stage by stage (produce, evenness, effort) the schedule is made better: a small garden by one
    model of the whole season, which can prove its answer; a larger one window by window
    (`scheduler.improve`), most of which offer only what is cheap in the relaxation
-   (`scheduler.lean`), and by the whole model when windows bring nothing more and no lift limit
-   bites. Each stage is locked before the next begins, each with its own bound.
+   (`scheduler.lean`), and where that is not too large by the whole model when windows bring nothing
+   more. Each stage is locked before the next begins, each with its own bound.
 4. Where tiers times work days are many what a column does all season is chosen as a whole first
    (`scheduler.stacks`); in the largest gardens nothing else is done.
 """

@@ -22,7 +22,7 @@ from scheduler.thin import keeping_cuts, loose, thin
 from scheduler.worth import worth
 
 SMALL = 4000  # decisions up to which the whole season is tried in one model first
-MEDIUM = 16000  # and up to which it is tried when windows bring no more, without stack access
+MEDIUM = 16000  # without stack access, up to which it is tried when windows bring no more
 CUT = 0.2  # share of the time left for a tighter bound, once windows bring no more
 
 
@@ -86,7 +86,7 @@ class StageSearch:
                 self._say(best)
                 if self._done(best, until):
                     break
-            if len(self.problem) <= MEDIUM and not self.access:
+            if len(self.problem) <= (SMALL if self.access else MEDIUM):
                 best = self._whole(best, max((until - time.monotonic()) * 0.5, 1.0))
             self.improver.seconds *= 1.5
             self.improver.most = round(self.improver.most * 1.5)
