@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import io
 import re
 import string
 from datetime import date, timedelta
@@ -17,6 +18,7 @@ from scheduler.outputs import html, ics, text, words
 from scheduler.outputs.words import Units
 from scheduler.work import work_items
 
+mofile = pytest.importorskip("babel.messages.mofile")
 pofile = pytest.importorskip("babel.messages.pofile")
 babel = pytest.importorskip("babel")
 dates = pytest.importorskip("babel.dates")
@@ -93,12 +95,40 @@ def test_placeholders_match(language):
             assert fields(one) == fields(other), one
 
 
+def forms(text):
+    """A message's text, or its singular and plural, as a tuple."""
+    return (text,) if isinstance(text, str) else tuple(text)
+
+
+def said(catalogue):
+    """What a catalogue says: each message with its translation, all forms; not its header."""
+    return {forms(m.id): forms(m.string) for m in catalogue if m.id and any(forms(m.string))}
+
+
 @pytest.mark.parametrize("language", ["de", "en_US"])
 def test_what_ships_is_what_is_written(language):
-    po = messages.LOCALE / language / "LC_MESSAGES" / "dryline.po"
-    assert po.with_suffix(".mo").read_bytes() == messages.compiled(po), (
-        "run python tests/scheduler/messages.py"
-    )
+    # What they say, not their bytes: those carry the version of the library that wrote them.
+    with (messages.LOCALE / language / "LC_MESSAGES" / "dryline.mo").open("rb") as handle:
+        ships = said(mofile.read_mo(handle))
+    written = said(catalogue(language))
+    assert written
+    assert ships == written, "run python tests/scheduler/messages.py"
+
+
+def test_only_what_a_catalogue_says_counts(tmp_path):
+    """One word changed is noticed; another version of the library that wrote it is not."""
+    po = messages.LOCALE / "de" / "LC_MESSAGES" / "dryline.po"
+    made = messages.compiled(po)
+    head = re.search(rb"Babel [\d.]+", made)[0]
+    other = made.replace(head, b"Babel " + b"9" * (len(head) - 6))  # of the same length
+    assert other != made
+    assert said(mofile.read_mo(io.BytesIO(other))) == said(catalogue("de"))
+    changed = tmp_path / "dryline.po"
+    text = po.read_text("utf-8")
+    assert text.count('msgstr "Einkaufsliste"') == 1
+    changed.write_text(text.replace('msgstr "Einkaufsliste"', 'msgstr "Zettel"'), "utf-8")
+    new = messages.compiled(changed)
+    assert said(mofile.read_mo(io.BytesIO(new))) != said(catalogue("de"))
 
 
 def test_ends_and_beginnings_are_kept():
