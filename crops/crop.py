@@ -49,7 +49,7 @@ class Crop:
     bolt_both : heat and long days are both needed.
     bolt_days : bolting days a batch stands after transplanting before it is lost [d].
     ec_low, ec_high : solution strength [mS/cm]; ph_low, ph_high : acidity [-].
-    support_mass : mass of one head [g] at which it hangs and needs support, or None.
+    support_mass : mass of one plant [g] at which it needs support, or None.
     uptake_n, uptake_p, uptake_k, uptake_ca, uptake_mg : taken up per litre drunk [mg/L].
     parameters : the same numbers as written, with their sources.
     """

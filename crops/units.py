@@ -40,7 +40,7 @@ def quantity(text: str, unit: str) -> float:
 
     Parameters
     ----------
-    text : written quantity, such as ``"20 L"``, ``"7.5 in"``, ``"45.2 degree"``, ``"60 degF"``.
+    text : written quantity, such as ``"20 L"``, ``"9 in"``, ``"45.2 degree"``, ``"60 degF"``.
     unit : the unit wanted, such as ``"litre"``, ``"cm"``, ``"degC"``.
 
     Returns

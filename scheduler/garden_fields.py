@@ -39,7 +39,7 @@ _SPELLINGS = {
 }
 # For the message, by unit of the field.
 _EXAMPLES = {
-    "litre": "20 L or 5 gal", "cm": "19 cm or 7.5 in", "kg": "1.5 kg or 3 lb",
+    "litre": "20 L or 5 gal", "cm": "24 cm or 9 in", "kg": "1.5 kg or 3 lb",
     "g": "1.5 kg or 3 lb", "degree": "45.2 degree", "metre": "120 m or 400 ft",
     "degC": "20 degC or 68 degF", "day": "2 days",
 }  # fmt: skip
@@ -174,7 +174,7 @@ def read_fill(raw: Any) -> tuple[str, float]:
         value = measure(raw, unit)
         if value is not None and 0 < value <= high:
             return unit, value
-    raise expected("a volume or a depth above 0, such as 18 L or 7.5 in")
+    raise expected("a volume or a depth above 0, such as 18 L or 9 in")
 
 
 Day = Annotated[

@@ -95,7 +95,7 @@ class VesselModel(Section):
     ] | None = Field(None, description="table: volume at each depth, as measured")  # fmt: skip
     fill: Annotated[
         tuple[str, float], BeforeValidator(read_fill), WithJsonSchema({"type": "string"})
-    ] = Field(description="volume or depth at filling, such as 18 L or 7.5 in")
+    ] = Field(description="volume or depth at filling, such as 18 L or 9 in")
     keep: Depth = Field(0.0, description="depth that must remain at harvest, such as 2 cm")
     mass: Mass = Field(description="empty mass with lid, pots and medium, such as 1.4 kg")
 

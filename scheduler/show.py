@@ -71,7 +71,7 @@ def small_volume(millilitres: float, units: str = METRIC, digits: int | None = N
 
 
 def depth(cm: float, units: str = METRIC, digits: int | None = None) -> str:
-    """``19.1 cm`` or ``7.5 in``: to what a ruler shows."""
+    """``24.0 cm`` or ``9.4 in``: to what a ruler shows."""
     return _text("depth", cm, units, digits)
 
 

@@ -171,7 +171,7 @@ def _levels(season: Season, batch: Batch) -> list[Work]:
 
 
 def _support(garden: Garden, standing: Standing, batch: Batch) -> list[Work]:
-    """Support goes on the last work day before the heads reach the mass at which they hang."""
+    """Support goes on the last work day before the plants reach the mass at which they need it."""
     limit = garden.crops[batch.crop].support_mass
     if limit is None or not batch.picks:
         return []

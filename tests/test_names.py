@@ -64,3 +64,19 @@ def test_every_module_is_on_the_map():
             if not known:
                 missing.append("/".join(parts))
     assert sorted(missing) == []
+
+
+# Figures and words that check the program must not also be in it: each in two parts, as above.
+CHECKS = re.compile(
+    r"\b(7\.5" r" ?in|10\.5" r" ?in|0\.77" r" lb)\b|1\.92" r" mS/cm|measured" r" tiers"
+    r"|heads" r" hang|Köpfe" r" hängen|three" r" plants of a summer"
+)  # fmt: skip
+
+
+def test_check_values_stand_in_tests_alone():
+    """A check that the program has read is no check: its figures stand nowhere outside tests."""
+    outside = [p for p in sources() if p.relative_to(ROOT).parts[0] not in ("tests", ".ci")]
+    texts = ((p, p.read_text("utf-8", errors="replace")) for p in outside)
+    assert [f"{p.relative_to(ROOT)}: {m[0]}" for p, t in texts for m in CHECKS.finditer(t)] == []
+    assert CHECKS.search("to 7.5" + " in deep")
+    assert CHECKS.search("before the heads" + " hang")

@@ -23,7 +23,7 @@ from crops.solution.salts import NITROGEN, Composition, nitrogen
 REFERENCE_USE = 20.0
 # How far the uptake of one crop lies from the catalogue's, as a standard deviation on the log
 # scale: common practice, no source. Two published sets for lettuce (188 and 135 mg/L N) differ by
-# 0.33; two measured tiers of lettuce and pak choi (see `judge`), at 29 mL/g, by 0.0 and 0.3.
+# 0.33.
 UPTAKE_SD = 0.3
 # Half way, on the log scale, between what the catalogue says and what is offered: common practice,
 # no source. Lettuce that drinks 11 to 20 mL/g grows well at 1.5 mS/cm, with an EC that falls
@@ -150,8 +150,7 @@ def _share_out(ions: Mapping[str, float], have: Composition, want: Composition) 
     return {e: v * kept for e, v in left.items()}
 
 
-# At the end a solution may be stronger or weaker than a fill should be: common practice, no source;
-# a lettuce tier that ended at 1.92 mS/cm, above the 1.8 of the strongest fill, was about right.
+# At the end a solution may be stronger or weaker than a fill should be: common practice, no source.
 END_HIGH, END_LOW = 1.5, 0.5
 
 
@@ -176,7 +175,7 @@ WEAK, RIGHT, STRONG = "weak", "right", "strong"
 # practice, no source. One crop's advice never moves the fill by more than the step.
 LEAST_CHANGE, MOST_CHANGE = 0.05, 0.15
 METER_SD = 0.02  # repeatability of one meter, standard deviation: common practice, no source
-LEVEL_SD_SHARE = 0.035  # a quarter of an inch in 7.5 in, standard deviation
+LEVEL_SD_SHARE = 0.035  # 8 mm in 24 cm, standard deviation: common practice, no source
 
 
 @dataclass(frozen=True)

@@ -20,13 +20,13 @@ WEEKS = 24
 _QUANTITIES = {
     "metric": {
         "elevation": "150 m", "bottom": "26 cm", "top": "29 cm", "height": "37 cm",
-        "fill": "15 L", "fill_depth": "27 cm", "keep": "2 cm", "mass": "1.5 kg",
+        "fill": "15 L", "fill_depth": "24 cm", "keep": "2 cm", "mass": "1.5 kg",
         "indoors": "20 degC", "lettuce": "220 g", "greens": "170 g", "herbs": "15 g",
         "lift": "18 kg",
     },
     "us": {
         "elevation": "500 ft", "bottom": "10.25 in", "top": "11.5 in", "height": "14.5 in",
-        "fill": "4 gal", "fill_depth": "10.5 in", "keep": "0.75 in", "mass": "3.3 lb",
+        "fill": "4 gal", "fill_depth": "9 in", "keep": "0.75 in", "mass": "3.3 lb",
         "indoors": "68 degF", "lettuce": "8 oz", "greens": "6 oz", "herbs": "0.5 oz",
         "lift": "40 lb",
     },

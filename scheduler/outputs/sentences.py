@@ -40,7 +40,7 @@ def _shelter(item: Work, crop: str, units: Units) -> str:
 
 
 def _support(item: Work, crop: str, units: Units) -> str:
-    return _("{crop}: {plants}, before the heads hang").format(
+    return _("{crop}: {plants}, before they are too heavy to stand").format(
         crop=crop, plants=plural("{n} plant", "{n} plants", item.plants)
     )
 
