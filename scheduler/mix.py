@@ -83,8 +83,10 @@ def recipes_on(garden: Garden, plan: Plan, day: date) -> list[DayMix]:
             crop = garden.crops[batch.crop]
             key = (crop.ec_low + crop.ec_high, crop.ph_low + crop.ph_high)
             groups.setdefault(key, []).append(batch)
+    order = {column.name: i for i, column in enumerate(garden.columns)}
     out = []
     for batches in groups.values():
+        batches.sort(key=lambda b: (order[b.column], b.tier))  # K2 before K10, as in the garden
         litres = sum(b.fill_litres for b in batches)
         recipe = garden.solution.for_crop(garden.crops[batches[0].crop], litres)
         out.append(DayMix(day, recipe, tuple(batches)))

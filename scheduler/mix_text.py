@@ -9,6 +9,7 @@ from typing import Any
 from crops.solution.recipe import Recipe
 from crops.solution.salts import MAIN, main_elements
 from crops.solution.stock import Stock
+from scheduler.outputs.sentences import top_up
 from scheduler.outputs.words import Units
 
 WIDTH = 79
@@ -96,13 +97,13 @@ def stock_lines(stock: Stock, units: Units) -> list[str]:
     return lines
 
 
-def how_lines(recipe: Recipe, stock: Stock | None = None) -> list[str]:
+def how_lines(recipe: Recipe, units: Units, stock: Stock | None = None) -> list[str]:
     """Order of mixing and cautions."""
     lines = ["How to mix"]
     for number, step in enumerate(stock.steps if stock else recipe.steps, start=1):
         lines += wrapped(step, f"  {number}. ", "     ")
     lines += ["", "Take care"]
-    for caution in recipe.cautions:
+    for caution in (top_up(units), *recipe.cautions):
         lines += wrapped(caution, "  ! ", "    ")
     return lines
 

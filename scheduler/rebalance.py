@@ -23,6 +23,8 @@ from scheduler.keep import Kept, Taken, keep_going
 from scheduler.layout import is_kept
 from scheduler.log import Log
 from scheduler.log_amounts import PICKED
+from scheduler.outputs.sentences import top_up
+from scheduler.outputs.words import Units
 from scheduler.plan import (
     FAILED,
     PLANNED,
@@ -264,6 +266,7 @@ def _reasons(carried: Carried, kept: Kept, found: Found) -> dict[str, str]:
 
 def _remarks(carried: Carried, state: State) -> list[str]:
     out = []
+    units = Units(carried.garden.units)
     if state.assumed:
         out.append(f"{state.assumed} things the plan asked for before {state.on} are not in the "
                    "log; they are taken as done as planned")  # fmt: skip
@@ -279,5 +282,5 @@ def _remarks(carried: Carried, state: State) -> list[str]:
     for look in carried.outlooks.values():
         if look.urgent:
             choices = " or ".join(c.text() for c in look.choices)
-            out.append(f"{look.text()}. Choices: {choices}. Never top it up.")
+            out.append(f"{look.text()}. Choices: {choices}. {top_up(units)}")
     return out

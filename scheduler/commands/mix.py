@@ -222,6 +222,6 @@ def _show(
             lines += ["", *mix_text.stock_lines(stock, show)]
         lines.append("")
     _, fullest, _, bottles = max(made, key=lambda m: (m[1].dose is not None, len(m[1].salts)))
-    lines += mix_text.how_lines(fullest, bottles)
+    lines += mix_text.how_lines(fullest, show, bottles)
     click.echo("\n".join(lines))
     return 0

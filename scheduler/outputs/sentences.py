@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from crops.vessel import LATE_RISE_CM
 from scheduler import work
 from scheduler.garden import Garden
 from scheduler.outputs.words import Shown, Units, _, dated, ec_text, plural, short_date, tier_label
@@ -13,6 +14,14 @@ from scheduler.work import Work
 def crop_title(garden: Garden, crop: str) -> str:
     """The printed name of a crop."""
     return _(garden.crops[crop].title) if crop in garden.crops else crop
+
+
+def top_up(units: Units) -> str:
+    """The one rule on adding solution to a tier that stands; every output that speaks of it."""
+    return _(
+        "Never top a tier up. After a spill, by {rise} at most; once roots hang in air, not at "
+        "all: they would drown."
+    ).format(rise=units.depth_text(LATE_RISE_CM))
 
 
 def sentence(garden: Garden, item: Work, units: Units) -> str:

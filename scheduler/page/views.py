@@ -10,7 +10,7 @@ from scheduler.cautions import due
 from scheduler.engine import Settings
 from scheduler.garden import ONE_DAY, week_of, week_start
 from scheduler.log import Entry
-from scheduler.outputs.sentences import crop_title, sentence
+from scheduler.outputs.sentences import crop_title, sentence, top_up
 from scheduler.outputs.words import N_, VERB, Shown, _, long_date, short_date, span, tier_label
 from scheduler.page.book import Book, Season
 from scheduler.page.entries import Slip, place_value, standing_entries, told
@@ -146,6 +146,7 @@ def levels(book: Book, on: date, page: int) -> dict[str, Any]:
         "on": on, "title": long_date(on), "columns": out, "page": page, "pages": names,
         "depth_unit": s.units.depth_unit, "volume_unit": s.units.volume_unit,
         "future": on > book.today(), "example": f"{Shown(24.5):.1f}",
+        "top_up": top_up(s.units),
     }  # fmt: skip
 
 

@@ -228,3 +228,14 @@ def test_acid_of_the_shelf_is_dosed_for_the_crop():
     # 150 mg/L CaCO3 is 3.0 meq/L; at pH 6 with pK 6.35 31 % is left of 97 %: 2.05 meq/L, in 18 L
     # 36.8 meq; 35 % sulfuric acid of 1.26 g/mL is 9.0 eq/L: 4.1 mL.
     assert recipe.dose.amount == pytest.approx(4.1, abs=0.1)
+
+
+def test_tiers_of_a_day_stand_in_the_order_of_the_garden():
+    """K1, K2, K10, not K1, K10, K2; and by tier within a column, whatever the plan's order."""
+    (a, *_) = GARDEN.columns
+    names = ("K1", "K2", "K10")
+    garden = replace(GARDEN, columns=tuple(replace(a, name=n) for n in names))
+    plan = plan_of(*(replace(batch(f"b{i}", tier=t), column=c) for i, (c, t) in enumerate(
+        [("K10", 1), ("K2", 2), ("K1", 1), ("K2", 1)])))  # fmt: skip
+    (made,) = mix.recipes_on(garden, plan, DAY)
+    assert [(b.column, b.tier) for b in made.batches] == [("K1", 1), ("K2", 1), ("K2", 2), ("K10", 1)]

@@ -150,7 +150,7 @@ def test_too_thirsty_is_picked_early_never_topped_up():
     (told,) = [r for r in done.remarks if "Choices" in r]
     assert "pick early on" in told
     assert "give up" in told
-    assert "Never top it up" in told
+    assert "Never top a tier up" in told
 
 
 def test_an_early_pick_that_is_not_needed_breaks_a_rule():

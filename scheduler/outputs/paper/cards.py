@@ -12,7 +12,7 @@ from scheduler.cautions import due
 from scheduler.garden import Column, Garden, Tier
 from scheduler.outputs.paper.season import by_tier
 from scheduler.outputs.paper.sheet import GREY, Sheet
-from scheduler.outputs.sentences import crop_title
+from scheduler.outputs.sentences import crop_title, top_up
 from scheduler.outputs.words import MONTHS, Shown, Units, _, short_date, tier_label
 from scheduler.plan import Batch, Plan
 from scheduler.work import Work
@@ -38,7 +38,7 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan, items: Sequence[Work], units:
         for tier in column.tiers:
             label = tier_label(column.name, tier.number)
             mine = standing.get((column.name, tier.number), [])
-            for part in _parts(mine, by_batch, half - 14 - _ABOVE - 14):
+            for part in _parts(mine, by_batch, half - 14 - _ABOVE - 24):
                 if place % 2 == 0:
                     top = sheet.new_page(_("Level cards from {tier}").format(tier=label))
                 else:
@@ -82,11 +82,9 @@ def _card(sheet: Sheet, garden: Garden, column: Column, tier: Tier, batches: Seq
     sheet.text(sheet.right, top - 30, says, 10, align="right")
     _curve(sheet, garden, vessel, batches, units, top - 52)
     caution = " ".join(f"{_(c.name)}: {_(c.short)}" for c in due([work.LEVEL]))
-    rise = _("Never top up by more than {rise}: roots that grew in air drown.").format(
-        rise=units.depth_text(2.0)
-    )
-    low = top - tall + 2
-    sheet.text(sheet.left, low, sheet.fitted(f"! {rise} {caution}", sheet.right - sheet.left, 8), 8)
+    low, wide = top - tall + 2, sheet.right - sheet.left
+    sheet.text(sheet.left, low + 10, sheet.fitted(f"! {top_up(units)}", wide, 8), 8)
+    sheet.text(sheet.left, low, sheet.fitted(f"! {caution}", wide, 8), 8)
     _table(sheet, garden, readings, batches, units, top - _ABOVE)
 
 
