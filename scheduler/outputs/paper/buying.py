@@ -83,7 +83,10 @@ def _line(sheet: Sheet, y: float, what: str, amount: str, says: str) -> float:
     lines = sheet.wrap(says, sheet.right - second, 10)
     y = _room(sheet, y, _LEAD)
     sheet.box(sheet.left, y - 1, 10)
-    sheet.text(sheet.left + 18, y, sheet.fitted(what, 165, _SIZE, sheet.bold), _SIZE, sheet.bold)
+    size, parts = sheet.inside(what, 165, _SIZE, sheet.bold, _LEAD)
+    for i, part in enumerate(parts):
+        sheet.text(sheet.left + 18, y - 1.15 * size * (i - (len(parts) - 1) / 2), part, size,
+                   sheet.bold)  # fmt: skip
     sheet.text(first, y, amount, _SIZE, align="right")
     for i, part in enumerate(lines):
         if i:

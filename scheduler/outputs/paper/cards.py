@@ -19,7 +19,10 @@ from scheduler.work import Work
 
 _CHART = 118.0  # height of the curve [pt]
 _ABOVE = 52.0 + _CHART + 30  # from the top of a card to its readings [pt]
+_FOOT_LEAD = 9.5  # height of a line of the cautions [pt]
 _HEAD, _ROW, _GAP, _ACROSS = 13.0, 13.5, 17.0, 4  # readings: line heights [pt], blanks side by side
+
+_LETTERS = 9.0  # of readings and what stands above them [pt]
 
 Readings = Mapping[str, Sequence[Work]]  # level readings by batch id
 
@@ -38,24 +41,34 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan, items: Sequence[Work], units:
         for tier in column.tiers:
             label = tier_label(column.name, tier.number)
             mine = standing.get((column.name, tier.number), [])
-            for part in _parts(mine, by_batch, half - 14 - _ABOVE - 24):
+            heads = {b.id: _head_lines(sheet, garden, b) for b in mine}
+            room = half - 14 - _ABOVE - 4 - _FOOT_LEAD * len(_foot(sheet, units))
+            for part in _parts(mine, by_batch, heads, room):
                 if place % 2 == 0:
                     top = sheet.new_page(_("Level cards from {tier}").format(tier=label))
                 else:
                     cut = top - half
                     sheet.line(0, cut, sheet.width, cut, width=0.5, grey=GREY, dash=(3, 3))
-                _card(sheet, garden, column, tier, part, by_batch, units,
+                _card(sheet, garden, column, tier, part, by_batch, heads, units,
                       top - (place % 2) * (half + 6), half - 14)  # fmt: skip
                 place += 1
 
 
-def _parts(batches: Sequence[Batch], readings: Readings, room: float) -> list[list[Batch]]:
+def _foot(sheet: Sheet, units: Units) -> list[str]:
+    """The cautions at the foot of each card."""
+    caution = " ".join(f"{_(c.name)}: {_(c.short)}" for c in due([work.LEVEL]))
+    wide = sheet.right - sheet.left
+    return [*sheet.wrap(f"! {top_up(units)}", wide, 8), *sheet.wrap(f"! {caution}", wide, 8)]
+
+
+def _parts(batches: Sequence[Batch], readings: Readings, heads: Mapping[str, Sequence[str]],
+           room: float) -> list[list[Batch]]:  # fmt: skip
     """Batches shared out over as many cards as their readings need."""
     parts: list[list[Batch]] = []
     left = 0.0
     for batch in batches:
         count = len(readings.get(batch.id, ()))
-        need = _HEAD + _ROW * max(0, -(-count // _ACROSS) - 1) + _GAP
+        need = _HEAD * len(heads[batch.id]) + _ROW * max(0, -(-count // _ACROSS) - 1) + _GAP
         if not parts or need > left:
             parts.append([])
             left = room
@@ -65,7 +78,8 @@ def _parts(batches: Sequence[Batch], readings: Readings, room: float) -> list[li
 
 
 def _card(sheet: Sheet, garden: Garden, column: Column, tier: Tier, batches: Sequence[Batch],
-          readings: Readings, units: Units, top: float, tall: float) -> None:  # fmt: skip
+          readings: Readings, heads: Mapping[str, Sequence[str]], units: Units, top: float,
+          tall: float) -> None:  # fmt: skip
     vessel = garden.vessels[tier.vessel]
     keep = float(vessel.depth(vessel.floor_l))
     middle = (sheet.left + sheet.right) / 2
@@ -81,11 +95,11 @@ def _card(sheet: Sheet, garden: Garden, column: Column, tier: Tier, batches: Seq
     sheet.text(sheet.right, top - 16, holes, 10, align="right")
     sheet.text(sheet.right, top - 30, says, 10, align="right")
     _curve(sheet, garden, vessel, batches, units, top - 52)
-    caution = " ".join(f"{_(c.name)}: {_(c.short)}" for c in due([work.LEVEL]))
-    low, wide = top - tall + 2, sheet.right - sheet.left
-    sheet.text(sheet.left, low + 10, sheet.fitted(f"! {top_up(units)}", wide, 8), 8)
-    sheet.text(sheet.left, low, sheet.fitted(f"! {caution}", wide, 8), 8)
-    _table(sheet, garden, readings, batches, units, top - _ABOVE)
+    low = top - tall + 2
+    for part in reversed(_foot(sheet, units)):
+        sheet.text(sheet.left, low, part, 8)
+        low += _FOOT_LEAD
+    _table(sheet, readings, heads, batches, units, top - _ABOVE)
 
 
 def _curve(sheet: Sheet, garden: Garden, vessel: Vessel, batches: Sequence[Batch], units: Units,
@@ -135,8 +149,11 @@ def _curve(sheet: Sheet, garden: Garden, vessel: Vessel, batches: Sequence[Batch
         c.setLineWidth(1.5)
         c.drawPath(path, stroke=1, fill=0)
         room = x(batch.clear) - x(batch.transplant)
-        title = sheet.fitted(crop_title(garden, batch.crop), room - 2, 9, sheet.bold)
-        sheet.text(x(batch.transplant) + 2, top - 7, title, 9, sheet.bold)
+        title = crop_title(garden, batch.crop)
+        size, parts = sheet.inside(title, room - 2, 9, sheet.bold, 16)
+        for i, part in enumerate(parts):
+            at = top - 7 + 1.15 * size * (len(parts) - 1 - i)
+            sheet.text(x(batch.transplant) + 2, at, part, size, sheet.bold)
         if batch.dry_date and batch.dry_date <= last:
             at = x(batch.dry_date)
             path = c.beginPath()
@@ -161,23 +178,28 @@ def _strength(garden: Garden, batch: Batch) -> str:
     return text + _(": too weak") if batch.harvest_ec < low else text
 
 
-def _table(sheet: Sheet, garden: Garden, readings: Readings, batches: Sequence[Batch],
-           units: Units, y: float) -> None:  # fmt: skip
+def _head_lines(sheet: Sheet, garden: Garden, batch: Batch) -> list[str]:
+    """What stands above a batch's readings."""
+    head = _("{crop}: planted {planted}, last pick {picked}").format(
+        crop=crop_title(garden, batch.crop),
+        planted=short_date(batch.transplant),
+        picked=short_date(batch.picks[-1].date) if batch.picks else "-",
+    )
+    if batch.dry_date:
+        head += _(", dry {dry} (triangle)").format(dry=short_date(batch.dry_date))
+    head += _strength(garden, batch)
+    return sheet.wrap(head, sheet.right - sheet.left, _LETTERS, sheet.bold)
+
+
+def _table(sheet: Sheet, readings: Readings, heads: Mapping[str, Sequence[str]],
+           batches: Sequence[Batch], units: Units, y: float) -> None:  # fmt: skip
     """The readings batch by batch: date, expected depth, blank."""
-    size = 9.0
+    size = _LETTERS
     wide = (sheet.right - sheet.left) / _ACROSS
     for batch in batches:
-        head = _("{crop}: planted {planted}, last pick {picked}").format(
-            crop=crop_title(garden, batch.crop),
-            planted=short_date(batch.transplant),
-            picked=short_date(batch.picks[-1].date) if batch.picks else "-",
-        )
-        if batch.dry_date:
-            head += _(", dry {dry} (triangle)").format(dry=short_date(batch.dry_date))
-        head += _strength(garden, batch)
-        sheet.text(sheet.left, y, sheet.fitted(head, sheet.right - sheet.left, size, sheet.bold),
-                   size, sheet.bold)  # fmt: skip
-        y -= _HEAD
+        for part in heads[batch.id]:
+            sheet.text(sheet.left, y, part, size, sheet.bold)
+            y -= _HEAD
         for n, w in enumerate(readings.get(batch.id, ())):
             if n and n % _ACROSS == 0:
                 y -= _ROW

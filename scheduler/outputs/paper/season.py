@@ -29,7 +29,12 @@ def by_tier(plan: Plan) -> Standing:
 
 
 def draw(sheet: Sheet, garden: Garden, plan: Plan) -> None:
-    """As many pages as the tiers need; columns are kept together where they fit."""
+    """As many pages as the tiers need, on their side; columns are kept together where they fit."""
+    with sheet.landscape():
+        _draw(sheet, garden, plan)
+
+
+def _draw(sheet: Sheet, garden: Garden, plan: Plan) -> None:
     standing = by_tier(plan)
     page: list[tuple[Column, Tier]] = []
     fits = int((min(sheet.paper) - 2 * 40 - _HEAD - 30) / _LEAST)
@@ -48,7 +53,7 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan) -> None:
 
 def _page(sheet: Sheet, garden: Garden, plan: Plan, standing: Standing,
           rows: Sequence[tuple[Column, Tier]]) -> None:  # fmt: skip
-    top = sheet.new_page(_("Season"), landscape=True)
+    top = sheet.new_page(_("Season"))
     scale = _Scale(sheet, garden.season)
     sheet.text(sheet.left, top - 20, _("The season"), 22, sheet.heading)
     name = garden.name + (" " + _("(an invented garden)") if garden.invented else "")
@@ -66,7 +71,7 @@ def _page(sheet: Sheet, garden: Garden, plan: Plan, standing: Standing,
         else:
             sheet.line(scale.left, y, sheet.right, y, width=0.3, grey=GREY)
         label = tier_label(column.name, tier.number)
-        sheet.tag(sheet.left, y - tall / 2 - 3, label, 8.5, _LABEL - 6)
+        sheet.tag(sheet.left, y - tall / 2 - 3, label, 8.5, _LABEL - 6, tall - 1)
         for batch in standing.get((column.name, tier.number), ()):
             _bar(sheet, garden, scale, batch, y - tall, tall)
         y -= tall
@@ -114,8 +119,9 @@ def _calendar_lines(sheet: Sheet, season: Season, scale: _Scale, top: float, low
         room = scale(end) - scale(day) - 6
         title = _(MONTHS[day.month - 1])
         if sheet.measure(title, 10, sheet.bold) > room:
-            title = sheet.fitted(title[:3], room, 10, sheet.bold)
-        sheet.text(scale(day) + 3, top + 26, title, 10, sheet.bold)
+            title = title[:3]
+        if sheet.measure(title, 10, sheet.bold) <= room:
+            sheet.text(scale(day) + 3, top + 26, title, 10, sheet.bold)
         day = nxt
 
 
@@ -138,13 +144,15 @@ def _bar(sheet: Sheet, garden: Garden, scale: Any, batch: Batch, y: float, tall:
         path.close()
         c.drawPath(path, stroke=0, fill=1)
     title = crop_title(garden, batch.crop)
-    size = 8.5 if tall > 15 else 7
-    shown = sheet.fitted(title, x2 - x1 - 6, size)
-    wide = sheet.measure(shown, size)
-    c.setFillGray(1)
-    c.rect(x1 + 2, low + high / 2 - size * 0.42, wide + 3, size * 1.05, stroke=0, fill=1)
-    c.setFillGray(0)
-    sheet.text(x1 + 3.5, low + high / 2 - size * 0.3, shown, size)
+    size, lines = sheet.inside(title, x2 - x1 - 6, 8.5 if tall > 15 else 7, tall=high - 2)
+    step = size * 1.1
+    base = low + high / 2 - size * 0.3 + step * (len(lines) - 1) / 2
+    for i, part in enumerate(lines):
+        wide = sheet.measure(part, size)
+        c.setFillGray(1)
+        c.rect(x1 + 2, base - i * step - size * 0.12, wide + 3, size * 1.05, stroke=0, fill=1)
+        c.setFillGray(0)
+        sheet.text(x1 + 3.5, base - i * step, part, size)
     if batch.state == FAILED:
         sheet.line(x1, low, x2, low + high, width=1.2)
         sheet.line(x1, low + high, x2, low, width=1.2)
@@ -191,15 +199,19 @@ def _shade(sheet: Sheet, number: int, x: float, y: float, wide: float, high: flo
 
 def _key(sheet: Sheet, garden: Garden, y: float) -> None:
     """What the shades and notches mean."""
-    x = sheet.left + _LABEL
+    x, size = sheet.left + _LABEL, 9.0
+    says = _("pick; a bar runs from transplanting to clearing")
     groups = [d.group for d in garden.demands]
     used = {_group_number(garden, crop) for crop in garden.crops}
     names = [*groups, *([_("no wish")] if len(groups) in used else [])]
+    places = x + 44 * len(names) + 10
+    while places + sum(sheet.measure(t, size) for t in (*names, says)) > sheet.right and size > 2:
+        size -= 0.5  # all in one line
     for i, group in enumerate(names):
         sheet.canvas.setLineWidth(0.8)
         sheet.canvas.rect(x, y - 2, 22, 10)
         _shade(sheet, i, x, y - 2, 22, 10)
-        x += 26 + sheet.text(x + 26, y, group, 9) + 18
+        x += 26 + sheet.text(x + 26, y, group, size) + 18
     c = sheet.canvas
     path = c.beginPath()
     path.moveTo(x, y)
@@ -207,4 +219,4 @@ def _key(sheet: Sheet, garden: Garden, y: float) -> None:
     path.lineTo(x + 3, y + 6)
     path.close()
     c.drawPath(path, stroke=0, fill=1)
-    sheet.text(x + 10, y, _("pick; a bar runs from transplanting to clearing"), 9)
+    sheet.text(x + 10, y, says, size)

@@ -6,7 +6,9 @@ Lengths are points (1/72 inch), origin at the lower left as in PDF; ``y`` of a t
 from __future__ import annotations
 
 import importlib.util
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -56,8 +58,20 @@ def fonts(texts: Sequence[str]) -> tuple[str, str, str]:
     return names
 
 
+@lru_cache(maxsize=32768)
+def _width(text: str, font: str) -> float:
+    """Width in letters of 1 point."""
+    from reportlab.pdfbase.pdfmetrics import stringWidth
+
+    return float(stringWidth(text, font, 1))
+
+
 class Sheet:
-    """One page after the other, with a foot line on each."""
+    """One page after the other, with a foot line on each.
+
+    ``width``, ``height`` and ``right`` are those of the page in work and, between pages, of the
+    next one: a text may be wrapped before its page is begun.
+    """
 
     def __init__(self, out: Any, paper: tuple[float, float], faces: tuple[str, str, str],
                  foot: str) -> None:  # fmt: skip
@@ -82,10 +96,18 @@ class Sheet:
         """Lowest line of text above the foot line."""
         return MARGIN + 16
 
-    def new_page(self, bookmark: str = "", landscape: bool = False) -> float:
+    @contextmanager
+    def landscape(self) -> Iterator[None]:
+        """Pages begun in here lie on their side; those after stand upright again."""
+        self.close_page()
+        self.width, self.height = self.paper[::-1]
+        yield
+        self.close_page()
+        self.width, self.height = self.paper
+
+    def new_page(self, bookmark: str = "") -> float:
         """Start a page; returns the y of its top margin."""
         self.close_page()
-        self.width, self.height = self.paper[::-1] if landscape else self.paper
         self.canvas.setPageSize((self.width, self.height))
         self._number += 1
         self._open = True
@@ -93,7 +115,8 @@ class Sheet:
             key = f"p{self._number}"
             self.canvas.bookmarkPage(key)
             self.canvas.addOutlineEntry(bookmark, key, 0)
-        self.text(self.left, MARGIN - 8, self._foot, 8, grey=GREY)
+        size, _lines = self.inside(self._foot, self.right - self.left - 30, 8)
+        self.text(self.left, MARGIN - 8, self._foot, size, grey=GREY)
         self.text(self.right, MARGIN - 8, str(self._number), 8, grey=GREY, align="right")
         return self.height - MARGIN
 
@@ -107,9 +130,7 @@ class Sheet:
         self.canvas.save()
 
     def measure(self, text: str, size: float, font: str = "") -> float:
-        from reportlab.pdfbase.pdfmetrics import stringWidth
-
-        return float(stringWidth(text, font or self.regular, size))
+        return size * _width(text, font or self.regular)
 
     def text(self, x: float, y: float, text: str, size: float, font: str = "", *,
              grey: float = 0.0, align: str = "left") -> float:  # fmt: skip
@@ -122,11 +143,20 @@ class Sheet:
         c.setFillGray(0)
         return wide
 
-    def fitted(self, text: str, width: float, size: float, font: str = "") -> str:
-        """``text`` cut to ``width``."""
-        while text and self.measure(text, size, font) > width:
-            text = text[:-1]
-        return text
+    def inside(self, text: str, width: float, size: float, font: str = "",
+               tall: float = 0.0) -> tuple[float, list[str]]:  # fmt: skip
+        """``text`` in letters of at most ``size`` that fit a place, and its lines.
+
+        Nothing is cut off: letters get smaller, and there are more lines where ``tall`` [pt] has
+        room for them. Only what is too long for letters of 3 points is wider or taller.
+        """
+        for shown in (size - 0.5 * n for n in range(int(2 * (size - 3)) + 1)):
+            lines = self.wrap(text, width, shown, font)
+            broken = any(self.measure(w, shown, font) > width for w in text.split())
+            if not broken and (len(lines) == 1 or len(lines) * 1.15 * shown <= tall):
+                return shown, lines
+        lines = self.wrap(text, width, 3.0, font)
+        return 3.0, lines if len(lines) * 3.45 <= max(tall, 3.45) else [text]
 
     def wrap(self, text: str, width: float, size: float, font: str = "") -> list[str]:
         """Lines no wider than ``width``; a word that is wider is cut."""
@@ -134,7 +164,10 @@ class Sheet:
         for whole in text.split():
             word = whole
             while self.measure(word, size, font) > width:
-                head = self.fitted(word, width, size, font) or word[0]
+                end = len(word)
+                while end > 1 and self.measure(word[:end], size, font) > width:
+                    end -= 1
+                head = word[:end]
                 if line:
                     lines.append(line)
                     line = ""
@@ -162,19 +195,29 @@ class Sheet:
         self.canvas.setLineWidth(0.9)
         self.canvas.rect(x, y, size, size, stroke=1, fill=0)
 
-    def tag(self, x: float, y: float, text: str, size: float, most: float = 1e9) -> float:
-        """A tier tag as it hangs on a column: cut corners, a hole, the label; returns its width."""
-        text = self.fitted(text, most - size * 1.5, size, self.bold)
-        wide = self.measure(text, size, self.bold) + size * 1.5
-        tall, cut = size * 1.45, size * 0.4
+    def tag(self, x: float, y: float, text: str, size: float, most: float = 1e9,
+            tall: float = 0.0) -> float:  # fmt: skip
+        """A tier tag as it hangs on a column: cut corners, a hole, the label; returns its width.
+
+        A label wider than ``most`` has smaller letters, and more lines where ``tall`` has room.
+        """
+        high, cut = size * 1.45, size * 0.4
+        shown, lines = self.inside(text, most - size * 1.4, size, self.bold, max(tall, high))
+        wide = max(self.measure(part, shown, self.bold) for part in lines) + size * 1.5
         low = y - size * 0.4
+        if len(lines) > 1 or shown < size:
+            grown = max(high, len(lines) * 1.15 * shown)
+            low, high = low - (grown - high) / 2, grown
         path = self.canvas.beginPath()
         path.moveTo(x + cut, low)
-        for dx, dy in ((wide, 0), (wide, tall), (cut, tall), (0, tall - cut), (0, cut)):
+        for dx, dy in ((wide, 0), (wide, high), (cut, high), (0, high - cut), (0, cut)):
             path.lineTo(x + dx, low + dy)
         path.close()
         self.canvas.setLineWidth(0.8)
         self.canvas.drawPath(path, stroke=1, fill=0)
-        self.canvas.circle(x + size * 0.55, low + tall / 2, size * 0.16, stroke=1, fill=0)
-        self.text(x + size * 1.05, y, text, size, self.bold)
+        self.canvas.circle(x + size * 0.55, low + high / 2, size * 0.16, stroke=1, fill=0)
+        at = low + high / 2 + len(lines) * 1.15 * shown / 2 - 0.86 * shown
+        for part in lines:
+            self.text(x + size * 1.05, at, part, shown, self.bold)
+            at -= 1.15 * shown
         return wide

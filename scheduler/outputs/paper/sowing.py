@@ -30,18 +30,24 @@ def draw(sheet: Sheet, garden: Garden, items: Sequence[Work], units: Units) -> N
         if w.date != before:
             sheet.line(sheet.left, y + _LEAD - 5, sheet.right, y + _LEAD - 5, width=0.4, grey=GREY)
             day = f"{short_weekday(w.date)} {short_date(w.date)}"
-            sheet.text(x[1], y, sheet.fitted(day, 90, _SIZE), _SIZE, sheet.bold)
+            _in(sheet, x[1], y, day, x[2] - x[1] - 4, sheet.bold)
             before = w.date
         sheet.box(x[0], y - 1, 10)
-        title = sheet.fitted(crop_title(garden, w.crop), x[3] - x[2] - 46, _SIZE)
-        sheet.text(x[2], y, title, _SIZE)
+        _in(sheet, x[2], y, crop_title(garden, w.crop), x[3] - x[2] - 46)
         sheet.text(x[3], y, str(w.seeds), _SIZE, align="right")
         sheet.text(x[4], y, str(w.cells), _SIZE, align="right")
         sheet.line(x[5] - 32, y - 2, x[5], y - 2, width=0.5, grey=GREY)
-        sheet.tag(x[6], y, tier_label(w.column, w.tier), 9.5, 76)
+        sheet.tag(x[6], y, tier_label(w.column, w.tier), 9.5, 76, _LEAD - 2)
         if w.until:
             sheet.text(sheet.right, y, short_date(w.until), _SIZE, align="right")
     _foot(sheet)
+
+
+def _in(sheet: Sheet, x: float, y: float, text: str, width: float, font: str = "") -> None:
+    """A text in its column, in two lines or in smaller letters where it is long."""
+    size, lines = sheet.inside(text, width, _SIZE, font, _LEAD - 2)
+    for i, part in enumerate(lines):
+        sheet.text(x, y - 1.15 * size * (i - (len(lines) - 1) / 2), part, size, font)
 
 
 def _columns(sheet: Sheet) -> list[float]:
@@ -63,8 +69,10 @@ def _head(sheet: Sheet, garden: Garden, units: Units) -> float:
     heads = (_("sow on"), _("crop"))
     for at, head in zip(x[1:3], heads, strict=True):
         sheet.text(at, y, head, 9, grey=GREY)
-    for at, head in zip(x[3:6], (_("seeds"), _("cells"), _("came up")), strict=True):
-        sheet.text(at, y, head, 9, grey=GREY, align="right")
+    counts = (_("seeds"), _("cells"), _("came up"))
+    for before, at, head in zip(x[2:5], x[3:6], counts, strict=True):
+        size, _lines = sheet.inside(head, at - before - 4, 9)
+        sheet.text(at, y, head, size, grey=GREY, align="right")
     sheet.text(x[6], y, _("for tier"), 9, grey=GREY)
     sheet.text(sheet.right, y, _("transplant"), 9, grey=GREY, align="right")
     sheet.line(sheet.left, y - 5, sheet.right, y - 5, width=1.2)

@@ -74,7 +74,9 @@ def _head(sheet: Sheet, garden: Garden, week: str, table: Sequence[TableWeek],
         for row in table:
             y -= 15
             short = units.mass_text(row.short) if row.short else "-"
-            sheet.text(sheet.left, y, row.group or _("no wish"), 11, sheet.bold)
+            group = row.group or _("no wish")
+            size, _lines = sheet.inside(group, columns[0] - sheet.left - 56, 11, sheet.bold)
+            sheet.text(sheet.left, y, group, size, sheet.bold)
             masses = [units.mass_text(m) for m in (row.picked, row.served, row.wish)]
             for x, mass in zip(columns, [*masses, short], strict=True):
                 sheet.text(x, y, mass, 11, align="right")
@@ -134,7 +136,7 @@ def _item(sheet: Sheet, item: Work, text: str, size: float) -> Row:
         sheet.box(sheet.left, line - size * 0.12, size * 0.9)
         sheet.text(x_verb, line, verb, size, sheet.bold)
         if label:
-            sheet.tag(x_tag, line, label, size * 0.92, most)
+            sheet.tag(x_tag, line, label, size * 0.92, most, size * 1.4)
         for i, part in enumerate(lines):
             sheet.text(x_text, line - i * size * 1.2, part, size)
 
@@ -165,7 +167,7 @@ def _levels(sheet: Sheet, items: Sequence[Work], units: Units, size: float) -> l
                 sheet.text(sheet.left + size * 1.5, line, _(VERB[work.LEVEL]), size, sheet.bold)
             for n, (label, depth) in enumerate(part):
                 x = x0 + n * cell
-                sheet.tag(x, line, label, small, tag)
+                sheet.tag(x, line, label, small, tag, size * 1.4)
                 sheet.text(x + tag + 6 + deep, line, depth, size, align="right")
                 blank = x + tag + 6 + deep + 4
                 sheet.line(blank, line - 2, blank + blank_wide, line - 2, width=0.6, grey=GREY)
