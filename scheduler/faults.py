@@ -71,3 +71,9 @@ class OutOfTime(DrylineError):
     """Time ran out before a first plan."""
 
     exit_code = 4
+
+
+class OwnFault(DrylineError):
+    """A plan of ours breaks a rule: nothing is written, and the grower is asked to report it."""
+
+    exit_code = 1

@@ -16,13 +16,12 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from scheduler.engine import Settings
-from scheduler.faults import BadInput, DrylineError, Fault, NoPlan, OutOfTime
+from scheduler.faults import BadInput, DrylineError, Fault, NoPlan, OutOfTime, OwnFault
 from scheduler.garden_file import GARDEN_FILE, garden_sources
 from scheduler.plan_dir import (
     CROPS_FILE,
     INCOMING,
     PLAN_FILE,
-    crops_source,
     parse_plan,
     refuse_other_folders,
     write_plan_dir,
@@ -131,9 +130,8 @@ def prepare(
 
 def refused(name: str, folder: str, error: DrylineError) -> Result:
     """The result of a garden that could not be planned."""
-    outcome = BAD_INPUT
-    if isinstance(error, NoPlan | OutOfTime):
-        outcome = NO_PLAN if isinstance(error, NoPlan) else OUT_OF_TIME
+    named = ((NoPlan, NO_PLAN), (OutOfTime, OUT_OF_TIME), (OwnFault, BROKEN))
+    outcome = next((name for kind, name in named if isinstance(error, kind)), BAD_INPUT)
     faults = tuple(error.as_dict().get("faults", ()))
     return Result(name, folder, outcome, message=error.text(), faults=faults)
 
@@ -153,28 +151,17 @@ def plan_garden(job: Job, stop: Stop | None = None) -> Result:
 
 def _plan(job: Job, stop: Any) -> Result:
     from scheduler.assemble import wish_total
-    from scheduler.garden_file import load_garden
-    from scheduler.mix import with_solution
-    from scheduler.no_plan import refuse_empty
     from scheduler.outputs.files import calendar_files
-    from scheduler.solve import solve
-    from scheduler.verify import verify
+    from scheduler.usecases import plan_season
 
     with tempfile.TemporaryDirectory() as place:
         here = Path(place)
         for name, data in job.sources.items():
             (here / name).write_bytes(data)
-        garden = load_garden(here / GARDEN_FILE)
-        season = solve(garden, job.settings, stop=stop)
-        if stop is None or not stop.is_set():
-            refuse_empty(garden, season.plan)
-        plan = with_solution(garden, season.plan)
-        verdict = verify(garden, plan)
-        if not verdict.ok:
-            text = "; ".join(b.message for b in verdict.broken[:3])
-            return Result(job.name, job.folder, BROKEN, message=f"{text}. Please report it.")
+        done = plan_season(here / GARDEN_FILE, job.settings, stop=stop)
+    garden, plan = done.garden, done.plan
     made = calendar_files(garden, plan)
-    made |= {PLAN_FILE: plan.to_json().encode(), CROPS_FILE: crops_source(garden)}
+    made |= {PLAN_FILE: plan.to_json().encode(), CROPS_FILE: done.sources[CROPS_FILE]}
     wish = max(wish_total(garden), 1.0)
     first = plan.stages[0]
     return Result(

@@ -6,6 +6,7 @@ the changed garden and checked; the first that is found is the smallest of its k
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
@@ -29,6 +30,7 @@ from scheduler.season_weather import WeatherOf
 from scheduler.solve import make_plan
 from scheduler.solve_again import Task, linear_bound, solve_again
 from scheduler.verify import verify
+from scheduler.within_risk import RiskLimit
 
 MOST_WEEKS = 8  # by which a season is made longer
 SECONDS = 20.0  # for finding changes that help
@@ -43,8 +45,15 @@ class Remedy:
     share: float
 
 
-def refuse_empty(garden: Garden, plan: Plan, weather: WeatherOf | None = None) -> None:
+def refuse_empty(
+    garden: Garden, plan: Plan, weather: WeatherOf | None = None, limit: RiskLimit | None = None,
+    stop: threading.Event | None = None,
+) -> None:  # fmt: skip
     """Refuse a plan that gives nothing of what is wished.
+
+    Parameters
+    ----------
+    limit : the risk that the plan was made within; stop : told to stop, no remedy is sought.
 
     Raises
     ------
@@ -55,25 +64,36 @@ def refuse_empty(garden: Garden, plan: Plan, weather: WeatherOf | None = None) -
     """
     if plan.stages[0].value > 0 or wish_total(garden) <= 0:
         return
-    if plan.stages[0].status != PROVEN:
+    if plan.stages[0].status != PROVEN and not _hopeless(garden, limit):
         raise OutOfTime(
             "no plan was found in the time, nor a proof that there is none; give more time, or ask "
             "dryline windows what can grow"
         )
-    raise NoPlan("\n".join(explained(garden, weather)))
+    raise NoPlan("\n".join(explained(garden, weather, limit=limit, stop=stop)))
+
+
+def _hopeless(garden: Garden, limit: RiskLimit | None) -> bool:
+    """Whether no batch for any wish fits the nursery: then no search is needed to tell."""
+    cand = _possible(garden, limit)
+    return not len(cand) or _fewest_cells(cand) > garden.nursery.cells
 
 
 def explained(
-    garden: Garden, weather: WeatherOf | None = None, seconds: float = SECONDS
-) -> list[str]:
-    """Why no plan exists and what would give one, in lines of at most 79 characters."""
-    until = time.monotonic() + seconds
-    return [*reasons(garden), *remedy_lines(garden, weather, until)]
+    garden: Garden, weather: WeatherOf | None = None, seconds: float | None = None,
+    limit: RiskLimit | None = None, stop: threading.Event | None = None,
+) -> list[str]:  # fmt: skip
+    """Why no plan exists and what would give one, in lines of at most 79 characters.
+
+    With a risk to plan within, only batches within it count, in the changed gardens too.
+    """
+    seconds = SECONDS if seconds is None else seconds
+    until = time.monotonic() + (0 if stop is not None and stop.is_set() else seconds)
+    return [*reasons(garden, limit), *remedy_lines(garden, weather, until, limit)]
 
 
-def reasons(garden: Garden) -> list[str]:
+def reasons(garden: Garden, limit: RiskLimit | None = None) -> list[str]:
     """Which rules stand against any plan, by how much."""
-    cand, _ = build(garden)
+    cand = _possible(garden, limit)
     if not len(cand):
         out = ["no crop can grow in any tier this season:"]
         stands_against = against(garden, tuple(garden.crops), Units(garden.units))
@@ -102,9 +122,17 @@ def reasons(garden: Garden) -> list[str]:
     return out
 
 
-def remedy_lines(garden: Garden, weather: WeatherOf | None, until: float) -> list[str]:
+def _possible(garden: Garden, limit: RiskLimit | None) -> Candidates:
+    """The candidates of a garden, those within the risk if there is one to keep within."""
+    cand, _ = build(garden)
+    return limit.of(garden).kept_of(cand) if limit is not None and len(cand) else cand
+
+
+def remedy_lines(
+    garden: Garden, weather: WeatherOf | None, until: float, limit: RiskLimit | None = None
+) -> list[str]:
     """The smallest change of each kind that gives a plan."""
-    found, tried, over = remedies(garden, weather, until)
+    found, tried, over = remedies(garden, weather, until, limit)
     if found:
         out = ["the smallest change of each kind that gives a plan (found and checked):"]
         for r in found:
@@ -121,16 +149,16 @@ def remedy_lines(garden: Garden, weather: WeatherOf | None, until: float) -> lis
 
 
 def remedies(
-    garden: Garden, weather: WeatherOf | None, until: float
+    garden: Garden, weather: WeatherOf | None, until: float, limit: RiskLimit | None = None
 ) -> tuple[list[Remedy], list[str], bool]:
     """Changes that give a plan, kinds of change tried, and whether time ran out [monotonic s]."""
     found: list[Remedy] = []
     tried: list[str] = []
 
     def attempt(r: Relaxation) -> Plan | None:
-        return plan_of(r.garden)
+        return plan_of(r.garden, limit)
 
-    for kind, steps in ladders(garden, weather):
+    for kind, steps in ladders(garden, weather, limit):
         if time.monotonic() > until:
             return found, tried, True
         got = first_that_works(steps, attempt, until)
@@ -158,10 +186,10 @@ def first_that_works(
     return None
 
 
-def plan_of(garden: Garden) -> Plan | None:
+def plan_of(garden: Garden, limit: RiskLimit | None = None) -> Plan | None:
     """A plan of a garden that meets some of the wish and keeps every rule, or None: by rules of
     thumb, and if they find nothing by a short search."""
-    cand, _ = build(garden)
+    cand = _possible(garden, limit)
     if not len(cand) or _fewest_cells(cand) > garden.nursery.cells:
         return None
     problem = by_tier(cand)
@@ -170,6 +198,8 @@ def plan_of(garden: Garden) -> Plan | None:
         plan = make_plan(garden, cand, stands(problem, choices), settings)
         if plan.stages[0].value > 0 and verify(garden, plan).ok:
             return plan
+    if limit is not None:  # the search below would take what is beyond the risk
+        return None
     task = Task(garden, garden, (), settings)
     if linear_bound(task) == 0:
         return None
@@ -184,11 +214,11 @@ def _fewest_cells(cand: Candidates) -> int:
 
 
 def ladders(
-    garden: Garden, weather: WeatherOf | None
+    garden: Garden, weather: WeatherOf | None, limit: RiskLimit | None = None
 ) -> Iterator[tuple[str, Iterator[Relaxation]]]:
     """Kinds of change, each step by step from the smallest; the quickest to try come first."""
     limits = garden.limits
-    cand, _ = build(garden)
+    cand = _possible(garden, limit)
     lacking = _fewest_cells(cand) - garden.nursery.cells if len(cand) else 0
     if lacking > 0:
         yield "nursery cells", iter([give.cells(garden, lacking)])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import textwrap
 from collections.abc import Sequence
 from dataclasses import replace
@@ -59,12 +60,29 @@ class RiskLimit:
     ) -> None:  # fmt: skip
         self.most = most
         self.taken = RiskTaken(most, seed, count, past is not None)
-        if past is None:
+        self._rows = None if past is None else read_past(past, garden, garden_file)
+        self._draw(garden)
+        self.offered = self.kept = 0
+
+    def _draw(self, garden: Garden) -> None:
+        self._weather = garden.site.weather
+        count, seed = self.taken.years, self.taken.seed
+        if self._rows is None:
             self.years = spread_years(garden, count, Spread(), seed)
         else:
-            rows = read_past(past, garden, garden_file)
-            self.years = resampled_years(garden, rows, count, seed=seed)
-        self.offered = self.kept = 0
+            self.years = resampled_years(garden, self._rows, count, seed=seed)
+
+    def of(self, garden: Garden) -> RiskLimit:
+        """The same limit for a changed garden, with years of its own where its days are others."""
+        if garden.site.weather is self._weather:
+            return self
+        other = copy.copy(self)
+        other._draw(garden)
+        return other
+
+    def kept_of(self, cand: Candidates) -> Candidates:
+        """The candidates within the risk, be it none; nothing is counted for `lines`."""
+        return only(cand, np.flatnonzero(dry_chances(cand, self.years) <= self.most))
 
     def __call__(self, cand: Candidates) -> Candidates:
         self.offered = len(cand)

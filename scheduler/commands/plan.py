@@ -9,7 +9,6 @@ import sys
 import textwrap
 import threading
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -59,53 +58,21 @@ def command(
 
     Ctrl-C ends the search and keeps the best plan found.
     """
-    from scheduler.faults import NoPlan
-    from scheduler.garden_file import garden_sources, load_garden
-    from scheduler.mix import with_solution
-    from scheduler.no_plan import explained, refuse_empty
+    from scheduler.engine import Settings
     from scheduler.outputs.files import calendar_files
-    from scheduler.plan_dir import (
-        CROPS_FILE,
-        PAST_FILE,
-        crops_source,
-        refuse_other_folders,
-        write_plan_dir,
-    )
-    from scheduler.season_weather import weather_of
-    from scheduler.solve import Settings, solve
-    from scheduler.verify import verify
-    from scheduler.within_risk import RiskLimit
+    from scheduler.plan_dir import refuse_other_folders, write_plan_dir
+    from scheduler.usecases import Within, plan_season
 
     if past is not None and risk is None:
         raise click.UsageError("--past is for --risk")
-    garden = load_garden(garden_file)
-    limit = None if risk is None else RiskLimit(garden, risk, seed, past, garden_file)
-    sources = {**garden_sources(garden_file), CROPS_FILE: crops_source(garden)}
-    if past is not None:
-        sources[PAST_FILE] = Path(past).read_bytes()
     refuse_other_folders(Path(folder))  # before the search, not after it
     settings = Settings(time_limit=time_limit, gap=gap, seed=seed, workers=workers)
+    within = None if risk is None else Within(risk, past)
     with ctrl_c() as stop, progress(quiet=as_json) as report:
-        try:
-            season = solve(garden, settings, report, stop, limit)
-        except NoPlan:
-            if limit is not None and limit.offered:  # it is the risk that leaves nothing
-                raise
-            raise NoPlan("\n".join(explained(garden, weather_of(garden_file)))) from None
-    if limit is None:
-        refuse_empty(garden, season.plan, weather_of(garden_file))
-    plan = with_solution(garden, season.plan)
-    if limit is not None:
-        plan = replace(plan, risk=limit.taken)
-    verdict = verify(garden, plan)
-    if not verdict.ok:  # our own fault: say so, write nothing
-        from scheduler.commands.verify import lines
-
-        click.echo("This plan breaks a rule, so it was not written. Please report it:", err=True)
-        click.echo("\n".join(lines(verdict)), err=True)
-        return 1
+        made = plan_season(garden_file, settings, within, report, stop)
+    garden, plan, limit = made.garden, made.plan, made.limit
     files = calendar_files(garden, plan)
-    write_plan_dir(folder, plan, sources, files)
+    write_plan_dir(folder, plan, made.sources, files)
     if as_json:
         body = outcome(garden, plan, folder)
         if limit is not None:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import json
 import textwrap
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,10 +12,8 @@ import click
 from scheduler.commands.share import Share
 
 if TYPE_CHECKING:
-    from scheduler.garden import Garden
-    from scheduler.plan import Plan
     from scheduler.rebalance import Rebalanced
-    from scheduler.within_risk import RiskLimit
+    from scheduler.usecases import PlannedAgain
 
 WIDTH = 79
 
@@ -66,90 +62,43 @@ def command(
     """
     from scheduler.commands.plan import ctrl_c, progress
     from scheduler.engine import Settings
-    from scheduler.garden_file import garden_sources
     from scheduler.log import read_log_file
     from scheduler.log_append import copy_log
-    from scheduler.mix import renewed
     from scheduler.new_weather import with_weather
-    from scheduler.outputs.files import calendar_files
-    from scheduler.plan_dir import (
-        CROPS_FILE,
-        GARDEN_FILE,
-        LOG_FILE,
-        PAST_FILE,
-        crops_source,
-        read_plan_dir,
-        refuse_other_folders,
-        write_plan_dir,
+    from scheduler.plan_dir import LOG_FILE, read_plan_dir, refuse_other_folders, write_plan_dir
+    from scheduler.usecases import (
+        CHANGES_JSON,
+        CHANGES_TEXT,
+        Ask,
+        files_again,
+        plan_again,
+        season_sources,
     )
-    from scheduler.rebalance import rebalance
-    from scheduler.verify import verify
 
-    on = _day(day)
+    ask = Ask(_day(day), freeze, change, complete, rest_days, risk)
     garden, plan = read_plan_dir(folder)
-    sources = {**garden_sources(folder / GARDEN_FILE), CROPS_FILE: crops_source(garden)}
-    if (folder / PAST_FILE).is_file():
-        sources[PAST_FILE] = (folder / PAST_FILE).read_bytes()
+    sources = season_sources(folder, garden)
     log_file = log_file or folder / LOG_FILE
     log = read_log_file(log_file, garden)
     refuse_other_folders(target)  # before the search, not after it
     if climate is not None:
         garden, sources = with_weather(garden, sources, climate)
-    limit = _limit(garden, plan, risk, seed, folder)
     settings = Settings(time_limit=time_limit, gap=gap, seed=seed, workers=workers)
     with ctrl_c() as stop, progress(quiet=as_json) as report:
-        done = rebalance(garden, plan, log, on, settings, freeze, change, complete, rest_days,
-                         report, stop, limit)  # fmt: skip
-    done = replace(done, plan=renewed(garden, plan, done.plan))
-    verdict = verify(garden, done.plan)
-    if not verdict.ok:  # our own fault: say so, write nothing
-        from scheduler.commands.verify import lines
-
-        click.echo("This plan breaks a rule, so it was not written. Please report it:", err=True)
-        click.echo("\n".join(lines(verdict)), err=True)
-        return 1
-    told = report_lines(done)
-    body = outcome(done, target)
-    if limit is not None:
-        body["risk"] = limit.data()
-    text = json.dumps(body, indent=1, ensure_ascii=False)
-    made = {
-        **calendar_files(garden, done.plan),
-        "changes.txt": ("\n".join(told) + "\n").encode(),
-        "changes.json": f"{text}\n".encode(),
-    }
+        again = plan_again(folder, garden, plan, log, ask, settings, report, stop)
+    made = files_again(garden, again, target)
     aside = copy_log(log_file, target / LOG_FILE)  # first: a log that is ahead of its plan is fine
-    write_plan_dir(target, done.plan, sources, made)
+    write_plan_dir(target, again.done.plan, sources, made)
     if aside is not None:
         click.echo(f"The log that stood in {target} told of more: kept as {aside.name}", err=True)
     if as_json:
-        click.echo(text)
+        click.echo(made[CHANGES_JSON].decode(), nl=False)
     else:
-        click.echo("\n".join(told))
-        if limit is not None:
-            click.echo("\n".join(limit.lines()))
+        click.echo(made[CHANGES_TEXT].decode(), nl=False)
+        if again.limit is not None:
+            click.echo("\n".join(again.limit.lines()))
         click.echo(f"\nWritten to {target}: plan.json, changes.txt, changes.json, the calendar")
     return 0
-
-
-def _limit(
-    garden: Garden, plan: Plan, asked: float | None, seed: int, folder: Path
-) -> RiskLimit | None:
-    """The risk to keep within: as asked, or else as the plan was made."""
-    from scheduler.faults import BadInput, Fault
-    from scheduler.plan_dir import GARDEN_FILE, PAST_FILE
-    from scheduler.within_risk import YEARS, RiskLimit
-
-    old = plan.risk
-    most = asked if asked is not None else 1.0 if old is None else old.most
-    if most >= 1:
-        return None
-    past = folder / PAST_FILE if old is not None and old.past else None
-    if past is not None and not past.is_file():
-        raise BadInput([Fault(str(past), None, "", "not there",
-                              "the past weather that the plan was made with")])  # fmt: skip
-    seed, years = (seed, YEARS) if old is None else (old.seed, old.years)
-    return RiskLimit(garden, most, seed, past, folder / GARDEN_FILE, years)
 
 
 def _day(text: str) -> date:
@@ -180,12 +129,13 @@ def report_lines(done: Rebalanced) -> list[str]:
     return out
 
 
-def outcome(done: Rebalanced, target: Path) -> dict[str, Any]:
+def outcome(again: PlannedAgain, target: Path) -> dict[str, Any]:
     """The outcome for machines."""
     from dataclasses import asdict
 
+    done = again.done
     looks = done.carried.outlooks.values()
-    return {
+    body = {
         "folder": str(target),
         "on": done.state.on.isoformat(),
         "status": done.plan.status,
@@ -208,3 +158,6 @@ def outcome(done: Rebalanced, target: Path) -> dict[str, Any]:
         ],
         **done.diff.as_dict(),
     }  # fmt: skip
+    if again.limit is not None:
+        body["risk"] = again.limit.data()
+    return body

@@ -71,31 +71,25 @@ def _begin(
     place: Path, settings: Settings, stop: threading.Event, say: Callable[[str, int, int], None]
 ) -> tuple[Garden, Plan, WeatherOf]:
     """The garden, a plan of it that keeps every rule, and the weather of its site."""
-    from scheduler.faults import DrylineError, NoPlan
-    from scheduler.garden_file import load_garden
-    from scheduler.no_plan import explained, refuse_empty
+    from scheduler.faults import DrylineError
+    from scheduler.no_plan import refuse_empty
     from scheduler.plan_dir import GARDEN_FILE, read_plan_dir
     from scheduler.season_weather import weather_of
-    from scheduler.solve import solve
+    from scheduler.usecases import plan_season
     from scheduler.verify import verify
 
-    if place.is_dir():
-        garden, plan = read_plan_dir(place)
-        weather = weather_of(place / GARDEN_FILE)
-        if plan.as_of is not None:
-            raise DrylineError(
-                f"{place}: this season is under way (planned again on {plan.as_of}); shortfall is "
-                "for a season that has not begun. dryline rebalance plans what is left of it"
-            )
-    else:
-        garden = load_garden(place)
-        weather = weather_of(place)
+    if not place.is_dir():
         say("a plan of the garden as it is", 0, 1)
-        try:
-            plan = solve(garden, replace(settings, time_limit=settings.time_limit / 3),
-                         stop=stop).plan  # fmt: skip
-        except NoPlan:
-            raise NoPlan("\n".join(explained(garden, weather))) from None
+        part = replace(settings, time_limit=settings.time_limit / 3)
+        made = plan_season(place, part, stop=stop)
+        return made.garden, made.plan, made.weather
+    garden, plan = read_plan_dir(place)
+    weather = weather_of(place / GARDEN_FILE)
+    if plan.as_of is not None:
+        raise DrylineError(
+            f"{place}: this season is under way (planned again on {plan.as_of}); shortfall is "
+            "for a season that has not begun. dryline rebalance plans what is left of it"
+        )
     verdict = verify(garden, plan)
     if not verdict.ok:
         from scheduler.commands.verify import lines as broken

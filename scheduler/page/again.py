@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import threading
 import time
 import traceback
@@ -15,8 +14,7 @@ from scheduler.faults import DrylineError
 from scheduler.garden import Garden
 from scheduler.page.book import Book
 from scheduler.plan import Plan, write_atomic
-from scheduler.rebalance import Rebalanced, rebalance
-from scheduler.verify import verify
+from scheduler.usecases import Ask, PlannedAgain, plan_again
 
 EARLIER = "earlier"  # folder of the plans that were replaced, each complete
 
@@ -52,7 +50,7 @@ class Search(threading.Thread):
         self.halt = threading.Event()
         self.began = time.monotonic()
         self.progress: Progress | None = None
-        self.outcome: Rebalanced | None = None
+        self.outcome: PlannedAgain | None = None
         self.refused = ""
 
     @property
@@ -62,15 +60,9 @@ class Search(threading.Thread):
     def run(self) -> None:
         w = self.wish
         try:
-            done = rebalance(
-                self.garden, self.plan, self.log, w.on, self.settings, w.freeze, w.change_grams,
-                report=self._report, stop=self.halt,
-            )  # fmt: skip
-            broken = verify(self.garden, done.plan).broken
-            if broken:  # our own fault: no plan leaves here that breaks a rule
-                self.refused = "\n".join(b.message for b in broken)
-            else:
-                self.outcome = done
+            ask = Ask(w.on, w.freeze, w.change_grams)
+            self.outcome = plan_again(self.book.folder, self.garden, self.plan, self.log, ask,
+                                      self.settings, self._report, self.halt)  # fmt: skip
         except DrylineError as error:
             self.refused = error.text()
         except Exception as error:  # a thread has nobody above it to tell
@@ -132,22 +124,12 @@ class Desk:
 
 def take(folder: Path, search: Search) -> Path:
     """Write the outcome of a search into the folder; where the plan before was put."""
-    from scheduler.commands.rebalance import outcome, report_lines
-    from scheduler.garden_file import garden_sources
-    from scheduler.mix import renewed
-    from scheduler.outputs.files import calendar_files
-    from scheduler.plan_dir import (
-        CROPS_FILE,
-        GARDEN_FILE,
-        LOG_FILE,
-        crops_source,
-        write_plan_dir,
-    )
+    from scheduler.plan_dir import LOG_FILE, write_plan_dir
+    from scheduler.usecases import files_again, season_sources
 
-    done, garden = search.outcome, search.garden
-    assert done is not None
-    done = replace(done, plan=renewed(garden, search.plan, done.plan))
-    sources = {**garden_sources(folder / GARDEN_FILE), CROPS_FILE: crops_source(garden)}
+    again, garden = search.outcome, search.garden
+    assert again is not None
+    sources = season_sources(folder, garden)
     day = search.wish.on.isoformat()
     aside = folder / EARLIER / f"before-{day}"
     number = 2
@@ -155,11 +137,5 @@ def take(folder: Path, search: Search) -> Path:
         aside, number = folder / EARLIER / f"before-{day}-{number}", number + 1
     write_plan_dir(aside, search.plan, sources)
     write_atomic(aside / LOG_FILE, search.log_seen)
-    body = json.dumps(outcome(done, folder), indent=1, ensure_ascii=False)
-    made = {
-        **calendar_files(garden, done.plan),
-        "changes.txt": ("\n".join(report_lines(done)) + "\n").encode(),
-        "changes.json": f"{body}\n".encode(),
-    }
-    write_plan_dir(folder, done.plan, sources, made)
+    write_plan_dir(folder, again.done.plan, sources, files_again(garden, again, folder))
     return aside

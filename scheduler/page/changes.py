@@ -33,8 +33,8 @@ def running(search: Search) -> dict[str, Any]:
 
 def shown(search: Search) -> dict[str, Any]:
     """The outcome of a search."""
-    done = search.outcome
-    assert done is not None
+    assert search.outcome is not None
+    done = search.outcome.done
     garden, units = search.garden, search.book.season().units
     old = {b.id: b for b in search.plan.batches}
     new = {b.id: b for b in done.plan.batches}

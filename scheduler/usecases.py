@@ -1,0 +1,233 @@
+"""A season planned, and planned again: from the grower's files to a plan that keeps every rule.
+
+Whoever plans (a command, the page, many gardens at once) calls `plan_season`; whoever plans a
+season that is under way calls `plan_again`. What is loaded, searched, mixed, checked and refused is
+the same everywhere. Nothing here writes a file.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from scheduler.engine import Report, Settings
+    from scheduler.garden import Garden
+    from scheduler.log import Log
+    from scheduler.plan import Plan
+    from scheduler.rebalance import Rebalanced
+    from scheduler.season_weather import WeatherOf
+    from scheduler.within_risk import RiskLimit
+
+CHANGES_TEXT, CHANGES_JSON = "changes.txt", "changes.json"
+
+
+@dataclass(frozen=True)
+class Within:
+    """The risk of running dry to plan within: most share of years [0..1], past weather."""
+
+    most: float
+    past: str | Path | None = None
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A season's plan that keeps every rule and gives some of what is wished.
+
+    Attributes
+    ----------
+    sources : file name to content: what the plan was made from.
+    limit : the risk it was made within; None: the weather as expected.
+    """
+
+    garden: Garden
+    plan: Plan
+    weather: WeatherOf
+    limit: RiskLimit | None
+    sources: Mapping[str, bytes] = field(repr=False)
+
+
+def plan_season(
+    garden_file: str | Path,
+    settings: Settings,
+    within: Within | None = None,
+    report: Report | None = None,
+    stop: threading.Event | None = None,
+) -> Planned:
+    """Load a garden, search, mix the fills, check every rule; refuse a plan that gives nothing.
+
+    Raises
+    ------
+    BadInput
+        Every fault of the input.
+    NoPlan
+        No plan gives anything; with the rules that stand against it and what would help.
+    OutOfTime
+        None was found in the time.
+    OwnFault
+        The plan found breaks a rule.
+    """
+    from scheduler.faults import NoPlan
+    from scheduler.garden_file import load_garden
+    from scheduler.mix import with_solution
+    from scheduler.no_plan import explained, refuse_empty
+    from scheduler.season_weather import weather_of
+    from scheduler.solve import solve
+    from scheduler.within_risk import RiskLimit
+
+    garden = load_garden(garden_file)
+    limit = None
+    if within is not None:
+        limit = RiskLimit(garden, within.most, settings.seed, within.past, garden_file)
+    sources = sources_of(garden, garden_file, None if within is None else within.past)
+    weather = weather_of(garden_file)
+    try:
+        plan = solve(garden, settings, report, stop, limit).plan
+    except NoPlan:
+        if limit is not None and limit.offered:  # it is the risk that leaves nothing
+            raise
+        raise NoPlan("\n".join(explained(garden, weather, stop=stop))) from None
+    refuse_empty(garden, plan, weather, limit, stop)
+    plan = with_solution(garden, plan)
+    if limit is not None:
+        plan = replace(plan, risk=limit.taken)
+    refuse_broken(garden, plan)
+    return Planned(garden, plan, weather, limit, sources)
+
+
+def sources_of(
+    garden: Garden, garden_file: str | Path, past: str | Path | None = None
+) -> dict[str, bytes]:
+    """Name to content of what a plan is made from: the garden's files, its crops, past weather."""
+    from scheduler.garden_file import garden_sources
+    from scheduler.plan_dir import CROPS_FILE, PAST_FILE, crops_source
+
+    sources = {**garden_sources(garden_file), CROPS_FILE: crops_source(garden)}
+    if past is not None:
+        sources[PAST_FILE] = Path(past).read_bytes()
+    return sources
+
+
+def refuse_broken(garden: Garden, plan: Plan) -> None:
+    """Raise OwnFault if a plan of ours breaks a rule: no such plan leaves the program."""
+    from scheduler.commands.verify import lines
+    from scheduler.faults import OwnFault
+    from scheduler.verify import verify
+
+    verdict = verify(garden, plan)
+    if not verdict.ok:
+        head = "This plan breaks a rule, so it was not written. Please report it:"
+        raise OwnFault("\n".join([head, *lines(verdict)]))
+
+
+@dataclass(frozen=True)
+class Ask:
+    """What a grower asks of a plan made again; see `scheduler.rebalance.rebalance`.
+
+    ``most`` is the risk to plant within [0..1], 1 for none; None: as the plan was made.
+    """
+
+    on: date
+    freeze: int = 0
+    change_grams: float | None = None
+    complete: bool = False
+    rest_days: int | None = None
+    most: float | None = None
+
+
+@dataclass(frozen=True)
+class PlannedAgain:
+    """A plan made again that keeps every rule, and the risk it was made within."""
+
+    done: Rebalanced
+    limit: RiskLimit | None
+
+
+def plan_again(
+    folder: Path,
+    garden: Garden,
+    plan: Plan,
+    log: Log,
+    ask: Ask,
+    settings: Settings,
+    report: Report | None = None,
+    stop: threading.Event | None = None,
+) -> PlannedAgain:
+    """Plan what is left of a season, mix the new fills, check every rule.
+
+    Parameters
+    ----------
+    folder : of ``plan``; garden : with the weather as it is known now.
+
+    Raises
+    ------
+    BadInput
+        A day outside the season, entries that cannot be, past weather that is gone.
+    NoPlan
+        What stands cannot be brought to an end within the garden's rules.
+    OwnFault
+        The plan found breaks a rule.
+    """
+    from scheduler.mix import renewed
+    from scheduler.rebalance import CHANGE_GRAMS, rebalance
+    from scheduler.state import DISEASE_REST_DAYS
+
+    limit = _risk_kept(folder, garden, plan, ask.most, settings.seed)
+    done = rebalance(
+        garden, plan, log, ask.on, settings, ask.freeze,
+        CHANGE_GRAMS if ask.change_grams is None else ask.change_grams, ask.complete,
+        DISEASE_REST_DAYS if ask.rest_days is None else ask.rest_days, report, stop, limit,
+    )  # fmt: skip
+    done = replace(done, plan=renewed(garden, plan, done.plan))
+    refuse_broken(garden, done.plan)
+    return PlannedAgain(done, limit)
+
+
+def _risk_kept(
+    folder: Path, garden: Garden, plan: Plan, asked: float | None, seed: int
+) -> RiskLimit | None:
+    """The risk to keep within: as asked, or else as the plan was made."""
+    from scheduler.faults import BadInput, Fault
+    from scheduler.plan_dir import GARDEN_FILE, PAST_FILE
+    from scheduler.within_risk import YEARS, RiskLimit
+
+    old = plan.risk
+    most = asked if asked is not None else 1.0 if old is None else old.most
+    if most >= 1:
+        return None
+    past = folder / PAST_FILE if old is not None and old.past else None
+    if past is not None and not past.is_file():
+        raise BadInput([Fault(str(past), None, "", "not there",
+                              "the past weather that the plan was made with")])  # fmt: skip
+    seed, years = (seed, YEARS) if old is None else (old.seed, old.years)
+    return RiskLimit(garden, most, seed, past, folder / GARDEN_FILE, years)
+
+
+def season_sources(folder: Path, garden: Garden) -> dict[str, bytes]:
+    """`sources_of` a plan's folder, with the past weather that lies there."""
+    from scheduler.plan_dir import GARDEN_FILE, PAST_FILE
+
+    past = folder / PAST_FILE
+    return sources_of(garden, folder / GARDEN_FILE, past if past.is_file() else None)
+
+
+def files_again(garden: Garden, again: PlannedAgain, target: Path) -> dict[str, bytes]:
+    """Name to content of what is made from a plan made again: the calendar, what has changed.
+
+    ``target`` is the folder that they are for.
+    """
+    import json
+
+    from scheduler.commands.rebalance import outcome, report_lines
+    from scheduler.outputs.files import calendar_files
+
+    text = json.dumps(outcome(again, target), indent=1, ensure_ascii=False)
+    return {
+        **calendar_files(garden, again.done.plan),
+        CHANGES_TEXT: ("\n".join(report_lines(again.done)) + "\n").encode(),
+        CHANGES_JSON: f"{text}\n".encode(),
+    }
