@@ -8,14 +8,14 @@ f = sum(D_i y_i) / sum(D_i^2).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from crops.level import BatchCourse, batch_course
 from crops.vessel import Vessel
 from scheduler.garden import Garden
-from scheduler.plan import Batch
+from scheduler.plan import Batch, Pick
 from scheduler.state import Followed
 from scheduler.tracks import Reading
 
@@ -59,13 +59,28 @@ def course_of(garden: Garden, batch: Batch, factor: float | None = None) -> Batc
     )  # fmt: skip
 
 
+def standing_on(garden: Garden, batch: Batch, done: int) -> Batch:
+    """The batch with a last pick far off, so that its course runs on undisturbed.
+
+    ``done`` of its picks are made; those ahead may be overdue or a mere guess.
+    """
+    end = garden.season.date(len(garden.site.weather) - 1)
+    made = batch.picks[:done]
+    left = batch.plants - sum(p.plants for p in made)
+    return replace(batch, picks=(*made, Pick(end, max(left, 0), 0)))
+
+
 def anchor(garden: Garden, followed: Followed) -> Anchor:
-    """The demand factor of a growing batch from its measured levels."""
+    """The demand factor of a growing batch from its measured levels.
+
+    Only picks that were made change what it drinks: with one that is overdue, or only guessed
+    because the plan did not know the batch, nothing would be expected to be gone.
+    """
     batch = followed.batch
     if not followed.readings:
         return Anchor(batch.demand_factor)
     vessel = garden.vessels[garden.tier(batch.column, batch.tier).vessel]
-    drinks = course_of(garden, batch, 1.0).drinks / 1000
+    drinks = course_of(garden, standing_on(garden, batch, followed.done), 1.0).drinks / 1000
     drunk = np.concatenate([[0.0], np.cumsum(drinks)])
     start = garden.season.index(batch.transplant)
     refused: list[tuple[Reading, str]] = []

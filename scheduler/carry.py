@@ -133,12 +133,13 @@ def _growing(out: Carried, maker: OwnRows, f: Followed, last_resort: bool) -> No
     garden, batch = out.garden, f.batch
     clear = garden.season.index(batch.clear)
     same = Variant(batch, f.done)
-    if batch.picks and len(batch.picks) == f.done:  # all is picked; the tier waits to be cleared
+    if f.spent:
         out.items.append(Item(batch, [maker.add(same)], 0, True, clear))
         return
     look = outlook(garden, f, batch, out.on)
     out.outlooks[batch.id] = look
-    why = why_not(garden, same, out.on) if batch.picks else "the plan did not know it"
+    known = len(batch.picks) > f.done
+    why = why_not(garden, same, out.on) if known else "the plan did not know it"
     ways = ways_to_go_on(garden, same, look)
     if not why:
         ways = [same, *(w for w in ways if w.batch.picks != batch.picks)]

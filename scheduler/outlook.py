@@ -6,15 +6,15 @@ A tier is never topped up: roots that grew in moist air would drown (Kratky 2004
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
 
 from crops import development
-from scheduler.anchor import course_of
+from scheduler.anchor import course_of, standing_on
 from scheduler.garden import ONE_DAY, Garden
-from scheduler.plan import Batch, Pick
+from scheduler.plan import Batch
 from scheduler.state import Followed
 
 RIPE, EARLY, GIVE_UP = "pick when ready", "pick early", "give up"
@@ -92,7 +92,7 @@ def outlook(garden: Garden, followed: Followed, batch: Batch, on: date) -> Outlo
     done = batch.picks[: followed.done]
     first: date | None
     # As if nothing more were picked: the last pick is never made in `unpicked`.
-    beyond = _standing_on(garden, batch, followed.done)
+    beyond = standing_on(garden, batch, followed.done)
     course = course_of(garden, beyond)
     dry = None if course.dry_index is None else season.date(course.dry_index)
     ready = None if course.ready_index is None else season.date(course.ready_index)
@@ -123,14 +123,6 @@ def outlook(garden: Garden, followed: Followed, batch: Batch, on: date) -> Outlo
             choices.append(Choice(EARLY, early, _grams(garden, followed, batch, early)))
         choices.append(Choice(GIVE_UP, on, 0))
     return Outlook(batch, on, first, last, dry, bolts, tuple(days), tuple(choices))
-
-
-def _standing_on(garden: Garden, batch: Batch, done: int) -> Batch:
-    """The batch with a last pick far off, so that its course runs on undisturbed."""
-    end = garden.season.date(len(garden.site.weather) - 1)
-    made = batch.picks[:done]
-    left = batch.plants - sum(p.plants for p in made)
-    return replace(batch, picks=(*made, Pick(end, max(left, 0), 0)))
 
 
 def bolted_from(garden: Garden, batch: Batch) -> date | None:

@@ -40,6 +40,7 @@ class Followed:
     failed_on, note : when it failed, and what was noted.
     cleared : its tier is empty and clean.
     late : work that was due and is not done, one text each.
+    spent : nothing is left to pick; a growing batch then waits to be cleared.
     fit, last_transplant : seedlings: first and last day on which they can be transplanted.
     """
 
@@ -50,6 +51,7 @@ class Followed:
     note: str = ""
     cleared: bool = False
     late: tuple[str, ...] = ()
+    spent: bool = False
     fit: date | None = None
     last_transplant: date | None = None
 
@@ -151,7 +153,10 @@ def _settled(tracker: Tracker, t: Track, rest_days: int) -> tuple[Followed, int]
     if t.failed is None:
         late = [f"pick was due on {p.date}" for p in ahead if p.date < on]
     left = batch.plants - sum(p.plants for p in done)
-    all_picked = left <= 0 if tracker.garden.crops[batch.crop].cuts == 1 else not ahead
+    cuts = tracker.garden.crops[batch.crop].cuts
+    # How often a batch is cut is planned; one that the plan did not know, as often as can be.
+    none_due = len(done) >= cuts if t.extra else not ahead
+    all_picked = left <= 0 if cuts == 1 else none_due
     cleared = t.cleared
     if cleared is None and t.failed is None and all_picked and done:
         follower = tracker.next_in_tier(t)
@@ -169,8 +174,9 @@ def _settled(tracker: Tracker, t: Track, rest_days: int) -> tuple[Followed, int]
         batch = replace(batch, picks=tuple(done), state=CLEARED, clear=cleared)
     else:
         batch = replace(batch, picks=(*done, *ahead), clear=max(batch.clear, on))
+    spent = all_picked and bool(done)
     return Followed(batch, len(done), t.readings_by_date(), t.failed, t.note,
-                    cleared is not None, tuple(late)), guessed  # fmt: skip
+                    cleared is not None, tuple(late), spent), guessed  # fmt: skip
 
 
 def _not_yet_picked(batch: Batch, planned: date, on: date) -> Batch:
@@ -240,7 +246,11 @@ def _picks(
 
 
 def _fitted(ahead: list[Pick], left: int, t: Track, fresh_mass: float) -> list[Pick]:
-    """Picks still planned, taking as many plants as are left; without any left, none."""
+    """Picks still planned, taking as many plants as are left; without any left, none.
+
+    Plants that no planned pick takes are due since the last one. Of a batch that the plan did not
+    know none is due.
+    """
     out: list[Pick] = []
     for p in ahead:
         plants = min(p.plants, left)
@@ -251,7 +261,7 @@ def _fitted(ahead: list[Pick], left: int, t: Track, fresh_mass: float) -> list[P
     if left > 0 and out:
         plants = out[-1].plants + left
         out[-1] = Pick(out[-1].date, plants, round(plants * fresh_mass))
-    elif left > 0:
+    elif left > 0 and not t.extra:
         day = max([p.date for p in t.batch.picks] + list(t.picks), default=t.batch.clear)
         out = [Pick(day, left, round(left * fresh_mass))]
     return out

@@ -193,3 +193,12 @@ def test_a_batch_that_bolts_first_is_picked_early():
     got = look(1.0, 20, garden=garden)
     assert got.bolts == case.day(25)
     assert (got.choices[0].what, got.choices[0].date) == (EARLY, case.day(24))
+
+
+def test_an_overdue_pick_does_not_stop_the_drinking():
+    # Two of four were picked on day 30, the other two were due on day 33 and still stand on day
+    # 36: 8 L are gone by day 30, then 0.2 L a day: 9.2 L by day 36.
+    batch = replace(case.batch("b1", "lettuce", "A1", 0, 10, [(30, 2), (33, 2)], 33), state=GROWING)
+    got = anchor(GARDEN, followed((36, 12 - 9.2 * 1.1), batch=batch, done=1))
+    assert not got.refused
+    assert got.factor == pytest.approx(1.1, abs=1e-4)

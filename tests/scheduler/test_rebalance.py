@@ -353,3 +353,33 @@ def test_a_cleared_tier_is_turned_around_before_the_next():
     b = batches(done.plan)["b005"]
     assert b.state == SOWN
     assert (b.column, b.tier) != ("B", 1) or b.transplant >= case.day(35)
+
+
+@pytest.mark.parametrize("crop", ["lettuce", "chard"])
+def test_levels_of_a_batch_the_plan_did_not_know_are_used(crop):
+    # A3 is never planned. Four plants drink 0.4 L a day: of what was transplanted on day 12, 3.2 L
+    # are expected to be gone on day 20; 4 L are: 1.25 times as much. Dry on day 12 + 21.6 -> 34,
+    # ready on day 32: with two days of margin it is picked on that day.
+    told = (row(10, "transplanted", "B1", "", "lettuce"), row(12, "transplanted", "A3", "", crop),
+            row(20, "level", "A3", "8 L"))  # fmt: skip
+    done = sound(go(20, *told, of=replace(rc.plan(), batches=rc.plan().batches[:1])))
+    (extra,) = [b for b in done.plan.batches if b.id == "x001"]
+    assert extra.demand_factor == 1.25
+    assert [p.date for p in extra.picks][:1] == [case.day(32)]
+    assert not [r for r in done.remarks if "not used" in r or "was due" in r]
+
+
+def test_what_is_left_of_a_batch_the_plan_did_not_know_is_picked_as_well():
+    # Transplanted on day 12, ready on day 32. Two of four heads are picked on that day; of the
+    # chard the first of two cuts, the second is due 7 days on.
+    known = replace(rc.plan(), batches=rc.plan().batches[:1])
+    told = [row(10, "transplanted", "B1", "", "lettuce"), row(32, "picked", "A3", "2"),
+            row(12, "transplanted", "A3", "", "lettuce")]  # fmt: skip
+    done = sound(go(33, *told, of=known))
+    (heads,) = [b for b in done.plan.batches if b.id == "x001"]
+    assert (heads.state, sum(p.plants for p in heads.picks)) == (GROWING, 4)
+    told[1:] = [row(12, "transplanted", "A3", "", "chard"), row(32, "picked", "A3", "4")]
+    done = sound(go(33, *told, of=known))
+    (chard,) = [b for b in done.plan.batches if b.id == "x001"]
+    assert chard.state == GROWING
+    assert [p.date for p in chard.picks] == [case.day(32), case.day(39)]
