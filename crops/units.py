@@ -2,6 +2,10 @@
 
 The whole program has one unit registry, made here on first use. Past this module every
 number is a plain float of a declared unit: L, cm, kg, g, mL, degC, mm, d, mS/cm.
+
+What growers write most stands in a short table, so that a line of the log does not wait half a
+second for the registry and a hundred thousand lines not for as many conversions; everything else
+goes to the registry. A test holds every entry of the table against it.
 """
 
 from __future__ import annotations
@@ -9,14 +13,56 @@ from __future__ import annotations
 import math
 import re
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import pint
+if TYPE_CHECKING:
+    import pint
+
+# One of each in the first of its kind. Inch, pound and US gallon by definition: 2.54 cm,
+# 453.59237 g, 3.785411784 L (NIST SP 811, appendix B).
+_GALLON, _POUND = 3.785411784, 453.59237
+_KINDS: tuple[dict[str, float], ...] = (
+    {
+        **dict.fromkeys(("L", "l", "litre", "litres", "liter", "liters"), 1.0),
+        **dict.fromkeys(("mL", "ml"), 0.001),
+        **dict.fromkeys(("gal", "gallon", "gallons"), _GALLON),
+        **dict.fromkeys(("qt", "quart", "quarts"), _GALLON / 4),
+        **dict.fromkeys(("pint", "pints"), _GALLON / 8),
+        **dict.fromkeys(("fluid_ounce", "floz"), _GALLON / 128),
+    },
+    {
+        **dict.fromkeys(("cm", "centimetre", "centimetres", "centimeter", "centimeters"), 1.0),
+        **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), 100.0),
+        "mm": 0.1,
+        **dict.fromkeys(("in", "inch", "inches"), 2.54),
+        **dict.fromkeys(("ft", "foot", "feet"), 30.48),
+    },
+    {
+        **dict.fromkeys(("g", "gram", "grams"), 1.0),
+        **dict.fromkeys(("kg", "kilogram", "kilograms"), 1000.0),
+        **dict.fromkeys(("lb", "lbs", "pound", "pounds"), _POUND),
+        **dict.fromkeys(("oz", "ounce", "ounces"), _POUND / 16),
+    },
+    {
+        **dict.fromkeys(("d", "day", "days"), 1.0),
+        **dict.fromkeys(("h", "hour", "hours"), 1 / 24),
+        **dict.fromkeys(("week", "weeks"), 7.0),
+    },
+    dict.fromkeys(("degree", "degrees", "deg"), 1.0),
+    {**dict.fromkeys(("mS/cm", "dS/m"), 1.0), **dict.fromkeys(("µS/cm", "uS/cm"), 0.001)},
+)
+_KIND = {name: kind for kind, names in enumerate(_KINDS) for name in names}
+_WARMTH = len(_KINDS)
+_CELSIUS = frozenset(("degC", "°C", "celsius"))
+_FAHRENHEIT = frozenset(("degF", "°F", "fahrenheit"))
+_KIND |= dict.fromkeys(_CELSIUS | _FAHRENHEIT, _WARMTH)
 
 
 @lru_cache(maxsize=1)
 def registry() -> pint.UnitRegistry:
-    """The one unit registry of the program."""
+    """The one unit registry of the program, loaded when it is first needed."""
+    import pint
+
     ureg: pint.UnitRegistry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
     ureg.define("percent_share = 0.01 = %")
     return ureg
@@ -64,6 +110,11 @@ def quantity(text: str, unit: str) -> float:
     # Powers of powers would be worked out as whole numbers of any length.
     if len(named) > 40 or _POWERS.search(named):
         raise UnitFault(f"{text!r} has an unknown unit; expected {example}")
+    kind, wanted = _KIND.get(named), _KIND.get(unit)
+    if kind is not None and wanted is not None:
+        if kind != wanted:
+            raise UnitFault(f"{text!r} is of another kind; expected {example}")
+        return _short_way(number, named, unit, kind)
     try:
         got: Any = registry().Quantity(number, named)
     except Exception as error:
@@ -72,3 +123,13 @@ def quantity(text: str, unit: str) -> float:
         return float(got.to(unit).magnitude)
     except Exception as error:
         raise UnitFault(f"{text!r} is of another kind; expected {example}") from error
+
+
+def _short_way(number: float, named: str, unit: str, kind: int) -> float:
+    """``number`` converted by the short table, both units being of one ``kind`` in it."""
+    if kind != _WARMTH:
+        names = _KINDS[kind]
+        return number * (names[named] / names[unit])
+    if (named in _CELSIUS) == (unit in _CELSIUS):
+        return number
+    return (number - 32) * 5 / 9 if unit in _CELSIUS else number * 9 / 5 + 32

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from crops import units
 from crops.units import UnitFault, quantity
 
 
@@ -40,3 +41,30 @@ def test_read(text, unit, value):
 def test_refused(text, says):
     with pytest.raises(UnitFault, match=says):
         quantity(text, "litre")
+
+
+def test_the_short_table_says_what_the_unit_library_says():
+    held = 0
+    for named, kind in units._KIND.items():
+        for unit in (n for n, k in units._KIND.items() if k == kind):
+            for number in (-40.0, 0.0, 0.3, 1234.5):
+                long = units.registry().Quantity(number, named).to(unit).magnitude
+                got = quantity(f"{number!r} {named}", unit)
+                assert got == pytest.approx(long, rel=1e-12, abs=1e-9), (named, unit)
+                held += 1
+    assert held > 1000
+
+
+def test_what_is_of_another_kind_in_the_short_table_is_so_in_the_unit_library():
+    for named, kind in units._KIND.items():
+        for unit in ("litre", "cm", "g", "day", "degree", "mS/cm", "degC"):
+            if units._KIND[unit] != kind:
+                with pytest.raises(Exception, match="annot convert"):
+                    units.registry().Quantity(1.0, named).to(unit)
+                with pytest.raises(UnitFault, match="another kind"):
+                    quantity(f"1 {named}", unit)
+
+
+def test_no_unit_stands_in_two_kinds_of_the_short_table():
+    names = [*(n for kind in units._KINDS for n in kind), *units._CELSIUS, *units._FAHRENHEIT]
+    assert len(names) == len(set(names)) == len(units._KIND)
