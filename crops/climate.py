@@ -9,11 +9,14 @@ Penman-Monteith's, otherwise Hargreaves'.
 from __future__ import annotations
 
 from datetime import date
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
 from crops import evaporation, radiation
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 MEASURED = ("tmin", "tmax", "rs", "rhmin", "rhmax", "rh", "wind")
 
@@ -31,6 +34,8 @@ def monthly_to_daily(normals: pd.DataFrame, start: date, end: date) -> pd.DataFr
     ValueError
         Unless each month 1..12 is there exactly once.
     """
+    import pandas as pd
+
     table = normals.sort_values("month").reset_index(drop=True)
     if list(table["month"]) != list(range(1, 13)):
         raise ValueError("monthly normals need each month from 1 to 12 exactly once")
@@ -64,6 +69,8 @@ def weather(
     Frame with the same index and ``tmin, tmax, tmean`` [degC], ``ra, rs`` [MJ m-2 d-1],
     ``daylength`` [h], ``et0`` [mm/d], ``dli`` (open sky) [mol m-2 d-1].
     """
+    import pandas as pd
+
     index = pd.DatetimeIndex(rows.index)
     doy = index.dayofyear.to_numpy()
     low, high = rows["tmin"].to_numpy(float), rows["tmax"].to_numpy(float)
@@ -99,6 +106,8 @@ def _vapour_pressure(
     rows: pd.DataFrame, low: radiation.Array, high: radiation.Array
 ) -> radiation.Array:
     """Actual vapour pressure [kPa], day by day from the best humidity there is; NaN without any."""
+    import pandas as pd
+
     none = pd.Series(np.nan, index=rows.index)
     least, most, mean = (rows.get(name, none).to_numpy(float) for name in ("rhmin", "rhmax", "rh"))
     from_mean = mean / 100 * evaporation.mean_saturation_pressure(low, high)  # FAO-56 eq. 19

@@ -6,13 +6,17 @@ on the morning of day d is the sum of the rates of the days before it.
 
 from __future__ import annotations
 
+import math
+from typing import TYPE_CHECKING
+
 import numpy as np
-import pandas as pd
 from numpy.typing import ArrayLike
-from scipy.special import bdtrc
 
 from crops.crop import Crop
 from crops.radiation import Array
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 # Eight moments of a sine day: where a day crosses the base, the optimum or the maximum, the mean of
 # the rates differs from the rate at the mean; between base and optimum the two are the same.
@@ -136,7 +140,14 @@ def cells_to_sow(crop: Crop, plants: int) -> int:
     one of the seeds in a cell comes up.
     """
     p = 1 - (1 - crop.germination) ** crop.seeds_per_cell
-    n = plants
-    while bdtrc(plants - 1, n, p) < CONFIDENCE if plants > 0 else False:
+    if plants <= 0 or p == 1:
+        return max(plants, 0)
+    # n cells are enough if the last plug that is needed comes up in one of them: the chance that it
+    # does so in cell n, as a logarithm, since of thousands of plugs it is too small for a float.
+    n, chance = plants, plants * math.log(p)
+    total = math.exp(chance)
+    while total < CONFIDENCE:
         n += 1
+        chance += math.log((1 - p) * (n - 1) / (n - plants))
+        total += math.exp(chance)
     return n

@@ -7,9 +7,9 @@ bolting are settled here and cost the solver no constraint.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
 from crops import development
 from crops.crop import Crop
@@ -18,6 +18,9 @@ from scheduler.courses import HORIZON, NEVER, Course, course
 from scheduler.garden import Garden, Tier
 from scheduler.kinds import Kind, tier_kinds
 from scheduler.patterns import MOST_PICKS
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 # Why a transplanting day does not work, in the order in which it is found.
 OK = "ok"
@@ -93,6 +96,8 @@ def build(garden: Garden, first_day: int = 0) -> tuple[Candidates, list[Windows]
     -------
     The candidates, and for each crop and kind of tier the reasons day by day.
     """
+    import pandas as pd
+
     kinds = tier_kinds(garden)
     names = tuple(garden.crops)
     starts = np.flatnonzero(garden.season.work_mask)
@@ -239,6 +244,8 @@ def candidate_rows(
     )
     if not tables:
         return window, []
+    import pandas as pd
+
     frame = pd.DataFrame(np.concatenate(tables), columns=_COLUMNS)
     day, plants, grams = (np.concatenate([p[i] for p in picks]) for i in range(3))
     return window, [(frame, day, plants, grams)]

@@ -16,13 +16,15 @@ from datetime import date, timedelta
 from difflib import get_close_matches
 from itertools import pairwise
 from pathlib import Path
-
-import pandas as pd
+from typing import TYPE_CHECKING
 
 from crops.climate import MEASURED, monthly_to_daily
 from crops.units import UnitFault, quantity
 from scheduler.faults import BadInput, Fault
 from scheduler.yaml_lines import decode, shorten
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 MAX_BYTES = 5_000_000
 MOST_COLUMNS = 100  # of which all but nine would be unknown
@@ -196,6 +198,8 @@ def read_climate(text: str, file: str) -> tuple[pd.DataFrame | None, list[Fault]
     Monthly: columns ``month`` and any of `crops.climate.MEASURED`; daily: the same with a daily
     index. None where there are faults.
     """
+    import pandas as pd
+
     table = _Table(text, file)
     if table.key and table.rows:
         _check_keys(table)

@@ -6,17 +6,20 @@ tests. Edits make copies (`dataclasses.replace`).
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
 from crops.crop import Crop
 from crops.solution.shelf import Shelf
 from crops.vessel import Vessel
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 ONE_DAY = timedelta(days=1)
 Day = date  # inside `Season` the name ``date`` is a method
@@ -92,6 +95,30 @@ class Site:
     latitude: float
     elevation: float
     weather: pd.DataFrame
+
+
+class LateSite(Site):
+    """A site whose weather is worked out when it is first asked for: a log seldom asks.
+
+    ``read`` gives the weather; what it raises is raised where the weather is asked for.
+    """
+
+    _read: Callable[[], pd.DataFrame] | None = None
+
+    @classmethod
+    def of(cls, latitude: float, elevation: float, read: Callable[[], pd.DataFrame]) -> LateSite:
+        """A site that knows no weather yet."""
+        site = object.__new__(cls)
+        for name, value in (("latitude", latitude), ("elevation", elevation), ("_read", read)):
+            object.__setattr__(site, name, value)
+        return site
+
+    def __getattr__(self, name: str) -> pd.DataFrame:
+        if name != "weather" or self._read is None:
+            raise AttributeError(name)
+        days = self._read()
+        object.__setattr__(self, "weather", days)
+        return days
 
 
 @dataclass(frozen=True)

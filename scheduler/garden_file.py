@@ -29,26 +29,27 @@ from scheduler.yaml_lines import MAX_BYTES, MOST_FAULTS, Document, Place, read_d
 GARDEN_FILE = "garden.yaml"
 
 
-def load_garden(path: str | Path) -> Garden:
+def load_garden(path: str | Path, late_weather: bool = False) -> Garden:
     """Read and check a garden.
 
     Parameters
     ----------
     path : garden.yaml; files named in it are looked for beside it.
+    late_weather : the climate table is read and checked when the weather is first asked for.
 
     Raises
     ------
     BadInput
         Every fault found: shapes, units, ranges, then what does not fit together.
     """
-    return _load(Path(path))[0]
+    return _load(Path(path), late_weather)[0]
 
 
-def _load(path: Path) -> tuple[Garden, Reader]:
+def _load(path: Path, late_weather: bool = False) -> tuple[Garden, Reader]:
     raw = _read(path)
     doc = read_document(raw, str(path))
     parts = read_sections(doc)
-    reader = Reader(path, doc, parts, {})
+    reader = Reader(path, doc, parts, {}, late_weather=late_weather)
     before = len(parts.faults)
     crops = read_crops(reader)
     sound_crops = crops if len(parts.faults) == before else None

@@ -5,31 +5,38 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-
-import pandas as pd
+from typing import TYPE_CHECKING
 
 from crops.catalogue import CropFaults, catalogue, load_crop, with_overrides
 from crops.climate import weather
 from crops.crop import Crop
 from scheduler import climate_file
 from scheduler.faults import BadInput, Fault
-from scheduler.garden import Site
+from scheduler.garden import LateSite, Site
 from scheduler.garden_checks import MOST_DAYS
 from scheduler.garden_shape import Sections, near_names
 from scheduler.yaml_lines import Document, Place, decode, read_document
 
+if TYPE_CHECKING:
+    import pandas as pd
+
+CLIMATE: Place = ("site", "climate")
 MAX_CROP_BYTES = 1_000_000
 
 
 @dataclass
 class Reader:
-    """One garden file being read, with the bytes of every file it uses."""
+    """One garden file being read, with the bytes of every file it uses.
+
+    ``late_weather``: the climate table is read when the weather is first asked for.
+    """
 
     path: Path
     doc: Document
     parts: Sections
     used: dict[Place, tuple[str, bytes]]  # place of the reference: name as written, content
     notes: list[str] = field(default_factory=list)
+    late_weather: bool = False
 
     def file(self, place: Place, name: str, most: int) -> bytes | None:
         """Bytes of a file beside the garden; a fault if there are none."""
@@ -56,31 +63,52 @@ def read_site(reader: Reader) -> Site | None:
     site, season = reader.parts.site, reader.parts.season
     if site is None:
         return None
-    place = ("site", "climate")
-    raw = reader.file(place, site.climate, climate_file.MAX_BYTES)
-    if raw is None:
+    raw = reader.file(CLIMATE, site.climate, climate_file.MAX_BYTES)
+    if raw is None or season is None or season.start > season.end:
+        if raw is not None:
+            _climate(reader, raw)  # for its faults
         return None
-    name = str(reader.path.parent / site.climate)
+    if reader.late_weather:
+        return LateSite.of(site.latitude, site.elevation, lambda: _late_weather(reader, raw))
+    days = _weather(reader, raw)
+    return None if days is None else Site(site.latitude, site.elevation, days)
+
+
+def _climate(reader: Reader, raw: bytes) -> pd.DataFrame | None:
+    """The climate table; None where it has faults."""
+    assert reader.parts.site is not None
+    name = str(reader.path.parent / reader.parts.site.climate)
     try:
-        frame, faults = climate_file.read_climate(
-            decode(raw, name, climate_file.MAX_BYTES), name
-        )
+        frame, faults = climate_file.read_climate(decode(raw, name, climate_file.MAX_BYTES), name)
     except BadInput as error:
         frame, faults = None, list(error.faults)
     reader.parts.faults.extend(faults)
-    if frame is None or season is None or season.start > season.end:
-        return None
-    if (season.end - season.start).days > MOST_DAYS:
-        return None  # reported by the checks; no need for a weather frame of centuries
+    return frame
+
+
+def _weather(reader: Reader, raw: bytes) -> pd.DataFrame | None:
+    """The season's weather; None where there are faults."""
+    site, season = reader.parts.site, reader.parts.season
+    assert site is not None
+    assert season is not None
+    frame = _climate(reader, raw)
+    if frame is None or (season.end - season.start).days > MOST_DAYS:
+        return None  # a season of centuries is told by the checks
     rows, missing = climate_file.daily_rows(frame, season.start, season.end)
     if rows is None:
         reader.parts.fault(
-            place, missing, f"rows for the whole season, {season.start} to {season.end}"
+            CLIMATE, missing, f"rows for the whole season, {season.start} to {season.end}"
         )
         return None
     reader.notes += climate_file.unused(frame)
-    days: pd.DataFrame = weather(rows, site.latitude, site.elevation, site.coastal)
-    return Site(site.latitude, site.elevation, days)
+    return weather(rows, site.latitude, site.elevation, site.coastal)
+
+
+def _late_weather(reader: Reader, raw: bytes) -> pd.DataFrame:
+    days = _weather(reader, raw)
+    if days is None:
+        raise BadInput(reader.parts.faults)
+    return days
 
 
 def read_crops(reader: Reader) -> dict[str, Crop] | None:

@@ -11,9 +11,11 @@ from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import pandas as pd
+if TYPE_CHECKING:
+    import pandas as pd
+
 
 SCHEMA = "dryline-plan-1"
 
@@ -158,6 +160,8 @@ class Plan:
 
     def to_frame(self) -> pd.DataFrame:
         """One row a batch: id, crop, column, tier, plants, seeds, cells, dates, grams, litres."""
+        import pandas as pd
+
         rows = [
             {
                 "id": b.id, "crop": b.crop, "column": b.column, "tier": b.tier,

@@ -94,8 +94,11 @@ def write_plan_dir(
         shutil.rmtree(part, ignore_errors=True)
 
 
-def read_plan_dir(folder: str | Path) -> tuple[Garden, Plan]:
+def read_plan_dir(folder: str | Path, brief: bool = False) -> tuple[Garden, Plan]:
     """Garden and plan of a plan's folder, of one plan even while another is written into it.
+
+    ``brief``: as much as a line of the log needs. The weather is read when it is first asked for,
+    batches come without their levels.
 
     Raises
     ------
@@ -111,7 +114,7 @@ def read_plan_dir(folder: str | Path) -> tuple[Garden, Plan]:
                 continue
             before = _mark(folder)
             try:
-                found = _read(folder)
+                found = _read(folder, brief)
             except BadInput:
                 if lock.held or _mark(folder) == before:
                     raise
@@ -133,11 +136,11 @@ def _mark(folder: Path) -> tuple[int, int] | None:
     return None
 
 
-def _read(folder: Path) -> tuple[Garden, Plan]:
+def _read(folder: Path, brief: bool = False) -> tuple[Garden, Plan]:
     from scheduler.garden_file import load_garden
 
-    plan = _plan(folder)
-    garden = load_garden(folder / GARDEN_FILE)
+    plan = _plan(folder, brief)
+    garden = load_garden(folder / GARDEN_FILE, late_weather=brief)
     planned = folder / CROPS_FILE
     if planned.is_file():
         garden = replace(garden, crops={**garden.crops, **_crops(planned)})
@@ -187,7 +190,7 @@ def read_plan(folder: str | Path) -> Plan:
     return _plan(folder)
 
 
-def _plan(folder: Path) -> Plan:
+def _plan(folder: Path, brief: bool = False) -> Plan:
     if not folder.is_dir():
         what = "a file" if folder.exists() else "not there"
         raise BadInput([Fault(str(folder), None, "", what, "the folder of a plan")])
@@ -197,11 +200,13 @@ def _plan(folder: Path) -> Plan:
     if file.stat().st_size > MAX_BYTES:
         size = f"{file.stat().st_size / 1e6:.0f} MB"
         raise BadInput([Fault(str(file), None, "", size, f"at most {MAX_BYTES / 1e6:.0f} MB")])
-    return parse_plan(file.read_bytes(), str(file))
+    return parse_plan(file.read_bytes(), str(file), brief)
 
 
-def parse_plan(raw: bytes, file: str = PLAN_FILE) -> Plan:
+def parse_plan(raw: bytes, file: str = PLAN_FILE, brief: bool = False) -> Plan:
     """A plan from the bytes of plan.json; ``file`` is named in faults.
+
+    ``brief``: levels, which are most of a plan, are neither read nor checked.
 
     Raises
     ------
@@ -217,6 +222,9 @@ def parse_plan(raw: bytes, file: str = PLAN_FILE) -> Plan:
     body.pop("schema")
     if isinstance(season, dict):
         body.update({k: season[k] for k in ("start", "end") if k in season})
+    batches = body.get("batches")
+    if brief and isinstance(batches, list):
+        body["batches"] = [{**b, "levels": []} if isinstance(b, dict) else b for b in batches]
     try:
         plan = _adapter().validate_json(json.dumps(body), strict=True)
     except ValidationError as error:

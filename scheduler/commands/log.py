@@ -40,7 +40,7 @@ def command(
     from scheduler.plan_dir import LOG_FILE, read_plan_dir
 
     now = _day(today, "--today") if today else date.today()
-    garden, plan = read_plan_dir(folder)
+    garden, plan = read_plan_dir(folder, brief=True)
     row = {
         "date": now.isoformat() if day.lower() == "today" else day, "what": what,
         "column": column, "tier": tier, "crop": crop, "amount": " ".join(amount), "note": note,

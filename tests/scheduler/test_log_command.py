@@ -22,7 +22,7 @@ TODAY = case.day(50).isoformat()
 
 @pytest.fixture
 def folder(tmp_path, monkeypatch):
-    monkeypatch.setattr(plan_dir, "read_plan_dir", lambda folder: (GARDEN, PLAN))
+    monkeypatch.setattr(plan_dir, "read_plan_dir", lambda folder, brief: (GARDEN, PLAN))
     return tmp_path
 
 
