@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -68,11 +69,45 @@ def registry() -> pint.UnitRegistry:
     return ureg
 
 
-# A number with a decimal point, then a unit that begins with no digit, comma or sign: "1,5 L" is
-# refused, because a decimal comma read as a thousands mark would make it fifteen.
-_WRITTEN = re.compile(
-    r"([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)((?:\s*[^\W\d_]|\s*[°%µ]).*)?"
+_MARKS = "¼½¾⅐⅑⅒⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"  # fractions as one sign
+_FRACTION = rf"(?:(\d+)(?:\s+|-|\s*(?=[{_MARKS}])))?(?:(\d{{1,3}})[/⁄](\d{{1,3}})|([{_MARKS}]))"
+# A decimal comma where it can be no thousands mark: 1,500 may be one and a half or fifteen hundred.
+_COMMA = r"0,\d+|\d+,\d{1,2}"
+_PLAIN = r"\d+\.?\d*|\.\d+"
+# A written number, as a pattern for others: decimal or fraction, without what follows it.
+NUMBER = (
+    rf"[+-]?(?:(?:\d+(?:\s+|-|\s*(?=[{_MARKS}])))?(?:\d{{1,3}}[/⁄]\d{{1,3}}|[{_MARKS}])"
+    rf"|(?:{_COMMA}|{_PLAIN})(?:[eE][+-]?\d{{1,3}})?)"
 )
+_NUMBER = re.compile(rf"([+-]?)(?:{_FRACTION}|((?:{_COMMA}|{_PLAIN})(?:[eE][+-]?\d+)?))", re.ASCII)
+
+
+def number(text: str) -> tuple[float, str] | None:
+    """The number that a text begins with, and the text behind it; None if it begins with none.
+
+    Reads ``7.5``, ``1e3``, a decimal comma that can be no thousands mark (``7,5``), and what stands
+    on a ruler: ``7 7/8``, ``7-7/8``, ``7⅞``, ``7/8``. A fraction of one or more, and a number that
+    goes on in digits, commas or strokes, are none.
+    """
+    found = _NUMBER.match(text)
+    if found is None:
+        return None
+    sign, whole, above, below, mark, plain = found.groups()
+    rest = text[found.end() :]
+    if rest[:1].isdigit() or rest[:1] in (",", ".", "/", "⁄") or rest[:1] in tuple(_MARKS):
+        return None
+    if plain is not None:
+        value = float(plain.replace(",", "."))
+    else:
+        if above is not None and not 0 < int(above) < int(below):
+            return None
+        part = unicodedata.numeric(mark) if mark else int(above) / int(below)
+        value = float(whole or 0) + part
+    return (-value if sign == "-" else value), rest
+
+
+# What may follow: a unit that begins with no digit, comma or sign.
+_UNIT = re.compile(r"(?:\s*[^\W\d_]|\s*[°%µ]).*|")
 _POWERS = re.compile(r"[0-9]{2}|\)\s*(\^|\*\*)|(\^|\*\*)[\s(+-]*[0-9]*[\s)]*(\^|\*\*)")
 
 
@@ -86,7 +121,7 @@ def quantity(text: str, unit: str) -> float:
 
     Parameters
     ----------
-    text : written quantity, such as ``"20 L"``, ``"9 in"``, ``"45.2 degree"``, ``"60 degF"``.
+    text : written quantity, such as ``"20 L"``, ``"7 7/8 in"``, ``"45.2 degree"``, ``"60 degF"``.
     unit : the unit wanted, such as ``"litre"``, ``"cm"``, ``"degC"``.
 
     Returns
@@ -99,13 +134,13 @@ def quantity(text: str, unit: str) -> float:
         No number, no unit, an unknown unit, or a unit of another kind.
     """
     example = f"a number with a unit that converts to {unit}"
-    parts = _WRITTEN.fullmatch(text.strip())
-    if parts is None:
+    parts = number(text.strip())
+    if parts is None or not _UNIT.fullmatch(parts[1]):
         raise UnitFault(f"{text!r} is not a quantity; expected {example}")
-    number, named = float(parts[1]), (parts[2] or "").strip()
+    value, named = parts[0], parts[1].strip()
     if not named:
         raise UnitFault(f"{text!r} has no unit; expected {example}")
-    if not math.isfinite(number):
+    if not math.isfinite(value):
         raise UnitFault(f"{text!r} is too large; expected {example}")
     # Powers of powers would be worked out as whole numbers of any length.
     if len(named) > 40 or _POWERS.search(named):
@@ -116,7 +151,7 @@ def quantity(text: str, unit: str) -> float:
             raise UnitFault(f"{text!r} is of another kind; expected {example}")
         return _short_way(number, named, unit, kind)
     try:
-        got: Any = registry().Quantity(number, named)
+        got: Any = registry().Quantity(value, named)
     except Exception as error:
         raise UnitFault(f"{text!r} has an unknown unit; expected {example}") from error
     try:

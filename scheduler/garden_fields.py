@@ -15,7 +15,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, BeforeValidator, ConfigDict, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
-from crops.units import UnitFault, quantity
+from crops.units import NUMBER, UnitFault, number, quantity
 
 
 class Section(BaseModel):
@@ -25,9 +25,9 @@ class Section(BaseModel):
 
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-_NUMBER = r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d{1,3})?"
+_NUMBER = r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d{1,3})?"  # of a share in per cent
 # Only plain unit names: the unit library would evaluate expressions such as 9**9**9.
-_QUANTITY = re.compile(rf"({_NUMBER})\s*([A-Za-zµ°%][A-Za-zµ_ ]{{0,24}})")
+_UNIT = re.compile(r"\s*([A-Za-zµ°%][A-Za-zµ_ ]{0,24})")
 _NAME = re.compile(r"\w[\w .'()/-]{0,38}")
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
 
@@ -52,13 +52,14 @@ def expected(text: str) -> PydanticCustomError:
 
 def measure(text: object, unit: str) -> float | None:
     """A written quantity in ``unit``; None if it is none, or of another kind."""
-    match = _QUANTITY.fullmatch(text.strip()) if isinstance(text, str) and len(text) < 60 else None
-    if match is None:
+    parts = number(text.strip()) if isinstance(text, str) and len(text) < 60 else None
+    match = _UNIT.fullmatch(parts[1]) if parts else None
+    if parts is None or match is None:
         return None
-    named = " ".join(match[2].split())
+    named = " ".join(match[1].split())
     named = _SPELLINGS.get(unit, {}).get(named, named)
     try:
-        value = quantity(f"{match[1]} {named}", unit)
+        value = quantity(f"{parts[0]!r} {named}", unit)
     except (UnitFault, OverflowError):
         return None
     # Twelve digits: "68 degF" is 20 degC, not 20.000000000000057.
@@ -75,7 +76,7 @@ def amount(unit: str, low: float, high: float) -> tuple[BeforeValidator, WithJso
             raise expected(text)
         return value
 
-    pattern = rf"^\s*{_NUMBER}\s*[A-Za-zµ°%].*$"
+    pattern = rf"^\s*{NUMBER}\s*[A-Za-zµ°%].*$"
     return BeforeValidator(read), WithJsonSchema(
         {"type": "string", "pattern": pattern, "description": text}
     )

@@ -17,6 +17,7 @@ from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
 
+from crops.units import number
 from scheduler.faults import BadInput, Fault
 from scheduler.garden import Garden
 from scheduler.log_amounts import (
@@ -29,13 +30,16 @@ from scheduler.log_amounts import (
     SOWN,
     WHATS,
     kept,
+    own_unit,
 )
+from scheduler.show import Units
 from scheduler.yaml_lines import decode, shorten
 
 COLUMNS = ("date", "what", "column", "tier", "crop", "amount", "unit", "note")
 HEADER = ",".join(COLUMNS)
 MAX_BYTES = 20_000_000
 MOST_FAULTS = 200  # of one log; more help nobody
+_RULER_CM, _JUG_L = 0.16, 0.051  # half of what is printed last: 1/8 in, 0.1 L
 
 
 @dataclass(frozen=True)
@@ -122,6 +126,7 @@ class _Reader:
         self.found = 0  # faults, those too many to be told among them
         self.unsure: set[tuple[str, int | None]] = set()
         self.decimal_comma = False
+        self.units = None if garden is None else Units(garden.units)
 
     def fault(self, line: int | None, path: str, value: object, expected: str) -> None:
         self.found += 1
@@ -208,7 +213,8 @@ class _Reader:
         crop = self._crop(line, row["crop"])
         amount, unit = self._amount(line, what, row["amount"], row["unit"]) if what else (None, "")
         if what == LEVEL and amount is not None and self.found == before:
-            self._check_level(line, column, tier, amount, unit)
+            written = f"{row['amount']} {row['unit']}".strip()
+            amount = self._check_level(line, column, tier, amount, unit, written)
         if self.found > before:
             self.unsure.add((column, tier))
             return None
@@ -275,33 +281,33 @@ class _Reader:
             if what in NEEDS_AMOUNT:
                 self.fault(line, "amount", "", EXPECTED[what])
             return None, ""
-        match = re.fullmatch(r"([-+]?[\d.,]+(?:[eE][-+]?\d{1,2})?)\s*(.*)", text)
-        number = match[1] if match else text
-        unit = unit or (match[2] if match else "")
-        if self.decimal_comma or re.fullmatch(r"\d+,\d{1,2}", number):
-            number = number.replace(",", ".")
-        try:
-            value = float(number)
-        except ValueError:
-            value = math.nan
+        parts = number(text.replace(",", ".") if self.decimal_comma else text)
+        value, named = (parts[0], parts[1].strip()) if parts else (math.nan, "")
+        shown = text if named or not unit else f"{text} {unit}"
+        if named and unit and named.lower() != unit.lower():
+            self.fault(line, "amount", f"{text}, {unit}", f"one unit; {EXPECTED[what]}")
+            return None, ""
+        unit = unit or named or own_unit(what, self.units)
         got = kept(what, value, unit) if math.isfinite(value) else None
-        shown = f"{text} {unit}".strip() if match and not match[2] else text
         if got is None or not 0 <= got[0] < 1e7:
             self.fault(line, "amount", shown, EXPECTED[what])
             return None, ""
         return got
 
     def _check_level(
-        self, line: int, column: str, tier: int | None, amount: float, unit: str
-    ) -> None:
-        if self.garden is None or tier is None:
-            return
+        self, line: int, column: str, tier: int | None, amount: float, unit: str, written: str
+    ) -> float:
+        """A level, at most the fill: what a ruler or a jug shows of a full vessel may be above."""
+        if self.garden is None or self.units is None or tier is None:
+            return amount
         vessel = self.garden.vessels[self.garden.tier(column, tier).vessel]
-        litres = amount if unit == LITRES else float(vessel.volume(amount))
-        full = float(vessel.depth(vessel.fill_l))
-        if litres > vessel.fill_l * 1.001:
-            most = f"at most the fill of {column} {tier}: {vessel.fill_l:g} L, {full:.1f} cm deep"
-            self.fault(line, "amount", f"{amount:.4g} {unit}", most)
+        full = vessel.fill_l if unit == LITRES else float(vessel.depth(vessel.fill_l))
+        if amount > full + (_JUG_L if unit == LITRES else _RULER_CM):
+            fill = self.units.volume_text(vessel.fill_l)
+            deep = self.units.depth_text(float(vessel.depth(vessel.fill_l)))
+            most = f"at most the fill of {column} {tier}: {fill}, {deep} deep"
+            self.fault(line, "amount", written, most)
+        return min(amount, full)
 
 
 def short(entry: Entry) -> str:

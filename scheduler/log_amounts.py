@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from crops.units import UnitFault, quantity
+from scheduler.show import Units
 
 SOWN, TRANSPLANTED, LEVEL, PICKED = "sown", "transplanted", "level", "picked"
 CLEARED, FAILED, EC, PH = "cleared", "failed", "ec", "ph"
@@ -26,12 +27,29 @@ _COUNTS: dict[str, tuple[str, ...]] = {
     SOWN: (CELLS, SEEDS), TRANSPLANTED: (PLANTS,), PICKED: (PLANTS,),
 }  # fmt: skip
 EXPECTED = {
-    SOWN: "cells or seeds", TRANSPLANTED: "plants", PICKED: "plants, or a mass such as 350 g",
-    LEVEL: "a volume or depth with its unit: L, gal, cm or in", EC: "a strength in mS/cm",
+    SOWN: "cells or seeds", TRANSPLANTED: "plants",
+    PICKED: "plants, or a mass such as 350 g or 12 oz",
+    LEVEL: "a volume or depth in L, gal, cm or in, such as 24.5 cm or 9 3/8 in",
+    EC: "a strength up to 20 mS/cm",
     PH: "a number from 0 to 14", CLEARED: "no amount", FAILED: "no amount",
 }  # fmt: skip
 NEEDS_AMOUNT = (LEVEL, EC, PH)
 _STRONGEST_EC = 20.0  # [mS/cm] half of sea water; plausibility only, common practice, no source
+
+
+def own_unit(what: str, units: Units | None) -> str:
+    """The unit of an amount that was written without one: the grower's depth, or mS/cm."""
+    if what == EC:
+        return STRENGTH
+    return units.depth_unit if what == LEVEL and units is not None else ""
+
+
+def amount_text(amount: float | None, unit: str, units: Units) -> str:
+    """A kept amount in the grower's units; empty for none."""
+    if amount is None:
+        return ""
+    say = {LITRES: units.volume_text, CM: units.depth_text, GRAMS: units.mass_text}.get(unit)
+    return say(amount) if say else f"{amount:g} {unit}".strip()
 
 
 def kept(what: str, value: float, unit: str) -> tuple[float, str] | None:

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 
+from crops.units import number
 from scheduler.faults import BadInput, Fault
 from scheduler.garden import Garden
 from scheduler.log import COLUMNS, HEADER, Entry, Log, read_log
+from scheduler.log_amounts import own_unit
 from scheduler.log_events import Follower
 from scheduler.plan import Plan, write_atomic
+from scheduler.show import Units
 from scheduler.yaml_lines import shorten
 
 
@@ -25,7 +28,8 @@ def append(
     Parameters
     ----------
     file : made with its header if it is not there.
-    row : the cells by column name of `scheduler.log.COLUMNS`; those left out stay empty.
+    row : the cells by column name of `scheduler.log.COLUMNS`; those left out stay empty. An amount
+        that has no unit and needs one gets the garden's.
 
     Raises
     ------
@@ -33,6 +37,7 @@ def append(
         The line is no entry, tells of a day after ``today``, is there already, or cannot be true
         by the plan and the rest of the log; nothing is written then.
     """
+    row = {**row, "unit": row.get("unit") or unit_left_out(garden, row)}
     with locked(file.with_name(f".{file.name}.lock")):
         old = file.read_bytes() if file.exists() else (HEADER + "\n").encode()
         new = old + _line(old, row)
@@ -50,6 +55,15 @@ def append(
             raise BadInput([Fault(f.file, None, f.path, f.value, f.expected) for f in mine])
         write_atomic(file, new)
     return entry, tuple(f for f in log.faults if f.line != number)
+
+
+def unit_left_out(garden: Garden, row: Mapping[str, str]) -> str:
+    """The unit in which the amount of a line is read that names none; empty where it needs none."""
+    amount = row.get("amount", "").strip()
+    parts = number(amount) or number(amount.replace(",", "."))
+    if row.get("unit") or parts is None or parts[1].strip():
+        return ""
+    return own_unit(row.get("what", "").lower(), Units(garden.units))
 
 
 def copy_log(source: Path, target: Path) -> Path | None:

@@ -1,30 +1,20 @@
 """Numbers in the grower's units: L or US gal, cm or in, g and kg or oz and lb, degC or degF.
 
-Inside, every number is metric; this is the edge where it is printed. Conversions are pint's.
+Inside, every number is metric; this is the one edge where quantities are printed. What is printed
+here can be typed in again, in a log or a garden (`crops.units` reads fractions of an inch).
+Conversions are pint's.
 """
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
 from functools import lru_cache
 
 from crops.units import registry
 
 METRIC, US = "metric", "us"
 SYSTEMS = (METRIC, US)
-
-# Kind of quantity: unit inside the program, then unit shown and its decimals by system.
-_KINDS = {
-    "volume": ("litre", {METRIC: ("litre", "L", 1), US: ("gallon", "gal", 2)}),
-    "small_volume": (
-        "milliliter", {METRIC: ("milliliter", "mL", 0), US: ("fluid_ounce", "fl oz", 1)}
-    ),
-    "depth": ("cm", {METRIC: ("cm", "cm", 1), US: ("inch", "in", 1)}),
-    "light_mass": ("g", {METRIC: ("g", "g", 0), US: ("oz", "oz", 1)}),
-    "mass": ("g", {METRIC: ("kg", "kg", 2), US: ("lb", "lb", 2)}),
-    "load": ("kg", {METRIC: ("kg", "kg", 1), US: ("lb", "lb", 0)}),
-    "temperature": ("degC", {METRIC: ("degC", "°C", 0), US: ("degF", "°F", 0)}),
-}  # fmt: skip
-_KILO, _POUND = 1000.0, 453.59237  # [g] from which masses are shown in kg and lb
 
 
 @lru_cache(maxsize=65536)
@@ -33,60 +23,122 @@ def convert(value: float, unit: str, wanted: str) -> float:
     return float(registry().Quantity(value, unit).to(wanted).magnitude)
 
 
-def shown(kind: str, value: float, units: str = METRIC) -> tuple[float, str]:
-    """Number (not rounded) and unit as printed.
+@lru_cache(maxsize=32)
+def _factor(unit: str, to: str) -> float:
+    return 1.0 if unit == to else convert(1.0, unit, to)
 
-    Parameters
-    ----------
-    kind : ``volume`` [L], ``small_volume`` [mL], ``depth`` [cm], ``light_mass`` [g], ``mass`` [g],
-        ``load`` [kg] or ``temperature`` [degC].
-    value : in the unit given with the kind.
-    units : ``metric`` or ``us``.
+
+def _number(value: float, digits: int) -> str:
+    """With the decimal sign of the language in use, and no "-0"."""
+    # The outputs need this module while they are loaded themselves.
+    from scheduler.outputs.language import Shown
+
+    return f"{Shown(round(value, digits) + 0.0):.{digits}f}"
+
+
+@dataclass(frozen=True)
+class Units:
+    """The grower's units. Numbers in are L, cm, g, kg; numbers and texts out are the grower's.
 
     Raises
     ------
     KeyError
-        Unknown kind or system.
+        ``system`` is neither ``metric`` nor ``us``.
     """
-    inside, systems = _KINDS[kind]
-    wanted, label, _ = systems[units]
-    return convert(float(value), inside, wanted), label
+
+    system: str
+
+    def __post_init__(self) -> None:
+        if self.system not in SYSTEMS:
+            raise KeyError(self.system)
+
+    @property
+    def us(self) -> bool:
+        return self.system == US
+
+    @property
+    def depth_unit(self) -> str:
+        return "in" if self.us else "cm"
+
+    @property
+    def volume_unit(self) -> str:
+        return "gal" if self.us else "L"
+
+    @property
+    def mass_unit(self) -> str:
+        return "oz" if self.us else "g"
+
+    @property
+    def weight_unit(self) -> str:
+        return "lb" if self.us else "kg"
+
+    def depth(self, cm: float) -> float:
+        return cm * _factor("cm", "inch" if self.us else "cm")
+
+    def volume(self, litres: float) -> float:
+        """US liquid gallons."""
+        return litres * _factor("litre", "gallon" if self.us else "litre")
+
+    def mass(self, grams: float) -> float:
+        return grams * _factor("gram", "ounce" if self.us else "gram")
+
+    def weight(self, kg: float) -> float:
+        return kg * _factor("kg", "pound" if self.us else "kg")
+
+    def depth_text(self, cm: float) -> str:
+        """To 1 mm, or to the eighth of an inch a ruler shows: ``19.1 cm``, ``7 1/2 in``."""
+        if not self.us:
+            return f"{_number(cm, 1)} cm"
+        whole, eighths = divmod(round(self.depth(cm) * 8), 8)
+        if not eighths:
+            return f"{whole} in"
+        g = math.gcd(eighths, 8)
+        part = f"{eighths // g}/{8 // g}"
+        return f"{whole} {part} in" if whole else f"{part} in"
+
+    def volume_text(self, litres: float) -> str:
+        """``18.0 L``, ``4.76 gal``."""
+        return f"{_number(self.volume(litres), 2 if self.us else 1)} {self.volume_unit}"
+
+    def mass_text(self, grams: float) -> str:
+        """``350 g``, ``1.20 kg``; ``12.3 oz``, ``2.65 lb``: the larger unit from 1 kg or lb on."""
+        if self.us:
+            ounces = self.mass(grams)
+            small = abs(round(ounces, 1)) < 16
+            return f"{_number(ounces, 1)} oz" if small else f"{_number(ounces / 16, 2)} lb"
+        return f"{_number(grams, 0)} g" if round(abs(grams)) < 1000 else _kilograms(grams)
+
+    def weighed_text(self, amount: float, unit: str) -> str:
+        """Salts and acid as a scale or a syringe shows them: grams, or hundredths of an ounce."""
+        if self.us and unit == "g":
+            return f"{_number(self.mass(amount), 2)} oz"
+        digits = next((n for n in range(4) if round(amount, n) == amount), 3)
+        return f"{_number(amount, digits)} {unit}"
+
+    def weight_text(self, kg: float) -> str:
+        """Of a vessel to lift: ``16.0 kg``, ``35 lb``."""
+        return f"{_number(self.weight(kg), 0 if self.us else 1)} {self.weight_unit}"
+
+    def temperature_text(self, celsius: float) -> str:
+        """``20 °C``, ``68 °F``."""
+        shown = convert(celsius, "degC", "degF") if self.us else celsius
+        return f"{_number(shown, 0)} °{'F' if self.us else 'C'}"
 
 
-def _text(kind: str, value: float, units: str, digits: int | None = None) -> str:
-    number, label = shown(kind, value, units)
-    places = _KINDS[kind][1][units][2] if digits is None else digits
-    rounded = round(number, places) + 0.0  # no "-0"
-    return f"{rounded:.{places}f} {label}"
+def _kilograms(grams: float) -> str:
+    return f"{_number(grams / 1000, 2)} kg"
 
 
-def volume(litres: float, units: str = METRIC, digits: int | None = None) -> str:
-    """``18.0 L`` or ``4.76 gal`` (US liquid gallons)."""
-    return _text("volume", litres, units, digits)
+def mass(grams: float, units: str = METRIC) -> str:
+    """See `Units.mass_text`."""
+    return Units(units).mass_text(grams)
 
 
-def small_volume(millilitres: float, units: str = METRIC, digits: int | None = None) -> str:
-    """``150 mL`` or ``5.1 fl oz``."""
-    return _text("small_volume", millilitres, units, digits)
+def load(kg: float, units: str = METRIC) -> str:
+    """See `Units.weight_text`."""
+    return Units(units).weight_text(kg)
 
 
-def depth(cm: float, units: str = METRIC, digits: int | None = None) -> str:
-    """``24.0 cm`` or ``9.4 in``: to what a ruler shows."""
-    return _text("depth", cm, units, digits)
-
-
-def mass(grams: float, units: str = METRIC, digits: int | None = None) -> str:
-    """``350 g``, ``1.20 kg``; ``12.3 oz``, ``2.65 lb``: the larger unit from 1 kg or 1 lb on."""
-    limit = _KILO if units == METRIC else _POUND
-    kind = "mass" if abs(grams) >= limit * (1 - 1e-12) else "light_mass"
-    return _text(kind, grams, units, digits)
-
-
-def load(kg: float, units: str = METRIC, digits: int | None = None) -> str:
-    """Mass of a vessel to lift: ``16.0 kg`` or ``35 lb``."""
-    return _text("load", kg, units, digits)
-
-
-def temperature(celsius: float, units: str = METRIC, digits: int | None = None) -> str:
-    """``20 °C`` or ``68 °F``."""
-    return _text("temperature", celsius, units, digits)
+def temperature(celsius: float, units: str = METRIC) -> str:
+    """See `Units.temperature_text`."""
+    return Units(units).temperature_text(celsius)

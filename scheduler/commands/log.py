@@ -28,16 +28,18 @@ def command(
     """Add a line to DIR/log.csv.
 
     DATE is a day as 2027-06-03, or today. WHAT is sown, transplanted, level, picked, cleared,
-    failed, ec or ph.
+    failed, ec or ph. A level without a unit is read in the garden's: cm, or in for US units.
 
     \b
-    dryline log season today level A 2 9.5 in
+    dryline log season today level A 2 9 1/2 in
     dryline log season 2027-06-03 picked A 2 3 plants
     dryline log season 2027-06-03 failed B 4 --note "root disease"
     """
     from scheduler.log import short
-    from scheduler.log_append import append
+    from scheduler.log_amounts import amount_text
+    from scheduler.log_append import append, unit_left_out
     from scheduler.plan_dir import LOG_FILE, read_plan_dir
+    from scheduler.show import Units
 
     now = _day(today, "--today") if today else date.today()
     garden, plan = read_plan_dir(folder, brief=True)
@@ -45,13 +47,16 @@ def command(
         "date": now.isoformat() if day.lower() == "today" else day, "what": what,
         "column": column, "tier": tier, "crop": crop, "amount": " ".join(amount), "note": note,
     }  # fmt: skip
+    read_in = unit_left_out(garden, row)
     entry, others = append(folder / LOG_FILE, garden, plan, row, now)
     if as_json:
         body = {**asdict(entry), "date": entry.date.isoformat(), "file": str(folder / LOG_FILE),
                 "other_faults": [asdict(f) for f in others]}  # fmt: skip
         click.echo(json.dumps(body, indent=1, ensure_ascii=False))
         return 0
-    told = f"{entry.amount:g} {entry.unit}".strip() if entry.amount is not None else ""
+    told = amount_text(entry.amount, entry.unit, Units(garden.units))
+    if read_in:
+        told += f" (no unit given: read in {read_in})"
     click.echo(f"{folder / LOG_FILE}:{entry.line}: {short(entry)} {told}".rstrip())
     for fault in others:
         click.echo(f"  to mend: {fault.text()}", err=True)

@@ -1,18 +1,15 @@
-"""Dates and amounts as the grower reads them, in the language in use: units, tier labels.
+"""Dates and labels as the grower reads them, in the language in use.
 
-The language itself is in `scheduler.outputs.language`, whose names can be had from here too.
+The language itself is in `scheduler.outputs.language`, units are in `scheduler.show`; their names
+can be had from here too.
 """
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
 from datetime import date
-from functools import lru_cache
 
 from rich.cells import cell_len
 
-from crops.units import quantity
 from scheduler import work
 from scheduler.outputs.language import LOCALE as LOCALE
 from scheduler.outputs.language import N_, SHORT_DAY, Shown, _, habit
@@ -24,6 +21,7 @@ from scheduler.outputs.language import sheet_start as sheet_start
 from scheduler.outputs.language import sheet_week as sheet_week
 from scheduler.outputs.language import sheet_weeks as sheet_weeks
 from scheduler.outputs.language import use_language as use_language
+from scheduler.show import Units as Units
 
 WEEKDAYS = (N_("Monday"), N_("Tuesday"), N_("Wednesday"), N_("Thursday"), N_("Friday"),
             N_("Saturday"), N_("Sunday"))  # fmt: skip
@@ -79,85 +77,6 @@ def span(first: date, last: date) -> str:
         )
     start = short_date(first) if first.year == last.year else dated(first)
     return _("{start} to {end} {year}").format(start=start, end=short_date(last), year=last.year)
-
-
-@lru_cache(maxsize=32)
-def _factor(unit: str, to: str) -> float:
-    return 1.0 if unit == to else quantity(f"1 {unit}", to)
-
-
-@dataclass(frozen=True)
-class Units:
-    """The grower's units. Numbers in are L, cm, g, kg; numbers and texts out are the grower's."""
-
-    system: str
-
-    @property
-    def us(self) -> bool:
-        return self.system == "us"
-
-    @property
-    def depth_unit(self) -> str:
-        return "in" if self.us else "cm"
-
-    @property
-    def volume_unit(self) -> str:
-        return "gal" if self.us else "L"
-
-    @property
-    def mass_unit(self) -> str:
-        return "oz" if self.us else "g"
-
-    @property
-    def weight_unit(self) -> str:
-        return "lb" if self.us else "kg"
-
-    def depth(self, cm: float) -> float:
-        return cm * _factor("cm", "inch" if self.us else "cm")
-
-    def volume(self, litres: float) -> float:
-        return litres * _factor("litre", "gallon" if self.us else "litre")
-
-    def mass(self, grams: float) -> float:
-        return grams * _factor("gram", "ounce" if self.us else "gram")
-
-    def weight(self, kg: float) -> float:
-        return kg * _factor("kg", "pound" if self.us else "kg")
-
-    def depth_text(self, cm: float) -> str:
-        """To 1 mm, or to the eighth of an inch a ruler shows."""
-        if not self.us:
-            return f"{Shown(cm):.1f} cm"
-        whole, eighths = divmod(round(self.depth(cm) * 8), 8)
-        if not eighths:
-            return f"{whole} in"
-        g = math.gcd(eighths, 8)
-        part = f"{eighths // g}/{8 // g}"
-        return f"{whole} {part} in" if whole else f"{part} in"
-
-    def volume_text(self, litres: float) -> str:
-        number = Shown(self.volume(litres))
-        return f"{number:.2f} gal" if self.us else f"{number:.1f} L"
-
-    def mass_text(self, grams: float) -> str:
-        """Grams below a kilogram, ounces below a pound."""
-        if self.us:
-            ounces = self.mass(grams)
-            return f"{Shown(ounces):.1f} oz" if ounces < 16 else f"{Shown(ounces / 16):.1f} lb"
-        return f"{grams:.0f} g" if grams < 1000 else f"{Shown(grams / 1000):.2f} kg"
-
-    def weighed_text(self, amount: float, unit: str) -> str:
-        """Salts and acid as a scale or a syringe shows them: grams, or hundredths of an ounce."""
-        if self.us and unit == "g":
-            return f"{Shown(self.mass(amount)):.2f} oz"
-        return f"{Shown(amount):g} {unit}"
-
-    def weight_text(self, kg: float) -> str:
-        number = Shown(self.weight(kg))
-        return f"{number:.0f} lb" if self.us else f"{number:.1f} kg"
-
-    def temperature_text(self, celsius: float) -> str:
-        return f"{celsius * 1.8 + 32:.0f} \u00b0F" if self.us else f"{celsius:.0f} \u00b0C"
 
 
 def tier_label(column: str, tier: int | None) -> str:

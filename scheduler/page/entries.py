@@ -13,8 +13,9 @@ from typing import Any
 from scheduler.faults import BadInput, Fault
 from scheduler.garden import Garden
 from scheduler.log import Entry
+from scheduler.log_amounts import CM, GRAMS, LITRES, amount_text
 from scheduler.log_append import append
-from scheduler.outputs.words import Shown, _
+from scheduler.outputs.words import Shown, Units, _
 from scheduler.page.book import Book
 
 FIELDS = ("date", "what", "place", "crop", "amount", "unit", "note")
@@ -94,26 +95,18 @@ def row_of(garden: Garden, slip: Slip) -> dict[str, str]:
             raise BadInput([Fault("", None, "tier", slip.place, "a tier of the garden")])
         column, tier = garden.columns[int(found[1])].name, found[2]
     return {"date": slip.date, "what": slip.what, "column": column, "tier": tier,
-            "crop": slip.crop, "amount": _decimal(slip.amount), "unit": slip.unit,
+            "crop": slip.crop, "amount": slip.amount, "unit": slip.unit,
             "note": slip.note}  # fmt: skip
-
-
-def _decimal(text: str) -> str:
-    """``9 3/8`` as read from a ruler in inches, as ``9.375``; anything else as it is."""
-    found = re.fullmatch(r"(?:(\d{1,3})[ -]+)?(\d{1,2})/(\d{1,2})", text)
-    if not found or int(found[3]) == 0:
-        return text
-    return f"{int(found[1] or 0) + int(found[2]) / int(found[3]):g}"
 
 
 def _reason(fault: Fault) -> str:
     return Fault("", None, fault.path, fault.value, fault.expected).text().removeprefix(": ")
 
 
-def told(entry: Entry) -> str:
-    """An entry's amount with its unit."""
-    if entry.amount is None:
-        return ""
+def told(entry: Entry, units: Units) -> str:
+    """An entry's amount in the grower's units."""
+    if entry.amount is None or entry.unit in (CM, LITRES, GRAMS):
+        return amount_text(entry.amount, entry.unit, units)
     return f"{Shown(entry.amount):g} {_(entry.unit) if entry.unit else ''}".strip()
 
 

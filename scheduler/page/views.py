@@ -71,7 +71,7 @@ def _todo(s: Season, w: Work, known: dict[tuple[Any, ...], list[Entry]]) -> dict
         "place": place_value(s.garden, w.column, tier), "crop": w.crop,
         "crop_title": crop_title(s.garden, w.crop) if w.crop else "",
         "plants": w.plants, "cells": w.cells, "expected": s.units.mass_text(w.grams),
-        "written": [told(e) or _(WHAT[e.what]) for e in entries],
+        "written": [told(e, s.units) or _(WHAT[e.what]) for e in entries],
     }  # fmt: skip
 
 
@@ -81,16 +81,8 @@ def _level(s: Season, w: Work, known: dict[tuple[Any, ...], list[Entry]]) -> dic
         "tag": tier_label(w.column, w.tier), "place": place_value(s.garden, w.column, w.tier),
         "crop_title": crop_title(s.garden, w.crop), "due": True,
         "expected": s.units.depth_text(w.depth_cm or 0),
-        "written": [_read(s, e) for e in entries],
+        "written": [told(e, s.units) for e in entries],
     }  # fmt: skip
-
-
-def _read(s: Season, e: Entry) -> str:
-    if e.amount is None:
-        return ""
-    if e.unit == log_amounts.CM:
-        return s.units.depth_text(e.amount)
-    return s.units.volume_text(e.amount)
 
 
 def standing(s: Season, on: date) -> dict[tuple[str, int], Batch]:
@@ -131,8 +123,8 @@ def levels(book: Book, on: date, page: int) -> dict[str, Any]:
                 "crop_title": crop_title(s.garden, b.crop),
                 "expected": s.units.depth_text(level.depth_cm) if level else "",
                 "due": (column.name, tier.number) in wanted,
-                "before": f"{_read(s, before)}, {short_date(before.date)}" if before else "",
-                "written": [_read(s, e) for e in
+                "before": f"{told(before, s.units)}, {short_date(before.date)}" if before else "",
+                "written": [told(e, s.units) for e in
                             known.get((on, work.LEVEL, column.name, tier.number), [])],
             })  # fmt: skip
         if rows:
@@ -186,7 +178,7 @@ def log(book: Book) -> dict[str, Any]:
             "line": e.line, "seen": line_text(book.log_file, e.line), "date": short_date(e.date),
             "what": _(WHAT[e.what]), "tag": tier_label(e.column, e.tier) if e.column else "",
             "crop": crop_title(s.garden, e.crop) if e.crop else "",
-            "amount": _read(s, e) if e.what == log_amounts.LEVEL else told(e),
+            "amount": told(e, s.units),
             "note": _note(e.note),
         }
         for e in sorted(found.entries, key=lambda e: (e.date, e.line), reverse=True)

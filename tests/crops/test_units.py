@@ -19,6 +19,12 @@ from crops.units import UnitFault, quantity
         ("12 mol/m^2/day", "mol/m^2/day", 12), ("12 mol/m²/day", "mol/m^2/day", 12),
         ("12 mol m^-2 day^-1", "mol/m^2/day", 12),
         ("1.8 dS/m", "mS/cm", 1.8),
+        # as on a ruler in inches
+        ("7 7/8 in", "cm", 20.0025), ("7-7/8in", "cm", 20.0025), ("7⅞ in", "cm", 20.0025),
+        ("7 ⅞ in", "cm", 20.0025), ("7/8 in", "cm", 2.2225), ("½ gallon", "litre", 1.892705892),
+        ("7 7⁄8 in", "cm", 20.0025), ("-1/2 degC", "degC", -0.5),
+        # a decimal comma that can be no thousands mark
+        ("1,5 L", "litre", 1.5), ("19,05 cm", "cm", 19.05), ("0,125 L", "litre", 0.125),
     ],
 )  # fmt: skip
 def test_read(text, unit, value):
@@ -31,8 +37,12 @@ def test_read(text, unit, value):
         ("", "not a quantity"), ("litre", "not a quantity"), ("5", "no unit"),
         ("5 foo", "unknown unit"), ("5 kg", "another kind"), ("inf L", "not a quantity"),
         ("nan L", "not a quantity"), ("1e400 L", "too large"),
-        # a decimal comma must not turn one and a half into fifteen
-        ("1,5 L", "not a quantity"),
+        # one and a half, or fifteen hundred
+        ("1,500 L", "not a quantity"), ("1,5,5 L", "not a quantity"), ("1.5.5 L", "not a quantity"),
+        # no fraction of a ruler
+        ("7 9/8 L", "not a quantity"), ("8/8 L", "not a quantity"), ("1/0 L", "not a quantity"),
+        ("5/4/2 L", "not a quantity"), ("7.5 1/2 L", "not a quantity"), ("7⅞⅞ L", "not a quantity"),
+        ("1/2e3 L", "unknown unit"),
         # powers of powers would be computed for hours
         ("9**9**9**9 L", "not a quantity"), ("1 L**9**9**9", "unknown unit"),
         ("1 m^999999999", "unknown unit"), ("1 L*(9^9)^9", "unknown unit"),

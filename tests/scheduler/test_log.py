@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -36,12 +37,38 @@ def test_a_line_with_every_cell():
         ("4 in", "", 10.16, "cm"),
         ("120", "mm", 12.0, "cm"),
         ("7,5", "l", 7.5, "L"),
+        # As a ruler in inches is read, and as levels are printed: 7 7/8 in is 20.0025 cm.
+        ("7 7/8 in", "", 20.0025, "cm"), ("7 7/8", "in", 20.0025, "cm"),
+        ("7-7/8 in", "", 20.0025, "cm"), ("7⅞ in", "", 20.0025, "cm"),
+        ("7/8 in", "", 2.2225, "cm"), ("⅞", "in", 2.2225, "cm"), ("1 1/2 gal", "", 5.678, "L"),
+        ("9 in", "in", 22.86, "cm"),
     ],
 )
 def test_levels_keep_volumes_in_litres_and_depths_in_centimetres(amount, unit, kept, in_unit):
     (entry,) = read(f'2027-04-20,level,A,1,,"{amount}",{unit},').entries
     assert entry.amount == pytest.approx(kept, abs=1e-3)
     assert entry.unit == in_unit
+
+
+def test_amounts_without_a_unit_are_in_the_gardens_and_strengths_in_ms_per_cm():
+    lines = ("2027-04-20,level,A,1,,7.5,,", "2027-04-20,ec,A,1,,2.1,,")
+    level, ec = read(*lines).entries
+    assert (level.amount, level.unit, ec.amount, ec.unit) == (7.5, "cm", 2.1, "mS/cm")
+    text = "\n".join((HEADER, *lines)).encode()
+    level, _ = read_log(text, "log.csv", replace(GARDEN, units="us")).entries
+    assert (level.amount, level.unit) == (pytest.approx(19.05), "cm")  # 2.54 cm an inch
+    # Without a garden nobody knows what a level is in.
+    assert [f.path for f in read_log(text, "log.csv").faults] == ["amount"]
+    assert read("2027-04-20,ec,A,1,,2100,,").faults  # in microsiemens: above any strength
+
+
+def test_what_a_ruler_or_a_jug_shows_of_a_full_vessel_is_the_fill():
+    """The vessel is filled with 12 L, 30 cm deep. Half an eighth of an inch is 1.5875 mm."""
+    for amount, unit, kept in (("12.05", "L", 12), ("30.15", "cm", 30)):
+        (entry,) = read(f"2027-04-20,level,A,1,,{amount},{unit},").entries
+        assert entry.amount == kept
+    for amount, unit in (("12.06", "L"), ("30.2", "cm")):
+        assert read(f"2027-04-20,level,A,1,,{amount},{unit},").faults
 
 
 def test_a_mass_and_a_count_of_one_pick_are_two_lines():
@@ -91,14 +118,16 @@ BAD = [
     ("2027-04-20,level,A,0,,7,L,", "tier", "number"),
     ("2027-04-20,level,A,1,letuce,7,L,", "crop", "lettuce, perhaps"),
     ("2027-04-20,level,A,1,,,L,", "amount", "L, gal, cm or in"),
-    ("2027-04-20,level,A,1,,7,,", "amount", "L, gal, cm or in"),
     ("2027-04-20,level,A,1,,7,kg,", "amount", "L, gal, cm or in"),
     ("2027-04-20,level,A,1,,-7,L,", "amount", "L, gal, cm or in"),
     ("2027-04-20,level,A,1,,nan,L,", "amount", "L, gal, cm or in"),
     ("2027-04-20,level,A,1,,7 L,cm m,", "amount", "L, gal, cm or in"),
+    ("2027-04-20,level,A,1,,7 L,cm,", "amount", "one unit"),
+    ("2027-04-20,level,A,1,,7 9/8,in,", "amount", "9 3/8 in"),
+    ('2027-04-20,level,A,1,,"7,500",L,', "amount", "L, gal, cm or in"),
     # The vessel is filled with 12 L, 30 cm deep.
-    ("2027-04-20,level,A,1,,12.1,L,", "amount", "12 L, 30.0 cm deep"),
-    ("2027-04-20,level,A,1,,31,cm,", "amount", "12 L, 30.0 cm deep"),
+    ("2027-04-20,level,A,1,,12.1,L,", "amount", "12.0 L, 30.0 cm deep"),
+    ("2027-04-20,level,A,1,,31,cm,", "amount", "12.0 L, 30.0 cm deep"),
     ("2027-04-20,picked,A,1,,2.5,plants,", "amount", "plants"),
     ("2027-04-20,picked,A,1,,0,plants,", "amount", "plants"),
     ("2027-04-20,picked,A,1,,2,cm,", "amount", "plants"),

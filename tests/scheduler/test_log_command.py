@@ -58,6 +58,30 @@ def test_a_spreadsheets_separator_line_ends_and_columns_are_kept(folder):
     assert not read_log_file(file, GARDEN).faults
 
 
+@pytest.mark.parametrize(
+    ("units", "args", "told", "row"),
+    [
+        ("metric", ("level", "A", 3, "24.9"), "24.9 cm (no unit given: read in cm)", "24.9,cm"),
+        ("us", ("level", "A", 3, "7", "7/8"), "7 7/8 in (no unit given: read in in)", "7 7/8,in"),
+        ("us", ("level", "A", 3, "7 7/8 in"), "7 7/8 in", "7 7/8 in,"),
+        ("us", ("level", "A", 3, "2 L"), "0.53 gal", "2 L,"),
+        ("us", ("picked", "A", 3, "350 g"), "12.3 oz", "350 g,"),
+        ("us", ("picked", "A", 3, "2"), "2 plants", "2,"),
+        ("us", ("ec", "A", 3, "2.1"), "2.1 mS/cm (no unit given: read in mS/cm)", "2.1,mS/cm"),
+        ("us", ("ph", "A", 3, "5.9"), "5.9", "5.9,"),
+    ],
+)
+def test_amounts_are_read_and_told_in_the_gardens_units(
+    tmp_path, monkeypatch, units, args, told, row
+):
+    garden = replace(GARDEN, units=units)
+    monkeypatch.setattr(plan_dir, "read_plan_dir", lambda folder: (garden, PLAN))
+    result = call(tmp_path, case.day(30), *args)
+    assert result.output.endswith(f" {told}\n"), result.exception
+    # What was typed is written down as it was, with the unit it was read in.
+    assert (tmp_path / "log.csv").read_text().endswith(f",{row},\n")
+
+
 # b1 lettuce A3: transplanted day 10, picked 2 on day 30, 2 on day 33, cleared day 33;
 # b4 lettuce A3: transplanted day 34. Nothing ever stands in A2.
 @pytest.mark.parametrize(
