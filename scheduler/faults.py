@@ -74,6 +74,9 @@ class OutOfTime(DrylineError):
 
 
 class OwnFault(DrylineError):
-    """A plan of ours breaks a rule: nothing is written, and the grower is asked to report it."""
+    """A plan of ours breaks a rule or cannot be opened again: nothing is written.
+
+    The grower is asked to report it.
+    """
 
     exit_code = 1

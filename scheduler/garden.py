@@ -21,6 +21,7 @@ from crops.vessel import Vessel
 if TYPE_CHECKING:
     import pandas as pd
 
+INPUTS = "inputs"  # folder beside a copied garden.yaml for the files that it names
 ONE_DAY = timedelta(days=1)
 Day = date  # inside `Season` the name ``date`` is a method
 

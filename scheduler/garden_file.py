@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from crops.crop import Crop
 from crops.vessel import Vessel
 from scheduler.faults import BadInput, Fault
 from scheduler.garden import (
+    INPUTS,
     Column,
     Demand,
     Garden,
@@ -147,13 +149,13 @@ def _tier(number: int, model: TierModel) -> Tier:
 
 
 def garden_sources(path: str | Path) -> dict[str, bytes]:
-    """The files a garden was read from, to lie side by side in one folder.
+    """The files a garden was read from, as they lie in the folder of a plan.
 
     Returns
     -------
-    Name to content: ``garden.yaml``, the climate table, crop files. ``load_garden`` of the copied
-    garden.yaml gives the same garden. Where a file lay in another folder or its name is taken, only
-    that reference is rewritten; remarks stay.
+    Name to content: ``garden.yaml``, and in ``inputs/`` the climate table, crop files and learned
+    numbers. ``load_garden`` of the copied garden.yaml gives the same garden. Only the references
+    in it are rewritten, those that do not say so already; remarks stay.
 
     Raises
     ------
@@ -166,27 +168,31 @@ def garden_sources(path: str | Path) -> dict[str, bytes]:
     placed: dict[Path, str] = {}
     for place, (name, raw) in reader.used.items():
         origin = (reader.path.parent / name).resolve()
-        flat = placed.get(origin) or _flat_name(Path(name).name, out)
-        placed[origin] = flat
-        out[flat] = raw
-        if flat != name:
-            renamed.append((place, flat))
+        copied = placed.get(origin) or _free_name(Path(name).name, out)
+        placed[origin] = copied
+        out[copied] = raw
+        if copied != name:
+            renamed.append((place, copied))
     text = _rewritten(reader.doc, renamed)
     return {GARDEN_FILE: text.encode(), **out}
 
 
-# Names that a plan's folder uses itself.
-_TAKEN = {GARDEN_FILE, "plan.json", "log.csv"}
+def write_sources(folder: Path, sources: Mapping[str, bytes]) -> None:
+    """Lay `garden_sources` out in a folder that is there."""
+    for name, data in sources.items():
+        (folder / name).parent.mkdir(exist_ok=True)
+        (folder / name).write_bytes(data)
 
 
-def _flat_name(name: str, out: dict[str, bytes]) -> str:
-    """A name that is free in the folder; what a plan writes itself is kept free."""
+def _free_name(name: str, out: Mapping[str, bytes]) -> str:
+    """A name in ``inputs/`` that no other has, also where capitals make no difference."""
+    taken = {n.lower() for n in out}
     stem, suffix = Path(name).stem, Path(name).suffix
-    flat, number = name, 1
-    while flat in _TAKEN or flat in out or stem == "calendar":
+    free, number = f"{INPUTS}/{name}", 1
+    while free.lower() in taken:
         number += 1
-        flat, stem = f"{stem}-{number}{suffix}", f"{stem}-{number}"
-    return flat
+        free = f"{INPUTS}/{stem}-{number}{suffix}"
+    return free
 
 
 def _rewritten(doc: Document, renamed: list[tuple[Place, str]]) -> str:

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 CLIMATE: Place = ("site", "climate")
 MAX_CROP_BYTES = 1_000_000
+MAX_PLANNED_BYTES = 100 * MAX_CROP_BYTES  # all crops of a plan; a garden names at most so many
 
 
 @dataclass
@@ -161,6 +162,30 @@ def read_crops(reader: Reader) -> dict[str, Crop] | None:
             except CropFaults as error:
                 for f in error.faults:
                     parts.fault((*place, *_crop_place(f.path)), f.value, f.expected)
+    return out
+
+
+def planned_crops(raw: bytes, file: str) -> dict[str, Crop]:
+    """The crops of a plan by name, from one crop file after another (`plan_dir.crops_source`).
+
+    Raises
+    ------
+    BadInput
+        Every fault of every crop, with its line in the whole; or no text.
+    """
+    out: dict[str, Crop] = {}
+    faults: list[Fault] = []
+    line = 0
+    for text in decode(raw, file, MAX_PLANNED_BYTES).split("---\n"):
+        try:
+            crop = load_crop(text)
+            out[crop.name] = crop
+        except CropFaults as error:
+            faults += [Fault(file, None if f.line is None else f.line + line, f.path, str(f.value),
+                             f.expected) for f in error.faults]  # fmt: skip
+        line += text.count("\n") + 1
+    if faults:
+        raise BadInput(faults)
     return out
 
 

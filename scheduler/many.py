@@ -151,13 +151,13 @@ def plan_garden(job: Job, stop: Stop | None = None) -> Result:
 
 def _plan(job: Job, stop: Any) -> Result:
     from scheduler.assemble import wish_total
+    from scheduler.garden_file import write_sources
     from scheduler.outputs.files import calendar_files
     from scheduler.usecases import plan_season
 
     with tempfile.TemporaryDirectory() as place:
         here = Path(place)
-        for name, data in job.sources.items():
-            (here / name).write_bytes(data)
+        write_sources(here, job.sources)
         done = plan_season(here / GARDEN_FILE, job.settings, stop=stop)
     garden, plan = done.garden, done.plan
     made = calendar_files(garden, plan)

@@ -15,7 +15,7 @@ from crops.climate import MEASURED
 from scheduler.climate_file import daily_rows, read_climate, read_daily_file
 from scheduler.faults import BadInput, Fault
 from scheduler.garden import Garden
-from scheduler.garden_file import load_garden
+from scheduler.garden_file import load_garden, write_sources
 from scheduler.yaml_lines import read_document
 
 GARDEN_FILE = "garden.yaml"
@@ -28,7 +28,7 @@ def with_weather(
 
     Parameters
     ----------
-    sources : the files the garden was read from, lying side by side (`garden_sources`).
+    sources : the files the garden was read from, as `garden_sources` gives them.
     path : a daily climate table; what it does not tell of a day stays as it was.
 
     Returns
@@ -61,8 +61,7 @@ def with_weather(
             merged.loc[told_days.index, column] = told_days
     files = {**sources, name: _table(merged)}
     with tempfile.TemporaryDirectory() as folder:
-        for source, data in files.items():
-            (Path(folder) / source).write_bytes(data)
+        write_sources(Path(folder), files)
         made = load_garden(Path(folder) / GARDEN_FILE)
     return replace(made, crops=garden.crops), files  # the crops stay those of the plan
 

@@ -1,9 +1,11 @@
 """A plan's folder: plan.json and copies of what it was made from, always whole.
 
-New files are written into a hidden folder inside, which is then renamed to ``.incoming``: that
-rename is the moment the new plan counts. Moving its files into place can be cut off and is simply
-finished by whoever opens the folder next. A crash leaves the old plan or the new one, never a mix:
-that holds for the calendar and the list of changes too, which are written together with the plan.
+Copies of the files that a garden names lie in a folder of their own, ``inputs``, so that none can
+take the place of a file that is made. New files are written into a hidden folder inside, opened
+again as any command will, and renamed to ``.incoming``: that rename is the moment the new plan
+counts. Moving its files into place can be cut off and is simply finished by whoever opens the
+folder next. A crash leaves the old plan or the new one, never a mix: that holds for the calendar
+and the list of changes too, which are written together with the plan.
 """
 
 from __future__ import annotations
@@ -22,10 +24,9 @@ from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 
-from crops.crop import Crop
-from scheduler.faults import BadInput, Fault
+from scheduler.faults import BadInput, Fault, OwnFault
 from scheduler.folder_lock import alone
-from scheduler.garden import Garden
+from scheduler.garden import INPUTS, Garden
 from scheduler.plan import SCHEMA, Plan, sync_folder
 
 PLAN_FILE, GARDEN_FILE, LOG_FILE = "plan.json", "garden.yaml", "log.csv"
@@ -52,13 +53,16 @@ def write_plan_dir(
     ----------
     folder : made if it is not there; empty, with nothing but a log.csv, or the folder of an
         earlier plan, whose files are replaced. Its log.csv and other files stay.
-    sources : file name to content: garden.yaml and the files it names.
+    sources : file name to content, as `garden_sources` gives them: garden.yaml, and the files it
+        names in ``inputs/``.
     made : file name to content: the calendar, the list of changes.
 
     Raises
     ------
     BadInput
         The folder holds something else than a plan.
+    OwnFault
+        What would be written does not give the same plan when it is opened: nothing counts.
     OSError
         It could not be written. The folder holds what it held before, unless the new plan counts
         already and only its files could not be moved into place: that is done at the next opening.
@@ -66,11 +70,15 @@ def write_plan_dir(
         A file's name is no plain file name, or one that the folder uses itself.
     """
     folder = Path(folder)
-    files = {**sources, **(made or {})}
-    for name in files:
-        taken = name in ("", PLAN_FILE, LOG_FILE) or name.startswith(INCOMING)
-        if taken or Path(name).name != name:
+    made = made or {}
+    files = {**sources, **made}
+    for name in [*sources, *made]:
+        plain = name if name in made else name.removeprefix(f"{INPUTS}/")
+        taken = plain in ("", PLAN_FILE, LOG_FILE, INPUTS) or plain.startswith(INCOMING)
+        if (taken and plain == name) or Path(plain).name != plain or plain in ("", ".."):
             raise ValueError(f"file {name!r}; expected a plain file name of its own")
+    if twice := sources.keys() & made.keys():
+        raise ValueError(f"file {min(twice)!r}; expected a name for each file")
     refuse_other_folders(folder)
     folder.mkdir(parents=True, exist_ok=True)
     _sweep(folder)
@@ -78,8 +86,9 @@ def write_plan_dir(
     part.mkdir()
     try:
         for name, data in {**files, PLAN_FILE: plan.to_json().encode()}.items():
-            _write(part / name, data)
+            _write(part / name, data, folder / name)
         sync_folder(part)
+        _read_again(part, folder, plan)
         for attempt in range(10):
             _finish(folder)
             try:
@@ -92,6 +101,17 @@ def write_plan_dir(
         _finish(folder)
     finally:
         shutil.rmtree(part, ignore_errors=True)
+
+
+def _read_again(part: Path, folder: Path, plan: Plan) -> None:
+    """Open what is about to count as any command will; OwnFault if it is not the same plan."""
+    try:
+        why = "" if _read(part)[1] == plan else "It reads as another plan."
+    except BadInput as error:
+        why = error.text().replace(str(part), str(folder))
+    if why:
+        raise OwnFault(f"{folder}: this plan could not be opened again, so it was not written. "
+                       f"Please report it. {why}")  # fmt: skip
 
 
 def read_plan_dir(folder: str | Path, brief: bool = False) -> tuple[Garden, Plan]:
@@ -138,12 +158,14 @@ def _mark(folder: Path) -> tuple[int, int] | None:
 
 def _read(folder: Path, brief: bool = False) -> tuple[Garden, Plan]:
     from scheduler.garden_file import load_garden
+    from scheduler.garden_reader import planned_crops
 
     plan = _plan(folder, brief)
     garden = load_garden(folder / GARDEN_FILE, late_weather=brief)
     planned = folder / CROPS_FILE
     if planned.is_file():
-        garden = replace(garden, crops={**garden.crops, **_crops(planned)})
+        crops = planned_crops(planned.read_bytes(), str(planned))
+        garden = replace(garden, crops={**garden.crops, **crops})
     return garden, plan
 
 
@@ -156,25 +178,6 @@ def crops_source(garden: Garden) -> bytes:
 
     head = "# The crops as this plan was made with them; change numbers in garden.yaml.\n"
     return (head + "---\n".join(crop_text(c) for c in garden.crops.values())).encode()
-
-
-def _crops(file: Path) -> dict[str, Crop]:
-    from crops.catalogue import CropFaults, load_crop
-
-    out = {}
-    line = 0
-    for text in file.read_text(encoding="utf-8").split("---\n"):
-        try:
-            crop = load_crop(text)
-        except CropFaults as error:
-            raise BadInput([
-                Fault(str(file), None if f.line is None else f.line + line, f.path, str(f.value),
-                      f.expected)
-                for f in error.faults
-            ]) from error  # fmt: skip
-        out[crop.name] = crop
-        line += text.count("\n") + 1
-    return out
 
 
 def read_plan(folder: str | Path) -> Plan:
@@ -315,6 +318,9 @@ def refuse_other_folders(folder: Path) -> None:
         return
     if not folder.is_dir():
         raise BadInput([Fault(str(folder), None, "", "a file", "a folder for the plan")])
+    if (folder / INPUTS).exists() and not (folder / INPUTS).is_dir():
+        raise BadInput([Fault(str(folder / INPUTS), None, "", "a file",
+                              "a folder for copies of what the garden names")])  # fmt: skip
     names = {p.name for p in folder.iterdir()}
     if INCOMING in names or all(n == LOG_FILE or n.startswith(_NO_PLAN_YET) for n in names):
         return
@@ -344,6 +350,14 @@ def _move_in(folder: Path) -> None:
     if not incoming.is_dir():
         return
     with suppress(FileNotFoundError):  # someone else may be finishing it too
+        if (incoming / INPUTS).is_dir():
+            (folder / INPUTS).mkdir(exist_ok=True)
+            for name in sorted(os.listdir(incoming / INPUTS)):
+                with suppress(FileNotFoundError):
+                    os.replace(incoming / INPUTS / name, folder / INPUTS / name)
+            sync_folder(folder / INPUTS)
+            with suppress(FileNotFoundError):
+                (incoming / INPUTS).rmdir()
         names = sorted(os.listdir(incoming), key=lambda n: (n == PLAN_FILE, n))
         for name in names:
             with suppress(FileNotFoundError):
@@ -370,12 +384,13 @@ def _sweep(folder: Path) -> None:
                     part.unlink()
 
 
-def _write(path: Path, data: bytes) -> None:
+def _write(path: Path, data: bytes, asked: Path) -> None:
+    """Write a file of a hidden folder; an OSError names the file that was ``asked`` for."""
     try:
+        path.parent.mkdir(exist_ok=True)
         with open(path, "wb") as handle:
             handle.write(data)
             handle.flush()
             os.fsync(handle.fileno())
-    except OSError as error:  # of the folder that was asked for, not of a hidden one
-        place = str(path.parents[1] / path.name)
-        raise OSError(error.errno, error.strerror or str(error), place) from None
+    except OSError as error:
+        raise OSError(error.errno, error.strerror or str(error), str(asked)) from None

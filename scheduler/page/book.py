@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 
 from scheduler.faults import BadInput
-from scheduler.garden import Garden
+from scheduler.garden import INPUTS, Garden
 from scheduler.log import HEADER, Log, read_log, read_log_file
 from scheduler.outputs.words import Units
 from scheduler.plan import Plan
@@ -67,12 +67,15 @@ class Book:
             return self._known[1]
 
     def _stamp(self) -> Stamp:
-        files = (p for p in self.folder.iterdir() if p.is_file() and p.name[0] != ".")
+        files = [p for p in self.folder.iterdir() if p.is_file() and p.name[0] != "."]
+        if (self.folder / INPUTS).is_dir():
+            files += (self.folder / INPUTS).iterdir()
         return tuple(
             sorted(
                 (p.name, (s := p.stat()).st_mtime_ns, s.st_size)
                 for p in files
-                if p.suffix in (".json", ".yaml", ".csv") and p.name != LOG_FILE
+                if (p.suffix in (".json", ".yaml", ".csv") and p.name != LOG_FILE)
+                or p.parent.name == INPUTS
             )
         )
 

@@ -166,7 +166,7 @@ def test_a_device_is_written_to_and_not_replaced(made: Tree, tmp_path: Path) -> 
 
 def test_a_plan_cut_off_while_it_was_moved_in_is_one(made: Tree, tmp_path: Path) -> None:
     lay(tmp_path / "plans" / "a", {"garden.yaml": made["garden.yaml"]})
-    lay(tmp_path / "plans" / "a" / INCOMING, {k: made[k] for k in (PLAN_FILE, "climate.csv")})
+    lay(tmp_path / "plans" / "a" / INCOMING, {k: made[k] for k in (PLAN_FILE, "inputs/climate.csv")})
     lay(tmp_path / "plans" / "b", {"garden.yaml": made["garden.yaml"]})
     assert many.find_gardens(tmp_path / "plans") == [tmp_path / "plans" / "b" / "garden.yaml"]
     assert holds_plan(tmp_path / "plans" / "a")

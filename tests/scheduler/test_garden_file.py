@@ -12,7 +12,7 @@ import pytest
 from crops.catalogue import catalogue
 from scheduler.garden import Demand, Limits, Nursery, Rest, Span, Tier, wish
 from scheduler.garden_fields import measure
-from scheduler.garden_file import garden_sources, load_garden
+from scheduler.garden_file import garden_sources, load_garden, write_sources
 
 HERE = Path(__file__).parent / "malformed"
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -248,34 +248,43 @@ def test_the_courtyard_is_the_garden_it_should_be():
     assert got.vessels["pail_18"].full_kg > 16 > got.vessels["pail_11"].full_kg
 
 
-def test_sources_lie_side_by_side(tmp_path, garden):
+def test_sources_lie_in_a_folder_of_their_own(tmp_path, garden):
     sources = garden_sources(HERE / "base.yaml")
-    assert sorted(sources) == ["climate.csv", "garden.yaml", "tatsoi.yaml"]
-    assert sources["garden.yaml"] == (HERE / "base.yaml").read_bytes()  # nothing to rewrite
-    for name, content in sources.items():
-        (tmp_path / name).write_bytes(content)
+    assert sorted(sources) == ["garden.yaml", "inputs/climate.csv", "inputs/tatsoi.yaml"]
+    text = (HERE / "base.yaml").read_text()
+    text = text.replace("climate: climate.csv", "climate: 'inputs/climate.csv'")
+    assert sources["garden.yaml"].decode() == text.replace("[tatsoi", "['inputs/tatsoi").replace(
+        "tatsoi.yaml]", "tatsoi.yaml']"
+    )  # nothing else is rewritten
+    write_sources(tmp_path, sources)
     same(load_garden(tmp_path / "garden.yaml"), garden)
 
 
 def test_sources_from_other_folders_are_renamed_and_remarks_stay(tmp_path):
-    for folder in ("weather", "crops", "here"):
+    for folder in ("weather", "crops", "more", "here"):
         (tmp_path / folder).mkdir()
-    shutil.copy(HERE / "climate.csv", tmp_path / "weather" / "calendar.csv")
-    shutil.copy(HERE / "tatsoi.yaml", tmp_path / "crops" / "garden.yaml")
+    shutil.copy(HERE / "climate.csv", tmp_path / "weather" / "one.yaml")
+    shutil.copy(HERE / "tatsoi.yaml", tmp_path / "crops" / "one.yaml")
+    (tmp_path / "more" / "one.yaml").write_text("{}\n")
     text = (HERE / "base.yaml").read_text()
-    text = text.replace("climate: climate.csv", "climate: ../weather/calendar.csv  # the station's")
-    text = text.replace("[tatsoi.yaml]", f'["{tmp_path}/crops/garden.yaml"]  # ours, "é"')
+    text = text.replace("climate: climate.csv", "climate: ../weather/one.yaml  # the station's")
+    text = text.replace("[tatsoi.yaml]", f'["{tmp_path}/crops/one.yaml"]  # ours, "é"\n'
+                        "  learned: ../more/one.yaml")  # fmt: skip
     path = tmp_path / "here" / "my.yaml"
     path.write_bytes(b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode())
     sources = garden_sources(path)
-    assert sorted(sources) == ["calendar-2.csv", "garden-2.yaml", "garden.yaml"]
+    assert sorted(sources) == [
+        "garden.yaml", "inputs/one-2.yaml", "inputs/one-3.yaml", "inputs/one.yaml",
+    ]  # fmt: skip
     copied = sources["garden.yaml"].decode()
-    assert "'calendar-2.csv'  # the station's" in copied
-    assert "['garden-2.yaml']  # ours, \"é\"" in copied
+    names = {b"{}\n": "learned", (HERE / "tatsoi.yaml").read_bytes(): "crop"}
+    found = {names.get(d, "climate"): n for n, d in sources.items() if n != "garden.yaml"}
+    assert f"'{found['climate']}'  # the station's" in copied
+    assert f"['{found['crop']}']  # ours, \"é\"" in copied
+    assert f"learned: '{found['learned']}'" in copied
     out = tmp_path / "out"
     out.mkdir()
-    for name, content in sources.items():
-        (out / name).write_bytes(content)
+    write_sources(out, sources)
     same(load_garden(out / "garden.yaml"), load_garden(path))
     assert garden_sources(out / "garden.yaml") == sources  # a copy of a copy changes nothing
 

@@ -185,7 +185,7 @@ def test_learned_numbers_are_read_and_the_growers_own_come_first(folder):
 
 def test_learned_numbers_go_with_the_plan(folder):
     path = with_learned(folder, LEARNED)
-    assert garden_sources(path)["learned.yaml"] == LEARNED.encode()
+    assert garden_sources(path)["inputs/learned.yaml"] == LEARNED.encode()
 
 
 def test_faults_of_the_learned_file_name_it(folder):

@@ -42,7 +42,9 @@ def test_a_spoilt_crop_is_named_with_its_line(tmp_path):
     assert "value" in lines[at + 1]
     lines[at + 1] = "    value: 3 litre"
     sources = {**garden_sources(BALCONY), plan_dir.CROPS_FILE: "\n".join(lines).encode()}
-    plan_dir.write_plan_dir(tmp_path / "plan", empty_plan(garden), sources)
+    good_sources = {**sources, plan_dir.CROPS_FILE: good.encode()}
+    plan_dir.write_plan_dir(tmp_path / "plan", empty_plan(garden), good_sources)
+    (tmp_path / "plan" / plan_dir.CROPS_FILE).write_text("\n".join(lines))
     with pytest.raises(BadInput) as caught:
         plan_dir.read_plan_dir(tmp_path / "plan")
     assert [f.line for f in caught.value.faults] == [at + 2]

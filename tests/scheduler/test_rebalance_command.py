@@ -58,7 +58,7 @@ def test_a_failure_end_to_end(season, tmp_path):
     assert f"failed: {batch.id}" in result.output
     assert all(len(line) <= 79 for line in result.output.splitlines() if "Written" not in line)
     names = {p.name for p in (tmp_path / "new").iterdir()}
-    assert {"plan.json", "garden.yaml", "climate.csv", "log.csv", "changes.txt", "changes.json",
+    assert {"plan.json", "garden.yaml", "inputs", "log.csv", "changes.txt", "changes.json",
             "calendar.txt"} <= names  # fmt: skip
     assert "cracked" in (tmp_path / "new" / "log.csv").read_text()
     body = json.loads((tmp_path / "new" / "changes.json").read_text())

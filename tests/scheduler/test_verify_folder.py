@@ -26,32 +26,43 @@ def names(folder: Path) -> set[str]:
     return {p.name for p in folder.iterdir()}
 
 
+def files(mark: str = "") -> dict[str, bytes]:
+    """The balcony's files, each with a remark of its own at the end."""
+    return {n: d + f"# {mark}\n".encode() for n, d in garden_sources(BALCONY).items()}
+
+
+def ends(folder: Path) -> set[bytes]:
+    """The last lines of the balcony's files in a folder."""
+    return {(folder / n).read_bytes().splitlines()[-1] for n in garden_sources(BALCONY)}
+
+
 def test_written_and_read_again(tmp_path: Path) -> None:
     folder = tmp_path / "new" / "plan"
     sources = garden_sources(BALCONY)
     write_plan_dir(folder, good_plan(), sources)
-    assert names(folder) == {"plan.json", *sources}
+    assert names(folder) == {"plan.json", "garden.yaml", "inputs"}
+    assert {str(p.relative_to(folder)) for p in folder.rglob("*.*")} == {"plan.json", *sources}
     garden, made = read_plan_dir(folder)
     assert made == good_plan()
     assert garden.season == load_garden(BALCONY).season
 
 
 def test_a_second_plan_takes_the_first_ones_place_and_keeps_the_log(tmp_path: Path) -> None:
-    write_plan_dir(tmp_path, good_plan(), {"garden.yaml": b"old", "climate.csv": b"old"})
+    write_plan_dir(tmp_path, good_plan(), files("old"))
     (tmp_path / "log.csv").write_text("date,what\n")
     (tmp_path / "calendar.txt").write_text("mine")
     other = plan(batch("x", "lettuce", "A1", 0, 10, [(30, 4)], 31))
-    write_plan_dir(tmp_path, other, {"garden.yaml": b"new"})
+    write_plan_dir(tmp_path, other, files("new"))
     assert read_plan(tmp_path) == other
-    assert (tmp_path / "garden.yaml").read_bytes() == b"new"
+    assert ends(tmp_path) == {b"# new"}
     assert (tmp_path / "log.csv").read_text() == "date,what\n"
     assert (tmp_path / "calendar.txt").read_text() == "mine"
 
 
 def test_a_folder_with_nothing_but_a_log_is_taken(tmp_path: Path) -> None:
     (tmp_path / "log.csv").write_text("date,what\n")
-    write_plan_dir(tmp_path, good_plan(), {})
-    assert names(tmp_path) == {"log.csv", "plan.json"}
+    write_plan_dir(tmp_path, good_plan(), files())
+    assert names(tmp_path) == {"log.csv", "plan.json", "garden.yaml", "inputs"}
 
 
 @pytest.mark.parametrize("content", [
@@ -62,21 +73,24 @@ def test_anything_else_in_the_folder_is_left_alone(tmp_path: Path, content: dict
     for name, text in content.items():
         (tmp_path / name).write_text(text)
     with pytest.raises(BadInput):
-        write_plan_dir(tmp_path, good_plan(), {"garden.yaml": b"x"})
+        write_plan_dir(tmp_path, good_plan(), files())
     assert {p.name: p.read_text() for p in tmp_path.iterdir()} == content
 
 
 def test_a_file_in_the_folders_place_is_left_alone(tmp_path: Path) -> None:
     (tmp_path / "plan").write_text("mine")
     with pytest.raises(BadInput, match="a folder"):
-        write_plan_dir(tmp_path / "plan", good_plan(), {})
+        write_plan_dir(tmp_path / "plan", good_plan(), files())
     assert (tmp_path / "plan").read_text() == "mine"
 
 
-@pytest.mark.parametrize("name", ["../garden.yaml", "a/b", "plan.json", "log.csv", "", ".incoming"])
+@pytest.mark.parametrize("name", [
+    "../garden.yaml", "a/b", "plan.json", "log.csv", "", ".incoming", "inputs", "inputs/",
+    "inputs/..", "inputs/a/b", "inputs/../plan.json", "..",
+])  # fmt: skip
 def test_source_names_stay_in_the_folder(tmp_path: Path, name: str) -> None:
     with pytest.raises(ValueError, match="plain file name"):
-        write_plan_dir(tmp_path, good_plan(), {name: b""})
+        write_plan_dir(tmp_path, good_plan(), {**files(), name: b""})
     assert not names(tmp_path)
 
 
@@ -89,9 +103,9 @@ def test_cut_off_anywhere_the_old_plan_or_the_new_one_is_there(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, call: str
 ) -> None:
     old, new = good_plan(), plan()
-    for stop in range(12):
+    for stop in range(14):
         folder = tmp_path / f"{call}{stop}"
-        write_plan_dir(folder, old, {"garden.yaml": b"old", "climate.csv": b"old"})
+        write_plan_dir(folder, old, files("old"))
         left = stop
         real = getattr(os, call)
 
@@ -107,26 +121,25 @@ def test_cut_off_anywhere_the_old_plan_or_the_new_one_is_there(
             # A process that ends does not clean up behind itself.
             patch.setattr("scheduler.plan_dir.shutil.rmtree", lambda *_, **__: None)
             try:
-                write_plan_dir(folder, new, {"garden.yaml": b"new", "climate.csv": b"new"})
+                write_plan_dir(folder, new, files("new"))
                 done = True
             except Crash:
                 done = False
         found = read_plan(folder)
-        side = {(folder / name).read_bytes() for name in ("garden.yaml", "climate.csv")}
-        assert (found, side) in ((old, {b"old"}), (new, {b"new"}))
+        assert (found, ends(folder)) in ((old, {b"# old"}), (new, {b"# new"}))
         if done:
             assert found == new
             assert stop > 0
             break
         # The next plan is written as if nothing had been.
-        write_plan_dir(folder, new, {"garden.yaml": b"new", "climate.csv": b"new"})
+        write_plan_dir(folder, new, files("new"))
         assert read_plan(folder) == new
     else:
         pytest.fail("never finished")
 
 
 def test_a_full_disk_leaves_the_old_plan(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    write_plan_dir(tmp_path, good_plan(), {})
+    write_plan_dir(tmp_path, good_plan(), files("old"))
 
     def full(_: int) -> None:
         raise OSError(28, "No space left on device")
@@ -134,8 +147,9 @@ def test_a_full_disk_leaves_the_old_plan(tmp_path: Path, monkeypatch: pytest.Mon
     with monkeypatch.context() as patch:
         patch.setattr(os, "fsync", full)
         with pytest.raises(OSError, match="No space"):
-            write_plan_dir(tmp_path, plan(), {})
-    assert names(tmp_path) == {"plan.json"}
+            write_plan_dir(tmp_path, plan(), files("new"))
+    assert names(tmp_path) == {"plan.json", "garden.yaml", "inputs"}
+    assert ends(tmp_path) == {b"# old"}
     assert read_plan(tmp_path) == good_plan()
 
 

@@ -23,7 +23,7 @@ from crops.catalogue import CropFaults, load_crop  # noqa: E402
 from crops.climate import weather  # noqa: E402
 from scheduler.climate_file import MAX_BYTES, daily_rows, read_climate  # noqa: E402
 from scheduler.faults import BadInput  # noqa: E402
-from scheduler.garden_file import garden_sources, load_garden  # noqa: E402
+from scheduler.garden_file import garden_sources, load_garden, write_sources  # noqa: E402
 from scheduler.log import HEADER, read_log  # noqa: E402
 from scheduler.log_append import append  # noqa: E402
 from scheduler.state import state_on  # noqa: E402
@@ -50,8 +50,7 @@ def garden(data: bytes, work: Path) -> None:
         raise Broken("weather that is no number")
     copy = work / "copy"
     copy.mkdir(exist_ok=True)
-    for name, body in garden_sources(file).items():
-        (copy / name).write_bytes(body)
+    write_sources(copy, garden_sources(file))
     again = load_garden(copy / "garden.yaml")
     if (again.columns, again.crops, again.demands) != (got.columns, got.crops, got.demands):
         raise Broken("the copy in a plan's folder is another garden")
