@@ -149,7 +149,7 @@ def quantity(text: str, unit: str) -> float:
     if kind is not None and wanted is not None:
         if kind != wanted:
             raise UnitFault(f"{text!r} is of another kind; expected {example}")
-        return _short_way(number, named, unit, kind)
+        return _short_way(value, named, unit, kind)
     try:
         got: Any = registry().Quantity(value, named)
     except Exception as error:
@@ -160,11 +160,11 @@ def quantity(text: str, unit: str) -> float:
         raise UnitFault(f"{text!r} is of another kind; expected {example}") from error
 
 
-def _short_way(number: float, named: str, unit: str, kind: int) -> float:
-    """``number`` converted by the short table, both units being of one ``kind`` in it."""
+def _short_way(value: float, named: str, unit: str, kind: int) -> float:
+    """``value`` converted by the short table, both units being of one ``kind`` in it."""
     if kind != _WARMTH:
         names = _KINDS[kind]
-        return number * (names[named] / names[unit])
+        return value * (names[named] / names[unit])
     if (named in _CELSIUS) == (unit in _CELSIUS):
-        return number
-    return (number - 32) * 5 / 9 if unit in _CELSIUS else number * 9 / 5 + 32
+        return value
+    return (value - 32) * 5 / 9 if unit in _CELSIUS else value * 9 / 5 + 32

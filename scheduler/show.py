@@ -2,7 +2,6 @@
 
 Inside, every number is metric; this is the one edge where quantities are printed. What is printed
 here can be typed in again, in a log or a garden (`crops.units` reads fractions of an inch).
-Conversions are pint's.
 """
 
 from __future__ import annotations
@@ -11,7 +10,7 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
-from crops.units import registry
+from crops.units import quantity
 
 METRIC, US = "metric", "us"
 SYSTEMS = (METRIC, US)
@@ -19,8 +18,8 @@ SYSTEMS = (METRIC, US)
 
 @lru_cache(maxsize=65536)
 def convert(value: float, unit: str, wanted: str) -> float:
-    """``value`` [unit] in ``wanted``; pint's names."""
-    return float(registry().Quantity(value, unit).to(wanted).magnitude)
+    """``value`` [unit] in ``wanted``."""
+    return quantity(f"{value!r} {unit}", wanted)
 
 
 @lru_cache(maxsize=32)

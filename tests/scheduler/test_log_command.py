@@ -75,7 +75,7 @@ def test_amounts_are_read_and_told_in_the_gardens_units(
     tmp_path, monkeypatch, units, args, told, row
 ):
     garden = replace(GARDEN, units=units)
-    monkeypatch.setattr(plan_dir, "read_plan_dir", lambda folder: (garden, PLAN))
+    monkeypatch.setattr(plan_dir, "read_plan_dir", lambda folder, brief=False: (garden, PLAN))
     result = call(tmp_path, case.day(30), *args)
     assert result.output.endswith(f" {told}\n"), result.exception
     # What was typed is written down as it was, with the unit it was read in.
