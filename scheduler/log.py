@@ -17,6 +17,7 @@ from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
 
+from crops.names import plain, same_crop, same_name
 from crops.units import number
 from scheduler.faults import BadInput, Fault
 from scheduler.garden import Garden
@@ -39,6 +40,9 @@ COLUMNS = ("date", "what", "column", "tier", "crop", "amount", "unit", "note")
 HEADER = ",".join(COLUMNS)
 MAX_BYTES = 20_000_000
 MOST_FAULTS = 200  # of one log; more help nobody
+OPEN_QUOTE = "a quote that is never closed"
+_MOST_LINES = 20  # that a text in quotes may run over
+_DAY = re.compile(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}")
 _RULER_CM, _JUG_L = 0.16, 0.051  # half of what is printed last: 1/8 in, 0.1 L
 
 
@@ -117,6 +121,25 @@ def read_log(raw: bytes, file: str, garden: Garden | None = None) -> Log:
     return _Reader(decode(raw, file, MAX_BYTES), file, garden).read()
 
 
+def read_header(raw: bytes, file: str) -> tuple[list[str], str]:
+    """Names of a log's columns, as they stand in it, and what separates them.
+
+    Raises
+    ------
+    BadInput
+        Too large, no UTF-8, or every fault of the header.
+    """
+    reader = _Reader(decode(raw, file, MAX_BYTES), file, None)
+    names = next((reader._header(line, cells) for line, cells, _ in reader.rows()), None)
+    if names is None:
+        raise BadInput(reader.faults or [_no_header(file)])
+    return names, reader.delimiter
+
+
+def _no_header(file: str) -> Fault:
+    return Fault(file, 1, "", "an empty file", f"the header {HEADER}")
+
+
 class _Reader:
     """Lines to entries, and the faults on the way."""
 
@@ -125,7 +148,12 @@ class _Reader:
         self.faults: list[Fault] = []
         self.found = 0  # faults, those too many to be told among them
         self.unsure: set[tuple[str, int | None]] = set()
-        self.decimal_comma = False
+        head = next((t for t in text.splitlines() if t.strip(" ,;\t") and t[0] != "#"), "")
+        self.delimiter = max(",;\t", key=head.count)
+        self.decimal_comma = self.delimiter == ";"
+        self.columns = {same_name(c.name): c for c in garden.columns} if garden else {}
+        crops = garden.crops.values() if garden else ()
+        self.crops = {same_crop(c.title): c.name for c in crops} | {c.name: c.name for c in crops}
         self.units = None if garden is None else Units(garden.units)
 
     def fault(self, line: int | None, path: str, value: object, expected: str) -> None:
@@ -138,11 +166,14 @@ class _Reader:
         entries: list[Entry] = []
         names: list[str] | None = None
         seen: dict[tuple[object, ...], int] = {}
-        for line, cells in self._rows():
+        for line, cells, whole in self.rows():
             if names is None:
                 names = self._header(line, cells)
                 if names is None:
                     break
+                continue
+            if not whole:
+                self._unsure(dict(zip(names, cells, strict=False)))
                 continue
             if len(cells) > len(names) and any(cells[len(names) :]):
                 self.fault(line, "", f"{len(cells)} values", f"at most {len(names)}, as in the "
@@ -159,35 +190,73 @@ class _Reader:
             seen[entry.key] = line
             entries.append(entry)
         if names is None and not self.faults:
-            self.fault(1, "", "an empty file", f"the header {HEADER}")
+            self.faults.append(_no_header(self.file))
         entries.sort(key=lambda e: (e.date, e.line))
         return Log(self.file, tuple(entries), tuple(self.faults), frozenset(self.unsure))
 
-    def _rows(self) -> Iterator[tuple[int, list[str]]]:
-        """(line, cells) of every row that is not blank and no remark."""
-        head = next((t for t in self.text.splitlines() if t.strip(" ,;\t") and t[0] != "#"), "")
-        delimiter = max(",;\t", key=head.count)
-        self.decimal_comma = delimiter == ";"
-        rows = csv.reader(io.StringIO(self.text, newline=""), delimiter=delimiter)
-        line = 1
-        while True:
-            try:
-                cells = next(rows)
-            except StopIteration:
-                return
-            except csv.Error as error:
-                self.fault(line, "", str(error), "a table with one event a line")
-                return
-            cells = [" ".join(c.split()) for c in cells]
+    def _unsure(self, row: dict[str, str]) -> None:
+        """Note the place of a line that cannot be read, as far as it can be seen."""
+        tier, column = row.get("tier", ""), row.get("column", "")
+        found = self.columns.get(same_name(column))
+        self.unsure.add((found.name if found else column, int(tier) if tier.isdecimal() else None))
+
+    def rows(self) -> Iterator[tuple[int, list[str], bool]]:
+        """(line, cells, whether sound) of every row that is not blank and no remark.
+
+        A quote that is not closed takes no line but its own: those after it are read as they stand.
+        """
+        lines = list(io.StringIO(self.text, newline=""))
+        at = 0
+        while at < len(lines):
+            first, text = at, lines[at]
+            at += 1
+            if text.lstrip().startswith("#"):
+                continue
+            cells: list[str] | None = text.rstrip("\r\n").split(self.delimiter)
+            if '"' in text:
+                cells, at = self._quoted(lines, first)
+            whole = cells is not None
+            if cells is None:
+                self.fault(first + 1, "", OPEN_QUOTE, "a text in quotes to end where its cell "
+                           "ends, with quotes inside it doubled")  # fmt: skip
+                cells = text.rstrip("\r\n").split(self.delimiter)
+            cells = [plain(c) for c in cells]
             if any(cells) and not cells[0].startswith("#"):
-                yield line, cells
-            line = rows.line_num + 1
+                yield first + 1, cells, whole
+
+    def _quoted(self, lines: list[str], first: int) -> tuple[list[str] | None, int]:
+        """Cells of a row with quotes, None if they do not close, and where the next row begins."""
+        text = ""
+        for at in range(first, min(first + _MOST_LINES, len(lines))):
+            if at > first and self._tells(lines[at]):
+                break  # a row of its own, not the rest of a text
+            text += lines[at]
+            if (cells := self._cells(text)) is not None:
+                return cells, at + 1
+            if self._cells(text.rstrip("\r\n") + '"') is None:
+                break  # closed, but something stands behind it
+        return None, first + 1
+
+    def _cells(self, text: str) -> list[str] | None:
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=self.delimiter, strict=True)
+        try:
+            return next(reader, [])
+        except csv.Error:
+            return None
+
+    def _tells(self, text: str) -> bool:
+        """Whether a line, taken by itself, tells of an event."""
+        cells = {c.strip(' "\r\n').lower() for c in text.split(self.delimiter)}
+        return bool(cells & set(WHATS)) and any(_DAY.match(c) for c in cells)
 
     def _header(self, line: int, cells: list[str]) -> list[str] | None:
         names = [c.lower() for c in cells]
         while names and not names[-1]:
             names.pop()
         before = self.found
+        if not {"date", "what"} & set(names) and set(names) & set(WHATS):
+            self.fault(line, "", ",".join(cells), f"the header {HEADER} above the first entry")
+            return None
         for name in names:
             if name not in COLUMNS:
                 near = get_close_matches(name, COLUMNS, 1)
@@ -229,7 +298,7 @@ class _Reader:
                 self.fault(line, "date", text, "a day of the calendar, written as 2027-06-03")
                 return None
         expected = "a day written as 2027-06-03"
-        if re.fullmatch(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}", text):
+        if _DAY.fullmatch(text):
             expected += " (year, month, day; other orders can be read two ways)"
         elif re.fullmatch(r"\d{5}(\.\d+)?", text):
             expected += "; this is a spreadsheet's day number, format the cell as text"
@@ -255,7 +324,7 @@ class _Reader:
             self.fault(line, "tier", "", "a tier's number, 1 at the top")
         if self.garden is None or not column:
             return column, tier
-        found = next((c for c in self.garden.columns if c.name.lower() == column.lower()), None)
+        found = self.columns.get(same_name(column))
         if found is None:
             names = [c.name for c in self.garden.columns]
             self.fault(line, "column", column, f"one of {shorten(', '.join(names), 60)}")
@@ -264,16 +333,14 @@ class _Reader:
         return found.name if found else column, tier
 
     def _crop(self, line: int, text: str) -> str:
-        name = text.lower().replace(" ", "_").replace("-", "_")
+        name = same_crop(text)
         if not text or self.garden is None:
             return name
-        by_title = {c.title.lower(): c.name for c in self.garden.crops.values()}
-        name = by_title.get(text.lower(), name)
-        if name not in self.garden.crops:
+        if name not in self.crops:
             near = get_close_matches(name, self.garden.crops, 1)
             known = shorten(", ".join(self.garden.crops), 80)
             self.fault(line, "crop", text, f"{near[0]}, perhaps" if near else f"one of {known}")
-        return name
+        return self.crops.get(name, name)
 
     def _amount(self, line: int, what: str, text: str, unit: str) -> tuple[float | None, str]:
         """Amount and the unit it is kept in."""

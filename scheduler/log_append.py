@@ -9,10 +9,11 @@ from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 
+from crops.names import plain
 from crops.units import number
 from scheduler.faults import BadInput, Fault
 from scheduler.garden import Garden
-from scheduler.log import COLUMNS, HEADER, Entry, Log, read_log
+from scheduler.log import COLUMNS, HEADER, OPEN_QUOTE, Entry, Log, read_header, read_log
 from scheduler.log_amounts import own_unit
 from scheduler.log_events import Follower
 from scheduler.plan import Plan, write_atomic
@@ -40,15 +41,13 @@ def append(
     row = {**row, "unit": row.get("unit") or unit_left_out(garden, row)}
     with locked(file.with_name(f".{file.name}.lock")):
         old = file.read_bytes() if file.exists() else (HEADER + "\n").encode()
-        new = old + _line(old, row)
+        new = old + _line(old, row, str(file))
         log = read_log(new, str(file), garden)
         number = _last_line(new)
         mine = [f for f in log.faults if f.line == number]
         entry = next((e for e in log.entries if e.line == number), None)
-        if entry is None and not mine:  # a faulty header: nothing can be read
-            open_quote = Fault(str(file), None, "", "a quote that is never closed",
-                               "each text in quotes to end; mend the log first")  # fmt: skip
-            raise BadInput(log.faults or [open_quote])  # the new line would be part of the text
+        if open_ := [f for f in log.faults if f.value == OPEN_QUOTE]:
+            raise BadInput(open_)  # a spreadsheet would make the new line part of the text
         if entry is not None:
             mine += _judged(log, entry, garden, plan, today)
         if mine or entry is None:
@@ -107,20 +106,16 @@ def _judged(log: Log, entry: Entry, garden: Garden, plan: Plan, today: date) -> 
     return [f for f in follower.faults if f.line == entry.line]
 
 
-def _line(old: bytes, row: dict[str, str]) -> bytes:
+def _line(old: bytes, row: dict[str, str], file: str) -> bytes:
     """The new line in the manner of the file: its separator, its line ends, its columns."""
-    text = old.decode("utf-8-sig", errors="replace")
-    lines = [t for t in text.splitlines() if t.strip(" ,;\t") and not t.startswith("#")]
-    head = lines[0] if lines else HEADER
-    delimiter = max(",;\t", key=head.count)
-    names = [c.strip().lower() for c in next(csv.reader([head], delimiter=delimiter))]
+    names, delimiter = read_header(old, file)
     end = "\r\n" if b"\r\n" in old else "\n"
     missing = [n for n in COLUMNS if row.get(n) and n not in names]
     if missing:
-        raise BadInput([Fault("", None, n, shorten(row[n]), f"a column {n} in the log's header")
+        raise BadInput([Fault(file, None, n, shorten(row[n]), f"a column {n} in the log's header")
                         for n in missing])  # fmt: skip
     out = io.StringIO()
-    cells = [" ".join(row.get(n, "").split()) for n in names]
+    cells = [plain(row.get(n, "")) for n in names]
     csv.writer(out, delimiter=delimiter, lineterminator=end).writerow(cells)
     start = "" if not old or old.endswith((b"\n", b"\r")) else end
     return (start + out.getvalue()).encode()

@@ -9,15 +9,18 @@ import csv
 from pathlib import Path
 
 from scheduler.faults import BadInput, Fault
+from scheduler.log import MAX_BYTES
 from scheduler.log_append import locked
 from scheduler.plan import write_atomic
+from scheduler.yaml_lines import decode
 
 MARK = "# struck out: "
 
 
 def line_text(file: Path, number: int) -> str:
     """Line ``number`` of a file, from 1, without its end; empty if there is none."""
-    lines = _lines(file.read_bytes()) if file.exists() else []
+    text = file.read_bytes().decode("utf-8-sig", errors="replace") if file.exists() else ""
+    lines = _lines(text)
     return lines[number - 1].rstrip("\r\n") if 0 < number <= len(lines) else ""
 
 
@@ -27,10 +30,12 @@ def strike(file: Path, number: int, seen: str) -> None:
     Raises
     ------
     BadInput
-        The line has changed, is no entry, or is one entry with the line after it.
+        The line has changed, is no entry, or is one entry with the line after it; or the log is no
+        text.
     """
     with locked(file.with_name(f".{file.name}.lock")):
-        lines = _lines(file.read_bytes()) if file.exists() else []
+        raw = file.read_bytes() if file.exists() else b""
+        lines = _lines(decode(raw, str(file), MAX_BYTES))
         now = lines[number - 1].rstrip("\r\n") if 0 < number <= len(lines) else ""
         head = next((n for n, t in enumerate(lines, 1) if t.strip() and t[0] != "#"), 0)
         if not now.strip() or now != seen or now.startswith("#") or number <= head:
@@ -43,9 +48,8 @@ def strike(file: Path, number: int, seen: str) -> None:
         write_atomic(file, "".join(lines).encode())
 
 
-def _lines(raw: bytes) -> list[str]:
+def _lines(text: str) -> list[str]:
     """Lines with their ends, counted as the reader of the log counts them."""
-    text = raw.decode("utf-8-sig")
     out, start = [], 0
     while start < len(text):
         ends = [p for p in (text.find("\n", start), text.find("\r", start)) if p >= 0]
