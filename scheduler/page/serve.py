@@ -1,18 +1,66 @@
-"""Serving the page on this machine."""
+"""Serving the page on this machine, also while connections are held open that ask for nothing.
+
+Any program here, and any site open in a browser, can open connections to a port and leave them.
+However many do, one that asks is answered: those that wait longest make room.
+"""
 
 from __future__ import annotations
 
 import os
 import socket
+import time
 from pathlib import Path
 from typing import Any
 
-from waitress.server import create_server
+from waitress.channel import HTTPChannel
+from waitress.server import TcpWSGIServer
 
 from scheduler.faults import DrylineError
 from scheduler.page.app import create_app
 
 HOST = "127.0.0.1"
+# A browser opens some six connections to a page and sends what it asks at once: common practice, no
+# source for the figures.
+MOST_OPEN = 64  # connections at a time
+MOST_WAIT = 10.0  # [s] from the first byte of a request, or from the answer before, to its last
+
+
+class _Channel(HTTPChannel):
+    """A connection that knows since when it has asked for nothing whole."""
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        self.waits_since = time.monotonic()
+        super().__init__(*args, **options)
+
+    def waits(self) -> bool:
+        """Whether no request is being answered."""
+        return not self.requests and not self.total_outbufs_len
+
+    def service(self) -> None:
+        self.waits_since = time.monotonic()
+        super().service()
+        self.waits_since = time.monotonic()
+
+
+class _Server(TcpWSGIServer):
+    """Closes connections that ask for nothing: after a while, or when others want their room."""
+
+    channel_class = _Channel
+
+    def maintenance(self, now: float) -> None:
+        super().maintenance(now)
+        latest = time.monotonic() - MOST_WAIT
+        for channel in list(self.active_channels.values()):
+            if channel.waits() and channel.waits_since < latest:
+                channel.will_close = True
+
+    def handle_accept(self) -> None:
+        there = [c for c in self.active_channels.values() if not c.will_close]
+        waiting = [c for c in there if not c.requests]
+        if len(there) >= MOST_OPEN and waiting:
+            # Not closed at once: the new connection could get its number while that is looked at.
+            min(waiting, key=lambda c: c.waits_since).will_close = True
+        super().handle_accept()
 
 
 class Serving:
@@ -45,7 +93,12 @@ class Serving:
         except BaseException:
             sock.close()
             raise
-        self._server = create_server(self.app, sockets=[sock], threads=4, ident=None)
+        where = (sock.family, sock.type, sock.proto, sock.getsockname())
+        self._server = _Server(
+            self.app, _sock=sock, bind_socket=False, sockinfo=where, threads=4, ident=None,
+            # The last one would stop listening, a minute and more; the room is made before.
+            channel_timeout=MOST_WAIT, cleanup_interval=1, connection_limit=4 * MOST_OPEN,
+        )  # fmt: skip
         self.address = f"http://{HOST}:{self.port}/"
 
     def run(self) -> None:
