@@ -51,6 +51,8 @@ class Crop:
     ec_low, ec_high : solution strength [mS/cm]; ph_low, ph_high : acidity [-].
     support_mass : mass of one plant [g] at which it needs support, or None.
     uptake_n, uptake_p, uptake_k, uptake_ca, uptake_mg : taken up per litre drunk [mg/L].
+    salt_threshold, salt_slope : EC of a soil extract [mS/cm] up to which salt costs nothing, share
+        of the yield that each further mS/cm costs [-]; see `crops.solution.strength`.
     parameters : the same numbers as written, with their sources.
     """
 
@@ -101,4 +103,6 @@ class Crop:
     uptake_k: float
     uptake_ca: float
     uptake_mg: float
+    salt_threshold: float = 1.3
+    salt_slope: float = 0.13
     parameters: Mapping[str, Parameter] = field(default_factory=dict, compare=False, repr=False)

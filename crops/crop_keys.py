@@ -101,6 +101,10 @@ _ALL = (
     _key("solution", "uptake_k", "mg/L", 0, 1000, "potassium taken up per litre drunk"),
     _key("solution", "uptake_ca", "mg/L", 0, 1000, "calcium taken up per litre drunk"),
     _key("solution", "uptake_mg", "mg/L", 0, 1000, "magnesium taken up per litre drunk"),
+    _key("solution", "salt_threshold", "mS/cm", 0, 20, "EC of a soil extract up to which salt "
+         "costs nothing", default=1.3),
+    _key("solution", "salt_slope", "", 0, 1, "share of the yield that each further mS/cm costs",
+         default=0.13),
 )  # fmt: skip
 
 KEYS: dict[str, Key] = {key.name: key for key in _ALL}

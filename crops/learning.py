@@ -55,7 +55,8 @@ class Prior:
 DEMAND = Prior("demand", doubt=0.30, noise=0.12)
 DAYS = Prior("days", doubt=0.15, noise=0.08)
 MASS = Prior("mass", doubt=0.35, noise=0.20)
-UPTAKE = Prior("uptake", doubt=0.40, noise=0.20)
+# What a tier shows of its uptake is the third root of this factor; see `solution.strength.OFFERED`.
+UPTAKE = Prior("uptake", doubt=0.60, noise=0.30)
 PRIORS = (DEMAND, DAYS, MASS, UPTAKE)
 
 # A crop this far from what is expected tells of a leak, a pest or a slip, not of the crop.

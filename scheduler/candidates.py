@@ -13,6 +13,8 @@ import numpy as np
 
 from crops import development
 from crops.crop import Crop
+from crops.solution import balance, strength
+from crops.vessel import Vessel
 from scheduler import patterns
 from scheduler.courses import HORIZON, NEVER, Course, course
 from scheduler.garden import Garden, Tier
@@ -32,6 +34,7 @@ NO_DAY = "no work day in the hold"
 DARK = "too dark"
 BOLTS = "bolts"
 DRY = "dry before ready"
+SALTY = "too salty"  # no fill of the crop's range keeps salt from costing too much
 
 
 @dataclass(frozen=True)
@@ -70,7 +73,8 @@ class Windows:
     """Why each transplanting day works or not, for one crop in one kind of tier [m].
 
     ``sow`` is `NEVER` where no seedling can be had; ``amount`` is the figure behind the reason:
-    DLI for `DARK`, day index of running dry for `DRY`, ready index for `LATE` and `BOLTS`.
+    the share lost for `SALTY`, DLI for `DARK`, day index of running dry for `DRY`, ready index for
+    `LATE` and `BOLTS`.
     The rest is what a reason is explained with, day by day whatever the reason: ``dry``, the day
     the tier runs dry if nothing is picked; ``light``, the mean DLI up to ready; ``until``, the last
     day the tier is to be had (-1: not to be had); ``good_until``, the last pick before it bolts.
@@ -214,6 +218,7 @@ def candidate_rows(
     else:
         offered = patterns.cut_patterns(season, crop, tier.plants, ready, hold)
     found = np.zeros(m, bool)
+    least_lost = np.full(m, np.inf)  # to salt, over the patterns that nothing else forbids
     cells = development.cells_to_sow(crop, tier.plants)
     tables: list[np.ndarray] = []
     picks: list[tuple[np.ndarray, np.ndarray, np.ndarray]] = []
@@ -224,7 +229,9 @@ def candidate_rows(
             continue
         at = np.flatnonzero(valid)
         part = Course(garden, crop, tier, starts[at], ready[at], this.drunk[at], this.growth[at])
-        good, figures, grams = _pattern(part, days[at], plants[at], light)
+        good, figures, grams, lost = _pattern(part, days[at], plants[at], light)
+        least_lost[at] = np.minimum(least_lost[at], np.where(good, lost, np.inf))
+        good &= lost <= strength.MOST_LOST
         if not good.any():
             continue
         pick = at[good]
@@ -236,6 +243,7 @@ def candidate_rows(
         tables.append(table)
         picks.append((wide(days[pick], NEVER), wide(plants[pick], 0), wide(grams[good], 0)))
     # A reason is named only where no pattern was found, so that it never refuses a good one.
+    refuse(~found & (least_lost < np.inf), SALTY, least_lost)
     refuse(~found & (mean_light < crop.dli_min), DARK, mean_light)
     refuse(~found & (dry_alone - garden.limits.dry_margin_days < ready), DRY, dry_alone)
     refuse(~found, NO_DAY)
@@ -253,8 +261,9 @@ def candidate_rows(
 
 def _pattern(
     part: Course, days: np.ndarray, plants: np.ndarray, light: np.ndarray
-) -> tuple[np.ndarray, dict[str, np.ndarray], np.ndarray]:
-    """Which rows of one pattern hold, columns of the table, and the grams of each pick."""
+) -> tuple[np.ndarray, dict[str, np.ndarray], np.ndarray, np.ndarray]:
+    """Which rows of one pattern hold but for salt, columns of the table, the grams of each pick,
+    and the share of them that salt costs."""
     crop, tier, limits, starts = part.crop, part.tier, part.garden.limits, part.starts
     m, events = days.shape
     after = days - starts[:, None]
@@ -273,6 +282,8 @@ def _pattern(
     good &= last <= HORIZON - max(limits.dry_margin_days, 1)  # so that the margin was looked at
     mean = (light[days[:, -1] + 1] - light[starts]) / (last + 1)
     good &= mean >= crop.dli_min
+    end = litres[np.arange(m), np.minimum(last, litres.shape[1] - 1)]
+    lost = salt_lost(part.garden, crop, part.vessel, end, grams.sum(axis=1))
 
     heavy_until = np.zeros(m, int)
     heavy_after = np.zeros(m, bool)
@@ -301,7 +312,16 @@ def _pattern(
         "heavy_after": heavy_after.astype(int),
         "grams": grams.sum(axis=1),
     }
-    return good, figures, grams
+    return good, figures, grams, lost
+
+
+def salt_lost(
+    garden: Garden, crop: Crop, vessel: Vessel, end: np.ndarray, grams: np.ndarray
+) -> np.ndarray:
+    """Share of the yield that salt costs where ``end`` [L] is left at the last pick [m]."""
+    per_gram = (vessel.fill_l - end) * 1000 / np.maximum(grams, 1)
+    held = balance.drawn(crop, np.maximum(per_gram, 1e-6))
+    return strength.choose(crop, end / vessel.fill_l, held, garden.solution.source).lost
 
 
 def _available_until(garden: Garden, tier: Tier, starts: np.ndarray) -> np.ndarray:

@@ -12,8 +12,9 @@ import numpy as np
 
 from crops import development
 from crops.level import BatchCourse
+from crops.solution.strength import MOST_LOST
 from scheduler.anchor import course_of
-from scheduler.candidates import MOST_PICKS
+from scheduler.candidates import MOST_PICKS, salt_lost
 from scheduler.courses import NEVER
 from scheduler.garden import ONE_DAY, Garden
 from scheduler.outlook import Outlook, bolted_from, mass_share_on
@@ -152,6 +153,11 @@ def _why_not_picked(garden: Garden, variant: Variant, course: BatchCourse) -> st
         light = float(garden.site.weather["dli"].to_numpy()[start : end + 1].mean()) * tier.light
         if light < crop.dli_min:
             return f"gets {light:.1f} mol/m2 a day, {crop.dli_min:g} are needed"
+        left = np.atleast_1d(course.litres[end - start])
+        grams = np.array([sum(p.grams for p in batch.picks)])
+        lost = salt_lost(garden, crop, garden.vessels[tier.vessel], left, grams)[0]
+        if lost > MOST_LOST:
+            return f"would lose {100 * lost:.0f} % of the crop to salt"
     return ""
 
 

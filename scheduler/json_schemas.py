@@ -42,7 +42,7 @@ _MEANING = {
     "early": "picked before it is ready, because the tier would run dry first",
     "demand_factor": "correction of what the batch drinks, from measured levels",
     "rest_until": "after root disease: last day on which its family may not be planted here",
-    "fill_ec": "strength of the fill as weighed [mS/cm]; null: no recipe",
+    "fill_ec": "strength of the fill [mS/cm]; null: no recipe",
     "harvest_ec": "strength expected on the day of the last pick [mS/cm]",
     "harvest_ec_spread": "half its 90 % interval [mS/cm]",
     "most": "share of weather years in which a batch may run dry before its last pick",

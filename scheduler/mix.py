@@ -6,11 +6,12 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from crops.crop import Crop
-from crops.solution import balance, ph
-from crops.solution.balance import ExpectedEC
+from crops.solution import balance, ph, strength
 from crops.solution.recipe import Recipe, RecipeFault
 from scheduler.garden import Garden
-from scheduler.plan import FAILED, Batch, Plan
+from scheduler.plan import FAILED, PLANNED, SOWN, Batch, Plan
+
+LEAST_LOST = 0.005  # less is not worth a word
 
 
 @dataclass(frozen=True)
@@ -22,6 +23,49 @@ class DayMix:
     batches: tuple[Batch, ...]
 
 
+@dataclass(frozen=True)
+class Solution:
+    """The solution of a batch, the same in every output.
+
+    Attributes
+    ----------
+    fill : its strength [mS/cm]; end, spread : on the last pick's day [mS/cm], and half the 90 %
+        interval of that; None where nothing is picked or left.
+    lost : share of the crop that salt costs [0..1].
+    state : `strength.FITS`, `strength.SALTY` or `strength.STARVED`: how it is at the end.
+    """
+
+    fill: float
+    end: float | None = None
+    spread: float | None = None
+    lost: float = 0.0
+    state: int = strength.FITS
+
+
+def solution_of(garden: Garden, batch: Batch) -> Solution:
+    """The solution of a batch: as the plan tells of it, else chosen here."""
+    crop, source = garden.crops[batch.crop], garden.solution.source
+    left, use = level_at_harvest(batch), water_use(batch)
+    known = batch.fill_ec
+    if left is None or use is None or left < 0.01 * batch.fill_litres or batch.state == FAILED:
+        return Solution(float(strength.offers(crop, source)[0]) if known is None else known)
+    share, held = left / batch.fill_litres, float(balance.drawn(crop, use))
+    chosen = strength.choose(crop, share, held, source)
+    fill, lost, state = (float(chosen.fill[0]), float(chosen.lost[0]), int(chosen.state[0]))
+    if known is not None:
+        fill = known
+        lost = float(strength.lost(crop, strength.average(fill, share, held, source.own)))
+    end, spread = balance.expected_ec(crop, fill, share, use, source.own)
+    if known is not None:
+        if batch.harvest_ec is not None:
+            end, spread = batch.harvest_ec, batch.harvest_ec_spread or spread
+        low, high = strength.end_limits(crop)
+        # A plan tells its strengths to a hundredth.
+        state = (strength.SALTY if end > high + 0.005 or lost > strength.MOST_LOST else
+                 strength.STARVED if end < low - 0.005 else strength.FITS)  # fmt: skip
+    return Solution(fill, end, spread, lost, state)
+
+
 def fill_recipe(garden: Garden, batch: Batch) -> Recipe:
     """The recipe for the fill of a batch.
 
@@ -30,7 +74,8 @@ def fill_recipe(garden: Garden, batch: Batch) -> Recipe:
     crops.solution.recipe.RecipeFault
         The garden's fertilizers and water cannot make it; says why.
     """
-    return garden.solution.for_crop(garden.crops[batch.crop], batch.fill_litres)
+    fill = solution_of(garden, batch).fill
+    return garden.solution.for_crop(garden.crops[batch.crop], batch.fill_litres, fill)
 
 
 Weighed = tuple[str, float, str]  # what, how much, unit (g or mL)
@@ -41,15 +86,21 @@ def weighed_fills(garden: Garden, plan: Plan) -> dict[str, tuple[Weighed, ...]]:
 
     Nothing for a batch whose recipe the garden's fertilizers and water cannot make.
     """
-    known: dict[tuple[str, float], tuple[Weighed, ...]] = {}
+    known: dict[tuple[str, float, float], tuple[Weighed, ...]] = {}
+    out = {}
     for batch in plan.batches:
-        key = (batch.crop, batch.fill_litres)
+        fill = solution_of(garden, batch).fill
+        key = (batch.crop, batch.fill_litres, fill)
         if key not in known:
             try:
-                known[key] = amounts(fill_recipe(garden, batch))
+                recipe = garden.solution.for_crop(
+                    garden.crops[batch.crop], batch.fill_litres, fill
+                )
+                known[key] = amounts(recipe)
             except RecipeFault:
                 known[key] = ()
-    return {b.id: known[b.crop, b.fill_litres] for b in plan.batches}
+        out[batch.id] = known[key]
+    return out
 
 
 def amounts(recipe: Recipe) -> tuple[Weighed, ...]:
@@ -81,14 +132,14 @@ def recipes_on(garden: Garden, plan: Plan, day: date) -> list[DayMix]:
     for batch in plan.batches:
         if batch.transplant == day:
             crop = garden.crops[batch.crop]
-            key = (crop.ec_low + crop.ec_high, crop.ph_low + crop.ph_high)
+            key = (solution_of(garden, batch).fill, crop.ph_low + crop.ph_high)
             groups.setdefault(key, []).append(batch)
     order = {column.name: i for i, column in enumerate(garden.columns)}
     out = []
-    for batches in groups.values():
+    for (fill, _), batches in groups.items():
         batches.sort(key=lambda b: (order[b.column], b.tier))  # K2 before K10, as in the garden
         litres = sum(b.fill_litres for b in batches)
-        recipe = garden.solution.for_crop(garden.crops[batches[0].crop], litres)
+        recipe = garden.solution.for_crop(garden.crops[batches[0].crop], litres, fill)
         out.append(DayMix(day, recipe, tuple(batches)))
     return sorted(out, key=lambda m: -m.recipe.litres)
 
@@ -109,41 +160,33 @@ def level_at_harvest(batch: Batch) -> float | None:
     return next((v.litres for v in batch.levels if v.date == last), None)
 
 
-def harvest_ec(garden: Garden, batch: Batch, recipe: Recipe) -> ExpectedEC | None:
-    """EC on the day of the last pick; None for a batch that fails or has nothing left by then."""
-    left = level_at_harvest(batch)
-    if left is None or left < 0.01 * batch.fill_litres or batch.state == FAILED:
-        return None
-    return balance.expected_ec(
-        garden.crops[batch.crop], batch.fill_litres, recipe.composition, left,
-        mL_per_g=water_use(batch), alkalinity=recipe.alkalinity,
-    )  # fmt: skip
-
-
 def with_solution(garden: Garden, plan: Plan) -> Plan:
     """The plan with the strength of each fill, and of what is left of it on the last pick's day.
 
-    A batch is left as it is where no recipe can be made, and where nothing is left.
+    What is filled already keeps the strength it was told. A batch has none where no recipe can be
+    made, and none at harvest where nothing is left.
     """
-    made: dict[tuple[str, float], Recipe | None] = {}
+    made: dict[tuple[str, float, float], bool] = {}
     batches = []
     for batch in plan.batches:
-        key = (batch.crop, batch.fill_litres)
+        batch = replace(batch, harvest_ec=None, harvest_ec_spread=None)
+        if batch.state in (PLANNED, SOWN):
+            batch = replace(batch, fill_ec=None)
+        found = solution_of(garden, batch)
+        key = (batch.crop, batch.fill_litres, found.fill)
         if key not in made:
             try:
-                made[key] = fill_recipe(garden, batch)
+                garden.solution.for_crop(garden.crops[batch.crop], batch.fill_litres, found.fill)
+                made[key] = True
             except RecipeFault:
-                made[key] = None
-        recipe = made[key]
-        if recipe is None:
-            batches.append(batch)
-            continue
-        found = harvest_ec(garden, batch, recipe)
-        batches.append(replace(
-            batch, fill_ec=round(recipe.weighed_ec.value, 2),
-            harvest_ec=round(found.ec, 2) if found else None,
-            harvest_ec_spread=round(found.spread, 2) if found else None,
-        ))  # fmt: skip
+                made[key] = False
+        if made[key]:
+            batch = replace(
+                batch, fill_ec=round(found.fill, 2),
+                harvest_ec=None if found.end is None else round(found.end, 2),
+                harvest_ec_spread=None if found.spread is None else round(found.spread, 2),
+            )  # fmt: skip
+        batches.append(batch)
     return replace(plan, batches=tuple(batches))
 
 
@@ -155,18 +198,17 @@ def renewed(garden: Garden, before: Plan, plan: Plan) -> Plan:
 
 def remarks(garden: Garden, batch: Batch, recipe: Recipe) -> list[str]:
     """What to expect of a batch's solution, and warnings, one text each."""
-    crop = garden.crops[batch.crop]
     out = []
-    found = harvest_ec(garden, batch, recipe)
-    if found is not None:
-        low, high = max(found.ec - found.spread, 0), found.ec + found.spread
-        out.append(f"At harvest about {found.ec:.1f} mS/cm is expected (90 %: {low:.1f} to "
-                   f"{high:.1f}).")  # fmt: skip
-        warning = end_warning(crop, found.ec)
+    found = solution_of(garden, batch)
+    if found.end is not None and found.spread is not None:
+        text = f"At harvest about {found.end:.1f} mS/cm is expected"
+        if found.spread < found.end:  # a range from nothing to anything tells nothing
+            low, high = found.end - found.spread, found.end + found.spread
+            text += f" (90 %: {low:.1f} to {high:.1f})"
+        out.append(f"{text}.")
+        warning = end_warning(garden.crops[batch.crop], found)
         if warning:
-            level = level_at_harvest(batch) or 0.0
-            better = balance.fitting_fill(crop, batch.fill_litres, level, water_use(batch))
-            out.append(f"{warning} A fill of {better:.1f} mS/cm would end nearer to its beginning.")
+            out.append(warning)
     out.append(PH_TEXT[ph.drift(recipe.composition)])
     return out
 
@@ -178,11 +220,15 @@ PH_TEXT = {
 }
 
 
-def end_warning(crop: Crop, ec: float) -> str:
+def end_warning(crop: Crop, found: Solution) -> str:
     """A warning where an EC at harvest passes the crop's limits; empty where it does not."""
-    low, high = balance.end_limits(crop)
-    if ec > high:
-        return f"That is salty: {crop.title} bears about {high:.1f} mS/cm at the end."
-    if ec < low:
-        return f"That is starved: {crop.title} needs about {low:.1f} mS/cm to the end."
-    return ""
+    low, high = strength.end_limits(crop)
+    if found.state == strength.STARVED:
+        return f"That is weak: {crop.title} needs about {low:.1f} mS/cm to the end."
+    if found.state == strength.FITS:
+        return ""
+    cost = "by the published response it costs next to nothing"
+    if found.lost >= LEAST_LOST:
+        cost = f"salt costs about {100 * found.lost:.0f} % of the crop"
+    return (f"That is salty: {crop.title} bears about {high:.1f} mS/cm at the end; {cost}. "
+            "No fill of its range ends weaker.")  # fmt: skip

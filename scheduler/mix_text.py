@@ -51,9 +51,10 @@ def _decimals(scale: float) -> int:
 
 def _strength(recipe: Recipe) -> list[str]:
     ec = recipe.weighed_ec
-    text = (f"EC as weighed {ec.value:.2f} mS/cm, give or take {ec.spread:.2f} (by the cations "
-            f"{ec.handbook:.2f}, USDA Handbook 60; by ionic strength {ec.ionic:.2f}, Marion & "
-            "Babcock 1976).")  # fmt: skip
+    wanted = "" if recipe.goal.ec is None else f"EC {recipe.goal.ec:.1f} mS/cm. "
+    text = (f"{wanted}EC as weighed {ec.value:.2f} mS/cm, give or take {ec.spread:.2f} (by the "
+            f"cations {ec.handbook:.2f}, USDA Handbook 60; by ionic strength {ec.ionic:.2f}, "
+            "Marion & Babcock 1976).")  # fmt: skip
     if recipe.dose is not None:
         text += (f" Acid brings it to about pH {recipe.dose.ph:.1f} and leaves "
                  f"{recipe.dose.left:.0f} mg/L of alkalinity.")  # fmt: skip

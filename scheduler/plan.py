@@ -54,7 +54,7 @@ class Batch:
 
     ``demand_factor`` corrects what the batch drinks, from its transplanting on, by the levels
     measured in it. ``rest_until``: after root disease its family may not be transplanted into the
-    tier up to and including this day. ``fill_ec``: strength of its fill as weighed; ``harvest_ec``:
+    tier up to and including this day. ``fill_ec``: strength of its fill; ``harvest_ec``:
     what is expected on the day of the last pick, ``harvest_ec_spread`` half its 90 % interval
     [mS/cm]; None where it is not known.
     """

@@ -38,6 +38,7 @@ LIGHT = Rule("light", "the tier gives the crop its least daily light", "batches"
 BOLTING = Rule("bolting", "picked before the crop bolts", "batches")
 RIPE = Rule("ripe when picked", "picked when ready, and within the days it holds", "picks")
 DRY = Rule("dry before harvest", "the last pick comes in time before the tier is dry", "batches")
+SALT = Rule("salt", "salt costs a batch no more than a tenth of its crop", "batches")
 CLAIMS = Rule("claims", "figures of the plan's batches are those of a fresh computation", "figures")
 VALUES = Rule(
     "unmet and values", "what stays unmet and what each stage reached are as stated", "figures"
@@ -45,7 +46,7 @@ VALUES = Rule(
 
 RULES: tuple[Rule, ...] = (
     KNOWN, WHOLE_TIER, ORDER, WORK_DAYS, OCCUPANCY, AVAILABLE, REST, NURSERY, ENOUGH_SOWN,
-    SEEDLING, FILLS, PICKS, LIFT, LIGHT, BOLTING, RIPE, DRY, CLAIMS, VALUES,
+    SEEDLING, FILLS, PICKS, LIFT, LIGHT, BOLTING, RIPE, DRY, SALT, CLAIMS, VALUES,
 )  # fmt: skip
 
 

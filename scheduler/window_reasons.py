@@ -32,9 +32,10 @@ LATE = "season ends first"
 DARK = "too dark"
 BOLTS = "bolts"
 DRY = "runs dry"
+SALTY = "too salty"
 NO_PICK_DAY = "no work day to pick"
 LONG = "stands too long"
-CODES = (WORKS, DARK, DRY, BOLTS, LATE, NO_PICK_DAY, NO_TRANSPLANT_DAY,
+CODES = (WORKS, DARK, DRY, SALTY, BOLTS, LATE, NO_PICK_DAY, NO_TRANSPLANT_DAY,
          NOT_AVAILABLE, RESTS, LONG, BEFORE_SEASON, NO_SOW_DAY)  # fmt: skip
 
 
@@ -42,7 +43,8 @@ CODES = (WORKS, DARK, DRY, BOLTS, LATE, NO_PICK_DAY, NO_TRANSPLANT_DAY,
 class Why:
     """A reason (one of `CODES`) and its figures.
 
-    Figures, each only where the reason has it: ``dli``, ``dli_needed`` [mol m-2 d-1]; ``dry``,
+    Figures, each only where the reason has it: ``dli``, ``dli_needed`` [mol m-2 d-1];
+    ``lost`` [0..1], ``fill`` [mS/cm]; ``dry``,
     ``ready``, ``pick``, ``fit``, ``first``, ``last``, ``season_start``,
     ``season_end``, ``until`` (dates);
     ``days_before_ready``, ``days_after_pick``, ``margin``, ``days_late``, ``bolting_days``,
@@ -72,7 +74,7 @@ class Reasons:
         known = {
             c.OK: self._works, c.NO_SEEDLING: self._no_seedling, c.NOT_AVAILABLE: self._closed,
             c.RESTS: self._rests, c.LATE: self._late, c.BOLTS: self._bolts, c.DARK: self._dark,
-            c.DRY: self._dry, c.NO_DAY: self._no_day,
+            c.DRY: self._dry, c.SALTY: self._salty, c.NO_DAY: self._no_day,
         }  # fmt: skip
         return known[self.w.reason[i]](i)
 
@@ -170,6 +172,9 @@ class Reasons:
         if pick < NEVER:
             figures |= {"pick": self._date(pick), "days_after_pick": dry - pick}
         return Why(DRY, figures)
+
+    def _salty(self, i: int) -> Why:
+        return Why(SALTY, {"lost": float(self.w.amount[i]), "fill": self.crop.ec_low})
 
     def _no_day(self, i: int) -> Why:
         """What keeps the first work day in the hold from being a pick."""

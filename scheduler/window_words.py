@@ -107,6 +107,13 @@ def _dry(whys: Sequence[Why], units: Units) -> str:
     )
 
 
+def _salty(whys: Sequence[Why], units: Units) -> str:
+    shares = [math.ceil(100 * v) for v in _all(whys, "lost")]  # never "10 %", which is allowed
+    return _("too salty as it is drunk down: {share} % of the crop lost, even at EC {fill}").format(
+        share=_range(shares), fill=f"{whys[0].figures['fill']:g}"
+    )
+
+
 def _bolts(whys: Sequence[Why], units: Units) -> str:
     heats, hours = set(_all(whys, "heat")), set(_all(whys, "daylength"))
     marks = []
@@ -207,7 +214,7 @@ def _long(whys: Sequence[Why], units: Units) -> str:
 
 
 _SAY: dict[str, Callable[[Sequence[Why], Units], str]] = {
-    r.WORKS: _works, r.DARK: _dark, r.DRY: _dry, r.BOLTS: _bolts, r.LATE: _late,
+    r.WORKS: _works, r.DARK: _dark, r.DRY: _dry, r.SALTY: _salty, r.BOLTS: _bolts, r.LATE: _late,
     r.NO_PICK_DAY: _no_pick,
     r.NO_TRANSPLANT_DAY: _no_transplant, r.NO_SOW_DAY: _no_sow, r.BEFORE_SEASON: _before,
     r.NOT_AVAILABLE: _closed, r.RESTS: _rests, r.LONG: _long,

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from crops.solution.strength import FITS
 from crops.vessel import LATE_RISE_CM
 from scheduler import mix
 from scheduler.garden import ONE_DAY, Garden, Season, week_of
@@ -43,7 +44,8 @@ class Work:
     litres : fill: to fill; level: expected; clear: about what is left to pour away [L].
     depth_cm : the same as depth in the vessel [cm].
     weigh : fill: (what, how much, unit) to weigh, in the order of dissolving.
-    ec, ph : fill: lowest and highest strength [mS/cm], acidity [-].
+    ec : fill: its strength [mS/cm]; end_ec : at the last pick, where that leaves the crop's band;
+        lost : share of the crop that salt costs [0..1]. ph : fill: lowest and highest acidity [-].
     grams : pick: expected mass [g].
     number, count : pick: which pick of how many; level, shelter: counts them.
     lift_kg : fill, clear: heaviest single vessel that must come off above it [kg]; 0: none.
@@ -62,7 +64,9 @@ class Work:
     cells: int = 0
     litres: float | None = None
     depth_cm: float | None = None
-    ec: tuple[float, float] | None = None
+    ec: float | None = None
+    end_ec: float | None = None
+    lost: float = 0.0
     ph: tuple[float, float] | None = None
     grams: int = 0
     number: int = 0
@@ -126,10 +130,12 @@ def _service(
     crop = garden.crops[batch.crop]
     vessel = garden.vessels[garden.tier(batch.column, batch.tier).vessel]
     left = batch.levels[-1] if batch.levels else None
+    found = mix.solution_of(garden, batch)
     return [
         Work(batch.transplant, FILL, *where, litres=batch.fill_litres,
              depth_cm=float(vessel.depth(batch.fill_litres)),
-             ec=(crop.ec_low, crop.ec_high), ph=(crop.ph_low, crop.ph_high), weigh=weigh,
+             ec=found.fill, end_ec=None if found.state == FITS else found.end, lost=found.lost,
+             ph=(crop.ph_low, crop.ph_high), weigh=weigh,
              lift_kg=standing.heaviest_above(batch.column, batch.tier, batch.transplant)),
         Work(batch.clear, CLEAR, *where, litres=left.litres if left else None,
              depth_cm=left.depth_cm if left else None,

@@ -7,8 +7,11 @@ from dataclasses import dataclass, field
 
 from crops.crop import Crop
 from crops.solution.acid import ACIDS, DEFAULT_ACID, Acid
+from crops.solution.balance import strength
+from crops.solution.conductivity import conductivity
 from crops.solution.recipe import Goal, Recipe, Water, mix, refuse_ph
 from crops.solution.salts import THREE_SALT, Salt
+from crops.solution.strength import Source
 
 KITCHEN_SCALE = 1.0  # [g] smallest step of a common kitchen scale
 
@@ -49,7 +52,17 @@ class Shelf:
         return mix(self.salts, Goal(ec, self.target, wanted), litres, self.water, self.acid,
                    self.scale)  # fmt: skip
 
-    def for_crop(self, crop: Crop, litres: float) -> Recipe:
-        """The recipe for a fill of a crop: the middle of its range of EC, its pH or the shelf's."""
+    @property
+    def source(self) -> Source:
+        """The EC of the water, and its sodium, which no leaf crop takes up to speak of."""
+        sodium = strength({"Na": self.water.elements.get("Na", 0.0)})
+        ec = conductivity(self.water.elements, self.water.alkalinity).value
+        return Source(max(ec, sodium), sodium)
+
+    def for_crop(self, crop: Crop, litres: float, ec: float | None = None) -> Recipe:
+        """The recipe for a fill of a crop: an EC or the middle of its range, its pH or the shelf's.
+        """
+        if ec is None:
+            ec = (crop.ec_low + crop.ec_high) / 2
         ph = self.ph if self.ph is not None else (crop.ph_low + crop.ph_high) / 2
-        return self.recipe(litres, (crop.ec_low + crop.ec_high) / 2, ph)
+        return self.recipe(litres, ec, ph)

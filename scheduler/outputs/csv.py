@@ -54,7 +54,7 @@ def work_csv(garden: Garden, items: Sequence[Work], units: Units) -> str:
     header = (
         "date", "weekday", "week", "work", "column", "tier", "batch", "crop", "plants", "seeds",
         "cells", f"solution [{u.volume_unit}]", f"depth [{u.depth_unit}]",
-        f"measured [{u.depth_unit}]", "EC low [mS/cm]", "EC high [mS/cm]", "pH low", "pH high",
+        f"measured [{u.depth_unit}]", "EC [mS/cm]", "pH low", "pH high",
         f"mass [{u.mass_unit}]", "pick", f"heaviest lift [{u.weight_unit}]", "until", "dry date",
         "to weigh",
     )  # fmt: skip
@@ -64,7 +64,7 @@ def work_csv(garden: Garden, items: Sequence[Work], units: Units) -> str:
             w.plants or None, w.seeds or None, w.cells or None,
             _round(None if w.litres is None else u.volume(w.litres), 2),
             _round(None if w.depth_cm is None else u.depth(w.depth_cm), 2), None,
-            *(w.ec or (None, None)), *(w.ph or (None, None)),
+            w.ec, *(w.ph or (None, None)),
             _round(u.mass(w.grams), 1) if w.grams else None,
             f"{w.number} of {w.count}" if w.count else None,
             _round(u.weight(w.lift_kg), 1) if w.lift_kg else None, w.until, w.dry_date,

@@ -22,26 +22,24 @@ def work_to_frame(garden: Garden, plan: Plan, items: Sequence[Work] | None = Non
     """One row an item of work, in the order in which it is done.
 
     Columns: ``date, kind, column, tier, batch, crop, plants, seeds, cells, solution_l, depth_cm,
-    ec_low, ec_high`` [mS/cm], ``ph_low, ph_high, mass_g, number, count, lift_kg, until, dry_date``.
+    ec`` [mS/cm], ``ph_low, ph_high, mass_g, number, count, lift_kg, until, dry_date``.
     ``tier`` is missing (NA) where the work is on a whole column.
     """
     made = work_items(garden, plan) if items is None else items
     rows = []
     for w in made:
         row = {f.name: getattr(w, f.name) for f in fields(Work)}
-        for name in ("ec", "ph"):
-            low, high = row.pop(name) or (None, None)
-            row[f"{name}_low"], row[f"{name}_high"] = low, high
+        row["ph_low"], row["ph_high"] = row.pop("ph") or (None, None)
         rows.append(row)
     order = [
         "date", "kind", "column", "tier", "batch", "crop", "plants", "seeds", "cells", "litres",
-        "depth_cm", "ec_low", "ec_high", "ph_low", "ph_high", "grams", "number", "count",
+        "depth_cm", "ec", "ph_low", "ph_high", "grams", "number", "count",
         "lift_kg", "until", "dry_date",
     ]  # fmt: skip
     frame = pd.DataFrame(rows, columns=order).rename(columns=_RENAMED)
     for name in ("date", "until", "dry_date"):
         frame[name] = pd.to_datetime(frame[name])
-    for name in ("solution_l", "depth_cm", "ec_low", "ec_high", "ph_low", "ph_high"):
+    for name in ("solution_l", "depth_cm", "ec", "ph_low", "ph_high"):
         frame[name] = frame[name].astype(float)
     frame["tier"] = frame["tier"].astype("Int64")
     return frame

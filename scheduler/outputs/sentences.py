@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from crops.vessel import LATE_RISE_CM
-from scheduler import work
+from scheduler import mix, work
 from scheduler.garden import Garden
 from scheduler.outputs.words import Shown, Units, _, dated, ec_text, plural, short_date, tier_label
 from scheduler.work import Work
@@ -91,10 +91,26 @@ def _fill(item: Work, crop: str, units: Units) -> str:
         crop=crop,
     )
     if item.ec:
-        text += ", " + ec_text(item.ec)
+        text += ", " + ec_text(item.ec) + ends(item.ec, item.end_ec, item.lost)
     if item.ph:
         text += _(", pH {low:g} to {high:g}").format(low=Shown(item.ph[0]), high=Shown(item.ph[1]))
     return text + _weigh(item, units) + _lifts(item, units)
+
+
+def ends(fill: float, end: float | None, lost: float) -> str:
+    """What a solution that leaves the crop's band comes to by the last pick, and what that costs.
+
+    ``end`` [mS/cm] is None where it stays in the band; ``lost`` is a share [0..1].
+    """
+    if end is None:
+        return ""
+    if end < fill:
+        return _(" (down to {end:.1f} at the last pick: too weak)").format(end=Shown(end))
+    if lost < mix.LEAST_LOST:
+        return _(" (up to {end:.1f} at the last pick: salty)").format(end=Shown(end))
+    return _(" (up to {end:.1f} at the last pick: salt costs about {share} % of the crop)").format(
+        end=Shown(end), share=round(100 * lost)
+    )
 
 
 def _weigh(item: Work, units: Units) -> str:
@@ -109,7 +125,7 @@ def fill_and_plant(garden: Garden, fill: Work, plant: Work, units: Units) -> str
     """Filling and transplanting of one tier in one short line, where lines are dear."""
     text = _("{litres} at EC {ec:.1f}, pH {low:g} to {high:g}; {plants} {crop}").format(
         litres=units.volume_text(fill.litres or 0),
-        ec=Shown(sum(fill.ec or (0, 0)) / 2),
+        ec=Shown(fill.ec or 0),
         low=Shown((fill.ph or (0, 0))[0]),
         high=Shown((fill.ph or (0, 0))[1]),
         plants=plant.plants,

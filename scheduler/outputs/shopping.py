@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from scheduler.garden import ONE_DAY, Garden
-from scheduler.mix import season_total
+from scheduler.mix import season_total, solution_of
 from scheduler.plan import Plan
 
 
@@ -26,7 +26,7 @@ class Seeds:
 class Solution:
     """Solution of one strength over the season [L], EC [mS/cm], pH, the crops it is for."""
 
-    ec: tuple[float, float]
+    ec: float
     ph: tuple[float, float]
     litres: float
     fills: int
@@ -59,14 +59,14 @@ class Shopping:
 def shopping(garden: Garden, plan: Plan) -> Shopping:
     """What the plan needs, crops and strengths in order."""
     seeds: dict[str, list[int]] = defaultdict(lambda: [0, 0, 0])
-    fills: dict[tuple[tuple[float, float], tuple[float, float]], list[float]] = {}
-    users: dict[tuple[tuple[float, float], tuple[float, float]], set[str]] = defaultdict(set)
+    fills: dict[tuple[float, tuple[float, float]], list[float]] = {}
+    users: dict[tuple[float, tuple[float, float]], set[str]] = defaultdict(set)
     most = heads = 0
     for b in plan.batches:
         crop = garden.crops[b.crop]
         count = seeds[b.crop]
         count[0], count[1], count[2] = count[0] + b.seeds, count[1] + 1, count[2] + b.cells
-        key = ((crop.ec_low, crop.ec_high), (crop.ph_low, crop.ph_high))
+        key = (round(solution_of(garden, b).fill, 1), (crop.ph_low, crop.ph_high))
         total = fills.setdefault(key, [0.0, 0])
         total[0], total[1] = total[0] + b.fill_litres, total[1] + 1
         users[key].add(b.crop)

@@ -84,12 +84,9 @@ def tier_label(column: str, tier: int | None) -> str:
     return column if tier is None else f"{column} {tier}"
 
 
-def ec_text(ec: tuple[float, float]) -> str:
-    """The middle of the range as the target, and the range."""
-    low, high = ec
-    return _("EC {middle:.1f} ({low:.1f} to {high:.1f}) mS/cm").format(
-        middle=Shown((low + high) / 2), low=Shown(low), high=Shown(high)
-    )
+def ec_text(ec: float) -> str:
+    """The strength of a fill."""
+    return _("EC {ec:.1f} mS/cm").format(ec=Shown(ec))
 
 
 def wrap(text: str, width: int, first: str = "", rest: str = "") -> list[str]:

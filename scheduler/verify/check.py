@@ -5,7 +5,7 @@ from __future__ import annotations
 from scheduler.garden import Garden
 from scheduler.plan import Plan
 from scheduler.rules_list import RULES
-from scheduler.verify import batch_rules, claims, produce, shared_rules
+from scheduler.verify import batch_rules, claims, produce, salt, shared_rules
 from scheduler.verify.case import Case
 from scheduler.verify.verdict import Verdict
 
@@ -18,6 +18,7 @@ def verify(garden: Garden, plan: Plan) -> Verdict:
     """
     case = Case(garden, plan)
     batch_rules.check(case)
+    salt.check(case)
     shared_rules.check(case)
     got = produce.outcome(case)
     values = produce.values(case, got)

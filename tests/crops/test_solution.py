@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 from crops.catalogue import catalogue
 from crops.solution import acid, balance, cautions, formula, ph, salts, stock
 from crops.solution.acid import ACIDS, AcidFault
-from crops.solution.conductivity import conductivity, equivalents
 from crops.solution.recipe import Goal, RecipeFault, Water, mix
 
 WAY = salts.THREE_SALT.salts
@@ -305,80 +304,9 @@ def test_one_bag_is_never_a_concentrate():
         stock.concentrates(mix(salts.ONE_BAG.salts, Goal(ec=1.6), 20.0), 50)
 
 
-# EC through the crop
+# What two readings say
 
 LETTUCE = catalogue()["leaf_lettuce"]
-START = dict(mix(WAY, Goal(ec=1.5), 10.0).composition)
-
-
-def test_nothing_drunk_leaves_the_strength():
-    found = balance.expected_ec(LETTUCE, 10.0, START, 10.0)
-    assert found.ec == pytest.approx(conductivity(START).value)
-
-
-def test_pure_water_drunk_concentrates():
-    from dataclasses import replace
-
-    none = replace(LETTUCE, uptake_n=0, uptake_p=0, uptake_k=0, uptake_ca=0, uptake_mg=0)
-    found = balance.expected_ec(none, 10.0, START, 2.5)
-    # A quarter of the water with all the salts: four times the strength by Handbook 60.
-    assert found.ec == pytest.approx(4 * conductivity(START).value, rel=1e-6)
-
-
-def test_taken_up_as_given_holds_the_strength():
-    from dataclasses import replace
-
-    same = replace(LETTUCE, uptake_n=salts.nitrogen(START), uptake_p=START["P"],
-                   uptake_k=START["K"], uptake_ca=START["Ca"], uptake_mg=START["Mg"])  # fmt: skip
-    assert balance.expected_ec(same, 10.0, START, 2.0).ec == pytest.approx(
-        conductivity(START).value, rel=1e-6
-    )
-
-
-def test_a_cation_that_is_used_up_is_made_up_by_the_others():
-    """Charges taken up stay the same, so EC falls as if nothing had run out."""
-    from dataclasses import replace
-
-    crop = replace(LETTUCE, uptake_n=60, uptake_p=10, uptake_k=300, uptake_ca=10, uptake_mg=5)
-    found = balance.expected_ec(crop, 10.0, START, 2.0)
-    assert found.short == ("K",)
-    # K 300/39.098 + Ca 10/20.039 + Mg 5/12.1525 = 8.58 meq/L over 8 L, times the root of what is
-    # offered over that; ammonium of the start goes with the nitrogen.
-    full = sum(equivalents(START)[0].values())
-    ammonium = START[salts.N_AMMONIUM] / 14.007
-    cations = 300 / 39.098 + 10 / 20.039 + 5 / 12.1525
-    times = ((full - ammonium) / cations) ** 0.5
-    taken = times * (cations + ammonium * 60 / salts.nitrogen(START))
-    left = (full * 10 - taken * 8) / 2
-    assert found.ec == pytest.approx(conductivity(START).value * left / full, rel=1e-6)
-
-
-@given(st.floats(0.5, 9.9), st.floats(8, 60), st.floats(8, 60))
-@settings(max_examples=60, deadline=None)
-def test_drier_air_leaves_more_salt(level, one, other):
-    low, high = sorted((one, other))
-    weak = balance.expected_ec(LETTUCE, 10.0, START, level, mL_per_g=low)
-    strong = balance.expected_ec(LETTUCE, 10.0, START, level, mL_per_g=high)
-    assert strong.ec >= weak.ec - 1e-9
-    assert weak.spread >= 0
-
-
-def test_more_is_taken_up_where_more_is_offered_but_not_in_proportion():
-    given = balance.strength(balance.uptake(LETTUCE))
-    assert balance.strength(balance.uptake(LETTUCE, None, given)) == pytest.approx(given)
-    # Four times offered, twice taken.
-    assert balance.strength(balance.uptake(LETTUCE, None, 4 * given)) == pytest.approx(2 * given)
-
-
-def test_water_use_below_the_reference_does_not_raise_uptake():
-    # 40 mL/g is twice the reference of 20: half the uptake; 10 mL/g: as at the reference.
-    assert balance.uptake(LETTUCE, 40.0)["K"] == pytest.approx(LETTUCE.uptake_k / 2)
-    assert balance.uptake(LETTUCE, 10.0)["K"] == pytest.approx(LETTUCE.uptake_k)
-
-
-def test_more_cannot_be_drunk_than_is_gone():
-    with pytest.raises(ValueError, match="no more drunk"):
-        balance.expected_ec(LETTUCE, 10.0, START, 4.0, drunk_l=6.1)
 
 
 def test_verdict_is_strong_where_salts_pile_up():

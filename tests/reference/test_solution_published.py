@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from crops.catalogue import catalogue
-from crops.solution import acid, balance, formula, salts
+from crops.solution import acid, balance, formula, salts, strength
 from crops.solution.acid import ACIDS
 from crops.solution.conductivity import conductivity, equivalents
 from crops.solution.recipe import Goal, mix
@@ -164,17 +164,22 @@ def test_lettuce_whose_fill_was_about_right():
 def test_sign_of_the_drift_with_published_uptake():
     """Batavia lettuce (Frontiers in Plant Science 2024, 15:1411572, abstract) takes up K 10.2, Ca 3.13
     and Mg 0.86 mmol/L: 10.2 + 6.26 + 1.72 = 18.2 meq/L, 1.82 mS/cm by Handbook 60. A fill weaker
-    than that falls, one stronger rises; of potassium (398.8 mg/L) both hold too little.
+    than that falls, one stronger rises; of potassium (398.8 mg/L) both hold too little. At the
+    reference water use that is the uptake of a crop with these numbers.
     """
-    lettuce = catalogue()["leaf_lettuce"]
-    assert lettuce.uptake_k == pytest.approx(10.2 * 39.098, rel=1e-3)
+    mmol = {"uptake_n": 13.4 * 14.007, "uptake_p": 1.72 * 30.974, "uptake_k": 10.2 * 39.098,
+            "uptake_ca": 3.13 * 40.078, "uptake_mg": 0.86 * 24.305}  # fmt: skip
+    lettuce = replace(catalogue()["leaf_lettuce"], **mmol)
+    assert balance.drawn(lettuce) == pytest.approx(1.82, abs=0.005)
     full = hoagland(1)
     half = {e: v / 2 for e, v in full.items()}
-    weak, strong = (balance.expected_ec(lettuce, 10.0, s, 6.0) for s in (half, full))
-    assert weak.ec < 0.9 * conductivity(half).value
+    weak, strong = (
+        balance.expected_ec(lettuce, conductivity(s).value, 0.6) for s in (half, full)
+    )
+    assert weak.ec < 0.95 * conductivity(half).value
     assert strong.ec > conductivity(full).value
-    assert "K" in balance.expected_ec(lettuce, 10.0, full, 3.0).short
-    assert "K" in weak.short
+    assert "K" in balance.used_up(lettuce, full, 0.3)
+    assert "K" in balance.used_up(lettuce, half, 0.4)
 
 
 def test_mass_balance_uptake_holds_the_strength():
@@ -186,20 +191,31 @@ def test_mass_balance_uptake_holds_the_strength():
                    uptake_ca=39, uptake_mg=12)  # fmt: skip
     start = {"K": 210.0, "Ca": 39.0, "Mg": 12.0, salts.N_NITRATE: 135.0, "P": 18.0, "S": 9.0}
     assert sum(equivalents(start)[0].values()) == pytest.approx(8.3, abs=0.05)
-    found = balance.expected_ec(crop, 10.0, start, 3.0)
-    assert found.ec == pytest.approx(conductivity(start).value, rel=1e-6)
+    fill = balance.strength(start)
+    assert balance.expected_ec(crop, fill, 0.3).ec == pytest.approx(fill, rel=1e-6)
 
 
 def test_the_two_measured_tiers_lie_within_what_is_expected():
     """The same tiers as above, foretold from the catalogue: 10.9 L at 1.38 mS/cm in open-air summer
     (lettuce drinks about 29, pak choi about 25 mL per g). Common practice, no source.
     """
-    way = salts.THREE_SALT.salts
-    start = dict(mix(way, Goal(ec=1.38), 10.9).composition)
     for crop, left, per_gram, measured in (
         ("leaf_lettuce", 1.09, 29.0, 1.92),
         ("pak_choi", 2.18, 25.0, 0.82),
     ):
-        found = balance.expected_ec(catalogue()[crop], 10.9, start, left, mL_per_g=per_gram)
+        found = balance.expected_ec(catalogue()[crop], 1.38, left / 10.9, per_gram)
         assert abs(found.ec - measured) < found.spread
     assert found.spread > 0.5  # honest doubt: a fifth of the water holds what is left of the salts
+
+
+def test_lettuce_in_solution_loses_above_two_and_a_half():
+    """Andriolo et al. 2005, Horticultura Brasileira 23:931-934, abstract: lettuce fed with solution
+    of 0.80, 1.93, 2.81, 3.73 and 4.72 dS/m loses fresh mass above 2.6, 16.5 % from 1.93 to 4.72.
+    The response of Maas & Hoffman (1.3 dS/m, 13 %), whose extract is half as strong as the water
+    the roots stand in, has its threshold at 2.6 and gives 13 % x (2.36 - 1.3) = 13.8 % at 4.72.
+    """
+    lettuce = catalogue()["leaf_lettuce"]
+    assert strength.lost(lettuce, 1.93) == 0
+    assert strength.lost(lettuce, 2.6) == pytest.approx(0, abs=1e-9)
+    assert 0 < strength.lost(lettuce, 2.81) < 0.03
+    assert strength.lost(lettuce, 4.72) == pytest.approx(0.165, abs=0.03)

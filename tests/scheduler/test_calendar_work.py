@@ -10,6 +10,7 @@ import pytest
 from crops import development
 from scheduler import work
 from scheduler.garden import Season, week_of
+from scheduler.mix import solution_of
 from scheduler.plan import FAILED
 from scheduler.work import work_items
 
@@ -51,8 +52,10 @@ def test_every_batch_is_sown_filled_planted_picked_and_cleared_once(plan, items)
 def test_fill_says_litres_depth_and_strength(garden, plan, items):
     fill = of(items, work.FILL, batch="b001")[0]
     crop = garden.crops["leaf_lettuce"]
-    assert (fill.litres, fill.ec, fill.ph) == (18.0, (crop.ec_low, crop.ec_high),
-                                               (crop.ph_low, crop.ph_high))  # fmt: skip
+    assert (fill.litres, fill.ph) == (18.0, (crop.ph_low, crop.ph_high))
+    batch = next(b for b in plan.batches if b.id == "b001")
+    assert fill.ec == solution_of(garden, batch).fill
+    assert crop.ec_low <= fill.ec <= crop.ec_high
     # A frustum of 26 and 29 cm, 37 cm high: V = pi h / 12 (a^2 + a d + d^2), d = a + 3 h / 37.
     h = fill.depth_cm
     d = 26 + 3 * h / 37

@@ -12,7 +12,7 @@ from crops.solution.recipe import Water
 from crops.solution.shelf import Shelf
 from scheduler import mix
 from scheduler.cli import main
-from scheduler.plan import FAILED, Plan, plan_from_json
+from scheduler.plan import FAILED, GROWING, Plan, plan_from_json
 from tests.scheduler import calendar_case
 
 GARDEN = calendar_case.garden()
@@ -27,12 +27,14 @@ def batch(name="b1", crop="leaf_lettuce", tier=1, day=DAY, column="A"):
     return calendar_case.batch(GARDEN, name, crop, column, tier, day)
 
 
-def test_fill_recipe_is_the_middle_of_the_crops_range():
+def test_fill_recipe_is_the_strength_of_the_batch():
+    """With 3.2 of 18 L left at 27 mL/g no fill but one weaker than the middle ends in the band."""
     b = batch()
     recipe = mix.fill_recipe(GARDEN, b)
-    crop = GARDEN.crops[b.crop]
     assert recipe.litres == b.fill_litres
-    assert recipe.ec.value == pytest.approx((crop.ec_low + crop.ec_high) / 2, abs=1e-6)
+    assert recipe.ec.value == pytest.approx(mix.solution_of(GARDEN, b).fill, abs=1e-6)
+    told = mix.with_solution(GARDEN, plan_of(b)).batches[0]
+    assert recipe.ec.value == pytest.approx(told.fill_ec, abs=1e-6)
 
 
 def test_fills_alike_on_a_day_are_mixed_together():
@@ -46,13 +48,11 @@ def test_fills_alike_on_a_day_are_mixed_together():
 def test_with_solution_tells_fill_and_harvest():
     b = batch()
     out = mix.with_solution(GARDEN, plan_of(b)).batches[0]
-    recipe = mix.fill_recipe(GARDEN, b)
     left = next(v.litres for v in b.levels if v.date == b.picks[-1].date)
     found = balance.expected_ec(
-        GARDEN.crops[b.crop], b.fill_litres, recipe.composition, left,
-        mL_per_g=(b.fill_litres - left) * 1000 / b.grams, alkalinity=recipe.alkalinity,
+        GARDEN.crops[b.crop], out.fill_ec, left / b.fill_litres,
+        (b.fill_litres - left) * 1000 / b.grams,
     )  # fmt: skip
-    assert out.fill_ec == pytest.approx(recipe.weighed_ec.value, abs=0.005)
     assert out.harvest_ec == pytest.approx(found.ec, abs=0.005)
     assert out.harvest_ec_spread == pytest.approx(found.spread, abs=0.005)
     assert replace(out, fill_ec=None, harvest_ec=None, harvest_ec_spread=None) == b
@@ -80,23 +80,56 @@ def test_no_recipe_no_strength():
 
 
 def test_warning_at_the_limits():
+    """Lettuce: 1.2 to 1.8 mS/cm, so 0.6 to 2.7 at the end."""
     crop = GARDEN.crops["leaf_lettuce"]
-    low, high = balance.end_limits(crop)
-    assert mix.end_warning(crop, high) == ""
-    assert mix.end_warning(crop, low) == ""
-    assert "salty" in mix.end_warning(crop, high + 0.01)
-    assert "starved" in mix.end_warning(crop, low - 0.01)
+    b = replace(batch(), fill_ec=1.5)
+
+    def warned(end):
+        return mix.end_warning(crop, mix.solution_of(GARDEN, replace(b, harvest_ec=end)))
+
+    assert warned(2.7) == ""
+    assert warned(0.6) == ""
+    assert "salty" in warned(2.71)
+    assert "weak" in warned(0.59)
 
 
-def test_remarks_name_a_better_fill_where_the_end_is_salty():
-    """A crop that takes nothing up leaves all the salt, and a weaker fill is named."""
-    crop = replace(GARDEN.crops["leaf_lettuce"], uptake_n=10, uptake_p=1, uptake_k=10, uptake_ca=5,
-                   uptake_mg=1)  # fmt: skip
-    garden = replace(GARDEN, crops={**GARDEN.crops, "leaf_lettuce": crop})
+def greedy(**changes):
+    """The garden with lettuce that takes next to nothing up, so that all the salt stays."""
+    crop = replace(GARDEN.crops["leaf_lettuce"], uptake_n=1, uptake_p=0.1, uptake_k=0.001,
+                   uptake_ca=0, uptake_mg=0, **changes)  # fmt: skip
+    return replace(GARDEN, crops={**GARDEN.crops, "leaf_lettuce": crop})
+
+
+def test_remarks_tell_what_salt_costs():
+    """The weakest fill is taken, and what is lost by the published response stands beside it."""
     b = batch()
-    told = " ".join(mix.remarks(garden, b, mix.fill_recipe(garden, b)))
-    assert "salty" in told
-    assert f"A fill of {crop.ec_low:.1f} mS/cm" in told
+    for slope, says in ((0.13, "next to nothing"), (0.9, "salt costs about")):
+        garden = greedy(salt_slope=slope, salt_threshold=0.9 if slope > 0.5 else 1.3)
+        told = " ".join(mix.remarks(garden, b, mix.fill_recipe(garden, b)))
+        assert mix.solution_of(garden, b).fill == GARDEN.crops["leaf_lettuce"].ec_low
+        assert "salty" in told
+        assert says in told
+
+
+def test_learned_uptake_reaches_the_fill():
+    """What `review` learned changes the crop's uptake, and with it the fill that is chosen."""
+    b = batch()
+    crop = GARDEN.crops[b.crop]
+    fills = []
+    for times in (0.2, 1.0, 4.0):
+        keys = ("uptake_n", "uptake_p", "uptake_k", "uptake_ca", "uptake_mg")
+        learned = replace(crop, **{k: getattr(crop, k) * times for k in keys})
+        garden = replace(GARDEN, crops={**GARDEN.crops, b.crop: learned})
+        fills.append(mix.with_solution(garden, plan_of(b)).batches[0].fill_ec)
+    assert fills == sorted(fills)
+    assert fills[0] < fills[-1]
+
+
+def test_what_is_filled_keeps_its_strength():
+    b = replace(batch(), fill_ec=1.7, state=GROWING)
+    assert mix.with_solution(greedy(), plan_of(b)).batches[0].fill_ec == 1.7
+    planned = replace(b, state="planned")
+    assert mix.with_solution(greedy(), plan_of(planned)).batches[0].fill_ec == 1.2
 
 
 # The command
@@ -147,7 +180,8 @@ def test_json_of_a_batch(folder, capsys):
     made = body["mixes"][0]
     assert code == 0
     assert made["litres"] == pytest.approx(3 * 3.785412, rel=1e-6)
-    assert made["ec"]["value"] == pytest.approx(1.5, abs=1e-6)
+    told = json.loads((folder / "plan.json").read_text())["batches"][0]["fill_ec"]
+    assert made["ec"]["value"] == pytest.approx(told, abs=1e-6)
     assert all(s["weighed"] == round(s["weighed"]) for s in made["salts"])  # kitchen scale of 1 g
     assert made["cautions"]
 

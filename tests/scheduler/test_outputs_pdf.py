@@ -95,7 +95,7 @@ def test_salts_for_the_season_come_out_near_the_common_rate(case):
     rule of USDA Handbook 60 (1954), sum of cations [meq/L] / 10. 18 L a fill."""
     need = shopping(*case[:2])
     grams = dict(need.salts)
-    ec = sum(sum(s.ec) / 2 * s.litres for s in need.solutions)  # [mS/cm L]
+    ec = sum(s.ec * s.litres for s in need.solutions)  # [mS/cm L]
     cations = 0.6 * 0.3155 / 39.1 + 0.6 * 0.19 / 40.08 * 2 + 0.3 * 0.0986 / 24.305 * 2  # [eq/L]
     per_ec = 1.5 / (cations * 1000 / 10)  # [g/L per mS/cm]
     assert sum(grams.values()) == pytest.approx(per_ec * ec, rel=0.15)

@@ -57,7 +57,7 @@ def test_text_says_the_days_work_in_order(case):
     day = day[: day.index("\n\n")]
     verbs = [line[5:14].strip() for line in day.split("\n") if line.startswith(" [ ]")]
     assert verbs == ["PICK", "PICK", "PICK", "CLEAR", "CLEAR", "FILL", "PLANT"]
-    assert "18.0 L (30.8 cm deep) for pak choi, EC 1.8 (1.5 to 2.0)" in day
+    assert "18.0 L (30.8 cm deep) for pak choi, EC 1.7 mS/cm, pH" in day
     # Each caution once a day, whatever the number of lines it belongs to.
     assert [day.count(f"!  {n}:") for n in ("Lifting", "Salts and acid", "Still water",
             "Clean produce", "Cleaning", "Power")] == [1, 1, 1, 1, 1, 0]  # fmt: skip

@@ -45,7 +45,7 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan, units: Units) -> None:
     for n in list_.solutions:
         y = _line(
             sheet, y, _("EC {ec:.1f}, pH {low:g} to {high:g}").format(
-                ec=Shown(sum(n.ec) / 2), low=Shown(n.ph[0]), high=Shown(n.ph[1])),
+                ec=Shown(n.ec), low=Shown(n.ph[0]), high=Shown(n.ph[1])),
             units.volume_text(n.litres),
             plural("{n} fill", "{n} fills", n.fills) + ": "
             + ", ".join(crop_title(garden, c) for c in n.crops),

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
-from crops.solution.balance import end_limits
+from crops.solution.strength import SALTY, STARVED
 from crops.vessel import Vessel
 from scheduler import work
 from scheduler.cautions import due
 from scheduler.garden import Column, Garden, Tier
+from scheduler.mix import LEAST_LOST, solution_of
 from scheduler.outputs.paper.season import by_tier
 from scheduler.outputs.paper.sheet import GREY, Sheet
 from scheduler.outputs.sentences import crop_title, top_up
@@ -169,13 +170,15 @@ def _strength(garden: Garden, batch: Batch) -> str:
     """EC filled and expected at the last pick, with a word where that passes the crop's limits."""
     if batch.fill_ec is None or batch.harvest_ec is None:
         return ""
-    low, high = end_limits(garden.crops[batch.crop])
+    found = solution_of(garden, batch)
     text = _("; EC {fill:.1f}, about {end:.1f} at the last pick").format(
         fill=Shown(batch.fill_ec), end=Shown(batch.harvest_ec)
     )
-    if batch.harvest_ec > high:
-        return text + _(": too salty")
-    return text + _(": too weak") if batch.harvest_ec < low else text
+    if found.state == SALTY:
+        if found.lost < LEAST_LOST:
+            return text + _(": salty")
+        return text + _(": salt costs {share} %").format(share=round(100 * found.lost))
+    return text + _(": too weak") if found.state == STARVED else text
 
 
 def _head_lines(sheet: Sheet, garden: Garden, batch: Batch) -> list[str]:
