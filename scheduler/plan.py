@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from datetime import date
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -186,18 +187,43 @@ def _dumped(value: Any, depth: int = 0) -> str:
 
 
 def _batches_text(batches: Sequence[Batch]) -> str:
-    """The batches as they stand in plan.json; levels that batches share are written out once."""
-    levels: dict[int, str] = {}
+    """The batches as they stand in plan.json.
+
+    Line by line, as a layout with line ends costs the JSON library twenty times a line without;
+    picks and levels that batches share are laid out once.
+    """
+    lists: dict[int, str] = {}
+
+    def listed(values: Sequence[Pick] | Sequence[Level]) -> str:
+        text = lists.get(id(values))
+        if text is None:
+            inner = ",\n    ".join(_object(vars(v), 4) for v in values)
+            text = lists[id(values)] = f"[\n    {inner}\n   ]" if inner else "[]"
+        return text
+
     out = []
     for b in batches:
-        if id(b.levels) not in levels:
-            levels[id(b.levels)] = _dumped([vars(v) for v in b.levels], 3)
-        plain = {**vars(b), "picks": [vars(p) for p in b.picks], "levels": []}
-        # Inside a text the quotes of the mark would be escaped: it is the key itself.
-        out.append(
-            _dumped(plain, 2).replace('"levels": []', f'"levels": {levels[id(b.levels)]}', 1)
-        )
+        out.append(_object(vars(b), 2, {"picks": listed(b.picks), "levels": listed(b.levels)}))
     return "[\n  " + ",\n  ".join(out) + "\n ]" if out else "[]"
+
+
+NONE: Mapping[str, str] = {}
+
+
+def _object(values: Mapping[str, Any], depth: int, texts: Mapping[str, str] = NONE) -> str:
+    """JSON of a mapping ``depth`` levels deep: of texts, numbers, days; ``texts`` are JSON."""
+    space = "\n" + " " * (depth + 1)
+    lines = [f'"{n}": {texts.get(n) or _one_line(v)}' for n, v in values.items()]
+    return "{" + space + ("," + space).join(lines) + space[:-1] + "}"
+
+
+def _one_line(value: Any) -> str:
+    """JSON of a text, a number, a day or nothing."""
+    if type(value) is float and isfinite(value):
+        return repr(value)
+    if type(value) is date:
+        return f'"{value.isoformat()}"'
+    return json.dumps(value, ensure_ascii=False)
 
 
 def plan_from_json(text: str) -> Plan:

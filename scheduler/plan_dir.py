@@ -27,13 +27,13 @@ from pydantic import TypeAdapter, ValidationError
 from scheduler.faults import BadInput, Fault, OwnFault
 from scheduler.folder_lock import alone
 from scheduler.garden import INPUTS, Garden
-from scheduler.plan import SCHEMA, Plan, sync_folder
+from scheduler.plan import SCHEMA, Level, Plan, sync_folder
 
 PLAN_FILE, GARDEN_FILE, LOG_FILE = "plan.json", "garden.yaml", "log.csv"
 CROPS_FILE = "crops-as-planned.yaml"
 PAST_FILE = "past-weather.csv"  # what a plan within a risk drew its weather years from
 INCOMING = ".incoming"
-MAX_BYTES = 200_000_000  # a plan of ten thousand columns is some tens of megabytes
+MAX_BYTES = 1_000_000_000  # a plan of ten thousand columns of three is 280 MB
 _MOST = 1e12  # no mass, volume, count or value of a season comes near it
 # What may stand in a folder before its first plan, beside a log: its lock, what crashes left.
 _NO_PLAN_YET = (f".{LOG_FILE}.", f"{INCOMING}.")
@@ -283,7 +283,12 @@ def _short(value: object) -> str:
 
 
 def _leaves(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
-    """Dates and numbers with their paths."""
+    """Dates and numbers with their paths; levels, which are most of them, only if one is odd."""
+    if isinstance(value, Level) and (
+        0 <= value.litres <= _MOST and 0 <= value.depth_cm <= _MOST
+        and 1900 <= value.date.year <= 2200
+    ):  # fmt: skip
+        return
     if isinstance(value, date | int | float):
         yield path, value
     elif is_dataclass(value):

@@ -20,20 +20,38 @@ class Standing:
         for batch in plan.batches:
             self._in_column.setdefault(batch.column, []).append(batch)
         self._sums: dict[tuple[str, float], np.ndarray] = {}
+        self._known: dict[tuple[str, float, int], np.ndarray] = {}
 
     def plant_grams(self, batch: Batch, day: date) -> float:
         """Fresh mass of one plant on the morning of ``day`` [g], before any cut."""
+        masses = self._masses(batch)
+        grown = (day - batch.transplant).days
+        return float(masses[grown]) if 0 <= grown < len(masses) else 0.0
+
+    def days_to_mass(self, batch: Batch, grams: float) -> int | None:
+        """Days from transplanting to the first morning, after it, on which a plant has ``grams``.
+
+        None where the weather ends first.
+        """
+        reached = np.flatnonzero(self._masses(batch)[1:] >= grams)
+        return int(reached[0]) + 1 if len(reached) else None
+
+    def _masses(self, batch: Batch) -> np.ndarray:
+        """Fresh mass of one plant [g] on each morning from transplanting on; batches share it."""
         garden = self._garden
         crop = garden.crops[batch.crop]
         light = garden.tier(batch.column, batch.tier).light
-        total = self._sums.get((crop.name, light))
-        if total is None:
-            rate = development.daily_rate(crop, garden.site.weather, light)
-            total = self._sums[crop.name, light] = development.running_sum(rate)
-        first, now = garden.season.index(batch.transplant), garden.season.index(day)
-        if not 0 <= first <= now < len(total):
-            return 0.0
-        return float(crop.fresh_mass * development.mass_share(total[now] - total[first]))
+        first = garden.season.index(batch.transplant)
+        known = self._known.get((crop.name, light, first))
+        if known is None:
+            total = self._sums.get((crop.name, light))
+            if total is None:
+                rate = development.daily_rate(crop, garden.site.weather, light)
+                total = self._sums[crop.name, light] = development.running_sum(rate)
+            grown = total[first:] - total[first] if 0 <= first < len(total) else total[:0]
+            known = crop.fresh_mass * development.mass_share(grown)
+            self._known[crop.name, light, first] = known
+        return known
 
     def vessel_kg(self, column: str, tier: int, day: date) -> float:
         """Mass of one vessel with all that is in it on ``day`` [kg].

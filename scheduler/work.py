@@ -5,6 +5,7 @@ Everything the calendar prints comes from here, so that text, CSV, ICS, page and
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -12,7 +13,7 @@ from crops.solution.strength import FITS
 from crops.vessel import LATE_RISE_CM
 from scheduler import mix
 from scheduler.garden import ONE_DAY, Garden, Season, week_of
-from scheduler.plan import CLEARED, FAILED, Batch, Plan
+from scheduler.plan import CLEARED, FAILED, Batch, Level, Plan
 from scheduler.standing import Standing
 
 Day = date  # `Work` has a field called date
@@ -91,6 +92,7 @@ def work_items(garden: Garden, plan: Plan) -> tuple[Work, ...]:
     standing = Standing(garden, plan)
     weighed = mix.weighed_fills(garden, plan)
     items: list[Work] = []
+    readings: dict[tuple[Hashable, ...], list[Level]] = {}  # batches that are alike share them
     for batch in plan.batches:
         whole = [*_seedlings(batch), *_service(garden, standing, batch, weighed[batch.id]),
                  *_picks(batch)]  # fmt: skip
@@ -98,7 +100,10 @@ def work_items(garden: Garden, plan: Plan) -> tuple[Work, ...]:
         lost = batch.state == FAILED and batch.clear < batch.transplant
         items += [w for w in whole if w.kind == SOW or not lost]
         if batch.state != FAILED:
-            items += _levels(garden.season, batch)
+            key = (id(batch.levels), batch.transplant, _last_pick(batch), batch.dry_date)
+            if key not in readings:
+                readings[key] = _readings(garden.season, batch)
+            items += _levels(batch, readings[key])
             items += _support(garden, standing, batch)
     items += _shelter(garden, plan)
     order = {column.name: i for i, column in enumerate(garden.columns)}
@@ -155,25 +160,30 @@ def _last_pick(batch: Batch) -> date:
     return batch.picks[-1].date if batch.picks else batch.clear
 
 
-def _levels(season: Season, batch: Batch) -> list[Work]:
-    """Readings: the first work day of each week, and every work day near the dry date."""
-    items: list[Work] = []
+def _levels(batch: Batch, readings: Sequence[Level]) -> list[Work]:
+    return [
+        Work(level.date, LEVEL, batch.column, batch.tier, batch.id, batch.crop,
+             litres=level.litres, depth_cm=level.depth_cm, number=number, dry_date=batch.dry_date)
+        for number, level in enumerate(readings, start=1)
+    ]  # fmt: skip
+
+
+def _readings(season: Season, batch: Batch) -> list[Level]:
+    """The first work day of each week, and every work day near the dry date."""
+    found: list[Level] = []
     read_in: set[str] = set()
+    last = _last_pick(batch)
     for level in batch.levels:
         day = level.date
         grown = (day - batch.transplant).days
-        if day > _last_pick(batch) or grown <= 0 or not season.is_work_day(day):
+        if day > last or grown <= 0 or not season.is_work_day(day):
             continue
         near = batch.dry_date is not None and (batch.dry_date - day).days <= WATCH_DAYS
         weekly = grown >= SETTLE_DAYS and week_of(day) not in read_in
         if near or weekly:
             read_in.add(week_of(day))
-            items.append(
-                Work(day, LEVEL, batch.column, batch.tier, batch.id, batch.crop,
-                     litres=level.litres, depth_cm=level.depth_cm, number=len(items) + 1,
-                     dry_date=batch.dry_date)
-            )  # fmt: skip
-    return items
+            found.append(level)
+    return found
 
 
 def _support(garden: Garden, standing: Standing, batch: Batch) -> list[Work]:
@@ -181,15 +191,14 @@ def _support(garden: Garden, standing: Standing, batch: Batch) -> list[Work]:
     limit = garden.crops[batch.crop].support_mass
     if limit is None or not batch.picks:
         return []
-    days = (_last_pick(batch) - batch.transplant).days
-    for n in range(1, days + 1):
-        if standing.plant_grams(batch, batch.transplant + n * ONE_DAY) >= limit:
-            fit = _work_day_by(garden.season, batch.transplant + (n - 1) * ONE_DAY)
-            return [
-                Work(max(fit, batch.transplant), SUPPORT, batch.column, batch.tier, batch.id,
-                     batch.crop, plants=batch.plants)
-            ]  # fmt: skip
-    return []
+    n = standing.days_to_mass(batch, limit)
+    if n is None or n > (_last_pick(batch) - batch.transplant).days:
+        return []
+    fit = _work_day_by(garden.season, batch.transplant + (n - 1) * ONE_DAY)
+    return [
+        Work(max(fit, batch.transplant), SUPPORT, batch.column, batch.tier, batch.id, batch.crop,
+             plants=batch.plants)
+    ]  # fmt: skip
 
 
 def _work_day_by(season: Season, day: date) -> date:
@@ -209,14 +218,13 @@ def _shelter(garden: Garden, plan: Plan) -> list[Work]:
     Hort 648:83-89, abstract), so cover is due once the level has fallen by more than that.
     """
     items: list[Work] = []
+    gaps: dict[str, list[tuple[date, date]]] = {}
+    for batch in plan.batches:
+        if batch.state not in (FAILED, CLEARED) and (gap := _air_gap(batch)) is not None:
+            gaps.setdefault(batch.column, []).append((gap, batch.clear))
     for column in garden.columns:
         number = 0
-        spans = sorted(
-            (gap, batch.clear)
-            for batch in plan.batches
-            if batch.column == column.name and batch.state not in (FAILED, CLEARED)
-            if (gap := _air_gap(batch)) is not None
-        )
+        spans = sorted(gaps.get(column.name, ()))
         start: date | None = None
         end = date.min
         for first, last in [*spans, (date.max, date.max)]:

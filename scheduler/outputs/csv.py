@@ -9,7 +9,6 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Sequence
-from datetime import date
 
 from scheduler.garden import Garden, week_of
 from scheduler.outputs.weeks import table_weeks
@@ -23,24 +22,17 @@ _ACTIVE = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 def safe(text: str) -> str:
     """Text that no spreadsheet takes for a formula: an apostrophe before what could start one."""
+    if text[:1].isalnum():
+        return text
     return "'" + text if text.startswith(_ACTIVE) or text.lstrip().startswith(_ACTIVE) else text
-
-
-def _cell(value: object) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, str):
-        return safe(value)
-    return str(value)
 
 
 def _table(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(header)
-    writer.writerows([_cell(v) for v in row] for row in rows)
+    # The writer itself leaves cells without a value empty and writes days as ISO dates.
+    writer.writerows([safe(v) if isinstance(v, str) else v for v in row] for row in rows)
     return out.getvalue()
 
 
@@ -58,9 +50,15 @@ def work_csv(garden: Garden, items: Sequence[Work], units: Units) -> str:
         f"mass [{u.mass_unit}]", "pick", f"heaviest lift [{u.weight_unit}]", "until", "dry date",
         "to weigh",
     )  # fmt: skip
+    # A large garden has hundreds of thousands of items, on few days and with few mixes.
+    days = {d: (d.isoformat(), f"{d:%a}", week_of(d)) for d in {w.date for w in items}}
+    mixes = {
+        m: ", ".join(f"{u.weighed_text(n, unit)} {what}" for what, n, unit in m) or None
+        for m in {w.weigh for w in items}
+    }
     rows = (
         (
-            w.date, f"{w.date:%a}", week_of(w.date), w.kind, w.column, w.tier, w.batch, w.crop,
+            *days[w.date], w.kind, w.column, w.tier, w.batch, w.crop,
             w.plants or None, w.seeds or None, w.cells or None,
             _round(None if w.litres is None else u.volume(w.litres), 2),
             _round(None if w.depth_cm is None else u.depth(w.depth_cm), 2), None,
@@ -68,7 +66,7 @@ def work_csv(garden: Garden, items: Sequence[Work], units: Units) -> str:
             _round(u.mass(w.grams), 1) if w.grams else None,
             f"{w.number} of {w.count}" if w.count else None,
             _round(u.weight(w.lift_kg), 1) if w.lift_kg else None, w.until, w.dry_date,
-            ", ".join(f"{u.weighed_text(n, unit)} {what}" for what, n, unit in w.weigh) or None,
+            mixes[w.weigh],
         )
         for w in items
     )  # fmt: skip

@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from itertools import groupby
 
-from rich.cells import cell_len
-
 from scheduler import work
 from scheduler.cautions import CAUTIONS, due
 from scheduler.garden import Garden
@@ -23,6 +21,7 @@ from scheduler.outputs.words import (
     sheet_week,
     sheet_weeks,
     short_date,
+    shown_width,
     span,
     tier_label,
     weekday,
@@ -48,7 +47,8 @@ def calendar(
     shown = [w for w in items if start <= w.date <= end]
     table = table_weeks(garden, plan)
     lines = _head(garden, start, end)
-    by_week = {k: list(v) for k, v in groupby(shown, key=lambda w: sheet_week(w.date))}
+    weeks = {d: sheet_week(d) for d in {w.date for w in shown}}
+    by_week = {k: list(v) for k, v in groupby(shown, key=lambda w: weeks[w.date])}
     for week in sheet_weeks(start, end):
         rows = [r for r in table if r.week == week]
         lines += _week(garden, week, by_week.get(week, []), rows, units)
@@ -77,7 +77,8 @@ def _week(
     first = sheet_start(week)
     title = _("WEEK {number}").format(number=int(week[-2:]))
     dates = span(first, first + timedelta(days=6))
-    lines = ["", "=" * WIDTH, title + " " * (WIDTH - cell_len(title + dates)) + dates, "=" * WIDTH]
+    between = " " * (WIDTH - shown_width(title + dates))
+    lines = ["", "=" * WIDTH, title + between + dates, "=" * WIDTH]
     lines += _on_the_table(garden, rows, units)
     if not items:
         lines += ["", _("No work this week.")]
@@ -108,11 +109,11 @@ def _on_the_table(garden: Garden, rows: Sequence[TableWeek], units: Units) -> li
 
 def _day(garden: Garden, day: date, items: Sequence[Work], units: Units) -> list[str]:
     title = f"{weekday(day).upper()} {short_date(day)}"
-    lines = [title + " " + "-" * (WIDTH - 1 - cell_len(title))]
+    lines = [title + " " + "-" * (WIDTH - 1 - shown_width(title))]
     levels = [w for w in items if w.kind == work.LEVEL]
     if levels:
         lines += _levels(levels, units)
-    place = max([_PLACE, *(cell_len(tier_label(w.column, w.tier)) + 1 for w in items)])
+    place = max([_PLACE, *(shown_width(tier_label(w.column, w.tier)) + 1 for w in items)])
     place = min(place, 20)
     for item in items:
         if item.kind == work.LEVEL:
@@ -120,7 +121,7 @@ def _day(garden: Garden, day: date, items: Sequence[Work], units: Units) -> list
         where = "" if item.kind == work.SOW else tier_label(item.column, item.tier)
         head = f" [ ] {pad(_(VERB[item.kind]).upper(), _VERB)}"
         text = sentence(garden, item, units)
-        if cell_len(where) < place:
+        if shown_width(where) < place:
             head += pad(where, place)
         else:  # a long column name takes its place in the sentence
             head += " " * place
@@ -138,7 +139,7 @@ def _levels(items: Sequence[Work], units: Units) -> list[str]:
     ]
     head = f" [ ] {pad(_(VERB[work.LEVEL]).upper(), _VERB)}"
     room = WIDTH - len(head)
-    width = max(cell_len(c) for c in cells) + 3
+    width = max(shown_width(c) for c in cells) + 3
     across = max(1, (room + 3) // width)
     lines = []
     for i in range(0, len(cells), across):

@@ -89,22 +89,34 @@ def ec_text(ec: float) -> str:
     return _("EC {ec:.1f} mS/cm").format(ec=Shown(ec))
 
 
+def shown_width(text: str) -> int:
+    """Terminal cells a text takes; wide characters count two."""
+    # Plain letters, which most texts are, need no look at each.
+    return len(text) if text.isascii() and text.isprintable() else cell_len(text)
+
+
 def wrap(text: str, width: int, first: str = "", rest: str = "") -> list[str]:
     """Lines of at most ``width`` terminal cells; wide characters count two, long words are cut."""
+    words = text.split()
+    whole = first + " ".join(words)
+    if shown_width(whole) <= width:
+        return [whole]
+    plain = (whole + rest).isascii() and (whole + rest).isprintable()
+    measure = len if plain else cell_len
     lines: list[str] = []
     line, empty = first, True
-    for whole in text.split():
+    for whole in words:
         word = whole
         while word:
             glue = "" if empty else " "
-            if cell_len(line + glue + word) <= width:
+            if measure(line + glue + word) <= width:
                 line, empty, word = line + glue + word, False, ""
             elif not empty:
                 lines.append(line)
                 line, empty = rest, True
             else:
                 room = 1
-                while cell_len(line + word[: room + 1]) <= width:
+                while measure(line + word[: room + 1]) <= width:
                     room += 1
                 lines.append(line + word[:room])
                 line, word = rest, word[room:]
@@ -113,6 +125,6 @@ def wrap(text: str, width: int, first: str = "", rest: str = "") -> list[str]:
 
 def pad(text: str, width: int) -> str:
     """``text`` filled with blanks to ``width`` terminal cells, cut if longer."""
-    while cell_len(text) > width:
+    while shown_width(text) > width:
         text = text[:-1]
-    return text + " " * (width - cell_len(text))
+    return text + " " * (width - shown_width(text))

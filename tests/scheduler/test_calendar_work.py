@@ -223,3 +223,23 @@ def test_cover_stays_until_the_last_of_overlapping_batches_is_cleared(garden, pl
     short = replace(short, clear=long.clear - 10 * DAY)
     made = work_items(garden, replace(plan, batches=(long, short)))
     assert [w.until for w in of(made, work.SHELTER)] == [long.clear]
+
+
+class Counted(tuple):
+    """Batches that count how often they are gone through."""
+
+    times = 0
+
+    def __iter__(self):
+        Counted.times += 1
+        return super().__iter__()
+
+
+@pytest.mark.parametrize("columns", [2, 40])
+def test_batches_are_gone_through_as_often_however_many_columns_there_are(garden, plan, columns):
+    # Once for each column was a billion looks in a garden of ten thousand: minutes after the search.
+    spare = [replace(garden.columns[0], name=f"Z{k}") for k in range(columns - 2)]
+    Counted.times = 0
+    work_items(replace(garden, columns=(*garden.columns, *spare)),
+               replace(plan, batches=Counted(plan.batches)))  # fmt: skip
+    assert Counted.times <= 6

@@ -16,7 +16,7 @@ from scheduler.garden import Column, wish
 from scheduler.outputs import calendar_files, text
 from scheduler.outputs import csv as sheets
 from scheduler.outputs.weeks import table_weeks
-from scheduler.outputs.words import Units, wrap
+from scheduler.outputs.words import Units, shown_width, wrap
 from scheduler.work import work_items
 
 METRIC, US = Units("metric"), Units("us")
@@ -155,3 +155,8 @@ def test_the_files_beside_a_plan(case):
     assert made["calendar.csv"].startswith(b"\xef\xbb\xbfdate,")
     assert b"\r\n" in made["weeks.csv"]
     assert list(pd.read_csv(io.BytesIO(made["batches.csv"]))["batch"]) == [b.id for b in plan.batches]
+
+
+@pytest.mark.parametrize("written", ["", "plain", "Grünkohl", "生菜 A", "a\tb", "A\u0301 1", "½ in"])
+def test_the_width_of_a_text_is_the_terminals(written):
+    assert shown_width(written) == cell_len(written)
