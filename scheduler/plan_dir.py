@@ -284,10 +284,7 @@ def _short(value: object) -> str:
 
 def _leaves(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
     """Dates and numbers with their paths; levels, which are most of them, only if one is odd."""
-    if isinstance(value, Level) and (
-        0 <= value.litres <= _MOST and 0 <= value.depth_cm <= _MOST
-        and 1900 <= value.date.year <= 2200
-    ):  # fmt: skip
+    if isinstance(value, Level) and not any(_out_of_range("", v) for v in vars(value).values()):
         return
     if isinstance(value, date | int | float):
         yield path, value
