@@ -7,7 +7,7 @@ f = sum(D_i y_i) / sum(D_i^2).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,6 +16,7 @@ from crops.level import BatchCourse, batch_course
 from crops.vessel import Vessel
 from scheduler.garden import Garden
 from scheduler.plan import Batch, Pick
+from scheduler.show import Units
 from scheduler.state import Followed
 from scheduler.tracks import Reading
 
@@ -24,6 +25,8 @@ from scheduler.tracks import Reading
 # top-up or a wrong reading behind it, not a thirst.
 READING_CM = 0.5
 LEAST_FACTOR, MOST_FACTOR = 1 / 3, 3.0
+
+Show = Callable[[float], str]  # litres in the grower's units
 
 
 @dataclass(frozen=True)
@@ -80,6 +83,7 @@ def anchor(garden: Garden, followed: Followed) -> Anchor:
     if not followed.readings:
         return Anchor(batch.demand_factor)
     vessel = garden.vessels[garden.tier(batch.column, batch.tier).vessel]
+    show = Units(garden.units).volume_text
     drinks = course_of(garden, standing_on(garden, batch, followed.done), 1.0).drinks / 1000
     drunk = np.concatenate([[0.0], np.cumsum(drinks)])
     start = garden.season.index(batch.transplant)
@@ -87,7 +91,7 @@ def anchor(garden: Garden, followed: Followed) -> Anchor:
     kept: list[tuple[Reading, float]] = []
     for reading in followed.readings:
         expected = float(drunk[garden.season.index(reading.date) - start])
-        why = _impossible(vessel, reading, expected)
+        why = _impossible(vessel, reading, expected, show)
         if why:
             refused.append((reading, why))
         elif expected > 0:
@@ -95,7 +99,7 @@ def anchor(garden: Garden, followed: Followed) -> Anchor:
     falling = falling_levels(vessel, [r for r, _ in kept])
     for reading, _ in kept:
         if reading not in falling:
-            refused.append((reading, _rise_text(vessel, reading, falling)))
+            refused.append((reading, _rise_text(vessel, reading, falling, show)))
     used = [(r, d) for r, d in kept if r in falling]
     refused.sort(key=lambda pair: pair[0].date)
     if not used:
@@ -113,15 +117,15 @@ def fitted_factor(expected: np.ndarray, gone: np.ndarray) -> float:
     return round(float(expected @ gone / (expected @ expected)), 4)
 
 
-def _impossible(vessel: Vessel, reading: Reading, expected: float) -> str:
+def _impossible(vessel: Vessel, reading: Reading, expected: float, show: Show) -> str:
     """Why a single reading cannot be true; empty if it can."""
     gone = vessel.fill_l - reading.litres
     slack = _slack(vessel, reading.litres)
     if gone + slack < LEAST_FACTOR * expected:
-        return (f"{reading.litres:.1f} L left, {max(gone, 0):.1f} L gone where {expected:.1f} L "
+        return (f"{show(reading.litres)} left, {show(max(gone, 0))} gone where {show(expected)} "
                 "were expected: was it topped up, or did rain come in?")  # fmt: skip
     if gone - slack > MOST_FACTOR * expected:
-        return (f"{reading.litres:.1f} L left, {gone:.1f} L gone where {expected:.1f} L were "
+        return (f"{show(reading.litres)} left, {show(gone)} gone where {show(expected)} were "
                 "expected: is there a leak?")  # fmt: skip
     return ""
 
@@ -155,12 +159,14 @@ def falling_levels(vessel: Vessel, readings: Sequence[Reading]) -> list[Reading]
     return chain[::-1]
 
 
-def _rise_text(vessel: Vessel, reading: Reading, falling: Sequence[Reading]) -> str:
+def _rise_text(
+    vessel: Vessel, reading: Reading, falling: Sequence[Reading], show: Show
+) -> str:
     earlier = [r for r in falling if r.date < reading.date]
     low = [r for r in earlier if r.litres + _slack(vessel, r.litres) < reading.litres]
     if low:
-        return (f"{reading.litres:.1f} L left after {low[-1].litres:.1f} L on {low[-1].date}: a "
+        return (f"{show(reading.litres)} left after {show(low[-1].litres)} on {low[-1].date}: a "
                 "level only falls")  # fmt: skip
     later = next((r for r in falling if r.date > reading.date), None)
-    then = f", but {later.litres:.1f} L on {later.date}" if later else ""
-    return f"{reading.litres:.1f} L left{then}: it does not fit the other readings"
+    then = f", but {show(later.litres)} on {later.date}" if later else ""
+    return f"{show(reading.litres)} left{then}: it does not fit the other readings"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from datetime import date
@@ -10,7 +9,9 @@ from typing import Any
 
 from scheduler.assemble import serve
 from scheduler.garden import Garden, season_weeks, weeks_served, wish
+from scheduler.outputs.words import table, wrap
 from scheduler.plan import CLEARED, FAILED, Batch, Plan
+from scheduler.show import METRIC, mass
 
 MOVED, DROPPED, NEW, KEPT, ENDED = "moved", "dropped", "new", "kept", "failed"
 WIDTH = 79
@@ -115,7 +116,7 @@ def _course(b: Batch) -> str:
 
 
 def _day(day: date) -> str:
-    return f"{day:%a} {day.isoformat()}"
+    return day.isoformat()  # as in the log, in reasons and remarks
 
 
 def _moved(old: Batch, new: Batch) -> str:
@@ -155,7 +156,7 @@ def _brings(garden: Garden, b: Batch) -> str:
     weeks = [w for p in b.picks for w in weeks_served(p.date, garden.crops[b.crop].storage_life)]
     first, last = min(weeks), max(weeks)
     when = first if first == last else f"{first} to {last}"
-    return f"{b.grams} g of {demand.group} for {when}"
+    return f"{mass(b.grams, garden.units)} of {demand.group} for {when}"
 
 
 def _weeks(garden: Garden, old: Plan, new: Plan) -> tuple[Week, ...]:
@@ -169,25 +170,24 @@ def _weeks(garden: Garden, old: Plan, new: Plan) -> tuple[Week, ...]:
     )  # fmt: skip
 
 
-def lines(found: Diff, since: str = "") -> list[str]:
+def lines(found: Diff, since: str = "", units: str = METRIC) -> list[str]:
     """The changes as lines of at most 79 characters: what changes, then the weeks that do."""
     out: list[str] = []
     for kind in (ENDED, DROPPED, MOVED, NEW):
         for change in found.of(kind):
-            out += textwrap.wrap(change.text(), WIDTH, subsequent_indent="    ",
-                                 break_on_hyphens=False, break_long_words=False)  # fmt: skip
+            out += wrap(change.text(), WIDTH, "", "    ")
     kept = len(found.of(KEPT))
     if not out:
         out.append("Nothing changes.")
     out.append(f"kept as they were: {kept} batch{'es' if kept != 1 else ''}")
     changed = [w for w in found.weeks if w.before != w.after and w.week >= since]
     if changed:
-        out += ["", f"{'week':<10}{'group':<16}{'wish':>8}{'before':>10}{'now':>10}   grams"]
-        out += [
-            f"{w.week:<10}{w.group[:15]:<16}{w.wish:>8,}{w.before:>10,}{w.after:>10,}"
+        rows = [
+            (w.week, w.group, *(mass(x, units) for x in (w.wish, w.before, w.after)))
             for w in sorted(changed, key=lambda w: (w.week, w.group))
         ]
+        out += ["", *table(("week", "group", "wish", "before", "now"), rows, "<<>>>", WIDTH)]
     total = [sum(getattr(w, k) for w in found.weeks) for k in ("wish", "before", "after")]
-    out += ["", f"wishes met in the season: {total[1]:,} g before, {total[2]:,} g now, "
-            f"of {total[0]:,} g"]  # fmt: skip
+    wished, before, now = (mass(x, units) for x in total)
+    out += ["", f"wishes met in the season: {before} before, {now} now, of {wished}"]
     return out

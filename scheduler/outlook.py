@@ -15,6 +15,7 @@ from crops import development
 from scheduler.anchor import course_of, standing_on
 from scheduler.garden import ONE_DAY, Garden
 from scheduler.plan import Batch
+from scheduler.show import mass
 from scheduler.state import Followed
 
 RIPE, EARLY, GIVE_UP = "pick when ready", "pick early", "give up"
@@ -28,10 +29,10 @@ class Choice:
     date: date
     grams: int
 
-    def text(self) -> str:
+    def text(self, units: str) -> str:
         if self.what == GIVE_UP:
             return f"{GIVE_UP}: clear it from {self.date}"
-        return f"{self.what} on {self.date}: about {self.grams} g"
+        return f"{self.what} on {self.date}: about {mass(self.grams, units)}"
 
 
 @dataclass(frozen=True)

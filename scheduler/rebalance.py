@@ -125,7 +125,7 @@ def rebalance(
                 changed)  # fmt: skip
     new = replace(new, risk=None if risk is None else risk.taken)
     return Rebalanced(new, state, diff(garden, plan, new, reasons), carried,
-                      tuple(_remarks(carried, state)), not as_planned)  # fmt: skip
+                      tuple(_remarks(carried, state, complete)), not as_planned)  # fmt: skip
 
 
 def _tidied(carried: Carried, found: Found) -> Found:
@@ -264,12 +264,18 @@ def _reasons(carried: Carried, kept: Kept, found: Found) -> dict[str, str]:
     return out
 
 
-def _remarks(carried: Carried, state: State) -> list[str]:
+def _remarks(carried: Carried, state: State, complete: bool) -> list[str]:
     out = []
     units = Units(carried.garden.units)
     if state.assumed:
-        out.append(f"{state.assumed} things the plan asked for before {state.on} are not in the "
-                   "log; they are taken as done as planned")  # fmt: skip
+        steps = f"{state.assumed} step{'s' if state.assumed > 1 else ''}"
+        are = "are" if state.assumed > 1 else "is"
+        if complete:
+            out.append(f"{steps} before {state.on} {are} not in the log, but later ones that need "
+                       "them are: taken as done")  # fmt: skip
+        else:
+            out.append(f"{steps} of the plan before {state.on} {are} not in the log: taken as done "
+                       "on the day planned")  # fmt: skip
     for f in state.batches:
         b = f.batch
         out += [f"{b.id} ({b.crop}) in {b.column} {b.tier}: {late}" for late in f.late]
@@ -281,6 +287,6 @@ def _remarks(carried: Carried, state: State) -> list[str]:
             out.append(f"{name} drinks {found.factor:.2f} times what was expected ({readings})")
     for look in carried.outlooks.values():
         if look.urgent:
-            choices = " or ".join(c.text() for c in look.choices)
+            choices = " or ".join(c.text(units.system) for c in look.choices)
             out.append(f"{look.text()}. Choices: {choices}. {top_up(units)}")
     return out

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict
 from typing import Any
 
 from crops import learning
 from crops.learning import Estimate
-from scheduler.mix_text import wrapped
-from scheduler.outputs.words import Units
+from scheduler.mix_text import WIDTH, wrapped
+from scheduler.outputs.words import Units, table
 from scheduler.review import KEYS, CropReview, Seen, next_acid, next_fill
 
 LABEL = {
@@ -17,8 +17,6 @@ LABEL = {
     learning.MASS.name: "mass of a plant", learning.UPTAKE.name: "uptake of K",
 }  # fmt: skip
 _SHOWN = {learning.UPTAKE.name: "uptake_k"}  # of the five that move together, the largest
-_UNIT = {learning.DAYS.name: "d", learning.DEMAND.name: "mL/d", learning.MASS.name: "g",
-         learning.UPTAKE.name: "mg/L"}  # fmt: skip
 
 
 def lines(reviews: Sequence[CropReview], units: Units) -> list[str]:
@@ -28,7 +26,7 @@ def lines(reviews: Sequence[CropReview], units: Units) -> list[str]:
         n = len(crop.seen)
         out += [f"{crop.catalogue.title}: {n} finished crop{'s' if n > 1 else ''}", ""]
         out += _seen_table(crop.seen, units)
-        out += ["", *_learned_table(crop), *_tier_lines(crop)]
+        out += ["", *_learned_table(crop, units), *_tier_lines(crop)]
         for text in advice(crop):
             out += wrapped(text, "* ", "  ")
         out.append("")
@@ -38,54 +36,72 @@ def lines(reviews: Sequence[CropReview], units: Units) -> list[str]:
 
 
 def _seen_table(seen: Sequence[Seen], units: Units) -> list[str]:
-    mass = "oz" if units.us else "g"
-    out = [f"  {'tier':<10}{'planted':<12}{'days':>5}{mass + '/plant':>10}{'mL/g':>7}{'drinks':>8}"
-           f"{'end EC':>8}{'end pH':>8}"]  # fmt: skip
+    mass = units.mass_unit
+    heads = ("tier", "planted", "days", f"{mass}/plant", f"{units.small_volume_unit}/{mass}",
+             "drinks", "end EC", "end pH")  # fmt: skip
+    rows = []
     for x in seen:
         demand = x.factors.get(learning.DEMAND.name)
         grams = None if x.grams_per_plant is None else units.mass(x.grams_per_plant)
-        cells = [_number(grams, 1 if units.us else 0, 10), _number(x.mL_per_g, 0, 7),
-                 f"{f'x {demand:.2f}' if demand else '-':>8}", _number(x.end_ec, 2, 8),
-                 _number(x.end_ph, 1, 8)]  # fmt: skip
-        out.append(f"  {x.stand.place[:9]:<10}{x.stand.transplant!s:<12}{x.days:>5}"
-                   + "".join(cells))  # fmt: skip
-    return out
+        water = x.mL_per_g
+        if water is not None:
+            water = units.small_volume(water) / units.mass(1)
+        rows.append((
+            x.stand.place, str(x.stand.transplant), str(x.days), _number(grams, int(units.us)),
+            _number(water, 0), f"x {demand:.2f}" if demand else "-", _number(x.end_ec, 2),
+            _number(x.end_ph, 1),
+        ))  # fmt: skip
+    return _indented(table(heads, rows, "<<>>>>>>", WIDTH - 2))
 
 
-def _number(value: float | None, digits: int, width: int) -> str:
-    return f"{'-':>{width}}" if value is None else f"{value:>{width}.{digits}f}"
+def _number(value: float | None, digits: int) -> str:
+    return "-" if value is None else f"{value:.{digits}f}"
 
 
-def _learned_table(crop: CropReview) -> list[str]:
-    out = [f"  {'':<18}{'catalogue':>11}{'seen':>9}{'learned':>10}  90 % interval   from"]
+def _indented(lines: Sequence[str]) -> list[str]:
+    return [f"  {line}" for line in lines]
+
+
+def _learned_table(crop: CropReview, units: Units) -> list[str]:
+    kinds: dict[str, tuple[str, Callable[[float], float], int]] = {
+        learning.DAYS.name: ("d", float, 1),
+        learning.DEMAND.name: (f"{units.small_volume_unit}/d", units.small_volume, int(units.us)),
+        learning.MASS.name: (units.mass_unit, units.mass, int(units.us)),
+        learning.UPTAKE.name: ("mg/L", float, 0),
+    }
+    rows = []
     for prior in learning.PRIORS:
         e = crop.estimates[prior.name]
         if not e.n:
             continue
+        unit, change, digits = kinds[prior.name]
         key = _SHOWN.get(prior.name, KEYS[prior.name][0])
-        base = getattr(crop.catalogue, key)
-        digits = 1 if prior is learning.DAYS else 0
-        label = f"{LABEL[prior.name]}, {_UNIT[prior.name]}"
-        span = f"{base * e.low:.{digits}f} to {base * e.high:.{digits}f}"
-        out.append(f"  {label:<22}{base:>7.{digits}f}{base * e.seen:>9.{digits}f}"
-                   f"{base * e.factor:>10.{digits}f}  {span:<16}{e.n}")  # fmt: skip
-    return out if len(out) > 1 else ["  Nothing measured that teaches: levels, masses and EC do."]
+        base = change(getattr(crop.catalogue, key))
+        low, seen, mean, high, known = (
+            f"{base * x:.{digits}f}" for x in (e.low, e.seen, e.factor, e.high, 1)
+        )
+        rows.append((f"{LABEL[prior.name]}, {unit}", known, seen, mean, f"{low} to {high}",
+                     str(e.n)))  # fmt: skip
+    if not rows:
+        return ["  Nothing measured that teaches: levels, masses and EC do."]
+    heads = ("", "catalogue", "seen", "learned", "90 % interval", "from")
+    return _indented(table(heads, rows, "<>>>>>", WIDTH - 2))
 
 
 def _tier_lines(crop: CropReview) -> list[str]:
     """Tiers that differ from the crop as a whole, where several are known."""
     if len(crop.tiers) < 2:
         return []
-    out = ["", "  By tier, times the catalogue:"]
     names = [p.name for p in learning.PRIORS if crop.estimates[p.name].n]
     if not names:
         return []
-    out.append(f"  {'tier':<10}" + "".join(f"{LABEL[n]:>16}" for n in names))
-    for place, found in crop.tiers.items():
-        cells = [f"{f'{found[n].factor:.2f} ({found[n].n})' if found[n].n else '-':>16}"
-                 for n in names]  # fmt: skip
-        out.append(f"  {place[:9]:<10}" + "".join(cells))
-    return [*out, ""]
+    rows = [
+        (place, *(f"{found[n].factor:.2f} ({found[n].n})" if found[n].n else "-" for n in names))
+        for place, found in crop.tiers.items()
+    ]
+    heads = ("tier", *(LABEL[n] for n in names))
+    out = table(heads, rows, "<" + ">" * len(names), WIDTH - 2)
+    return ["", "  By tier, times the catalogue:", *_indented(out), ""]
 
 
 _WORDS = {"weak": "a little weak", "right": "about right", "strong": "a little strong"}

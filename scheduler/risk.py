@@ -25,8 +25,8 @@ ASSUMED = (
     "The calendar is followed to the day; nobody waits, hurries or tops up.",
     "What stands in a tier that falls to its keep level before a pick is lost from then on, and "
     "so is a crop that bolts.",
-    "A head not ready on its day is picked as small as it is. One past its hold counts in full: "
-    "it would be picked sooner.",
+    "A head that is not ready on its day is picked all the same, and is smaller. One that is past "
+    "its best counts in full: you would have picked it sooner.",
     "Seedlings, pests and the grower's hand are as planned: only the weather varies.",
 )
 

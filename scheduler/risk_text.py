@@ -9,6 +9,7 @@ from datetime import date
 from typing import Any
 
 from scheduler.garden import Garden
+from scheduler.outputs.words import pad, table, wrap
 from scheduler.plan import Plan
 from scheduler.risk import BatchRisk, Risk
 from scheduler.show import mass
@@ -63,20 +64,19 @@ def percent(chance: float) -> str:
 
 
 def _batch_table(garden: Garden, batches: Iterable[BatchRisk]) -> list[str]:
-    out = [f"{'':<34}{'chance to be':<28}{'days to dry':>17}",
-           f"{'batch':<7}{'crop':<13}{'tier':<7}{'last':<7}"
-           f"{'dry':>6}{'unripe':>8}{'wait':>7}{'bolted':>8}{'plan':>7}{'1 in 20':>9}"]  # fmt: skip
-    for b in batches:
-        name = b.crop.replace("_", " ")
-        place = f"{b.column} {b.tier}"
-        out.append(
-            f"{b.id[:6]:<7}{name[:12]:<13}{place[:6]:<7}{short_day(b.last_pick):<7}"
-            f"{percent(b.dry):>6}{percent(b.unready):>8}{_days(b.wait):>7}"
-            f"{percent(b.bolts):>8}{_days(b.margin_days):>7}{_days(b.margin_low):>9}"
-        )
-    out += ["dry: at its keep level before its last pick. unripe: not ready at its first;",
-            "wait: days until it is, in the worst year of 20. days to dry: from the last",
-            "pick to the dry date, as planned, and in the worst year of 20."]  # fmt: skip
+    heads = ("batch", "crop", "tier", "last pick", "dry", "unripe", "wait", "bolted", "plan",
+             "1 in 20")  # fmt: skip
+    rows = [
+        (b.id, b.crop.replace("_", " "), f"{b.column} {b.tier}", short_day(b.last_pick),
+         percent(b.dry), percent(b.unready), _days(b.wait), percent(b.bolts),
+         _days(b.margin_days), _days(b.margin_low))
+        for b in batches
+    ]  # fmt: skip
+    out = table(heads, rows, "<<<<>>>>>>", WIDTH)
+    out += ["", "dry, unripe, bolted: chance to be at the keep level before the last pick, not",
+            "ready at the first, bolted. wait: days until it is ready, in the worst year of",
+            "20. plan, 1 in 20: days from the last pick to the dry date, as planned and in",
+            "the worst year of 20."]  # fmt: skip
     return out
 
 
@@ -94,18 +94,15 @@ def _week_tables(garden: Garden, risk: Risk) -> list[str]:
         rows = [w for w in risk.weeks if w.group == demand.group and w.wish]
         if not rows:
             continue
-        out.append(f"{demand.group[:20]:<24}{'of the wish on the table, storage counted':>55}")
-        out.append(f"{'week':<14}{'wish':>13}{'planned':>13}{'1 year in 20':>13}{'half':>13}"
-                   f"{'19 in 20':>13}")  # fmt: skip
-        for w in rows:
-            cells = [mass(x, garden.units) for x in (w.wish, w.planned, *w.served)]
-            out.append(f"{w.week:<14}" + "".join(f"{c:>13}" for c in cells))
-        out.append("")
+        out += wrap(f"{demand.group}: of the wish on the table, storage counted", WIDTH)
+        heads = ("week", "wish", "planned", "bad year", "usual year", "good year")
+        cells = [(w.week, *(mass(x, garden.units) for x in (w.wish, w.planned, *w.served)))
+                 for w in rows]  # fmt: skip
+        out += [*table([pad(h, 12, ">") if i else pad(h, 12) for i, h in enumerate(heads)],
+                       cells, "<>>>>>", WIDTH), ""]  # fmt: skip
     if out:
-        out.insert(0, "Columns: what comes to the table at most in 1 year of 20, in half of the "
-                   "years,")  # fmt: skip
-        out.insert(1, "in 19 of 20.")
-        out.insert(2, "")
+        out[:0] = ["A bad year: 1 year in 20 brings no more; a usual year: half of the years; a",
+                   "good year: 19 of 20.", ""]  # fmt: skip
     return out
 
 

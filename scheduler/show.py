@@ -78,6 +78,14 @@ class Units:
         """US liquid gallons."""
         return litres * _factor("litre", "gallon" if self.us else "litre")
 
+    @property
+    def small_volume_unit(self) -> str:
+        return "fl oz" if self.us else "mL"
+
+    def small_volume(self, millilitres: float) -> float:
+        """US fluid ounces."""
+        return millilitres * _factor("mL", "fluid_ounce" if self.us else "mL")
+
     def mass(self, grams: float) -> float:
         return grams * _factor("gram", "ounce" if self.us else "gram")
 
@@ -99,6 +107,11 @@ class Units:
         """``18.0 L``, ``4.76 gal``."""
         return f"{_number(self.volume(litres), 2 if self.us else 1)} {self.volume_unit}"
 
+    def small_volume_text(self, millilitres: float) -> str:
+        """``150 mL``, ``5.1 fl oz``."""
+        number = _number(self.small_volume(millilitres), 1 if self.us else 0)
+        return f"{number} {self.small_volume_unit}"
+
     def mass_text(self, grams: float) -> str:
         """``350 g``, ``1.20 kg``; ``12.3 oz``, ``2.65 lb``: the larger unit from 1 kg or lb on."""
         if self.us:
@@ -118,10 +131,21 @@ class Units:
         """Of a vessel to lift: ``16.0 kg``, ``35 lb``."""
         return f"{_number(self.weight(kg), 0 if self.us else 1)} {self.weight_unit}"
 
+    def exact_text(self, amount: float, unit: str) -> str:
+        """An amount in L, cm, g or kg to five figures, for faults of a hair; others as they are."""
+        say = {"L": (self.volume, self.volume_unit), "cm": (self.depth, self.depth_unit),
+               "g": (self.mass, self.mass_unit), "kg": (self.weight, self.weight_unit)}  # fmt: skip
+        change, shown = say.get(unit, (float, unit))
+        return f"{change(amount):.5g} {shown}"
+
     def temperature_text(self, celsius: float) -> str:
         """``20 °C``, ``68 °F``."""
         shown = convert(celsius, "degC", "degF") if self.us else celsius
         return f"{_number(shown, 0)} °{'F' if self.us else 'C'}"
+
+    def warmer_text(self, kelvin: float) -> str:
+        """A difference of temperatures: ``3.0 °C``, ``5.4 °F``."""
+        return f"{_number(kelvin * (1.8 if self.us else 1), 1)} °{'F' if self.us else 'C'}"
 
 
 def _kilograms(grams: float) -> str:

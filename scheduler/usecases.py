@@ -121,7 +121,7 @@ def refuse_broken(garden: Garden, plan: Plan) -> None:
     verdict = verify(garden, plan)
     if not verdict.ok:
         head = "This plan breaks a rule, so it was not written. Please report it:"
-        raise OwnFault("\n".join([head, *lines(verdict)]))
+        raise OwnFault("\n".join([head, *lines(verdict, garden.units)]))
 
 
 @dataclass(frozen=True)
@@ -228,6 +228,6 @@ def files_again(garden: Garden, again: PlannedAgain, target: Path) -> dict[str, 
     text = json.dumps(outcome(again, target), indent=1, ensure_ascii=False)
     return {
         **calendar_files(garden, again.done.plan),
-        CHANGES_TEXT: ("\n".join(report_lines(again.done)) + "\n").encode(),
+        CHANGES_TEXT: ("\n".join(report_lines(again.done, garden.units)) + "\n").encode(),
         CHANGES_JSON: f"{text}\n".encode(),
     }

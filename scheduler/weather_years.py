@@ -15,6 +15,7 @@ from scipy.signal import lfilter
 
 from crops import radiation
 from scheduler.garden import Garden
+from scheduler.show import Units
 
 # Days that a stretch of past weather may lie before or after its place in the year.
 WINDOW = 7
@@ -112,10 +113,10 @@ def spread_years(
     shift = spread.temperature * warm
     told = (
         f"Each day strays from the garden's climate: temperature by "
-        f"{_degrees(spread.temperature, garden.units)}, thirst of the air by {spread.et0:.0%}, "
-        f"light by {spread.light:.0%} (one standard deviation).",
-        f"A day resembles the one before (correlation {spread.memory:.1f}); warm, thirsty and "
-        f"bright days go together (correlation {spread.together:.1f}).",
+        f"{Units(garden.units).warmer_text(spread.temperature)}, evaporation by "
+        f"{spread.et0:.0%}, light by {spread.light:.0%} (one standard deviation).",
+        f"A day resembles the one before (correlation {spread.memory:.1f}); hot, dry and "
+        f"bright days come together (correlation {spread.together:.1f}).",
         "These spreads are stated, not measured here; past daily rows tell more (--past).",
     )
     return WeatherYears(
@@ -203,9 +204,10 @@ def _difference(garden: Garden, past: pd.DataFrame) -> str:
     warmer = float(same["tmean"].mean() - weather["tmean"].mean())
     thirst = float(same["et0"].mean() / max(weather["et0"].mean(), 1e-9) - 1)
     return (
-        f"Over the season those days are {_degrees(abs(warmer), garden.units)} "
-        f"{'warmer' if warmer >= 0 else 'cooler'} than the climate of the plan, the air "
-        f"{abs(thirst):.0%} {'more' if thirst >= 0 else 'less'} thirsty, on average."
+        f"Over the season those days are "
+        f"{Units(garden.units).warmer_text(abs(warmer))} {'warmer' if warmer >= 0 else 'cooler'} "
+        f"than the climate of the plan, evaporation {abs(thirst):.0%} "
+        f"{'more' if thirst >= 0 else 'less'}, on average."
     )
 
 
@@ -215,8 +217,3 @@ def _happened(garden: Garden, as_of: date | None) -> int:
         return 0
     first = garden.site.weather.index[0].date()
     return int(np.clip((as_of - first).days, 0, len(garden.site.weather)))
-
-
-def _degrees(difference: float, units: str) -> str:
-    """A difference of temperatures [degC] in the grower's degrees."""
-    return f"{difference * 1.8:.1f} degF" if units == "us" else f"{difference:.1f} degC"

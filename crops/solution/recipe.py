@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from crops.solution import acid as acids
-from crops.solution import cautions, limits
+from crops.solution import cautions
 from crops.solution.acid import Acid, AcidFault, Dose
 from crops.solution.conductivity import Conductivity, conductivity
 from crops.solution.salts import ELEMENTS, MAIN, N_NITRATE, Composition, Salt, main_elements
@@ -73,7 +73,6 @@ class Recipe:
     wanted : target that the misfit is against [mg/L]; empty for a fixed proportion.
     misfit : exact mix minus wanted [mg/L].
     alkalinity : left in the mix [mg/L CaCO3].
-    water_ec : of the water with its acid, before any fertilizer [mS/cm].
     notes : remarks of this recipe; steps, cautions : how to mix, and what to mind.
     """
 
@@ -92,7 +91,6 @@ class Recipe:
     wanted: Mapping[str, float]
     misfit: Mapping[str, float]
     alkalinity: float
-    water_ec: Conductivity
     notes: tuple[str, ...]
     steps: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -123,8 +121,8 @@ def mix(
     Raises
     ------
     RecipeFault
-        Nothing to mix with, an impossible volume, EC or pH, water that is too strong already, a
-        target that these fertilizers cannot come near, or what would poison a crop.
+        Nothing to mix with, an impossible volume, EC or pH, water that is too strong already, or
+        a target that these fertilizers cannot come near.
     """
     water = water or Water()
     _refuse(salts, goal, litres, scale)
@@ -140,10 +138,6 @@ def mix(
                           "mix more at once, or weigh finer")  # fmt: skip
     exact = _composition(base, per_litre @ shares)
     rounded = _composition(base, weighed / litres @ shares)
-    poison = limits.toxic(exact)
-    if poison:
-        raise RecipeFault(f"{'; '.join(poison)}. Take other fertilizers or other water, or mix the "
-                          "water with rain water")  # fmt: skip
     order = [salts.index(s) for s in cautions.dissolving_order(salts) if grams[salts.index(s)] > 0]
     used = tuple(salts[i] for i in order)
     ec, weighed_ec = conductivity(exact, left), conductivity(rounded, left)
@@ -155,9 +149,7 @@ def mix(
         weighed=tuple(float(f"{weighed[i]:.10g}") for i in order), scale=scale, dose=dose,
         elements=exact, ec=ec, weighed_elements=rounded, weighed_ec=weighed_ec, wanted=wanted,
         misfit={e: have[e] - w for e, w in wanted.items()}, alkalinity=left,
-        notes=(*_notes(exact, rounded, ec, weighed_ec, scale),
-               *_acidity(dose, left), *limits.remarks(exact, _stated(salts, water))),
-        water_ec=conductivity(base, left),
+        notes=_notes(exact, rounded, ec, weighed_ec),
         steps=tuple(cautions.steps(used, dose)), cautions=cautions.texts(dose),
     )  # fmt: skip
 
@@ -219,11 +211,6 @@ def _water(water: Water, dose: Dose | None) -> Composition:
         name = N_NITRATE if dose.element == "N" else dose.element
         out[name] = out.get(name, 0.0) + dose.mg_per_l
     return out
-
-
-def _stated(salts: Sequence[Salt], water: Water) -> frozenset[str]:
-    """Elements that some label or the water's analysis names."""
-    return frozenset(e for s in salts for e in s.shares) | frozenset(water.elements)
 
 
 def _composition(base: Composition, added: np.ndarray) -> dict[str, float]:
@@ -314,33 +301,9 @@ def _as_ions(target: Mapping[str, float]) -> dict[str, float]:
     return {N_NITRATE if e == "N" else e: v for e, v in target.items()}
 
 
-def _acidity(dose: Dose | None, left: float) -> list[str]:
-    """What becomes of the pH while the solution stands, and why acid was held back."""
-    if dose is None:
-        return [] if left <= 0 else [
-            f"No acid: the {left:.0f} mg/L of alkalinity keep it at about pH "
-            f"{acids.open_ph(left):.1f}, until the crop moves it."
-        ]  # fmt: skip
-    text = (f"The acid sets carbonic acid free, which leaves within days; then it stands at about "
-            f"pH {dose.open_ph:.1f}, until the crop moves it.")  # fmt: skip
-    if dose.eaten_ph is not None:
-        text += (f" Microbes eat the {dose.acid.name} acid, for which they take about "
-                 f"{dose.oxygen:.0f} mg/L of oxygen in all, and the water holds "
-                 f"{acids.WATER_OXYGEN:.0f} at a time; after that about pH {dose.eaten_ph:.1f}.")
-    out = [text]
-    if dose.held:
-        best = [a for a in acids.RANKED if not acids.ACIDS[a].oxygen][:2]
-        out.append(f"{dose.acid.name.capitalize()} acid is held to {acids.EATEN_MOST:g} meq/L, for "
-                   f"the roots' sake: {dose.left:.0f} mg/L of alkalinity stay. Mix the water with "
-                   f"rain water, or let someone trained take {' or '.join(best)} acid, the best "
-                   "for hands and roots together.")  # fmt: skip
-    return out
-
-
 def _notes(
-    exact: Composition, rounded: Composition, ec: Conductivity, weighed_ec: Conductivity,
-    scale: float,
-) -> tuple[str, ...]:  # fmt: skip
+    exact: Composition, rounded: Composition, ec: Conductivity, weighed_ec: Conductivity
+) -> tuple[str, ...]:
     """What weighing in steps of the scale does."""
     before, after = main_elements(exact), main_elements(rounded)
     off = {
@@ -348,9 +311,9 @@ def _notes(
         for e in MAIN
         if before[e] > 1 and abs(after[e] / before[e] - 1) > ROUNDING_SHARE
     }
-    out = [f"Weighed to {scale:g} g the EC is {weighed_ec.value:.2f} mS/cm, exact "
-           f"{ec.value:.2f}."]  # fmt: skip
+    out = [f"As weighed the EC is {weighed_ec.value:.2f} mS/cm, exact {ec.value:.2f}."]
     if off:
         listed = ", ".join(f"{e} {100 * v:+.0f} %" for e, v in off.items())
-        out.append(f"Rounding to {scale:g} g moves {listed}: mix more at once, or weigh finer.")
+        out.append(f"Rounding to the scale's steps moves {listed}: mix more at once, or weigh "
+                   "finer.")  # fmt: skip
     return tuple(out)

@@ -37,8 +37,8 @@ class Stock:
         """How to make and how to use them."""
         first = (
             "Make each concentrate in a bottle of its own, marked A or B: dissolve its salts one "
-            "after the other in three quarters of a litre of warm water, then fill up to a litre. "
-            "Never pour A and B together.",
+            "after the other in three quarters of its water, warm, then fill up. Never pour A and "
+            "B together.",
             "To fill, put the water into the vessel first.",
         )
         acid = (f"Stir in the {self.acid} acid, slowly.",) if self.acid else ()

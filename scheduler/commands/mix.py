@@ -29,7 +29,7 @@ if TYPE_CHECKING:
               help='a name, or mg/L such as "N 150 P 40 K 190 Ca 140"')  # fmt: skip
 @click.option("--way", type=click.Choice(["three-salt", "two-part", "one-bag"]),
               help="a common way of mixing instead of the garden's fertilizers")  # fmt: skip
-@click.option("--stock", metavar="TIMES", type=float, help="as two concentrates, so many times")
+@click.option("--stock", metavar="TIMES", type=float, help="two concentrates, TIMES-fold")
 @click.option("--scale", metavar="MASS", help='smallest step of the scale, such as "0.1 g"')
 @click.option("--units", type=click.Choice(["metric", "us"]), help="instead of the garden's")
 @click.option("--json", "as_json", is_flag=True, help="for machines")
@@ -59,7 +59,7 @@ def command(
         if litres or crop or ec is not None or (target is not None and not (batch or day)):
             mixes = [_single(garden, litres, ec, crop, bool(target))]
         else:
-            mixes = _of_plan(garden, plan, where, batch, day)
+            mixes = _of_plan(garden, plan, where, batch, day, units or garden.units)
         return _show(garden, mixes, stock, units, as_json)
     except RecipeFault as error:
         raise DrylineError(f"This cannot be mixed: {error}.") from error
@@ -147,10 +147,12 @@ def _single(
 
 
 def _of_plan(
-    garden: Garden, plan: Plan | None, where: Path, batch: str | None, day: str | None
-) -> list[Mix]:
+    garden: Garden, plan: Plan | None, where: Path, batch: str | None, day: str | None,
+    units: str,
+) -> list[Mix]:  # fmt: skip
     from scheduler.faults import DrylineError
     from scheduler.mix import fill_recipe, recipes_on, remarks
+    from scheduler.show import Units
 
     if plan is None:
         raise DrylineError(f"{where} is no plan's folder; expected --litres with --ec or --crop, "
@@ -168,7 +170,8 @@ def _of_plan(
     out: list[Mix] = []
     for made in recipes_on(garden, plan, wanted):
         tiers = ", ".join(f"{garden.crops[b.crop].title} in {b.column} {b.tier} "
-                          f"({b.fill_litres:.1f} L)" for b in made.batches)  # fmt: skip
+                          f"({Units(units).volume_text(b.fill_litres)})"
+                          for b in made.batches)  # fmt: skip
         told = []
         for b in made.batches:
             lines = remarks(garden, b, made.recipe)

@@ -110,7 +110,7 @@ def _day(text: str) -> date:
         raise BadInput([Fault("--on", None, "", text, "a day as 2027-06-03")]) from None
 
 
-def report_lines(done: Rebalanced) -> list[str]:
+def report_lines(done: Rebalanced, units: str) -> list[str]:
     """What happened, what must be decided, what changes: lines of at most 79 characters."""
     from scheduler.diff import lines
     from scheduler.garden import week_of
@@ -122,7 +122,7 @@ def report_lines(done: Rebalanced) -> list[str]:
     if not done.searched:
         out.append("Everything can go on as planned.")
     produce = done.plan.stages[0]
-    out += ["", *lines(done.diff, since=week_of(done.state.on))]
+    out += ["", *lines(done.diff, week_of(done.state.on), units)]
     if done.searched and produce.bound is not None and produce.bound > 0:
         share = produce.value / produce.bound
         out.append(f"That is {share:.1%} of what could at most still be met (weighted).")

@@ -55,7 +55,7 @@ def command(
     verdict = verify(garden, plan)
     if not verdict.ok:
         click.echo("This plan breaks a rule; chances would mean nothing:", err=True)
-        click.echo("\n".join(broken_lines(verdict)), err=True)
+        click.echo("\n".join(broken_lines(verdict, garden.units)), err=True)
         return 1
     chosen = plan.seed if seed is None else seed
     if past is not None:

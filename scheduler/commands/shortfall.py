@@ -95,7 +95,7 @@ def _begin(
         from scheduler.commands.verify import lines as broken
 
         head = "this plan breaks a rule, so nothing can be compared with it:"
-        raise DrylineError("\n".join([head, *broken(verdict)]))
+        raise DrylineError("\n".join([head, *broken(verdict, garden.units)]))
     if not plan.batches:
         refuse_empty(garden, plan, weather)
     return garden, plan, weather

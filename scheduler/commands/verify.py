@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from typing import TYPE_CHECKING
 
 import click
@@ -30,14 +29,17 @@ def command(folder: str, as_json: bool) -> int:
     if as_json:
         click.echo(json.dumps(verdict.as_dict(), indent=1, ensure_ascii=False))
     else:
-        click.echo("\n".join(lines(verdict)))
+        click.echo("\n".join(lines(verdict, garden.units)))
     return 0 if verdict.ok else 1
 
 
-def lines(verdict: Verdict) -> list[str]:
+def lines(verdict: Verdict, units: str) -> list[str]:
     """The verdict as lines of at most 79 characters: one a rule, then each breach."""
+    from scheduler.outputs.words import wrap
     from scheduler.rules_list import RULES
+    from scheduler.show import Units
 
+    show = Units(units)
     broken: dict[str, int] = {}
     for b in verdict.broken:
         broken[b.rule] = broken.get(b.rule, 0) + 1
@@ -49,14 +51,14 @@ def lines(verdict: Verdict) -> list[str]:
         out.append(f"{rule.name:<22}{state:<12}{what}")
     out.append("")
     for b in verdict.broken:
-        amount = f" by {b.amount:.4g} {b.unit}" if b.unit else ""
+        amount = f" by {show.exact_text(b.amount, b.unit)}" if b.unit else ""
         # Witnesses that the sentence does not name are put behind it.
         others = [w for w in b.witnesses if w not in b.message]
         text = f"{b.rule}{amount}: {b.message}" + (f" [{', '.join(others)}]" if others else "")
-        out += textwrap.wrap(text, WIDTH, subsequent_indent="    ", break_on_hyphens=False)
+        out += wrap(text, WIDTH, "", "    ")
     v = verdict.values
     if verdict.ok:
         out.append("Every rule holds.")
-    out.append(f"produce {v['produce']:,.0f} g of the wish met (weighted), "
-               f"evenness {v['evenness']:,.0f} g, effort {v['effort']:,.0f}")  # fmt: skip
+    out.append(f"produce {show.mass_text(v['produce'])} of the wish met (weighted), "
+               f"evenness {show.mass_text(v['evenness'])}, effort {v['effort']:,.0f}")  # fmt: skip
     return out

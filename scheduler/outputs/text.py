@@ -32,6 +32,7 @@ from scheduler.work import Work
 
 WIDTH = 80
 _VERB, _PLACE = 9, 6  # columns of the verb and, at least, of the tier label
+_GROUP, _MASS = 18, 11  # columns of a group, at least, and of a mass
 
 
 def calendar(
@@ -90,13 +91,17 @@ def _week(
 def _on_the_table(garden: Garden, rows: Sequence[TableWeek], units: Units) -> list[str]:
     if not rows:
         return []
-    names = [pad(r.group or _("no wish"), 18) for r in rows]
+    names = [r.group or _("no wish") for r in rows]
     heads = (_("picked"), _("served"), _("wish"), _("short"))
-    lines = [pad(on_the_table(), 18) + "".join(f"{h:>11}" for h in heads)]
+    room = min(max([_GROUP, *(shown_width(n) + 1 for n in (*names, on_the_table()))]),
+               WIDTH - _MASS * len(heads))  # fmt: skip
+    lines = [pad(on_the_table(), room) + "".join(pad(h, _MASS, ">") for h in heads)]
     for name, row in zip(names, rows, strict=True):
         short = units.mass_text(row.short) if row.short else "-"
         masses = [units.mass_text(m) for m in (row.picked, row.served, row.wish)]
-        lines.append(name + "".join(f"{m:>11}" for m in [*masses, short]))
+        first, *more = wrap(name, room - 1)
+        lines.append(pad(first, room) + "".join(pad(m, _MASS, ">") for m in [*masses, short]))
+        lines += more
     crops = [
         f"{crop_title(garden, crop)} {units.mass_text(grams)}"
         for row in rows

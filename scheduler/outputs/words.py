@@ -6,6 +6,7 @@ can be had from here too.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 from rich.cells import cell_len
@@ -22,6 +23,8 @@ from scheduler.outputs.language import sheet_week as sheet_week
 from scheduler.outputs.language import sheet_weeks as sheet_weeks
 from scheduler.outputs.language import use_language as use_language
 from scheduler.show import Units as Units
+
+_LEAST_NAME = 6  # cells of a column of names in a table
 
 WEEKDAYS = (N_("Monday"), N_("Tuesday"), N_("Wednesday"), N_("Thursday"), N_("Friday"),
             N_("Saturday"), N_("Sunday"))  # fmt: skip
@@ -96,7 +99,7 @@ def shown_width(text: str) -> int:
 
 
 def wrap(text: str, width: int, first: str = "", rest: str = "") -> list[str]:
-    """Lines of at most ``width`` terminal cells; wide characters count two, long words are cut."""
+    """Lines of at most ``width`` terminal cells; wide characters count two, long words go on."""
     words = text.split()
     whole = first + " ".join(words)
     if shown_width(whole) <= width:
@@ -123,8 +126,43 @@ def wrap(text: str, width: int, first: str = "", rest: str = "") -> list[str]:
     return [*lines, line] if not empty or not lines else lines
 
 
-def pad(text: str, width: int) -> str:
-    """``text`` filled with blanks to ``width`` terminal cells, cut if longer."""
-    while shown_width(text) > width:
-        text = text[:-1]
-    return text + " " * (width - shown_width(text))
+def pad(text: str, width: int, align: str = "<") -> str:
+    """``text`` filled with blanks to ``width`` terminal cells, on its right or (``>``) its left."""
+    blank = " " * (width - shown_width(text))
+    return blank + text if align == ">" else text + blank
+
+
+def table(
+    heads: Sequence[str], rows: Sequence[Sequence[str]], align: str, width: int = 79, gap: int = 2
+) -> list[str]:
+    """A table as lines of at most ``width`` terminal cells, in which no name is cut.
+
+    Columns are as wide as they need. Where that is too much the widest names go on in a line of
+    their own column below.
+
+    Parameters
+    ----------
+    align : ``<`` for a column of names, ``>`` for one of numbers, a sign each.
+    gap : blanks between columns, fewer where room is short.
+    """
+    every = [heads, *rows]
+    wide = [max(shown_width(row[i]) for row in every) for i in range(len(heads))]
+
+    def over() -> int:
+        return sum(wide) + gap * (len(wide) - 1) - width
+
+    while gap > 1 and over() > 0:
+        gap -= 1
+    names = [i for i, a in enumerate(align) if a == "<"]
+    while over() > 0 and max(wide[i] for i in names) > _LEAST_NAME:
+        wide[max(names, key=lambda i: wide[i])] -= 1
+    out = []
+    for row in every:
+        cells = [wrap(text, w) for text, w in zip(row, wide, strict=True)]
+        for n in range(max(map(len, cells))):
+            line = [
+                pad(c[n] if n < len(c) else "", w, a)
+                for c, w, a in zip(cells, wide, align, strict=True)
+            ]
+            out.append((" " * gap).join(line).rstrip())
+    return out

@@ -13,6 +13,7 @@ from crops.vessel import Vessel
 from scheduler.garden import Garden, Tier
 from scheduler.plan import CLEARED, FAILED, GROWING, SOWN, Batch, Plan
 from scheduler.rules_list import KNOWN, Rule
+from scheduler.show import Units
 from scheduler.verify.course import Course, Physics
 from scheduler.verify.verdict import Broken
 
@@ -88,7 +89,7 @@ class Case:
     """
 
     def __init__(self, garden: Garden, plan: Plan) -> None:
-        self.garden, self.plan = garden, plan
+        self.garden, self.plan, self.units = garden, plan, Units(garden.units)
         self.physics = Physics(garden)
         self.found: list[Broken] = []
         self.checked: Counter[str] = Counter()

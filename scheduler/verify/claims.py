@@ -62,6 +62,7 @@ def _figures(case: Case, s: Standing) -> None:
 
 
 def _grams(case: Case, s: Standing) -> None:
+    show = case.units.exact_text
     crop = s.crop
     for k, p in enumerate(s.batch.picks):
         if s.is_fact("pick", p.date):
@@ -76,16 +77,18 @@ def _grams(case: Case, s: Standing) -> None:
             mass = crop.fresh_mass
         grams = round(p.plants * mass * share)
         case.check(CLAIMS, abs(p.grams - grams) <= (1 if p.early else 0),
-                   f"{s.name}: {p.grams} g picked on {p.date}; {grams} g computed",
+                   f"{s.name}: {show(p.grams, 'g')} picked on {p.date}; "
+                   f"{show(grams, 'g')} computed",
                    abs(p.grams - grams), [s.batch.id, p.date], "g")  # fmt: skip
 
 
 def _water(case: Case, s: Standing) -> None:
+    show = case.units.exact_text
     b, course = s.batch, s.course
     case.check(CLAIMS, _near(b.fill_litres, s.vessel.fill_l, LITRES),
-               f"{s.name}: filled with {b.fill_litres:g} L; the vessel takes "
-               f"{s.vessel.fill_l:g} L", abs(b.fill_litres - s.vessel.fill_l), [b.id],
-               "L")  # fmt: skip
+               f"{s.name}: filled with {show(b.fill_litres, 'L')}; the vessel takes "
+               f"{show(s.vessel.fill_l, 'L')}", abs(b.fill_litres - s.vessel.fill_l),
+               [b.id], "L")  # fmt: skip
     if course is None:
         return
     first = case.physics.first
@@ -110,6 +113,7 @@ def _days(count: int | None) -> str:
 
 def _levels(case: Case, s: Standing) -> None:
     """Every day from transplanting to clearing, in order, with level and depth."""
+    show = case.units.exact_text
     b, course = s.batch, s.course
     if course is None or s.over:
         return
@@ -135,8 +139,8 @@ def _levels(case: Case, s: Standing) -> None:
         said = level.litres if unit == "L" else level.depth_cm
         worst = max(x if x == x else float("inf") for x in off)
         case.check(CLAIMS, False,
-                   f"{s.name}: level of {said:g} {unit} on {level.date}; computed "
-                   f"{computed[bad]:.3f} {unit}", worst, [b.id, level.date], unit)  # fmt: skip
+                   f"{s.name}: level of {show(said, unit)} on {level.date}; computed "
+                   f"{show(computed[bad], unit)}", worst, [b.id, level.date], unit)  # fmt: skip
 
 
 def _first_difference(told: list[date], want: list[date]) -> date:
@@ -185,6 +189,7 @@ def _bound(case: Case, stage: Stage) -> None:
 
 
 def _unmet(case: Case, unmet: tuple[Shortfall, ...]) -> None:
+    show = case.units.exact_text
     told: Counter[tuple[str, str]] = Counter()
     for u in case.plan.unmet:
         told[u.group, u.week] += u.grams
@@ -192,5 +197,6 @@ def _unmet(case: Case, unmet: tuple[Shortfall, ...]) -> None:
     for key in sorted(set(told) | set(fresh)):
         said, true = told.get(key, 0), fresh.get(key, 0)
         case.check(VALUES, said == true,
-                   f"unmet {key[0]} in {key[1]}: {said} g; computed {true} g",
+                   f"unmet {key[0]} in {key[1]}: {show(said, 'g')}; computed "
+                   f"{show(true, 'g')}",
                    abs(said - true), key, "g")  # fmt: skip

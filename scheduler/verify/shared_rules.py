@@ -94,7 +94,7 @@ def _lifts(case: Case) -> None:
     limit = case.garden.limits.lift_kg
     if limit is None:
         return
-    columns = {c.name: c for c in case.garden.columns}
+    columns, show = {c.name: c for c in case.garden.columns}, case.units.exact_text
     for s in case.standing:
         for event, day in (("transplant", s.batch.transplant), ("clear", s.batch.clear)):
             if s.is_fact(event, day):
@@ -113,9 +113,9 @@ def _lifts(case: Case) -> None:
                 who = "the empty vessel" if above is None else above.name
                 ids = [s.batch.id] if above is None else [s.batch.id, above.batch.id]
                 case.check(LIFT, False,
-                           f"{s.name}: {work} on {day} under {place}: {who} weighs {kg:.2f} kg; "
-                           f"at most {limit:g} kg", kg - limit, [*ids, place, day],
-                           "kg")  # fmt: skip
+                           f"{s.name}: {work} on {day} under {place}: {who} weighs "
+                           f"{show(kg, 'kg')}; at most {show(limit, 'kg')}", kg - limit,
+                           [*ids, place, day], "kg")  # fmt: skip
 
 
 def _standing_on(case: Case, column: str, number: int, day: date) -> Standing | None:

@@ -123,7 +123,7 @@ def test_past_years_like_the_climate_keep_the_plan_and_hot_ones_do_not(
                    past_csv(tmp_path / "hot.csv", warmer=6.0))  # fmt: skip
     # The stretches shift by a week at most, in which a climate without spells hardly moves.
     assert same["lost"] < 0.5 < hot["lost"]
-    assert any("6.0 degC warmer" in line for line in hot["assumed"])
+    assert any("6.0 °C warmer" in line for line in hot["assumed"])
 
 
 def test_bad_input_is_told_at_once(
