@@ -11,7 +11,7 @@ from crops.solution.recipe import Recipe, RecipeFault
 from scheduler.garden import Garden
 from scheduler.plan import FAILED, PLANNED, SOWN, Batch, Plan
 
-LEAST_LOST = 0.005  # less is not worth a word
+LEAST_LOST = 0.01  # less is told as that
 
 
 @dataclass(frozen=True)
@@ -227,7 +227,7 @@ def end_warning(crop: Crop, found: Solution) -> str:
         return f"That is weak: {crop.title} needs about {low:.1f} mS/cm to the end."
     if found.state == strength.FITS:
         return ""
-    cost = "by the published response it costs next to nothing"
+    cost = "by the published response that costs under 1 % of the crop"
     if found.lost >= LEAST_LOST:
         cost = f"salt costs about {100 * found.lost:.0f} % of the crop"
     return (f"That is salty: {crop.title} bears about {high:.1f} mS/cm at the end; {cost}. "

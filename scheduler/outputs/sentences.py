@@ -107,7 +107,9 @@ def ends(fill: float, end: float | None, lost: float) -> str:
     if end < fill:
         return _(" (down to {end:.1f} at the last pick: too weak)").format(end=Shown(end))
     if lost < mix.LEAST_LOST:
-        return _(" (up to {end:.1f} at the last pick: salty)").format(end=Shown(end))
+        return _(" (up to {end:.1f} at the last pick: salt costs under 1 % of the crop)").format(
+            end=Shown(end)
+        )
     return _(" (up to {end:.1f} at the last pick: salt costs about {share} % of the crop)").format(
         end=Shown(end), share=round(100 * lost)
     )

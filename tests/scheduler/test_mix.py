@@ -103,7 +103,7 @@ def greedy(**changes):
 def test_remarks_tell_what_salt_costs():
     """The weakest fill is taken, and what is lost by the published response stands beside it."""
     b = batch()
-    for slope, says in ((0.13, "next to nothing"), (0.9, "salt costs about")):
+    for slope, says in ((0.13, "under 1 %"), (0.9, "salt costs about")):
         garden = greedy(salt_slope=slope, salt_threshold=0.9 if slope > 0.5 else 1.3)
         told = " ".join(mix.remarks(garden, b, mix.fill_recipe(garden, b)))
         assert mix.solution_of(garden, b).fill == GARDEN.crops["leaf_lettuce"].ec_low

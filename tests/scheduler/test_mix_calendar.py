@@ -97,7 +97,7 @@ def test_the_level_card_tells_the_strength_at_the_last_pick(case):
     crop = garden.crops[b.crop]
     assert _strength(garden, b) == "; EC 1.5, about 2.2 at the last pick"
     high = 1.5 * crop.ec_high
-    assert _strength(garden, replace(b, harvest_ec=high + 0.1)).endswith(": salty")
-    assert not _strength(garden, replace(b, harvest_ec=high)).endswith("salty")
+    assert _strength(garden, replace(b, harvest_ec=high + 0.1)).endswith(": salt costs under 1 %")
+    assert "salt" not in _strength(garden, replace(b, harvest_ec=high))
     assert _strength(garden, replace(b, harvest_ec=0.1)).endswith(": too weak")
     assert _strength(garden, replace(b, harvest_ec=None)) == ""

@@ -176,7 +176,7 @@ def _strength(garden: Garden, batch: Batch) -> str:
     )
     if found.state == SALTY:
         if found.lost < LEAST_LOST:
-            return text + _(": salty")
+            return text + _(": salt costs under 1 %")
         return text + _(": salt costs {share} %").format(share=round(100 * found.lost))
     return text + _(": too weak") if found.state == STARVED else text
 
