@@ -11,9 +11,11 @@ from typing import Any
 from crops.crop import Parameter
 from crops.crop_keys import EMERGENCE_TEMPERATURE, KEYS, SECTIONS, SPELLINGS, Key
 from crops.marked_yaml import CropFault, join, shorten
+from crops.names import is_plain, plain
 from crops.units import UnitFault, quantity
 
 NAME = re.compile(r"[a-z][a-z0-9_]{0,39}")
+PRINTED = "letters, digits and signs, no control or direction characters"
 _NONE = ("none", "never")
 
 
@@ -115,6 +117,9 @@ def _split(
         shown = "no source" if source is None else shorten(source)
         faults.append(CropFault(join(path, "source"), shown, expected))
         source = ""
+    elif not is_plain(source):
+        faults.append(CropFault(join(path, "source"), shorten(source), PRINTED))
+        source = ""
     return raw["value"], " ".join(source.split()), join(path, "value")
 
 
@@ -187,9 +192,11 @@ def _flag(key: Key, raw: Any) -> bool:
 def _text(key: Key, raw: Any) -> str:
     if not isinstance(raw, str) or not raw.strip() or len(raw) > 60:
         raise Refused(raw, "a short text")
+    if not is_plain(raw):
+        raise Refused(raw, PRINTED)
     if key.name == "name" and not NAME.fullmatch(raw):
         raise Refused(raw, "small letters, digits and _, such as pak_choi")
-    return raw.strip()
+    return plain(raw)
 
 
 def _emergence(key: Key, raw: Any) -> tuple[tuple[float, float], ...]:

@@ -44,6 +44,7 @@ def _sentence(fault: CropFault, file: str) -> str:
 def shorten(value: object, width: int = 40) -> str:
     """A value as one short line for a message."""
     text = " ".join(str(value).split())
+    text = "".join(c if c.isprintable() else "?" for c in text)
     return text if len(text) <= width else text[: width - 1] + "…"
 
 

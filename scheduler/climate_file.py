@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 MAX_BYTES = 5_000_000
 MOST_COLUMNS = 100  # of which all but nine would be unknown
-FIRST_YEAR, LAST_YEAR = 1900, 2200  # as for a season
+FIRST_YEAR, LAST_YEAR = 1900, 2201  # as for a season, and what follows it
 MOST_FAULTS = 50  # of one table; a thousand lines of the same fault help nobody
 AFTER_SEASON = timedelta(days=120)  # weather past the season, so that dry dates can be seen
 

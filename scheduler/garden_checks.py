@@ -7,6 +7,7 @@ from datetime import timedelta
 from itertools import pairwise
 
 from crops.crop import Crop
+from crops.names import same_crop, same_name
 from crops.vessel import Vessel
 from scheduler.garden import Season, Span
 from scheduler.garden_schema import ColumnModel, SeasonModel, SpanModel
@@ -38,6 +39,7 @@ def cross_checks(parts: Sections, crops: Mapping[str, Crop] | None) -> None:
             season = None
     _columns(parts, season, crops)
     _demands(parts, season, crops)
+    _titles(parts, crops or {})
     if parts.limits is not None:
         for key in ("dry_margin", "turnaround"):
             days = getattr(parts.limits, key)
@@ -72,7 +74,7 @@ def _span(parts: Sections, span: SpanModel, place: Place, season: SeasonModel | 
 def _columns(
     parts: Sections, season: SeasonModel | None, crops: Mapping[str, Crop] | None
 ) -> None:
-    seen: dict[str, int] = {}
+    seen: dict[str, tuple[str, int]] = {}
     families = sorted({c.family for c in crops.values()}) if crops else []
     tiers = sum(len(m.tiers) * _columns_of(m) for m in parts.columns.values())
     if tiers > MOST_TIERS:  # before all their names are made
@@ -85,12 +87,14 @@ def _columns(
         elif model.names is not None and model.count is not None:
             parts.fault((*place, "count"), model.count, "count only with name")
         for name in column_names(model):
-            if name in seen:
+            known = same_name(name)
+            if known in seen:
                 key = "name" if model.name is not None else "names"
-                first = parts.doc.line(("columns", seen[name]))
-                expected = f"each column's name once; also used on line {first}"
-                parts.fault((*place, key), name, expected)
-            seen.setdefault(name, i)
+                other, i_other = seen[known]
+                first = parts.doc.line(("columns", i_other))
+                also = "also used" if other == name else f"{other} is the same,"
+                parts.fault((*place, key), name, f"each column's name once; {also} on line {first}")
+            seen.setdefault(known, (name, i))
         for k, tier in enumerate(model.tiers):
             inner: Place = (*place, "tiers", k)
             if tier.vessel not in parts.vessel_names:
@@ -104,6 +108,18 @@ def _columns(
                     parts.fault((*inner, "rests", n, "family"), rest.family, expected)
 
 
+def _titles(parts: Sections, crops: Mapping[str, Crop]) -> None:
+    """A log may name a crop by its title: no other crop goes by the same."""
+    seen = {same_crop(name): name for name in crops}
+    for crop in crops.values():
+        other = seen.setdefault(same_crop(crop.title), crop.name)
+        if other != crop.name:
+            changed = parts.crops is not None and crop.name in parts.crops.overrides
+            place: Place = ("crops", "overrides", crop.name) if changed else ("crops",)
+            expected = f"a title of its own for {crop.name}; {other} goes by the same"
+            parts.fault(place, crop.title, expected)
+
+
 def _demands(
     parts: Sections, season: SeasonModel | None, crops: Mapping[str, Crop] | None
 ) -> None:
@@ -111,10 +127,10 @@ def _demands(
     counted: dict[str, int] = {}
     for i, wish in parts.demands.items():
         place: Place = ("demand", i)
-        if wish.group in seen:
-            first = parts.doc.line(("demand", seen[wish.group]))
+        first_of = seen.setdefault(same_name(wish.group), i)
+        if first_of != i:
+            first = parts.doc.line(("demand", first_of))
             parts.fault((*place, "group"), wish.group, f"each group once; also on line {first}")
-        seen.setdefault(wish.group, i)
         if season is not None:
             for key, day in (("from", wish.start), ("to", wish.end)):
                 if day is not None and not season.start <= day <= season.end:

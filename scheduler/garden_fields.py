@@ -11,10 +11,12 @@ import re
 from datetime import date
 from itertools import pairwise
 from typing import Annotated, Any
+from unicodedata import normalize
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
+from crops.names import plain
 from crops.units import NUMBER, UnitFault, number, quantity
 
 
@@ -25,6 +27,7 @@ class Section(BaseModel):
 
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+_DAY_NAMES = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _NUMBER = r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d{1,3})?"  # of a share in per cent
 # Only plain unit names: the unit library would evaluate expressions such as 9**9**9.
 _UNIT = re.compile(r"\s*([A-Za-zµ°%][A-Za-zµ_ ]{0,24})")
@@ -111,9 +114,11 @@ def read_date(raw: Any) -> date:
 
 
 def read_name(raw: Any) -> str:
+    """A name, with letters composed (Unicode form NFC): those that look alike are alike."""
     text = str(raw) if isinstance(raw, int) and not isinstance(raw, bool) else raw
-    if not isinstance(text, str) or not _NAME.fullmatch(text) or text != text.strip():
-        raise expected("a short name of letters, digits, spaces and . ' ( ) / -")
+    text = normalize("NFC", text) if isinstance(text, str) and len(text) < 100 else ""
+    if not _NAME.fullmatch(text) or text != plain(text):
+        raise expected("a short name of letters, digits, single spaces and . ' ( ) / -")
     return text
 
 
@@ -127,11 +132,18 @@ def read_days(raw: Any) -> list[int]:
     if raw == "all":
         return list(range(7))
     text = f"a list of {', '.join(DAYS)}, or all"
+
+    def day(name: str) -> int | None:
+        name = name.lower()
+        fits = (i for i, d in enumerate(_DAY_NAMES) if len(name) >= 3 and d.startswith(name))
+        return next(fits, None)
+
     if not isinstance(raw, list) or not raw:
         raise expected(text)
-    if not all(isinstance(d, str) and d[:3].lower() in DAYS for d in raw):
+    days = [day(d) if isinstance(d, str) else None for d in raw]
+    if None in days:
         raise expected(text)
-    return sorted({DAYS.index(d[:3].lower()) for d in raw})
+    return sorted({d for d in days if d is not None})
 
 
 def one_or_list(raw: Any) -> Any:

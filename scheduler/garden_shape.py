@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, TypeAdapter, ValidationError, create_model
 
+from crops.names import same_name
 from scheduler.faults import Fault
 from scheduler.garden_fields import Section
 from scheduler.garden_schema import (
@@ -120,13 +121,20 @@ def _vessels(out: Sections, data: dict[str, Any]) -> None:
     if not isinstance(raw, dict) or not raw:
         out.fault(("vessels",), raw, "names of vessels, each with shape, sizes, fill and mass")
         return
-    for name, value in raw.items():
-        out.vessel_names.add(name)
-        place = ("vessels", name)
+    same: dict[str, str] = {}
+    for written, value in raw.items():
+        place = ("vessels", written)
+        name = written
         try:
-            TypeAdapter(Name).validate_python(name)
+            name = TypeAdapter(Name).validate_python(written)
         except ValidationError as error:
-            out.fault(place, name, error.errors()[0]["msg"])
+            out.fault(place, written, error.errors()[0]["msg"])
+        out.vessel_names.add(name)
+        first = same.setdefault(same_name(name), written)
+        if first != written:
+            line = out.doc.line(("vessels", first))
+            out.fault(place, written, f"each vessel's name once; {shorten(first)} on line {line} "
+                      "is the same")  # fmt: skip
         model = _checked(out, VesselModel, value, place)
         if model is not None:
             out.vessels[name] = model

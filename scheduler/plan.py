@@ -6,19 +6,22 @@ import json
 import os
 import stat
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, fields, is_dataclass
 from datetime import date
 from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from crops.names import is_plain
 
 if TYPE_CHECKING:
     import pandas as pd
 
 
 SCHEMA = "dryline-plan-1"
+_MOST = 1e12  # no mass, volume, count or value of a season comes near it
 
 # Names of answers.
 PROVEN, WITHIN_GAP, BEST_FOUND = "proven", "within_gap", "best_found"
@@ -266,6 +269,37 @@ def _batch(raw: dict[str, Any]) -> Batch:
     fields["picks"] = tuple(Pick(**{**p, "date": day(p["date"])}) for p in raw["picks"])
     fields["levels"] = tuple(Level(**{**v, "date": day(v["date"])}) for v in raw["levels"])
     return Batch(**fields)
+
+
+def odd_values(plan: Plan) -> Iterator[tuple[str, Any, str]]:
+    """(path, value, what was expected) of every value that no plan can hold."""
+    for path, value in _leaves(plan):
+        if expected := _out_of_range(path, value):
+            yield path, value, expected
+
+
+def _leaves(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
+    """Dates, numbers and texts with their paths; levels, which are most, only if one is odd."""
+    if isinstance(value, Level) and not any(_out_of_range("", v) for v in vars(value).values()):
+        return
+    if isinstance(value, date | int | float | str):
+        yield path, value
+    elif is_dataclass(value):
+        for f in fields(value):
+            yield from _leaves(getattr(value, f.name), f"{path}.{f.name}" if path else f.name)
+    elif isinstance(value, tuple):
+        for i, member in enumerate(value):
+            yield from _leaves(member, f"{path}[{i}]")
+
+
+def _out_of_range(path: str, value: Any) -> str:
+    """What was expected instead, or nothing."""
+    if isinstance(value, date):
+        return "" if 1900 <= value.year <= 2201 else "a date from 1900 to 2201"
+    if isinstance(value, str):  # a calendar prints it
+        return "" if is_plain(value) else "text without control or direction characters"
+    least = -_MOST if path.endswith(("margin_days", "seed", "bound")) else 0
+    return "" if least <= value <= _MOST else f"a number from {least:g} to {_MOST:g}"
 
 
 def write_atomic(path: Path, text: str | bytes) -> None:

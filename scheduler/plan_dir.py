@@ -14,10 +14,9 @@ import json
 import os
 import shutil
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import fields, is_dataclass, replace
-from datetime import date
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -27,14 +26,13 @@ from pydantic import TypeAdapter, ValidationError
 from scheduler.faults import BadInput, Fault, OwnFault
 from scheduler.folder_lock import alone
 from scheduler.garden import INPUTS, Garden
-from scheduler.plan import SCHEMA, Level, Plan, sync_folder
+from scheduler.plan import SCHEMA, Plan, odd_values, sync_folder
 
 PLAN_FILE, GARDEN_FILE, LOG_FILE = "plan.json", "garden.yaml", "log.csv"
 CROPS_FILE = "crops-as-planned.yaml"
 PAST_FILE = "past-weather.csv"  # what a plan within a risk drew its weather years from
 INCOMING = ".incoming"
 MAX_BYTES = 1_000_000_000  # a plan of ten thousand columns of three is 280 MB
-_MOST = 1e12  # no mass, volume, count or value of a season comes near it
 # What may stand in a folder before its first plan, beside a log: its lock, what crashes left.
 _NO_PLAN_YET = (f".{LOG_FILE}.", f"{INCOMING}.")
 _TRIES = 20  # to read a folder that is written again and again
@@ -232,11 +230,8 @@ def parse_plan(raw: bytes, file: str = PLAN_FILE, brief: bool = False) -> Plan:
         plan = _adapter().validate_json(json.dumps(body), strict=True)
     except ValidationError as error:
         raise BadInput([_fault(file, e) for e in error.errors()]) from None
-    faults = [
-        Fault(file, None, path, _short(value), expected)
-        for path, value in _leaves(plan)
-        if (expected := _out_of_range(path, value))
-    ]
+    faults = [Fault(file, None, path, _short(value), expected)
+              for path, value, expected in odd_values(plan)]  # fmt: skip
     if faults:
         raise BadInput(faults)
     return plan
@@ -280,28 +275,6 @@ def _fault(file: str, error: Any) -> Fault:
 def _short(value: object) -> str:
     text = " ".join(str(value).split())
     return text if len(text) <= 40 else text[:39] + "…"
-
-
-def _leaves(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
-    """Dates and numbers with their paths; levels, which are most of them, only if one is odd."""
-    if isinstance(value, Level) and not any(_out_of_range("", v) for v in vars(value).values()):
-        return
-    if isinstance(value, date | int | float):
-        yield path, value
-    elif is_dataclass(value):
-        for f in fields(value):
-            yield from _leaves(getattr(value, f.name), f"{path}.{f.name}" if path else f.name)
-    elif isinstance(value, tuple):
-        for i, member in enumerate(value):
-            yield from _leaves(member, f"{path}[{i}]")
-
-
-def _out_of_range(path: str, value: Any) -> str:
-    """What was expected instead, or nothing."""
-    if isinstance(value, date):
-        return "" if 1900 <= value.year <= 2200 else "a date from 1900 to 2200"
-    least = -_MOST if path.endswith(("margin_days", "seed", "bound")) else 0
-    return "" if least <= value <= _MOST else f"a number from {least:g} to {_MOST:g}"
 
 
 def holds_plan(folder: Path) -> bool:

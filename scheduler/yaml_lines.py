@@ -183,8 +183,10 @@ def decode(raw: bytes, file: str, most: int = MAX_BYTES) -> str:
     if len(raw) > most:
         expected = f"at most {most / 1e6:g} MB"
         raise BadInput([Fault(file, None, "", f"{len(raw) / 1e6:.1f} MB", expected)])
-    wide = raw[:2] in (b"\xff\xfe", b"\xfe\xff") or raw[:200].count(b"\0") > len(raw[:200]) // 3
-    if wide:  # two bytes a letter, as some programs save "Unicode text"
+    start = raw[:200]
+    halves = (start[::2], start[1::2])  # of letters of two bytes, one half is empty in most texts
+    wide = any(len(h) > 3 and not any(h) and min(o) >= 9 for h, o in (halves, halves[::-1]))
+    if wide or start[:2] in (b"\xff\xfe", b"\xfe\xff"):  # "Unicode text" of some programs
         raise BadInput([Fault(file, 1, "", "UTF-16 text", "text saved as UTF-8")])
     try:
         return raw.decode("utf-8-sig")

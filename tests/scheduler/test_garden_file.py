@@ -10,6 +10,7 @@ import pandas as pd
 import pytest
 
 from crops.catalogue import catalogue
+from crops.names import same_crop
 from scheduler.garden import Demand, Limits, Nursery, Rest, Span, Tier, wish
 from scheduler.garden_fields import measure
 from scheduler.garden_file import garden_sources, load_garden, write_sources
@@ -246,6 +247,27 @@ def test_the_courtyard_is_the_garden_it_should_be():
     assert got.limits == Limits(16, 4, 6, 2, 1)
     # The lift limit bites: a full pail of columns A to D is heavier, one of E and F is not.
     assert got.vessels["pail_18"].full_kg > 16 > got.vessels["pail_11"].full_kg
+
+
+def test_names_are_kept_with_their_letters_composed(tmp_path):
+    """Decomposed (NFD), as some systems write them, and composed (NFC) are one name: UAX #15."""
+    got = edited(tmp_path, ("names: [A, B]", "names: [Tu\u0308r, B]"), ("  box:", "  Ka\u0308sten:"),
+                 ("- vessel: box", "- vessel: K\u00e4sten"))  # fmt: skip
+    assert got.columns[0].name == "T\u00fcr"
+    assert got.columns[2].tiers[0].vessel == "K\u00e4sten"
+    assert "K\u00e4sten" in got.vessels
+
+
+@pytest.mark.parametrize("days", [
+    "[mon, wed, fri]", "[Monday, Wednesday, Friday]", "[MON, Wednes, fri]",
+])  # fmt: skip
+def test_work_days_by_any_beginning_of_their_name(tmp_path, days):
+    assert edited(tmp_path, ("[mon, wed, fri]", days)).season.work_days == {0, 2, 4}
+
+
+def test_the_catalogue_has_no_two_crops_of_one_name():
+    names = [{same_crop(c.name), same_crop(c.title)} for c in catalogue().values()]
+    assert sum(map(len, names)) == len(set().union(*names))
 
 
 def test_sources_lie_in_a_folder_of_their_own(tmp_path, garden):

@@ -157,3 +157,56 @@ def test_one_name_for_an_input_and_an_output_is_refused(tmp_path: Path) -> None:
         write_plan_dir(tmp_path, empty_plan(garden), sources, {"garden.yaml": b""})
     write_sources(tmp_path, sources)
     assert load_garden(tmp_path / "garden.yaml").season == garden.season
+
+
+def test_bytes_that_are_no_text_among_the_crops_are_named(tmp_path: Path) -> None:
+    garden = load_garden(BALCONY / "garden.yaml")
+    sources = {**garden_sources(BALCONY / "garden.yaml"), CROPS_FILE: crops_source(garden)}
+    write_plan_dir(tmp_path, empty_plan(garden), sources)
+    raw = crops_source(garden)
+    at = raw.index(b"\n", len(raw) // 2)
+    (tmp_path / CROPS_FILE).write_bytes(raw[:at] + b" \xe4" + raw[at:])
+    with pytest.raises(plan_dir.BadInput) as caught:
+        read_plan_dir(tmp_path)
+    (fault,) = caught.value.faults
+    assert (fault.file, fault.line) == (str(tmp_path / CROPS_FILE), raw[:at].count(b"\n") + 1)
+
+
+def test_every_spoilt_crop_is_told_at_once(tmp_path: Path) -> None:
+    garden = load_garden(BALCONY / "garden.yaml")
+    sources = {**garden_sources(BALCONY / "garden.yaml"), CROPS_FILE: crops_source(garden)}
+    write_plan_dir(tmp_path, empty_plan(garden), sources)
+    text = crops_source(garden).decode().replace("germination:", "germinatoin:")
+    (tmp_path / CROPS_FILE).write_text(text)
+    with pytest.raises(plan_dir.BadInput) as caught:
+        read_plan_dir(tmp_path)
+    lines = [n for n, t in enumerate(text.splitlines(), 1) if t.strip() == "germinatoin:"]
+    assert len(lines) > 2
+    assert set(lines) <= {f.line for f in caught.value.faults}
+
+
+@pytest.mark.parametrize(("field", "text"), [
+    ("garden", "my\x1b[2J"), ("id", "b\u202e1"), ("crop", "kale\n\x07"),
+])  # fmt: skip
+def test_texts_of_a_plan_that_steer_are_refused(field: str, text: str) -> None:
+    from verify_case import good_plan
+
+    body = json.loads(good_plan().to_json())
+    (body if field == "garden" else body["batches"][1])[field] = text
+    with pytest.raises(plan_dir.BadInput, match="control or direction") as caught:
+        plan_dir.parse_plan(json.dumps(body).encode())
+    assert caught.value.faults[0].path.endswith(field)
+
+
+@pytest.mark.parametrize(("dry", "sound"), [("2201-04-30", True), ("2202-01-01", False)])
+def test_a_season_up_to_2200_can_be_read_again(dry: str, sound: bool) -> None:
+    """A garden may end on 2200-12-31; weather, levels and dry dates go on for 120 days."""
+    from verify_case import good_plan
+
+    body = json.loads(good_plan().to_json())
+    body["batches"][0]["dry_date"] = dry
+    if sound:
+        plan_dir.parse_plan(json.dumps(body).encode())
+    else:
+        with pytest.raises(plan_dir.BadInput, match="1900 to 2201"):
+            plan_dir.parse_plan(json.dumps(body).encode())
