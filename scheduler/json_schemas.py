@@ -47,6 +47,9 @@ _MEANING = {
     "harvest_ec_spread": "half its 90 % interval [mS/cm]",
     "most": "share of weather years in which a batch may run dry before its last pick",
     "years": "weather years drawn",
+    "kg": "masses of all vessels lifted [kg]",
+    "vessels": "how often a vessel is lifted",
+    "heaviest_kg": "the heaviest of them [kg]",
     "past": "drawn from the table of past weather beside the plan",
 }
 
@@ -87,7 +90,7 @@ def plan_schema() -> dict[str, Any]:
     """JSON Schema of plan.json, from the dataclasses of `scheduler.plan`."""
     parts: dict[str, Any] = {}
     for kind in (plans.Pick, plans.Level, plans.Batch, plans.Stage, plans.Shortfall,
-                 plans.RiskTaken):  # fmt: skip
+                 plans.RiskTaken, plans.Lifted):  # fmt: skip
         made = TypeAdapter(kind).json_schema(
             mode="serialization", ref_template="#/$defs/{model}"
         )
@@ -139,14 +142,26 @@ def plan_schema() -> dict[str, Any]:
             "anyOf": [{"$ref": "#/$defs/RiskTaken"}, {"type": "null"}],
             "description": "the risk within which it was made; null: with the weather as expected",
         },
-    }
+        "number": {
+            "type": "integer", "minimum": 0,
+            "description": "counts the plans of a garden from 1 on; 0: not known",
+        },
+        "made": {
+            "anyOf": [day, {"type": "null"}], "description": "day on which it was made",
+        },
+        "lifted": {
+            "anyOf": [{"$ref": "#/$defs/Lifted"}, {"type": "null"}],
+            "description": "what filling and clearing tiers lifts, as far as it is to come",
+        },
+    }  # fmt: skip
+    later = ("by_hand", "garden", "as_of", "risk", "number", "made", "lifted")
     return {
         "$schema": DIALECT,
         "title": "a plan of dryline",
         "description": "A season. Dates are ISO 8601, masses grams, volumes litres.",
         "type": "object",
         "properties": properties,
-        "required": [k for k in properties if k not in ("by_hand", "garden", "as_of", "risk")],
+        "required": [k for k in properties if k not in later],
         "additionalProperties": False,
         "$defs": parts,
     }

@@ -126,8 +126,22 @@ class RiskTaken:
 
 
 @dataclass(frozen=True)
+class Lifted:
+    """What is lifted to fill and clear tiers: ``vessels`` in all, their masses ``kg`` together,
+    the ``heaviest_kg`` of them. In a season that is under way, what is still to be lifted."""
+
+    kg: float
+    vessels: int
+    heaviest_kg: float
+
+
+@dataclass(frozen=True)
 class Plan:
-    """A whole season. What lies before the day ``as_of`` has happened: facts, not plans."""
+    """A whole season. What lies before the day ``as_of`` has happened: facts, not plans.
+
+    ``number`` counts the plans of a garden, from 1 on, ``made`` is the day on which this one was
+    made; both are on every sheet. 0 and None: not known, in plans of earlier versions.
+    """
 
     status: str
     stages: tuple[Stage, ...]
@@ -141,6 +155,9 @@ class Plan:
     garden: str = ""
     as_of: date | None = None
     risk: RiskTaken | None = None
+    number: int = 0
+    made: date | None = None
+    lifted: Lifted | None = None
 
     def to_json(self) -> str:
         """The plan as the text of plan.json."""
@@ -157,6 +174,9 @@ class Plan:
             "seed": self.seed,
             "as_of": self.as_of,
             "risk": None if self.risk is None else asdict(self.risk),
+            "number": self.number,
+            "made": self.made,
+            "lifted": None if self.lifted is None else asdict(self.lifted),
         }
         # Piece by piece: of 200,000 batches one great tree would take gigabytes.
         text = _dumped(body) + "\n"
@@ -254,6 +274,9 @@ def plan_from_json(text: str) -> Plan:
             garden=body.get("garden", ""),
             as_of=date.fromisoformat(body["as_of"]) if body.get("as_of") else None,
             risk=RiskTaken(**body["risk"]) if body.get("risk") else None,
+            number=body.get("number", 0),
+            made=date.fromisoformat(body["made"]) if body.get("made") else None,
+            lifted=Lifted(**body["lifted"]) if body.get("lifted") else None,
         )
     except (KeyError, TypeError, AttributeError) as error:
         raise ValueError(f"not a plan: {error!r}") from error

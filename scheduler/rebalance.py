@@ -11,6 +11,7 @@ from importlib.metadata import version
 from typing import TYPE_CHECKING
 
 from scheduler import assemble, objective
+from scheduler.assemble import Stand
 from scheduler.carried import Carried
 from scheduler.carry import carry
 from scheduler.courses import NEVER
@@ -37,7 +38,7 @@ from scheduler.plan import (
 from scheduler.replan import Found, search
 from scheduler.solve import ENOUGH, status
 from scheduler.state import DISEASE_REST_DAYS, State, state_on
-from scheduler.tidy import sooner
+from scheduler.tidy import cleared_soon
 
 if TYPE_CHECKING:
     from scheduler.within_risk import RiskLimit
@@ -130,12 +131,14 @@ def rebalance(
 
 def _tidied(carried: Carried, found: Found) -> Found:
     """Tiers that do not go on as known are cleared as soon as they can be."""
-    every = [*found.taken.values(), *found.new]
-    taken = {
-        n: t if is_kept(carried.items[n], t) else sooner(carried, every, t)
-        for n, t in found.taken.items()
-    }
-    return replace(found, taken=taken, new=[sooner(carried, every, t) for t in found.new])
+    every = [*found.taken.items(), *((None, t) for t in found.new)]
+    held = [i for i, (n, t) in enumerate(every) if n is not None and is_kept(carried.items[n], t)]
+    made = [Stand(t.option.row, *t.option.place, t.clear) for _, t in every]
+    # What failed is cleared whatever else is done that day: it may be rotting.
+    soon = cleared_soon(carried.cand, made, held, carried.today, any_day=True)
+    now = [(n, Taken(t.option, s.clear)) for (n, t), s in zip(every, soon, strict=True)]
+    return replace(found, taken={n: t for n, t in now if n is not None},
+                   new=[t for n, t in now if n is None])  # fmt: skip
 
 
 def made_of(garden: Garden, plan: Plan, carried: Carried, found: Found | Kept) -> tuple[Batch, ...]:

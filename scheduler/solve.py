@@ -33,11 +33,13 @@ from scheduler.faults import NoPlan
 from scheduler.garden import Garden
 from scheduler.goal import ENOUGH, SHARES, Expression, Goal, Incumbent, Worth
 from scheduler.improve import Improver
+from scheduler.lifting import lifts_least
 from scheduler.linear import meets
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, Stage
 from scheduler.problem import Problem, by_tier, pooled
 from scheduler.stacks.stages import NAMES, PATIENCE, plan_columns
 from scheduler.stage_search import StageSearch
+from scheduler.tidy import cleared_soon
 
 log = logging.getLogger(__name__)
 
@@ -128,6 +130,8 @@ def solve(
         found = optimise(problem, choices_of(problem, best), settings, report, stop, began=began,
                          known=known, seek=not large)  # fmt: skip
         best, stages = stands(problem, found.choices), found.stages
+    seconds = settings.time_limit if settings.deterministic is None else None
+    best = cleared_soon(cand, best) if large else lifts_least(pool, best, seconds, stop)
     plan = make_plan(garden, cand, best, settings, stages)
     thumbs = None if large else make_plan(garden, cand, hand.stands, settings)
     value = by_hand if thumbs is None else thumbs.stages[0].value

@@ -8,7 +8,7 @@ import numpy as np
 
 from crops import development
 from scheduler.garden import Garden
-from scheduler.plan import Batch, Plan
+from scheduler.plan import CLEARED, FAILED, GROWING, Batch, Lifted, Plan
 
 
 class Standing:
@@ -16,9 +16,9 @@ class Standing:
 
     def __init__(self, garden: Garden, plan: Plan) -> None:
         self._garden = garden
-        self._in_column: dict[str, list[Batch]] = {}
+        self._in_tier: dict[tuple[str, int], list[Batch]] = {}
         for batch in plan.batches:
-            self._in_column.setdefault(batch.column, []).append(batch)
+            self._in_tier.setdefault((batch.column, batch.tier), []).append(batch)
         self._sums: dict[tuple[str, float], np.ndarray] = {}
         self._known: dict[tuple[str, float, int], np.ndarray] = {}
 
@@ -61,9 +61,9 @@ class Standing:
         """
         garden = self._garden
         mass = garden.vessels[garden.tier(column, tier).vessel].mass_kg
-        for batch in self._in_column.get(column, ()):
-            if batch.tier == tier and batch.transplant < day < batch.clear:
-                litres = next((v.litres for v in batch.levels if v.date == day), 0.0)
+        for batch in self._in_tier.get((column, tier), ()):
+            if batch.transplant < day < batch.clear:
+                litres = _litres(batch, day)
                 crop = garden.crops[batch.crop]
                 gone = sum(p.plants for p in batch.picks if p.date <= day)
                 left = batch.plants - (gone if crop.cuts == 1 else 0)
@@ -75,3 +75,29 @@ class Standing:
     def heaviest_above(self, column: str, tier: int, day: date) -> float:
         """Mass of the heaviest vessel that must come off to reach a tier [kg]; 0 at the top."""
         return max((self.vessel_kg(column, above, day) for above in range(1, tier)), default=0.0)
+
+    def lifted(self, plan: Plan) -> Lifted:
+        """What filling and clearing lifts, as far as it is still to be done."""
+        masses = [
+            self.vessel_kg(batch.column, above, day)
+            for batch in plan.batches
+            for event, day in (("transplant", batch.transplant), ("clear", batch.clear))
+            if not _happened(batch, event, day, plan.as_of)
+            for above in range(1, batch.tier)
+        ]
+        return Lifted(round(sum(masses), 2), len(masses), round(max(masses, default=0.0), 2))
+
+
+def _litres(batch: Batch, day: date) -> float:
+    """Level on the morning of a day [L]; levels are told day by day from transplanting on."""
+    at = (day - batch.transplant).days
+    if at < len(batch.levels) and batch.levels[at].date == day:
+        return batch.levels[at].litres
+    return next((v.litres for v in batch.levels if v.date == day), 0.0)
+
+
+def _happened(batch: Batch, event: str, day: date, as_of: date | None) -> bool:
+    """Whether a batch's filling or clearing lies behind: by the day, on the day by its state."""
+    if as_of is not None and day != as_of:
+        return day < as_of
+    return batch.state in (CLEARED, FAILED) or (batch.state == GROWING and event == "transplant")

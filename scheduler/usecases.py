@@ -77,6 +77,7 @@ def plan_season(
     from scheduler.no_plan import explained, refuse_empty
     from scheduler.season_weather import weather_of
     from scheduler.solve import solve
+    from scheduler.standing import Standing
     from scheduler.within_risk import RiskLimit
 
     garden = load_garden(garden_file)
@@ -93,6 +94,7 @@ def plan_season(
         raise NoPlan("\n".join(explained(garden, weather, stop=stop))) from None
     refuse_empty(garden, plan, weather, limit, stop)
     plan = with_solution(garden, plan)
+    plan = replace(plan, lifted=Standing(garden, plan).lifted(plan))
     if limit is not None:
         plan = replace(plan, risk=limit.taken)
     refuse_broken(garden, plan)
@@ -174,6 +176,7 @@ def plan_again(
     """
     from scheduler.mix import renewed
     from scheduler.rebalance import CHANGE_GRAMS, rebalance
+    from scheduler.standing import Standing
     from scheduler.state import DISEASE_REST_DAYS
 
     limit = _risk_kept(folder, garden, plan, ask.most, settings.seed)
@@ -182,7 +185,8 @@ def plan_again(
         CHANGE_GRAMS if ask.change_grams is None else ask.change_grams, ask.complete,
         DISEASE_REST_DAYS if ask.rest_days is None else ask.rest_days, report, stop, limit,
     )  # fmt: skip
-    done = replace(done, plan=renewed(garden, plan, done.plan))
+    new = renewed(garden, plan, done.plan)
+    done = replace(done, plan=replace(new, lifted=Standing(garden, new).lifted(new)))
     refuse_broken(garden, done.plan)
     return PlannedAgain(done, limit)
 

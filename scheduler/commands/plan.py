@@ -19,7 +19,7 @@ from scheduler.commands.share import Share
 if TYPE_CHECKING:
     from scheduler.engine import Progress
     from scheduler.garden import Garden
-    from scheduler.plan import Plan
+    from scheduler.plan import Lifted, Plan
 
 # What each stage of the search is called on the screen.
 STAGES = {
@@ -100,6 +100,7 @@ def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
         "stages": [asdict(s) for s in plan.stages],
         "by_hand": dict(plan.by_hand),
         "unmet": [asdict(u) for u in plan.unmet],
+        "lifted": _in_units(plan.lifted, garden.units),
     }
 
 
@@ -144,10 +145,35 @@ def summary(garden: Garden, plan: Plan) -> list[str]:
             gap = f"{mass(missing, garden.units)} short in {weeks} week{'s' if weeks > 1 else ''}"
         lines.append(f"  {demand.group[:20]:<21}{mass(picked, garden.units):>10} picked, {gap}")
     least = min((b.margin_days for b in plan.batches if b.margin_days is not None), default=None)
+    if plan.lifted is not None and plan.lifted.vessels:
+        lines += ["", lifting(plan.lifted, garden.units)]
     if least is not None:
-        lines.append("")
+        if not (plan.lifted and plan.lifted.vessels):
+            lines.append("")
         lines.append(f"Nearest to dry: {least} days between a last pick and its dry date.")
     return lines
+
+
+def _in_units(lifted: Lifted | None, units: str) -> dict[str, Any] | None:
+    """What is lifted in the grower's units, named."""
+    from scheduler.show import US, convert
+
+    if lifted is None:
+        return None
+    unit = "lb" if units == US else "kg"
+    in_all, most = (
+        round(convert(kg, "kg", unit), 1) for kg in (lifted.kg, lifted.heaviest_kg)
+    )
+    return {"vessels": lifted.vessels, "unit": unit, "in_all": in_all, "heaviest": most}
+
+
+def lifting(lifted: Lifted, units: str) -> str:
+    """What filling and clearing lifts, in the grower's units, in one line."""
+    from scheduler.show import load
+
+    count = f"{lifted.vessels:,} vessel{'s' if lifted.vessels > 1 else ''}"
+    return (f"Lifted to fill and clear: {count}, {load(lifted.kg, units)} in all, the heaviest "
+            f"{load(lifted.heaviest_kg, units)}.")  # fmt: skip
 
 
 def hint(garden: Garden, plan: Plan, folder: str) -> list[str]:

@@ -19,6 +19,7 @@ from scheduler.plan import (
 )
 from scheduler.rules_list import CLAIMS, VALUES
 from scheduler.verify.case import Case, Standing
+from scheduler.verify.shared_rules import lifted
 
 LITRES, CM = 0.01, 0.1  # what levels may be off by [L], [cm]
 SAME = 0.01  # what a stage's value may be off by: values are whole grams times weights
@@ -33,6 +34,7 @@ def check(case: Case, values: dict[str, float], unmet: tuple[Shortfall, ...]) ->
     # file is compared batch by batch.
     case.each(_levels, lambda s: id(s.batch.levels))
     _stages(case, values)
+    _lifted(case)
     _unmet(case, unmet)
 
 
@@ -49,6 +51,22 @@ def _season_and_ids(case: Case) -> None:
         case.check(CLAIMS, b.state in STATES,
                    f"{b.id}: state {b.state}; expected {', '.join(STATES)}",
                    witnesses=[b.id])  # fmt: skip
+
+
+def _lifted(case: Case) -> None:
+    """What is said to be lifted; each level told is good to `LITRES`, so each mass is."""
+    told = case.plan.lifted
+    if told is None:
+        return
+    kg, vessels, heaviest = lifted(case)
+    case.check(CLAIMS, told.vessels == vessels,
+               f"{told.vessels} vessels lifted; computed {vessels}",
+               abs(told.vessels - vessels), ["lifted"], "vessels")  # fmt: skip
+    for said, true, off in ((told.kg, kg, LITRES * max(vessels, 1)),
+                            (told.heaviest_kg, heaviest, LITRES)):  # fmt: skip
+        case.check(CLAIMS, _near(said, true, off + 0.005),
+                   f"{said:g} kg lifted; computed {true:.2f} kg", abs(said - true), ["lifted"],
+                   "kg")  # fmt: skip
 
 
 def _near(a: float, b: float, by: float) -> bool:

@@ -118,6 +118,23 @@ def _lifts(case: Case) -> None:
                            [*ids, place, day], "kg")  # fmt: skip
 
 
+def lifted(case: Case) -> tuple[float, int, float]:
+    """What fillings and clearings to come lift: kilograms in all, vessels, the heaviest."""
+    kg, vessels, heaviest = 0.0, 0, 0.0
+    columns = {c.name: c for c in case.garden.columns}
+    for s in case.standing:
+        for event, day in (("transplant", s.batch.transplant), ("clear", s.batch.clear)):
+            if s.is_fact(event, day):
+                continue
+            for tier in columns[s.batch.column].tiers[: s.batch.tier - 1]:
+                above = _standing_on(case, s.batch.column, tier.number, day)
+                mass = case.garden.vessels[tier.vessel].mass_kg
+                if above is not None:
+                    mass = _mass(case, above, day)
+                kg, vessels, heaviest = kg + mass, vessels + 1, max(heaviest, mass)
+    return kg, vessels, heaviest
+
+
 def _standing_on(case: Case, column: str, number: int, day: date) -> Standing | None:
     """The batch that weighs on ``day``; on its own days of filling and clearing it does not."""
     for s in case.by_tier.get((column, number), ()):
