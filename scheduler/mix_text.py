@@ -7,7 +7,15 @@ from collections.abc import Sequence
 from typing import Any
 
 from crops.solution.recipe import Recipe
-from crops.solution.salts import MAIN, main_elements
+from crops.solution.salts import (
+    ELEMENTS,
+    MAIN,
+    N_AMMONIUM,
+    N_NITRATE,
+    N_OTHER,
+    NITROGEN,
+    main_elements,
+)
 from crops.solution.stock import Stock
 from scheduler.outputs.sentences import top_up
 from scheduler.outputs.words import Units, table
@@ -54,6 +62,10 @@ def _strength(recipe: Recipe) -> list[str]:
     text = (f"{wanted}EC as weighed {ec.value:.2f} mS/cm, give or take {ec.spread:.2f} (by the "
             f"cations {ec.handbook:.2f}, USDA Handbook 60; by ionic strength {ec.ionic:.2f}, "
             "Marion & Babcock 1976).")  # fmt: skip
+    water = recipe.water_ec.value
+    if water >= 0.05:  # what a meter shows
+        text += (f" The water itself has {water:.2f}; {max(ec.value - water, 0):.2f} come from "
+                 "fertilizer.")  # fmt: skip
     if recipe.dose is not None:
         text += (f" Acid brings it to about pH {recipe.dose.ph:.1f} and leaves "
                  f"{recipe.dose.left:.0f} mg/L of alkalinity.")  # fmt: skip
@@ -71,7 +83,20 @@ def _elements(recipe: Recipe) -> list[str]:
         sign = "+" if name == "misfit" else ""
         cells = [f"{values[e]:>{sign}8.0f}" if e in values else f"{'-':>8}" for e in MAIN]
         lines.append(f"  {name:<14}" + "".join(cells))
+    cells = [_small(recipe.weighed_elements[e]) for e in _OTHERS]
+    lines += ["", f"  {'mg/L':<10}" + "".join(f"{n:>6}" for n in _OTHERS.values()),
+              f"  {'as weighed':<10}" + "".join(cells)]  # fmt: skip
     return lines
+
+
+# Forms of nitrogen and what is in a solution by the milligram, with their heads.
+_OTHERS = {N_NITRATE: "NO3-N", N_AMMONIUM: "NH4-N", N_OTHER: "urea",
+           **{e: e for e in ELEMENTS if e not in NITROGEN and e not in MAIN}}  # fmt: skip
+
+
+def _small(mg_per_l: float) -> str:
+    """Two digits that count where there is little."""
+    return f"{mg_per_l:>6.0f}" if mg_per_l >= 10 or not mg_per_l else f"{mg_per_l:>6.2g}"
 
 
 def _notes(recipe: Recipe, known_water: bool) -> list[str]:
@@ -131,9 +156,11 @@ def as_data(recipe: Recipe, stock: Stock | None = None) -> dict[str, Any]:
         },
         "elements_mg_per_l": main_elements(recipe.elements),
         "weighed_mg_per_l": main_elements(recipe.weighed_elements),
+        "every_element_mg_per_l": dict(recipe.weighed_elements),
         "wanted_mg_per_l": dict(recipe.wanted),
         "misfit_mg_per_l": dict(recipe.misfit),
         "ec": _ec(recipe.ec), "ec_weighed": _ec(recipe.weighed_ec),
+        "ec_water": _ec(recipe.water_ec),
         "notes": list(recipe.notes), "steps": list(recipe.steps),
         "cautions": list(recipe.cautions),
     }  # fmt: skip

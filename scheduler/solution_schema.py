@@ -124,10 +124,16 @@ class WaterModel(Section):
     S: InWater = Field(0.0, description="sulfur; a third of the sulfate")
     NO3_N: InWater = Field(0.0, description="nitrogen of the nitrate")
     P: InWater = Field(0.0, description="phosphorus")
+    Fe: InWater = Field(0.0, description="iron")
+    Mn: InWater = Field(0.0, description="manganese")
+    Zn: InWater = Field(0.0, description="zinc")
+    Cu: InWater = Field(0.0, description="copper")
+    B: InWater = Field(0.0, description="boron")
 
     def water(self) -> Water:
         found = {"N_NO3": self.NO3_N}
-        found |= {e: getattr(self, e) for e in ("P", "K", "Ca", "Mg", "S", "Na", "Cl")}
+        found |= {e: getattr(self, e) for e in ("P", "K", "Ca", "Mg", "S", "Na", "Cl", "Fe",
+                                                   "Mn", "Zn", "Cu", "B")}  # fmt: skip
         return Water({e: v for e, v in found.items() if v}, self.alkalinity, self.pH)
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from crops.solution import acid as acids
-from crops.solution import cautions
+from crops.solution import cautions, limits
 from crops.solution.acid import Acid, AcidFault, Dose
 from crops.solution.conductivity import Conductivity, conductivity
 from crops.solution.salts import ELEMENTS, MAIN, N_NITRATE, Composition, Salt, main_elements
@@ -73,6 +73,7 @@ class Recipe:
     wanted : target that the misfit is against [mg/L]; empty for a fixed proportion.
     misfit : exact mix minus wanted [mg/L].
     alkalinity : left in the mix [mg/L CaCO3].
+    water_ec : of the water with its acid, before any fertilizer [mS/cm].
     notes : remarks of this recipe; steps, cautions : how to mix, and what to mind.
     """
 
@@ -91,6 +92,7 @@ class Recipe:
     wanted: Mapping[str, float]
     misfit: Mapping[str, float]
     alkalinity: float
+    water_ec: Conductivity
     notes: tuple[str, ...]
     steps: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -121,8 +123,8 @@ def mix(
     Raises
     ------
     RecipeFault
-        Nothing to mix with, an impossible volume, EC or pH, water that is too strong already, or
-        a target that these fertilizers cannot come near.
+        Nothing to mix with, an impossible volume, EC or pH, water that is too strong already, a
+        target that these fertilizers cannot come near, or what would poison a crop.
     """
     water = water or Water()
     _refuse(salts, goal, litres, scale)
@@ -138,6 +140,10 @@ def mix(
                           "mix more at once, or weigh finer")  # fmt: skip
     exact = _composition(base, per_litre @ shares)
     rounded = _composition(base, weighed / litres @ shares)
+    poison = limits.toxic(exact)
+    if poison:
+        raise RecipeFault(f"{'; '.join(poison)}. Take other fertilizers or other water, or mix the "
+                          "water with rain water")  # fmt: skip
     order = [salts.index(s) for s in cautions.dissolving_order(salts) if grams[salts.index(s)] > 0]
     used = tuple(salts[i] for i in order)
     ec, weighed_ec = conductivity(exact, left), conductivity(rounded, left)
@@ -149,7 +155,9 @@ def mix(
         weighed=tuple(float(f"{weighed[i]:.10g}") for i in order), scale=scale, dose=dose,
         elements=exact, ec=ec, weighed_elements=rounded, weighed_ec=weighed_ec, wanted=wanted,
         misfit={e: have[e] - w for e, w in wanted.items()}, alkalinity=left,
-        notes=_notes(exact, rounded, ec, weighed_ec),
+        notes=(*_notes(exact, rounded, ec, weighed_ec),
+               *limits.remarks(exact, _stated(salts, water))),
+        water_ec=conductivity(base, left),
         steps=tuple(cautions.steps(used, dose)), cautions=cautions.texts(dose),
     )  # fmt: skip
 
@@ -211,6 +219,11 @@ def _water(water: Water, dose: Dose | None) -> Composition:
         name = N_NITRATE if dose.element == "N" else dose.element
         out[name] = out.get(name, 0.0) + dose.mg_per_l
     return out
+
+
+def _stated(salts: Sequence[Salt], water: Water) -> frozenset[str]:
+    """Elements that some label or the water's analysis names."""
+    return frozenset(e for s in salts for e in s.shares) | frozenset(water.elements)
 
 
 def _composition(base: Composition, added: np.ndarray) -> dict[str, float]:

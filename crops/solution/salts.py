@@ -160,11 +160,12 @@ def _calcium_nitrate(parts: float) -> Salt:
 
 # Ratios: 4-18-38, calcium nitrate and magnesium sulfate 2:2:1 seen on a secondary page; 0.98 g/L
 # of 5-12-26 with 0.65 g/L of calcium nitrate from memory, its magnesium and sulfur (6 and 8 %)
-# too; the one-bag grade from memory. Generic grades, no product.
+# too; the one-bag grade, and iron to molybdenum of all, from memory. Generic grades, no product.
 THREE_SALT = Way(
     "three-salt",
     (
-        from_analysis("complete fertilizer 4-18-38", "4-18-38", parts=2),
+        from_analysis("complete fertilizer 4-18-38", "4-18-38", {
+            "Fe": 0.40, "Mn": 0.20, "Zn": 0.05, "Cu": 0.05, "B": 0.20, "Mo": 0.01}, parts=2),
         from_formula("magnesium sulfate", "MgSO4.7H2O", parts=1),
         _calcium_nitrate(2),
     ),
@@ -173,15 +174,18 @@ THREE_SALT = Way(
 TWO_PART = Way(
     "two-part",
     (
-        from_analysis("complete fertilizer 5-12-26", "5-12-26", {"Mg": 6.0, "S": 8.0}, parts=0.98),
+        from_analysis("complete fertilizer 5-12-26", "5-12-26", {
+            "Mg": 6.0, "S": 8.0, "Fe": 0.30, "Mn": 0.05, "Zn": 0.015, "Cu": 0.015, "B": 0.05,
+            "Mo": 0.01}, parts=0.98),
         _calcium_nitrate(0.65),
     ),
     "complete fertilizer with magnesium and sulfur, and calcium nitrate 3:2",
 )
 ONE_BAG = Way(
     "one-bag",
-    (from_analysis("one-bag 10-5-14", "10-5-14", {"Ca": 7.0, "Mg": 2.0, "S": 1.0}, ammonium=0.5,
-                   parts=1),),
+    (from_analysis("one-bag 10-5-14", "10-5-14", {
+        "Ca": 7.0, "Mg": 2.0, "S": 1.0, "Fe": 0.15, "Mn": 0.04, "Zn": 0.01, "Cu": 0.005,
+        "B": 0.02, "Mo": 0.003}, ammonium=0.5, parts=1),),
     "one fertilizer with everything in it",
     ("Shake the bag before weighing: its grains part on the way.",),
 )  # fmt: skip

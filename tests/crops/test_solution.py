@@ -194,12 +194,12 @@ def test_ph_at_the_edge_is_taken(edge):
 
 
 def test_water_that_is_too_strong_already():
-    # 15.2 meq/L of each: 1.52 by Handbook 60, 10 ** ((log10 15.2 - 1.159) / 1.009) = 1.05 by ionic
-    # strength, 1.29 on the mean.
-    salty = Water({"Na": 350.0, "Cl": 540.0})
-    with pytest.raises(RecipeFault, match=r"water alone has EC 1\.29"):
-        mix(WAY, Goal(ec=1.28), 10.0, salty)
-    assert mix(WAY, Goal(ec=1.3), 10.0, salty).grams[0] > 0
+    # 8.7 meq/L of each, which poisons nothing: 0.87 by Handbook 60, 10 ** ((log10 8.7 - 1.159) /
+    # 1.009) = 0.61 by ionic strength, 0.74 on the mean.
+    salty = Water({"Na": 200.0, "Cl": 308.4})
+    with pytest.raises(RecipeFault, match=r"water alone has EC 0\.74"):
+        mix(WAY, Goal(ec=0.73), 10.0, salty)
+    assert mix(WAY, Goal(ec=0.75), 10.0, salty).grams[0] > 0
 
 
 def test_urea_does_not_raise_the_ec():

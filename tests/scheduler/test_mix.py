@@ -168,7 +168,7 @@ def test_text_fits_a_terminal_and_tells_all(folder, capsys):
     code, out, _ = run(capsys, folder, "--date", "2027-04-17", "--units", "metric")
     assert code == 0
     assert max(map(len, out.splitlines())) <= 79
-    for word in ("calcium nitrate", "as weighed", "Handbook", "Marion", "At harvest", "Goggles",
+    for word in ("calcium nitrate", "as weighed", "Handbook", "Marion", "At harvest", "Goggles", "NO3-N", "urea", "Mo",
                  "last, when all else is clear"):  # fmt: skip
         assert word in out, word
     assert out.index("leaf lettuce") != out.index("pak choi")
