@@ -4,8 +4,9 @@ Smaller and wilder than `solver_case.gardens`, which are made to have room for s
 many of these little can grow, and in some nothing. Crops are quick (a seedling in 3 to 6 days, a
 head in 6 to 14), so that two to six weeks hold several batches. One constant or changing weather.
 
-`PROFILE` is a hypothesis profile, chosen by the environment variable ``DRYLINE_GARDENS``: ``ci``
-(the same 500 gardens each time) or ``by-hand`` (10,000, other ones each time).
+`PROFILE` is a hypothesis profile, chosen by the environment variable ``DRYLINE_GARDENS``: ``fast``
+(the same 100 gardens each time: the default), ``ci`` (the same 500: the default where ``CI`` is
+set) or ``by-hand`` (10,000, other ones each time).
 """
 
 from __future__ import annotations
@@ -23,10 +24,11 @@ from crops.crop import Crop
 from crops.vessel import Vessel
 from scheduler.garden import Column, Demand, Garden, Limits, Nursery, Rest, Season, Span, Tier
 
+settings.register_profile("fast", max_examples=100, derandomize=True)
 settings.register_profile("ci", max_examples=500, derandomize=True)
 settings.register_profile("by-hand", max_examples=10_000, derandomize=False, print_blob=True)
 PROFILE = settings(
-    settings.get_profile(os.environ.get("DRYLINE_GARDENS", "ci")),
+    settings.get_profile(os.environ.get("DRYLINE_GARDENS", "ci" if os.environ.get("CI") else "fast")),
     deadline=None, database=None, suppress_health_check=list(HealthCheck),
 )  # fmt: skip
 
