@@ -6,6 +6,8 @@ import sys
 import zipfile
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).parents[1]
 
 
@@ -15,6 +17,7 @@ def run(*command, **more):
     return done.stdout
 
 
+@pytest.mark.slow
 def test_the_wheel_plans_from_another_folder(tmp_path):
     source = tmp_path / "source"
     shutil.copytree(ROOT, source, ignore=shutil.ignore_patterns(".*", "build", "*.egg-info", "season"))

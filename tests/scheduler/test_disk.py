@@ -50,6 +50,7 @@ def made() -> Tree:
     return season_files()
 
 
+@pytest.mark.slow
 def test_files_that_may_not_grow(made: Tree, tmp_path: Path) -> None:
     season = lay(tmp_path / "season", made)
     quick = ("--time-limit", 0.3, "--workers", 1)
@@ -87,6 +88,7 @@ def small_disk(tmp_path: Path) -> Iterator[Path]:
     subprocess.run(["umount", "-l", str(place)], check=True)
 
 
+@pytest.mark.slow
 def test_a_full_disk_and_one_that_is_read_only(
     made: Tree, small_disk: Path, tmp_path: Path
 ) -> None:

@@ -129,6 +129,7 @@ class Collected:
         return None
 
 
+@pytest.mark.slow
 def test_in_parallel_and_after_a_loss_the_same_as_one_at_a_time(tmp_path: Path) -> None:
     jobs = many_jobs(tmp_path, 3)
     alone = one_at_a_time(jobs)
@@ -157,6 +158,7 @@ def long_jobs(place: Path, count: int) -> list[Job]:
     return prepare(place / "in", place / "out", Settings(600.0, gap=0.0, workers=1))[0]
 
 
+@pytest.mark.slow
 def test_a_stop_keeps_what_is_in_hand_and_begins_nothing_else(tmp_path: Path) -> None:
     jobs = long_jobs(tmp_path, 2)
     run = Collected(jobs, 1)
@@ -172,6 +174,7 @@ def test_a_stop_keeps_what_is_in_hand_and_begins_nothing_else(tmp_path: Path) ->
     assert by_name["site1"].outcome == STOPPED
 
 
+@pytest.mark.slow
 def test_giving_up_leaves_no_process_behind(tmp_path: Path) -> None:
     class Impatient:
         """A second Ctrl-C, some seconds into the search."""
@@ -192,6 +195,7 @@ def test_giving_up_leaves_no_process_behind(tmp_path: Path) -> None:
     assert not multiprocessing.active_children()
 
 
+@pytest.mark.slow
 def test_from_folder_to_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     write_garden(tmp_path / "in" / "north")
     write_garden(tmp_path / "in" / "south", ounces=9)

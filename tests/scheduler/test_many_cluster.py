@@ -70,6 +70,7 @@ def cluster(tmp_path: Path) -> Iterator[Cluster]:
     made.close()
 
 
+@pytest.mark.slow
 def test_a_worker_killed_mid_run_changes_nothing(cluster: Cluster, tmp_path: Path) -> None:
     jobs = many_jobs(tmp_path, 4)
     results: list[Result] = []
@@ -101,6 +102,7 @@ def test_without_workers_the_rest_is_given_up(cluster: Cluster, tmp_path: Path) 
     assert [r.outcome for r in results] == [LOST, LOST]
 
 
+@pytest.mark.slow
 def test_the_command_on_a_cluster(
     cluster: Cluster, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

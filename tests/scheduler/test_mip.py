@@ -27,6 +27,7 @@ from scheduler.solve import access_matters, solve
 BENCH = Path(__file__).parents[1] / "bench" / "gardens"
 
 
+@pytest.mark.slow
 @settings(max_examples=12, deadline=None, derandomize=True,
           suppress_health_check=list(HealthCheck))  # fmt: skip
 @given(gardens())
@@ -190,6 +191,7 @@ def test_an_error_of_the_listener_ends_the_race() -> None:
     assert time.monotonic() - began < 120
 
 
+@pytest.mark.slow
 def test_a_proof_is_told_though_nothing_better_came_with_it() -> None:
     """The balcony's 26 weeks: the optimum is known long before its bound is."""
     g = load_garden(BENCH / "balcony-26.yaml")

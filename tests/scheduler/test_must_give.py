@@ -102,6 +102,7 @@ TIED = ("one more fill", "lifting 8.2 kg", "two people lifting", "a turnaround o
         "a season that ends a week later")  # fmt: skip
 
 
+@pytest.mark.slow
 def test_easings_that_tie_come_in_the_order_given() -> None:
     g = out_of_step()
     changes = named(g, *TIED, "4 more nursery cells", "no lift limit")
@@ -269,6 +270,7 @@ def test_stopped_at_once_the_rest_is_not_tried(plan: Plan) -> None:
     assert "Not tried for want of time" in unwrapped(m)
 
 
+@pytest.mark.slow
 def test_side_by_side_gives_the_same(plan: Plan) -> None:
     g = crowded_nursery()
     changes = named(g, "4 more", "1 day in hand", "a season that ends", "as many")

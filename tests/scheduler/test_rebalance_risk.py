@@ -62,6 +62,7 @@ def chances(folder: Path, capsys: pytest.CaptureFixture[str], *more: object) -> 
     return {b["id"]: b["dry"] for b in body["batches"] if b["id"] in ahead}
 
 
+@pytest.mark.slow
 def test_it_is_kept(
     season: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -76,6 +77,7 @@ def test_it_is_kept(
     assert max(found.values()) <= MOST
 
 
+@pytest.mark.slow
 def test_less_is_asked_for(
     season: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -96,6 +98,7 @@ def test_no_limit_is_asked_for(
     assert "risk" not in json.loads((target / "changes.json").read_text())
 
 
+@pytest.mark.slow
 def test_the_past_goes_with_the_folder(
     season: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -119,6 +122,7 @@ def test_the_past_goes_with_the_folder(
     assert read_plan(target).risk == RiskTaken(MOST, 3, 1000, past=True)
 
 
+@pytest.mark.slow
 def test_nothing_new_is_offered_beyond_it(season: Path, tmp_path: Path) -> None:
     garden, plan = read_plan_dir(season)
     log, day, _ = failed(season, tmp_path)
