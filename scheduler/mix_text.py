@@ -67,7 +67,7 @@ def _strength(recipe: Recipe) -> list[str]:
         text += (f" The water itself has {water:.2f}; {max(ec.value - water, 0):.2f} come from "
                  "fertilizer.")  # fmt: skip
     if recipe.dose is not None:
-        text += (f" Acid brings it to about pH {recipe.dose.ph:.1f} and leaves "
+        text += (f" Acid brings it to about pH {recipe.dose.ph:.1f} at first and leaves "
                  f"{recipe.dose.left:.0f} mg/L of alkalinity.")  # fmt: skip
     return wrapped(text)
 
@@ -152,6 +152,8 @@ def as_data(recipe: Recipe, stock: Stock | None = None) -> dict[str, Any]:
         "scale_grams": recipe.scale,
         "acid": None if dose is None else {
             "name": dose.acid.name, "amount": dose.amount, "unit": dose.unit, "ph": dose.ph,
+            "ph_open": dose.open_ph, "ph_eaten": dose.eaten_ph, "oxygen_mg_per_l": dose.oxygen,
+            "held_back": dose.held,
             "neutralized_mg_per_l_caco3": dose.neutralized, "left_mg_per_l_caco3": dose.left,
         },
         "elements_mg_per_l": main_elements(recipe.elements),

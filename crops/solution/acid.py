@@ -9,17 +9,28 @@ Analysis 27:959-976 (abstract).
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from crops.solution import formula
 from crops.solution.conductivity import CACO3
+from crops.solution.formula import ATOMIC_WEIGHTS
 
 CARBONIC_PK = 6.35
+# Carbonic acid in water that stands open to the air [mol/L]: Henry's constant 10^-1.47 mol/L/atm at
+# 25 degC (handbook value, from memory) times 420 ppm of carbon dioxide.
+AIR_CARBONIC = 10**-1.47 * 420e-6
 PH_RANGE = (4.0, 8.0)  # targets outside harm roots or hands; refused
 
 # At most 2.25 fl oz of 75 % phosphoric acid in 100 US gal, because of the phosphorus: UMass
 # Extension, Adjusting alkalinity with acids. In mL per litre.
 PHOSPHORIC_LIMIT = 2.25 * 29.5735 / (100 * 3.785412)
+
+# An acid that microbes eat takes the oxygen of a tank that stands for weeks, and the alkalinity
+# comes back: no more of it than this [meq/L]. Own judgement. Water holds about 8 mg/L of oxygen at
+# 25 degC (standard tables, from memory).
+EATEN_MOST = 0.3
+WATER_OXYGEN = 8.0
 
 
 class AcidFault(ValueError):
@@ -36,7 +47,11 @@ class Acid:
     share : mass share of the pure acid [g/g]; density [g/mL], 0 for a powder weighed in grams.
     steps : pK of each hydrogen it gives off; strong steps stand far below any pH here.
     element : the element it feeds and grams of it per gram of pure acid.
-    hazard : 1 safest to 5 (trade table; nitric also fumes and oxidizes: UMass Extension).
+    hazard : to hands and eyes, 1 safest to 5 (trade table; nitric also fumes and oxidizes: UMass
+        Extension).
+    roots : to roots in a tank that stands, 1 harmless to 5. Own judgement: what is eaten takes
+        their oxygen; phosphate adds up and ties iron.
+    oxygen : moles of oxygen that microbes take to eat a mole of it; 0: they do not.
     """
 
     name: str
@@ -46,6 +61,8 @@ class Acid:
     steps: tuple[float, ...]
     element: str = ""
     hazard: int = 1
+    roots: int = 1
+    oxygen: float = 0.0
 
     @property
     def powder(self) -> bool:
@@ -80,14 +97,18 @@ class Acid:
 ACIDS: dict[str, Acid] = {
     a.name: a
     for a in (
-        Acid("citric", "C6H8O7", 0.995, 0.0, (3.13, 4.76, 6.40), hazard=1),
-        Acid("phosphoric 75 %", "H3PO4", 0.75, 1.579, (2.15, 7.20, 12.35), "P", 3),
-        Acid("phosphoric 85 %", "H3PO4", 0.85, 1.685, (2.15, 7.20, 12.35), "P", 3),
+        Acid("citric", "C6H8O7", 0.995, 0.0, (3.13, 4.76, 6.40), hazard=1, roots=4,
+             oxygen=4.5),
+        Acid("phosphoric 75 %", "H3PO4", 0.75, 1.579, (2.15, 7.20, 12.35), "P", 3, 2),
+        Acid("phosphoric 85 %", "H3PO4", 0.85, 1.685, (2.15, 7.20, 12.35), "P", 3, 2),
         Acid("sulfuric 35 %", "H2SO4", 0.35, 1.26, (-3.0, 1.99), "S", 3),
         Acid("nitric 67 %", "HNO3", 0.67, 1.40, (-1.4,), "N", 5),
     )
 }
-DEFAULT_ACID = "citric"  # the least dangerous
+DEFAULT_ACID = "citric"  # the least dangerous to hands, and so the one to take unasked, in little
+# By the worse of what they do to hands and to roots, then by both.
+RANKED = tuple(sorted(ACIDS, key=lambda n: (max(ACIDS[n].hazard, ACIDS[n].roots),
+                                            ACIDS[n].hazard + ACIDS[n].roots)))  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -99,7 +120,10 @@ class Dose:
     acid : which; amount : [mL], or [g] for a powder, for the whole volume.
     neutralized, left : alkalinity taken away and left [mg/L CaCO3].
     element, mg_per_l : what it feeds.
-    ph : pH aimed at.
+    ph : pH it comes to at first, with all carbonic acid still in it.
+    open_ph : pH once the carbonic acid has left.
+    oxygen : that microbes take to eat it [mg/L]; eaten_ph : pH once they have.
+    held : acid is held back, so that the pH wanted is not reached.
     """
 
     acid: Acid
@@ -109,6 +133,10 @@ class Dose:
     element: str
     mg_per_l: float
     ph: float
+    open_ph: float
+    oxygen: float = 0.0
+    eaten_ph: float | None = None
+    held: bool = False
 
     @property
     def unit(self) -> str:
@@ -127,6 +155,20 @@ def alkalinity_left(alkalinity: float, ph_before: float, ph_after: float) -> flo
     return alkalinity * min(share, 1.0)
 
 
+def ph_of_share(share: float) -> float:
+    """The pH at which a share of the carbon binds acid: the inverse of `bicarbonate_share`."""
+    return CARBONIC_PK - math.log10(1 / min(max(share, 1e-9), 1 - 1e-9) - 1)
+
+
+def open_ph(alkalinity: float) -> float:
+    """The pH of a solution with an alkalinity [mg/L CaCO3] that stands open to the air.
+
+    Charges: H + alkalinity = HCO3, and HCO3 x H = K x the carbonic acid that air keeps in it.
+    """
+    given, product = alkalinity / CACO3 / 1000, 10**-CARBONIC_PK * AIR_CARBONIC
+    return -math.log10(2 * product / (given + math.sqrt(given**2 + 4 * product)))
+
+
 def neutralize(acid: Acid, removed: float, litres: float, ph: float = 6.0) -> float:
     """Acid [mL, or g of a powder] that takes ``removed`` mg/L CaCO3 out of ``litres`` of water,
     down to ``ph``."""
@@ -136,7 +178,7 @@ def neutralize(acid: Acid, removed: float, litres: float, ph: float = 6.0) -> fl
 
 
 def dose(acid: Acid, alkalinity: float, ph_before: float, ph: float, litres: float) -> Dose:
-    """Acid that brings source water to a pH.
+    """Acid that brings source water to a pH, as far as it is good for roots.
 
     Parameters
     ----------
@@ -158,7 +200,13 @@ def dose(acid: Acid, alkalinity: float, ph_before: float, ph: float, litres: flo
     if alkalinity < 0:
         raise AcidFault(f"an alkalinity of {alkalinity:g} mg/L; expected 0 or more")
     left = alkalinity_left(alkalinity, ph_before, ph)
-    amount = neutralize(acid, alkalinity - left, litres, ph)
+    held = acid.oxygen > 0 and alkalinity - left > EATEN_MOST * CACO3 * (1 + 1e-9)
+    if held:
+        left = alkalinity - EATEN_MOST * CACO3
+        ph = ph_of_share(bicarbonate_share(ph_before) * left / alkalinity)
+    removed = alkalinity - left
+    amount = neutralize(acid, removed, litres, ph)
+    oxygen = removed / CACO3 / acid.equivalents(ph) * acid.oxygen * 2 * ATOMIC_WEIGHTS["O"]
     pure = amount * (1.0 if acid.powder else acid.density)
     brings = pure * acid.element_share * 1000 / litres
     strong = acid.share / ACIDS["phosphoric 75 %"].share * acid.density / 1.579
@@ -168,4 +216,5 @@ def dose(acid: Acid, alkalinity: float, ph_before: float, ph: float, litres: flo
             "of phosphorus; expected at most 2.25 fl oz of 75 % acid per 100 US gal "
             "(0.176 mL/L). Take another acid, or mix the water with rain water"
         )
-    return Dose(acid, amount, alkalinity - left, left, acid.element, brings, ph)
+    return Dose(acid, amount, removed, left, acid.element, brings, ph, open_ph(left), oxygen,
+                open_ph(alkalinity) if acid.oxygen else None, held)  # fmt: skip

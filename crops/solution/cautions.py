@@ -33,13 +33,13 @@ ACID = (
     "from bleach and metal. Local rules may ask for more, or for a licence.",
 )
 STRONG_ACID = (
-    "This acid burns on touch. If you have never handled it, let someone trained do it, or take "
-    "citric acid."
+    "This acid burns on touch. If you have never handled it, let someone trained do it, or mix the "
+    "water with rain water, which needs no acid."
 )
 NITRIC = "Nitric acid gives off poisonous fumes and sets cloth and wood on fire."
 CITRIC = (
-    "Citric acid feeds microbes: the pH creeps back within days. Measure it again, and keep the "
-    "vessel dark and clean."
+    "Citric acid feeds microbes: they take the oxygen from the roots, and the pH creeps back in "
+    "days. Never add more of it than the recipe says; measure the pH again; keep the vessel dark."
 )
 
 

@@ -156,7 +156,7 @@ def mix(
         elements=exact, ec=ec, weighed_elements=rounded, weighed_ec=weighed_ec, wanted=wanted,
         misfit={e: have[e] - w for e, w in wanted.items()}, alkalinity=left,
         notes=(*_notes(exact, rounded, ec, weighed_ec),
-               *limits.remarks(exact, _stated(salts, water))),
+               *_acidity(dose, left), *limits.remarks(exact, _stated(salts, water))),
         water_ec=conductivity(base, left),
         steps=tuple(cautions.steps(used, dose)), cautions=cautions.texts(dose),
     )  # fmt: skip
@@ -312,6 +312,29 @@ def _wanted(goal: Goal, exact: Composition, ec: Conductivity) -> dict[str, float
 
 def _as_ions(target: Mapping[str, float]) -> dict[str, float]:
     return {N_NITRATE if e == "N" else e: v for e, v in target.items()}
+
+
+def _acidity(dose: Dose | None, left: float) -> list[str]:
+    """What becomes of the pH while the solution stands, and why acid was held back."""
+    if dose is None:
+        return [] if left <= 0 else [
+            f"No acid: the {left:.0f} mg/L of alkalinity keep it at about pH "
+            f"{acids.open_ph(left):.1f}, until the crop moves it."
+        ]  # fmt: skip
+    text = (f"The acid sets carbonic acid free, which leaves within days; then it stands at about "
+            f"pH {dose.open_ph:.1f}, until the crop moves it.")  # fmt: skip
+    if dose.eaten_ph is not None:
+        text += (f" Microbes eat the {dose.acid.name} acid, for which they take about "
+                 f"{dose.oxygen:.0f} mg/L of oxygen in all, and the water holds "
+                 f"{acids.WATER_OXYGEN:.0f} at a time; after that about pH {dose.eaten_ph:.1f}.")
+    out = [text]
+    if dose.held:
+        best = [a for a in acids.RANKED if not acids.ACIDS[a].oxygen][:2]
+        out.append(f"{dose.acid.name.capitalize()} acid is held to {acids.EATEN_MOST:g} meq/L, for "
+                   f"the roots' sake: {dose.left:.0f} mg/L of alkalinity stay. Mix the water with "
+                   f"rain water, or let someone trained take {' or '.join(best)} acid, the best "
+                   "for hands and roots together.")  # fmt: skip
+    return out
 
 
 def _notes(

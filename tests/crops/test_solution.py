@@ -252,6 +252,74 @@ def test_no_acid_where_the_water_is_sour_enough():
     assert mix(WAY, Goal(ec=1.5, ph=6.0), 10.0, Water(alkalinity=0)).dose is None
 
 
+def test_citric_acid_is_held_back_for_the_roots():
+    """At most 0.3 meq/L, 15 mg/L of alkalinity: just not held, just held."""
+    edge = acid.EATEN_MOST * 50.04
+    share = acid.bicarbonate_share(6.0) / acid.bicarbonate_share(7.5)
+    for times, held in ((0.999, False), (1.001, True)):
+        dose = acid.dose(ACIDS["citric"], times * edge / (1 - share), 7.5, 6.0, 10)
+        assert dose.held == held
+        assert dose.neutralized == pytest.approx(edge, rel=2e-3)
+    assert dose.ph == pytest.approx(6.0, abs=0.01)
+    much = acid.dose(ACIDS["citric"], 180.0, 7.5, 6.0, 10)
+    assert much.neutralized == pytest.approx(edge, rel=1e-3)
+    assert much.left == pytest.approx(180 - edge, rel=1e-3)
+    assert 6.9 < much.ph < 7.2  # 165 of 180 mg/L, 0.856 of the carbon, bind acid: pH 7.12
+    strong = acid.dose(ACIDS["sulfuric 35 %"], 180.0, 7.5, 6.0, 10)
+    assert not strong.held
+    assert strong.ph == 6.0
+
+
+def test_what_microbes_take_to_eat_citric_acid():
+    """C6H8O7 + 4.5 O2: the dose that would bring 180 mg/L of alkalinity at pH 7.5 to pH 6 takes
+    about 157 mg/L of oxygen, where water holds 8: 2.41 meq/L over 2.23 per mole, 1.08 mmol/L.
+    """
+    citric = ACIDS["citric"]
+    removed = 180.0 - acid.alkalinity_left(180.0, 7.5, 6.0)
+    moles = removed / 50.04 / citric.equivalents(6.0)
+    assert moles * citric.oxygen * 31.998 == pytest.approx(157, rel=0.02)
+    dose = acid.dose(citric, 180.0, 7.5, 6.0, 10)
+    # Held to 0.3 meq/L, at pH 7.12 2.8 equivalents a mole: 0.107 mmol/L, 15 mg/L of oxygen.
+    assert dose.oxygen == pytest.approx(0.3 / 2.8 * 4.5 * 32, rel=0.03)
+    assert acid.dose(ACIDS["nitric 67 %"], 180.0, 7.5, 6.0, 10).oxygen == 0
+
+
+def test_ph_once_the_carbonic_acid_has_left():
+    """Pure water open to the air stands at pH 5.6 (textbooks on rain water); water with 1 meq/L of
+    alkalinity at 6.35 + log10(0.001 / 1.42e-5) = 8.2.
+    """
+    assert acid.open_ph(0.0) == pytest.approx(5.6, abs=0.05)
+    assert acid.open_ph(50.04) == pytest.approx(8.2, abs=0.02)
+    dose = acid.dose(ACIDS["sulfuric 35 %"], 180.0, 7.5, 6.0, 10)
+    assert dose.open_ph == acid.open_ph(dose.left)
+    assert dose.eaten_ph is None
+    citric = acid.dose(ACIDS["citric"], 180.0, 7.5, 6.0, 10)
+    assert citric.eaten_ph == acid.open_ph(180.0)
+    assert citric.eaten_ph > citric.open_ph
+
+
+@given(st.floats(4.0, 8.0))
+def test_share_and_ph_are_each_others_inverse(value):
+    assert acid.ph_of_share(acid.bicarbonate_share(value)) == pytest.approx(value)
+
+
+def test_acids_are_ranked_by_hands_and_roots():
+    """What is gentle to hands but eaten, and what feeds but burns and fumes, come last."""
+    assert acid.RANKED[0] == "sulfuric 35 %"
+    assert acid.RANKED[-2:] == ("citric", "nitric 67 %")
+
+
+def test_a_recipe_says_what_becomes_of_the_ph():
+    hard = Water({}, 180.0, 7.5)
+    told = " ".join(mix(WAY, Goal(ec=1.5, ph=6.0), 10.0, hard).notes)
+    assert "pH 8.7" in told  # 165 mg/L left, 3.3 meq/L: 6.35 + log10(0.0033 / 1.42e-5)
+    assert "Citric acid is held to 0.3 meq/L" in told
+    assert "sulfuric 35 %" in told
+    plain = " ".join(mix(WAY, Goal(ec=1.5), 10.0, hard).notes)
+    assert "No acid: the 180 mg/L of alkalinity keep it at about pH 8.8" in plain
+    assert "lkalinity" not in " ".join(mix(WAY, Goal(ec=1.5), 10.0).notes)
+
+
 def test_phosphoric_acid_at_its_limit():
     # 2.25 fl oz of 75 % in 100 US gal: 0.1758 mL/L. At pH 6 a mole gives 1.06 equivalents: just
     # feasible at 0.1758 x 1.579 x 0.75 / 97.99 x 1000 x 1.059 = 2.25 meq/L neutralized.
