@@ -119,12 +119,11 @@ def effort(model: cp_model.CpModel, v: Variables) -> Expr:
     for w in range(v.slots):
         used = model.new_bool_var(f"used{w}")
         v.used.append((w, used))
-        total = work[w] + sum(row[w] for row in v.fill)
+        # In one sum: OR-Tools 9.14 cannot add a sum of variables to a weighted one.
+        parts = [work[w], *(row[w] for row in v.fill)]
         if v.access:
-            total = total + sum(
-                v.clear[h][p][w] for h in (False, True) for p in range(len(problem.places))
-            )
-        model.add(total <= most * used)
+            parts += [v.clear[h][p][w] for h in (False, True) for p in range(len(problem.places))]
+        model.add(cp_model.LinearExpr.sum(parts) <= most * used)
         if problem.used is not None and problem.used.works[w]:
             model.add(used == 1)
         used_days = used_days + used

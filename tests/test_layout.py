@@ -2,6 +2,7 @@
 
 import re
 import subprocess
+import tomllib
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
@@ -42,3 +43,14 @@ def test_modules_are_read_in_one_sitting():
 def test_the_packages_are_not_hidden_by_their_tests():
     assert not (ROOT / "tests" / "crops" / "__init__.py").exists()
     assert not (ROOT / "tests" / "scheduler" / "__init__.py").exists()
+
+
+def test_each_dependency_states_the_lowest_version_that_is_tried():
+    """`.ci/versions` installs exactly these, so that what is stated is what is tried."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    extras = project["optional-dependencies"]
+    wanted = [*project["dependencies"], *(r for name in extras if name != "lint" for r in extras[name])]
+    others = [r for r in dict.fromkeys(wanted) if not r.startswith("dryline[")]
+    assert all(re.fullmatch(r"[a-z][a-z0-9-]*>=[0-9]+(\.[0-9]+)*", r) for r in others), others
+    pins = subprocess.run([ROOT / ".ci" / "versions", "pins"], capture_output=True, text=True, check=True)
+    assert pins.stdout.split() == [r.replace(">=", "==") for r in others]
