@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
+import logging
+import socket
+import threading
 import time
 import uuid
 from collections.abc import Sequence
 from typing import Any
+from urllib.parse import urlsplit
 
 from scheduler.faults import DrylineError
 from scheduler.many import DEFECT, Done, Job, Result, Stop, lost, plan_garden, stopped
 
+LISTEN, HANDSHAKE = 2.0, 4.5  # seconds for anything to answer there, and for a scheduler to
 PATIENCE = 60.0  # seconds without any worker after which the rest is given up
 
 
@@ -29,15 +35,12 @@ def run_cluster(
         The extra is not installed, or nothing answers at the address.
     """
     try:
-        from distributed import Client, KilledWorker
+        from distributed import KilledWorker
     except ImportError:
         raise DrylineError(
             "--cluster needs the optional extra: pip install 'dryline[cluster]'"
         ) from None
-    try:
-        client = Client(address, timeout=10, set_as_default=False)
-    except (OSError, ValueError, TypeError) as error:
-        raise DrylineError(f"no cluster answers at {address}: {error}") from None
+    client = _client(address)
     with contextlib.closing(client):
         run = uuid.uuid4().hex[:8]  # keys of this run; a cluster may serve several at a time
         open_ = {
@@ -63,6 +66,72 @@ def run_cluster(
                     done(lost(job, 1, f"no worker answered for {patience:.0f} s"))
                 return
             time.sleep(0.1)
+
+
+def _client(address: str) -> Any:
+    """A client of the cluster at ``address``; DrylineError where none answers."""
+    from distributed import Client
+
+    _refuse_silence(address)
+
+    class Quick(Client):
+        """Gives up at once: the library's own would wait for what never began to be closed."""
+
+        def __init__(self, *args: Any, **kwargs: Any) -> None:
+            try:
+                super().__init__(*args, **kwargs)
+            except BaseException:
+                self.status = "closed"
+                raise
+
+    made: list[Any] = []
+
+    def shake_hands() -> None:
+        with contextlib.suppress(Exception, asyncio.CancelledError):
+            made.append(Quick(address, timeout=HANDSHAKE, set_as_default=False))
+
+    logger = logging.getLogger("distributed")
+    level = logger.level
+    logger.setLevel(logging.CRITICAL)  # it is told below, in one line
+    thread = threading.Thread(target=shake_hands, daemon=True)  # what is no scheduler may not end
+    thread.start()
+    thread.join(HANDSHAKE)
+    logger.setLevel(level)
+    if made:
+        return made[0]
+    raise DrylineError(f"no cluster answers at {address}: what listens there is no Dask scheduler, "
+                       "or too busy to answer")  # fmt: skip
+
+
+def _refuse_silence(address: str) -> None:
+    """Raise DrylineError unless something listens at ``address``.
+
+    The library's own attempt takes long, waits as long again to be closed, and prints on its way.
+    """
+    scheme, _, place = address.rpartition("://")
+    try:
+        split = urlsplit(f"//{place}")
+        host, port = split.hostname, split.port
+    except ValueError:
+        host = port = None
+    if scheme not in ("", "tcp", "tls") or not host or not port:
+        raise DrylineError(f"--cluster {address!r}; expected an address such as "
+                           "tcp://127.0.0.1:8786")  # fmt: skip
+    heard: list[str] = []
+
+    def knock() -> None:
+        try:
+            socket.create_connection((host, port), LISTEN).close()
+            heard.append("")
+        except OSError as error:
+            heard.append(error.strerror or str(error))
+
+    thread = threading.Thread(target=knock, daemon=True)  # looking a name up knows no time limit
+    thread.start()
+    thread.join(LISTEN)
+    why = heard[0] if heard else f"nothing heard in {LISTEN:g} s"
+    if why:
+        raise DrylineError(f"no cluster answers at {address}: {why}")
 
 
 def _workers(client: Any) -> int:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gc
 import os
+import socket
 import subprocess
 import sys
 import threading
@@ -13,6 +15,7 @@ from pathlib import Path
 import pytest
 from many_case import contents, many_jobs, one_at_a_time
 
+from scheduler import many_cluster
 from scheduler.cli import main
 from scheduler.faults import DrylineError
 from scheduler.many import LOST, Result
@@ -115,6 +118,30 @@ def test_the_command_on_a_cluster(
     assert (tmp_path / "out" / "site1" / "plan.json").is_file()
 
 
-def test_where_nobody_answers(tmp_path: Path) -> None:
-    with pytest.raises(DrylineError, match="no cluster answers"):
-        run_cluster("tcp://127.0.0.1:9", many_jobs(tmp_path, 1), print, threading.Event())
+@pytest.mark.parametrize("address", [
+    "nonsense", "tcp://127.0.0.1", "foo://127.0.0.1:8786", "tcp://127.0.0.1:port", "", "tcp://:8786",
+    "tcp://127.0.0.1:9", "127.0.0.1:9", "tcp://no-such-host.invalid:8786",
+])  # fmt: skip
+def test_where_nobody_answers_the_cluster_library_is_not_asked(
+    address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(distributed, "Client", lambda *_, **__: pytest.fail("asked"))
+    with pytest.raises(DrylineError, match="no cluster answers|expected an address"):
+        run_cluster(address, many_jobs(tmp_path, 1), print, threading.Event())
+
+
+def test_what_listens_and_says_nothing_is_given_up_without_a_word_more(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(many_cluster, "HANDSHAKE", 0.3)  # the library alone waits for minutes
+    with socket.create_server(("127.0.0.1", 0)) as silent:
+        address = f"tcp://127.0.0.1:{silent.getsockname()[1]}"
+        with pytest.raises(DrylineError, match="no Dask scheduler"):
+            run_cluster(address, many_jobs(tmp_path, 1), print, threading.Event())
+        gc.collect()
+    assert capfd.readouterr() == ("", "")
+
+
+def test_a_wrong_address_ends_in_five_seconds() -> None:
+    assert many_cluster.HANDSHAKE < 5
+    assert many_cluster.LISTEN < 5
