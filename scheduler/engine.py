@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
@@ -31,12 +33,15 @@ class Settings:
 
 @dataclass(frozen=True)
 class Progress:
-    """One line of progress: stage, seconds since its start, best value, bound, gap (share)."""
+    """One line of progress: stage, seconds since its start, best value, bound, gap (share).
+
+    A part of the work that is no search (`Parts`) has neither value nor bound: they are NaN.
+    """
 
     stage: str
     seconds: float
-    best: float
-    bound: float
+    best: float = math.nan
+    bound: float = math.nan
 
     @property
     def gap(self) -> float:
@@ -44,6 +49,30 @@ class Progress:
 
 
 Report = Callable[[Progress], None]
+
+# Parts of a run, in order. A time limit is for the search; the others take what they take.
+READING, CANDIDATES, SEARCH = "reading", "candidates", "search"
+CHECKING, WRITING = "checking", "writing"
+
+
+@dataclass
+class Parts:
+    """The parts of a run: each is told as it begins, and how long each took [s] is kept."""
+
+    report: Report | None = None
+    seconds: dict[str, float] = field(default_factory=dict)
+    began: float = field(default_factory=time.monotonic)
+
+    @contextmanager
+    def part(self, name: str) -> Iterator[None]:
+        """What is done inside counts for the part ``name``."""
+        start = time.monotonic()
+        if self.report is not None:
+            self.report(Progress(name, start - self.began))
+        try:
+            yield
+        finally:
+            self.seconds[name] = self.seconds.get(name, 0.0) + time.monotonic() - start
 
 
 @dataclass(frozen=True)

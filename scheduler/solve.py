@@ -18,7 +18,7 @@ import logging
 import threading
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from importlib.metadata import version
 
 import numpy as np
@@ -28,7 +28,7 @@ from scheduler.assemble import Stand
 from scheduler.build_model import Built, build_model, read_choices, stands
 from scheduler.by_hand import ByHand, Choice
 from scheduler.candidates import Candidates, Windows, build
-from scheduler.engine import Progress, Report, Settings
+from scheduler.engine import CANDIDATES, SEARCH, Progress, Report, Settings
 from scheduler.faults import NoPlan
 from scheduler.garden import Garden
 from scheduler.goal import ENOUGH, SHARES, Expression, Goal, Incumbent, Worth
@@ -56,13 +56,15 @@ FEW = 2  # tries without gain that end them where columns are few: windows then 
 class Season:
     """The work of one call of `solve`, kept so that its parts can be looked at.
 
-    ``by_hand`` is the plan that rules of thumb make; None for a large garden.
+    ``by_hand`` is the plan that rules of thumb make; None for a large garden. ``seconds``: how long
+    the candidates and the search took.
     """
 
     cand: Candidates
     windows: list[Windows]
     plan: Plan
     by_hand: Plan | None
+    seconds: dict[str, float] = field(default_factory=dict)
 
 
 @dataclass
@@ -100,7 +102,8 @@ def solve(
         raise NoPlan(no_candidates_text(garden, windows))
     if keep is not None:
         cand = keep(cand)
-    log.info("%d candidates in %.2f s", len(cand), time.monotonic() - began)
+    ready = time.monotonic()
+    log.info("%d candidates in %.2f s", len(cand), ready - began)
     pool = pooled(cand)
     hand, ahead = ByHand(pool), ByHand(pool, forward=True)
     by_hand = thumb(pool, hand.run())
@@ -137,7 +140,8 @@ def solve(
     value = by_hand if thumbs is None else thumbs.stages[0].value
     total = max(assemble.wish_total(garden), 1.0)
     plan = replace(plan, by_hand={"produce": value, "share": value / total})
-    return Season(cand, windows, plan, thumbs)
+    took = {CANDIDATES: ready - began, SEARCH: time.monotonic() - ready}
+    return Season(cand, windows, plan, thumbs, took)
 
 
 def thumb(problem: Problem, choices: Sequence[Choice]) -> float:

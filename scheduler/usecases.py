@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from scheduler.engine import Report, Settings
+    from scheduler.engine import Parts, Report, Settings
     from scheduler.garden import Garden
     from scheduler.log import Log
     from scheduler.plan import Plan
@@ -42,6 +42,7 @@ class Planned:
     ----------
     sources : file name to content: what the plan was made from.
     limit : the risk it was made within; None: the weather as expected.
+    parts : how long reading, candidates, search and checking took.
     """
 
     garden: Garden
@@ -49,6 +50,7 @@ class Planned:
     weather: WeatherOf
     limit: RiskLimit | None
     sources: Mapping[str, bytes] = field(repr=False)
+    parts: Parts = field(repr=False)
 
 
 def plan_season(
@@ -71,6 +73,7 @@ def plan_season(
     OwnFault
         The plan found breaks a rule.
     """
+    from scheduler.engine import CHECKING, READING, Parts
     from scheduler.faults import NoPlan
     from scheduler.garden_file import load_garden
     from scheduler.mix import with_solution
@@ -80,25 +83,30 @@ def plan_season(
     from scheduler.standing import Standing
     from scheduler.within_risk import RiskLimit
 
-    garden = load_garden(garden_file)
-    limit = None
-    if within is not None:
-        limit = RiskLimit(garden, within.most, settings.seed, within.past, garden_file)
-    sources = sources_of(garden, garden_file, None if within is None else within.past)
-    weather = weather_of(garden_file)
+    parts = Parts(report)
+    with parts.part(READING):
+        garden = load_garden(garden_file)
+        limit = None
+        if within is not None:
+            limit = RiskLimit(garden, within.most, settings.seed, within.past, garden_file)
+        sources = sources_of(garden, garden_file, None if within is None else within.past)
+        weather = weather_of(garden_file)
     try:
-        plan = solve(garden, settings, report, stop, limit).plan
+        season = solve(garden, settings, report, stop, limit)
     except NoPlan:
         if limit is not None and limit.offered:  # it is the risk that leaves nothing
             raise
         raise NoPlan("\n".join(explained(garden, weather, stop=stop))) from None
-    refuse_empty(garden, plan, weather, limit, stop)
-    plan = with_solution(garden, plan)
-    plan = replace(plan, lifted=Standing(garden, plan).lifted(plan))
-    if limit is not None:
-        plan = replace(plan, risk=limit.taken)
-    refuse_broken(garden, plan)
-    return Planned(garden, plan, weather, limit, sources)
+    parts.seconds |= season.seconds
+    plan = season.plan
+    with parts.part(CHECKING):
+        refuse_empty(garden, plan, weather, limit, stop)
+        plan = with_solution(garden, plan)
+        plan = replace(plan, lifted=Standing(garden, plan).lifted(plan))
+        if limit is not None:
+            plan = replace(plan, risk=limit.taken)
+        refuse_broken(garden, plan)
+    return Planned(garden, plan, weather, limit, sources, parts)
 
 
 def sources_of(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+import math
 import signal
 import sys
 import textwrap
@@ -14,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from scheduler.commands.share import Share
+from scheduler.commands.share import Share, Threads
 
 if TYPE_CHECKING:
     from scheduler.engine import Progress
@@ -27,7 +28,11 @@ STAGES = {
     "produce": "most of the wish met",
     "evenness": "even weeks, less waste",
     "effort": "least work",
+    "reading": "reading the garden",
+    "checking": "checking every rule",
+    "writing": "writing the calendar",
 }
+PATIENCE = 5.0  # seconds after which a part that is no search is worth a line of its own
 
 
 @click.command()
@@ -41,7 +46,7 @@ STAGES = {
 @click.option("--seed", metavar="N", default=0, type=click.IntRange(0, 2**31 - 1),
               help="random seed")  # fmt: skip
 @click.option("--workers", metavar="N", default=2, show_default=True,
-              type=click.IntRange(1, 256), help="threads of the search")  # fmt: skip
+              type=Threads(), help="threads of the search")  # fmt: skip
 @click.option("--risk", metavar="SHARE", type=Share(),
               help="most weather years in which a batch may run dry, such as 5%")  # fmt: skip
 @click.option("--past", metavar="CSV", type=click.Path(),
@@ -58,7 +63,7 @@ def command(
 
     Ctrl-C ends the search and keeps the best plan found.
     """
-    from scheduler.engine import Settings
+    from scheduler.engine import WRITING, Settings
     from scheduler.outputs.files import calendar_files
     from scheduler.plan_dir import refuse_other_folders, write_plan_dir
     from scheduler.usecases import Within, plan_season
@@ -70,20 +75,28 @@ def command(
     within = None if risk is None else Within(risk, past)
     with ctrl_c() as stop, progress(quiet=as_json) as report:
         made = plan_season(garden_file, settings, within, report, stop)
-    garden, plan, limit = made.garden, made.plan, made.limit
-    files = calendar_files(garden, plan)
-    write_plan_dir(folder, plan, made.sources, files)
+        garden, plan, limit = made.garden, made.plan, made.limit
+        with made.parts.part(WRITING):
+            files = calendar_files(garden, plan)
+            write_plan_dir(folder, plan, made.sources, files)
     if as_json:
         body = outcome(garden, plan, folder)
         if limit is not None:
             body["risk"] = limit.data()
+        body["seconds"] = {name: round(s, 2) for name, s in made.parts.seconds.items()}
         click.echo(json.dumps(body, indent=1, ensure_ascii=False))
     else:
         click.echo("\n".join([*summary(garden, plan), *hint(garden, plan, folder)]))
         if limit is not None:
             click.echo("\n".join(limit.lines()))
         click.echo(f"\nWritten to {folder}: plan.json, " + ", ".join(files))
+        click.echo(seconds_line(made.parts.seconds))
     return 0
+
+
+def seconds_line(seconds: dict[str, float]) -> str:
+    """How long each part took, in one line."""
+    return "Seconds: " + ", ".join(f"{name} {s:.1f}" for name, s in seconds.items()) + "."
 
 
 def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
@@ -222,6 +235,8 @@ def progress(quiet: bool = False) -> Iterator[Any]:
         seen: set[str] = set()
 
         def plain(p: Progress) -> None:
+            if math.isnan(p.best) and p.seconds < PATIENCE:
+                return
             if p.stage not in seen:
                 seen.add(p.stage)
                 console.print(progress_line(p), highlight=False)
@@ -239,6 +254,8 @@ def progress(quiet: bool = False) -> Iterator[Any]:
 def progress_line(p: Progress) -> str:
     """Elapsed time, stage, best value, bound and gap of a search in 79 characters."""
     name = STAGES.get(p.stage, p.stage)
+    if math.isnan(p.best):
+        return f"{p.seconds:6.1f} s  {name}"
     return (
         f"{p.seconds:6.1f} s  {name:<22} best {p.best:>9,.0f}  bound {p.bound:>9,.0f}"
         f"  gap {p.gap:6.1%}"

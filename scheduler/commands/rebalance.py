@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from scheduler.commands.share import Share
+from scheduler.commands.share import Share, Threads
 
 if TYPE_CHECKING:
     from scheduler.rebalance import Rebalanced
@@ -48,7 +48,7 @@ WIDTH = 79
 @click.option("--seed", metavar="N", default=0, type=click.IntRange(0, 2**31 - 1),
               help="random seed")  # fmt: skip
 @click.option("--workers", metavar="N", default=2, show_default=True,
-              type=click.IntRange(1, 256), help="threads of the search")  # fmt: skip
+              type=Threads(), help="threads of the search")  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="the outcome as JSON")
 def command(
     folder: Path, log_file: Path | None, day: str, target: Path, freeze: int, change: float,

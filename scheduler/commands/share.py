@@ -1,10 +1,13 @@
-"""A share on the command line, written ``5%`` or ``0.05``."""
+"""What options share: a share written ``5%`` or ``0.05``, and how many threads there may be."""
 
 from __future__ import annotations
 
+import os
 from typing import Any
 
 import click
+
+MOST_THREADS = 256
 
 
 class Share(click.ParamType):
@@ -26,3 +29,31 @@ class Share(click.ParamType):
         if not 0 <= number <= 1:
             self.fail(f"{text!r} is no share; expected one such as 5% or 0.05", param, ctx)
         return number
+
+
+class Threads(click.IntRange):
+    """Threads or processes: at most the cores this machine lets us use, and told where fewer are.
+
+    More than cores only take time from each other.
+    """
+
+    def __init__(self) -> None:
+        super().__init__(1, MOST_THREADS)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        wanted: int = super().convert(value, param, ctx)
+        there = cores()
+        by_hand = ctx is None or param is None or param.name is None or (
+            ctx.get_parameter_source(param.name) == click.core.ParameterSource.COMMANDLINE
+        )  # fmt: skip
+        if wanted > there and by_hand:
+            click.echo(f"--workers {wanted}: this machine has {there} core"
+                       f"{'s' if there > 1 else ''}, so {there} are used", err=True)  # fmt: skip
+        return min(wanted, there)
+
+
+def cores() -> int:
+    """Cores this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1

@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from scheduler.commands.share import Threads
+
 if TYPE_CHECKING:
     from scheduler.engine import Settings
     from scheduler.garden import Garden
@@ -28,7 +30,7 @@ if TYPE_CHECKING:
 @click.option("--seed", metavar="N", type=click.IntRange(0, 2**31 - 1),
               help="random seed; the plan's own unless given")  # fmt: skip
 @click.option("--workers", metavar="N", default=2, show_default=True,
-              type=click.IntRange(1, 256), help="gardens solved side by side")  # fmt: skip
+              type=Threads(), help="gardens solved side by side")  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="the answer as JSON")
 def command(place: str, time_limit: float, seed: int | None, workers: int, as_json: bool) -> int:
     """Tell which rule holds a plan back, by how much, and which small change would help most.
