@@ -55,6 +55,7 @@ class Carried:
     seedling_of : row to the sown batch whose seedlings it plants.
     items : batches to go on with; ended : batches that are over, as they were.
     reasons : why a batch could not go on, by id; opens : first free day index by tier.
+    fills, picks : done on the day itself already, as the log tells.
     stock : picks of the past, for `scheduler.problem.Problem.stock`.
     """
 
@@ -69,6 +70,8 @@ class Carried:
     gone: list[Batch] = field(default_factory=list)
     reasons: dict[str, str] = field(default_factory=dict)
     opens: dict[Place, int] = field(default_factory=dict)
+    fills: int = 0
+    picks: int = 0
     stock: tuple[tuple[int, int, int, int], ...] = ()
     anchors: dict[str, Anchor] = field(default_factory=dict)
     outlooks: dict[str, Outlook] = field(default_factory=dict)

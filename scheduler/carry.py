@@ -49,9 +49,12 @@ def carry(
         with suppress(NoPlan):  # nothing new is safe enough: go on with what there is
             cand = risk(cand)
     out = Carried(resting, state.on, cand, len(cand))
-    out.gone = [b for b, _ in state.lost]
+    out.gone = [replace(b, state=SOWN) for b, _ in state.lost]
     out.reasons = {b.id: why for b, why in state.lost}
     maker = OwnRows(out)
+    stood = [f for f, _ in followed if f.batch.state in (GROWING, CLEARED, FAILED)]
+    out.fills = sum(f.batch.transplant == state.on for f in stood)
+    out.picks = sum(p.date == state.on for f in stood for p in f.batch.picks[: f.done])
     known_failed = {b.id for b in plan.batches if b.state == FAILED}
     for f, found in followed:
         if found is not None:

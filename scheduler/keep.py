@@ -1,10 +1,12 @@
-"""Going on as planned, as far as it goes: the plan a grower keeps who drops what no longer fits.
+"""Going on as planned, day by day, as far as it goes; what no longer fits is dropped.
 
-It is the first hint for a rebalance, and the least it returns.
+A rebalance begins with it or with the shifted plan (`scheduler.shift`), whichever meets more, and
+returns nothing that meets less.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -36,7 +38,9 @@ class Kept:
 
 
 @dataclass
-class _Tier:
+class TierNow:
+    """What stands in a tier on the day: item and option, -1 and None if nothing."""
+
     number: int
     free: int = 0
     item: int = -1
@@ -49,12 +53,17 @@ class _Tier:
 
 def keep_going(carried: Carried) -> Kept:
     """Follow the plan from the day on, dropping what cannot be done in time."""
+    return settled(lambda banned: Course(carried, banned))
+
+
+def settled(make: Callable[[dict[int, str]], Course]) -> Kept:
+    """Run a course until every tier is cleared in time, each time without what was not."""
     banned: dict[int, str] = {}
     for _ in range(12):
-        course = _Course(carried, banned)
+        course = make(banned)
         kept = course.run()
         stuck = dict.fromkeys(course.stuck(), "its tier cannot be cleared before the season ends")
-        new = {n: why for n, why in stuck.items() if not carried.items[n].begun}
+        new = {n: why for n, why in stuck.items() if not course.items[n].begun}
         if not new:
             kept.whole = kept.whole and not stuck
             return kept
@@ -63,41 +72,50 @@ def keep_going(carried: Carried) -> Kept:
     return kept
 
 
-class _Course:
+class Course:
     """The days from the day on, one after the other."""
 
     def __init__(self, carried: Carried, banned: dict[int, str]) -> None:
-        self.c = carried
+        self.c, self.items = carried, list(carried.items)
         garden, table = carried.garden, carried.cand.table
         self.limits, self.season = garden.limits, garden.season
         self.sow = table["sow"].to_numpy()
         self.start = table["transplant"].to_numpy()
         self.last = table["last"].to_numpy()
         self.cells = table["cells"].to_numpy()
+        self.grams = table["grams"].to_numpy()
         self.heavy_until = table["heavy_until"].to_numpy()
         self.heavy_after = table["heavy_after"].to_numpy().astype(bool)
         n = garden.season.days + 1
         self.room = np.full(n, garden.nursery.cells)
+        self.fresh = np.zeros(n, int)  # cells of what is still to be sown
         self.fills, self.picks = np.zeros(n, int), np.zeros(n, int)
+        self.fills[carried.today] = carried.fills
+        self.picks[carried.today] = carried.picks
         self.kept = Kept(dropped=dict(banned))
-        self.tiers: dict[Place, _Tier] = {}
-        self.columns: dict[str, list[_Tier]] = {}
-        self.always: dict[tuple[str, int], bool] = {}
+        self.tiers: dict[Place, TierNow] = {}
+        self.columns: dict[str, list[TierNow]] = {}
+        self.always: dict[Place, bool] = {}
+        self.spans: dict[Place, list[tuple[int, int]]] = {}  # in which a tier may be used
         for column in garden.columns:
             for t in column.tiers:
-                tier = _Tier(t.number, carried.opens.get((column.name, t.number), 0))
+                tier = TierNow(t.number, carried.opens.get((column.name, t.number), 0))
                 self.tiers[column.name, t.number] = tier
                 self.columns.setdefault(column.name, []).append(tier)
                 heavy = (self.limits.lift_kg is not None
                          and garden.vessels[t.vessel].mass_kg > self.limits.lift_kg)  # fmt: skip
                 self.always[column.name, t.number] = heavy
+                if t.available:
+                    self.spans[column.name, t.number] = [
+                        (self.season.index(s.start), self.season.index(s.end)) for s in t.available
+                    ]
         self.homeless: set[int] = set()
         self.held: dict[int, int] = {}  # seedlings in hand: day up to which they hold their cells
         self.wanted: dict[tuple[Place, int], int] = {}
         self.next_start: dict[Place, list[tuple[int, int]]] = {}
 
     def run(self) -> Kept:
-        for n, item in enumerate(self.c.items):
+        for n, item in enumerate(self.items):
             if item.begun:
                 self._begin(n, item)
             elif n in self.kept.dropped:
@@ -123,11 +141,18 @@ class _Course:
 
     def stuck(self) -> list[int]:
         """Items whose tier was never cleared."""
-        return [t.item for t in self.tiers.values() if t.item >= 0]
+        standing = [t.item for t in self.tiers.values() if t.item >= 0]
+        return standing + [n for n, taken in self.kept.taken.items() if self._kept_too_long(taken)]
+
+    def _kept_too_long(self, taken: Taken) -> bool:
+        """Whether a tier is cleared only after the span in which it may be used."""
+        last = int(self.last[taken.option.row])
+        ends = [b for a, b in self.spans.get(taken.option.place, ()) if a <= last <= b]
+        return bool(ends) and taken.clear > max(ends)
 
     def _hold_cells(self) -> None:
         """Seedlings in hand take their cells until the day they are planned to leave."""
-        for n, item in enumerate(self.c.items):
+        for n, item in enumerate(self.items):
             if item.begun or item.batch.state == PLANNED or n in self.kept.dropped:
                 continue
             # They take the cells they take, be it more than there are; only what is still to be
@@ -140,8 +165,7 @@ class _Course:
     def _begin(self, n: int, item: Item) -> None:
         order = list(item.options)
         if item.keep is None:  # the most mass first, then the soonest
-            grams = self.c.cand.table["grams"].to_numpy()
-            order.sort(key=lambda o: (-int(grams[o.row]), int(self.last[o.row])))
+            order.sort(key=lambda o: (-int(self.grams[o.row]), int(self.last[o.row])))
         option = next((o for o in order if self._room_to_pick(o.row)), order[0])
         if not self._room_to_pick(option.row):
             self.kept.whole = False
@@ -155,9 +179,12 @@ class _Course:
         most = self.limits.picks_per_day
         return most is None or bool((self.picks[self._days_of(row)] < most).all())
 
-    def _take(self, tier: _Tier, n: int, option: Option) -> None:
+    def _take(self, tier: TierNow, n: int, option: Option) -> None:
+        np.add.at(self.picks, self._days_of(option.row), 1)
+        self._stand(tier, n, option)
+
+    def _stand(self, tier: TierNow, n: int, option: Option) -> None:
         row = option.row
-        np.add.at(self.picks, self._days_of(row), 1)
         tier.item, tier.option = n, option
         tier.start, tier.last = int(self.start[row]), int(self.last[row])
         tier.light_from = int(self.heavy_until[row])
@@ -182,7 +209,7 @@ class _Course:
         for tier in self.columns[column]:  # from the top: what is cleared weighs no more
             if tier.item < 0 or tier.last > day or tier.start >= day:
                 continue
-            item = self.c.items[tier.item]
+            item = self.items[tier.item]
             same = item.keep is not None and tier.option == item.options[item.keep]
             if same and day < item.clear:
                 continue
@@ -192,23 +219,26 @@ class _Course:
                 tier.item, tier.option = -1, None
                 tier.free = day + self.limits.turnaround_days
 
-    def _fill(self, place: Place, tier: _Tier, day: int) -> None:
+    def _fill(self, place: Place, tier: TierNow, day: int) -> None:
         n = self.wanted.get((place, day), -1)
         if n >= 0:
-            option = self.c.items[n].options[self.c.items[n].keep or 0]
+            option = self.items[n].options[self.items[n].keep or 0]
             why = self._why_not(place, tier, n, option, day)
             if not why:
                 self._fill_with(tier, n, option, day)
                 return
-            if self.c.items[n].batch.state == PLANNED:
+            if self.items[n].batch.state == PLANNED:
                 self.kept.dropped[n] = why
             else:
                 self.homeless.add(n)
+        self._house(place, tier, day)
+
+    def _house(self, place: Place, tier: TierNow, day: int) -> None:
+        """Plant seedlings that have no tier, if what is planned here next is not in the way."""
         for m in sorted(self.homeless):
-            grams = self.c.cand.table["grams"].to_numpy()
-            options = [o for o in self.c.items[m].options
+            options = [o for o in self.items[m].options
                        if o.place == place and int(self.start[o.row]) == day]  # fmt: skip
-            options.sort(key=lambda o: (-int(grams[o.row]), int(self.last[o.row])))
+            options.sort(key=lambda o: (-int(self.grams[o.row]), int(self.last[o.row])))
             for option in options:
                 if self._leaves_time(place, option) and not self._why_not(
                     place, tier, m, option, day
@@ -230,23 +260,32 @@ class _Course:
         """Day from which an item's cells are still to be found."""
         return self.held.get(n, max(int(self.sow[option.row]), self.c.today))
 
-    def _why_not(self, place: Place, tier: _Tier, n: int, option: Option, day: int) -> str:
+    def _why_closed(self, place: Place, tier: TierNow, day: int) -> str:
         name = f"{place[0]} {place[1]}"
         if tier.item >= 0 or tier.free > day:
             return f"{name} is not free on {self.season.date(day)}"
         if not self._reachable(place, day):
             return f"{name} is out of reach on {self.season.date(day)}, under a heavy vessel"
+        return ""
+
+    def _why_not(self, place: Place, tier: TierNow, n: int, option: Option, day: int) -> str:
+        if why := self._why_closed(place, tier, day):
+            return why
         most = self.limits.fills_per_day
         if most is not None and self.fills[day] >= most:
             return f"{most} vessels are filled on {self.season.date(day)} already"
         if not self._room_to_pick(option.row):
             return "its picks fall on days that are full"
-        room = self.room[self._cells_from(n, option) : day]
-        if n not in self.held and len(room) and room.min() < self.cells[option.row]:
-            return "the nursery has no cells for it"
-        return ""
+        days = slice(self._cells_from(n, option), day)
+        short = self.room[days] < self.cells[option.row]
+        if n in self.held:  # seedlings in hand take what they take, if nothing is sown beside them
+            short &= self.fresh[days] > 0
+        return "the nursery has no cells for it" if short.any() else ""
 
-    def _fill_with(self, tier: _Tier, n: int, option: Option, day: int) -> None:
-        self.room[self._cells_from(n, option) : day] -= self.cells[option.row]
+    def _fill_with(self, tier: TierNow, n: int, option: Option, day: int) -> None:
+        days = slice(self._cells_from(n, option), day)
+        self.room[days] -= self.cells[option.row]
+        if n not in self.held:
+            self.fresh[days] += self.cells[option.row]
         self.fills[day] += 1
         self._take(tier, n, option)

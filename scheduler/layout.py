@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from scheduler.carried import Carried, Item
 from scheduler.keep import Kept, Taken
 from scheduler.plan import PLANNED
-from scheduler.problem import Place, Problem
+from scheduler.problem import Place, Problem, Used
 from scheduler.tracks import Place as TierName
 
 
@@ -85,5 +87,17 @@ class Layout:
             committed.append(tuple(range(len(pairs), len(pairs) + len(group))))
             pairs += group
         both = np.array(pairs, dtype=int).reshape(-1, 2)
-        return Problem(self.c.cand, places, both[:, 0], both[:, 1], tuple(committed),
-                       self.c.today, opens, frozenset(optional), self.c.stock)  # fmt: skip
+        problem = Problem(self.c.cand, places, both[:, 0], both[:, 1], tuple(committed),
+                          self.c.today, opens, frozenset(optional), self.c.stock)  # fmt: skip
+        return replace(problem, used=self._done_today(problem))
+
+    def _done_today(self, problem: Problem) -> Used | None:
+        """What was filled and picked on the day itself, before it is planned again."""
+        limits = self.c.garden.limits
+        both = ((self.c.fills, limits.fills_per_day), (self.c.picks, limits.picks_per_day))
+        done = [0 if most is None else min(count, most) for count, most in both]
+        if not any(done) or not len(problem.days) or problem.days[0] != self.c.today:
+            return None
+        none = np.zeros(len(problem.days), dtype=int)
+        first = np.eye(1, len(none), dtype=int)[0]
+        return Used(none, done[0] * first, done[1] * first, none > 0, 0)

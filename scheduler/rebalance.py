@@ -43,6 +43,7 @@ from scheduler.tidy import cleared_soon
 if TYPE_CHECKING:
     from scheduler.within_risk import RiskLimit
 
+MOVED_DAYS = 28  # a batch planted that much later or sooner is another one
 CHANGE_GRAMS = 25.0  # what one change must bring at least; the grower's number
 
 
@@ -144,7 +145,8 @@ def _tidied(carried: Carried, found: Found) -> Found:
 def made_of(garden: Garden, plan: Plan, carried: Carried, found: Found | Kept) -> tuple[Batch, ...]:
     """The batches of a season that is gone on with as found, or as ``kept`` by who only drops."""
     if isinstance(found, Kept):
-        found = Found(dict(found.taken))
+        mine = {n: t for n, t in found.taken.items() if t.option.row >= carried.free}
+        found = Found(mine, [t for n, t in found.taken.items() if n not in mine])
     return _batches(garden, plan, carried, found)
 
 
@@ -170,13 +172,41 @@ def _batches(garden: Garden, plan: Plan, carried: Carried, found: Found) -> tupl
     numbers = [int(b.id[1:]) for b in plan.batches if b.id[:1] == "b" and b.id[1:].isdigit()]
     free = max(numbers, default=0)
     order = carried.cand.table["transplant"].to_numpy()
-    for taken in sorted(found.new, key=lambda t: (order[t.option.row], t.option.place)):
-        free += 1
-        out.append(batch_of_row(carried, taken, f"b{free:03d}", PLANNED))
+    moved = _moved(carried, found)
+    for n, taken in sorted(enumerate(found.new),
+                           key=lambda pair: (order[pair[1].option.row], pair[1].option.place)):
+        name = moved.get(n)
+        if name is None:
+            free += 1
+            name = f"b{free:03d}"
+        out.append(_as_known(batch_of_row(carried, taken, name, PLANNED), known.get(name)))
     place = {b.id: i for i, b in enumerate(plan.batches)}
     if all(b.id in place for b in out) and len(out) == len(place):
         return tuple(sorted(out, key=lambda b: place[b.id]))
     return tuple(sorted(out, key=lambda b: (b.transplant, b.column, b.tier, b.id)))
+
+
+def _moved(carried: Carried, found: Found) -> dict[int, str]:
+    """Which of the new batches are batches of the plan on other days: number to id.
+
+    The same crop in the same tier, nothing of it sown; the nearest days go together.
+    """
+    table, season = carried.cand.table, carried.garden.season
+    crop, start = table["crop"].to_numpy(), table["transplant"].to_numpy()
+    old = [item.batch for n, item in enumerate(carried.items) if n not in found.taken]
+    old = [b for b in [*old, *carried.gone] if b.state == PLANNED]
+    near = sorted(
+        (days, n, b.id)
+        for n, taken in enumerate(found.new) for b in old
+        if taken.option.place == (b.column, b.tier)
+        and carried.cand.crop_names[crop[taken.option.row]] == b.crop
+        and (days := abs(int(start[taken.option.row]) - season.index(b.transplant))) <= MOVED_DAYS
+    )  # fmt: skip
+    out: dict[int, str] = {}
+    for _, n, name in near:
+        if n not in out and name not in out.values():
+            out[n] = name
+    return out
 
 
 def _as_known(made: Batch, old: Batch | None) -> Batch:

@@ -1,9 +1,11 @@
 """The search of a rebalance: what to do with what is in hand, and what to grow beside it.
 
 Produce is weighed against changes: a change of what the grower already knows must bring at least
-so many grams as the grower says. The search begins with the plan as far as it goes on. What can be
-won near the loss is tried first, in one small model; then, only while the produce is further from
-its bound than the gap asked for, the season as a whole or window by window (`scheduler.improve`).
+so many grams as the grower says. The search begins with the plan as far as it goes on, or with the
+shifted plan (`scheduler.shift`), whichever meets more; nothing that meets less is taken. What can
+be won near the loss is tried first, in one small model; then, only while the produce is further
+from its bound than the gap asked for, the season as a whole or window by window
+(`scheduler.improve`).
 """
 
 from __future__ import annotations
@@ -30,6 +32,7 @@ from scheduler.keep import Kept, Taken
 from scheduler.layout import Layout
 from scheduler.problem import Problem
 from scheduler.replan_bounds import Bounds, access_bound, later_bounds, produce_bound
+from scheduler.shift import shifted
 from scheduler.worth import worth
 
 WHOLE = 6000  # decisions up to which all are tried in one model as well
@@ -91,11 +94,14 @@ def search(
     s = _Search(problem, changes, price, settings, report, stop, began)
     s.bound = produce_bound(layout, max(s.left / 2, 1.0))
     near = near_loss(carried, kept, problem)
-    choices: list[Choice] | None = choices_of(problem, layout, kept)
+    begun = [choices_of(problem, layout, way) for way in (kept, *shifted(carried, kept))]
+    begun = [choices for choices in begun if not broken(problem, True, choices)]
+    # Nothing that meets less than the best of these is returned, whatever the time.
+    choices = max(begun, key=lambda c: (s.met(c), s.value(c)), default=None)
     if first is not None and not broken(problem, True, other := first(problem)):
         choices = other
-    if choices is not None and broken(problem, True, choices):
-        choices = None
+    if choices is not None:
+        s.floor(choices)
     if choices is not None and problem.optional:
         choices = s.place_seedlings(choices, near)
     try:
@@ -179,6 +185,11 @@ class _Search:
             self.bound = bound
             self.bounded.set()
 
+    def floor(self, choices: Sequence[Choice]) -> None:
+        """From now on take nothing that meets less than a schedule, however few its changes."""
+        met = round(self.met(choices))
+        self.locks.append((lambda built: built.produce.value(), True, met))
+
     def less_changes(self, built: Built) -> Any:
         """What the first stage wants the most of: produce less the price of changes."""
         produce: Any = built.produce.value()
@@ -204,7 +215,8 @@ class _Search:
             return lot * placed(built) + self.less_changes(built)
 
         value = self.value(choices)  # none of them is placed yet
-        best = self._part(Goal("seedlings", first, True), Incumbent(choices, value), near,
+        goal = Goal("seedlings", first, True, locks=tuple(self.locks))
+        best = self._part(goal, Incumbent(choices, value), near,
                           self.left * NEAR, None)  # fmt: skip
         self.locks.append((placed, True, max(0, round((best.value - value) / lot))))
         return best.choices
