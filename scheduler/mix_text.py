@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 from typing import Any
 
@@ -18,15 +17,13 @@ from crops.solution.salts import (
 )
 from crops.solution.stock import Stock
 from scheduler.outputs.sentences import top_up
-from scheduler.outputs.words import Units, table
+from scheduler.outputs.words import Units, table, wrap
 
 WIDTH = 79
 
 
 def wrapped(text: str, first: str = "", rest: str | None = None) -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=first,
-                         subsequent_indent=first if rest is None else rest,
-                         break_on_hyphens=False)  # fmt: skip
+    return wrap(text, WIDTH, first, first if rest is None else rest)
 
 
 def recipe_lines(recipe: Recipe, title: str, units: Units, known_water: bool) -> list[str]:

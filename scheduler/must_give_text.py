@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import Any
@@ -20,7 +19,7 @@ from scheduler.must_give import (
     MustGive,
     Tried,
 )
-from scheduler.outputs.words import MONTHS
+from scheduler.outputs.words import MONTHS, pad, wrap
 from scheduler.plan import Plan
 from scheduler.reach import Reach
 from scheduler.show import load, mass
@@ -54,8 +53,7 @@ def lines(m: MustGive, against: dict[str, str] | None = None) -> list[str]:
 
 def lines_of(text: str, first: str = "", rest: str = "") -> list[str]:
     """A sentence in lines of at most `WIDTH`."""
-    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=rest,
-                         break_on_hyphens=False)  # fmt: skip
+    return wrap(text, WIDTH, first, rest)
 
 
 def share(m: MustGive, grams: float) -> str:
@@ -205,9 +203,8 @@ def _line(m: MustGive, t: Tried, text: str) -> list[str]:
     mark = "~" if t.outcome == FOUND else "+"
     figure = f"{mark} {share(m, t.gain)}"
     room = WIDTH - _FIGURE
-    out = textwrap.wrap(text, room, initial_indent="  ", subsequent_indent="    ",
-                        break_on_hyphens=False)  # fmt: skip
-    out[-1] = f"{out[-1]:<{room}}{figure:>{_FIGURE}}"
+    out = wrap(text, room, "  ", "    ")
+    out[-1] = pad(out[-1], room) + f"{figure:>{_FIGURE}}"
     return out
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -114,11 +113,11 @@ def report_lines(done: Rebalanced, units: str) -> list[str]:
     """What happened, what must be decided, what changes: lines of at most 79 characters."""
     from scheduler.diff import lines
     from scheduler.garden import week_of
+    from scheduler.outputs.words import wrap
 
     out = []
     for remark in done.remarks:
-        out += textwrap.wrap(remark, WIDTH, initial_indent="* ", subsequent_indent="  ",
-                             break_on_hyphens=False)  # fmt: skip
+        out += wrap(remark, WIDTH, "* ", "  ")
     if not done.searched:
         out.append("Everything can go on as planned.")
     produce = done.plan.stages[0]

@@ -106,7 +106,6 @@ def test_the_plan_and_its_sheets(capsys, folder, tmp_path):
         ("verify", folder), ("calendar", folder), ("calendar", folder, "--format", "csv"),
         ("risk", folder, "--years", "20"), ("mix", folder, "--date", day),
         ("mix", folder, "--date", day, "--stock", "100"),
-        ("shortfall", folder, "--time-limit", "3"),
     ):
         text = said(capsys, *arguments)
         assert len(text.splitlines()) > 5, text
@@ -116,6 +115,13 @@ def test_the_plan_and_its_sheets(capsys, folder, tmp_path):
         text = (tmp_path / "sheet").read_text().replace("\n ", "")
         text = re.sub(r"<style.*?</style>|<script.*?</script>|<[^>]*>", " ", text, flags=re.S)
         assert metric_in(text) == []
+
+
+@pytest.mark.slow
+def test_what_would_help(capsys, folder):
+    text = said(capsys, "shortfall", folder, "--time-limit", "3")
+    assert len(text.splitlines()) > 5
+    assert metric_in(text) == []
 
 
 def test_through_the_season(capsys, folder, tmp_path):
