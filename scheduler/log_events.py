@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
@@ -21,15 +22,24 @@ from scheduler.log_amounts import (
     SEEDS,
     SOWN,
     TRANSPLANTED,
+    amount_text,
 )
+from scheduler.show import Units
 from scheduler.tracker import Tracker
 from scheduler.tracks import Place, Reading, Track, called, place_name
 
 TOO_YOUNG = timedelta(days=10)  # no crop is picked so soon after transplanting
+MOST_MASS = 5  # times the catalogue's: more is a slip of the pen; own judgement, no source
+CONFIRM = "dryline log: --confirm"
 NEAR = timedelta(days=45)  # how far an event may lie from the planned one it stands for
 
 # Order of events on one day.
 _STEP = {SOWN: 0, TRANSPLANTED: 0, LEVEL: 1, PICKED: 2, FAILED: 3, CLEARED: 4}
+
+
+def is_confirmed(note: str) -> bool:
+    """Whether a note says that an improbable entry is true."""
+    return "confirmed" in re.findall(r"\w+", note.lower())
 
 
 class Follower(Tracker):
@@ -146,6 +156,11 @@ class Follower(Tracker):
         if t.failed is not None and t.failed < e.date:
             self._fault(e, "", short(e), f"a tier with plants; {called(t)} failed on {t.failed}")
             return
+        before = len(self.faults)
+        if (why := self._improbable(e, t)) and not is_confirmed(e.note):
+            amount = amount_text(e.amount, e.unit, Units(self.garden.units))
+            self._fault(e, "amount" if why.startswith("at most") else "date", amount or short(e),
+                        f"{why}; if it is true, write 'confirmed' into the note ({CONFIRM})")
         plants = int(e.amount) if e.amount is not None and e.unit not in (GRAMS,) else None
         grams = round(e.amount) if e.amount is not None and e.unit == GRAMS else None
         old = t.picks.get(e.date, (None, None))
@@ -161,8 +176,25 @@ class Follower(Tracker):
         if 1 < crop.cuts < len(cuts):
             self._fault(e, "", short(e), f"at most {crop.cuts} cuts of {called(t)}")
             return
+        if len(self.faults) > before:
+            return
         t.picks[e.date] = (plants if plants is not None else old[0],
                            grams if grams is not None else old[1])  # fmt: skip
+
+    def _improbable(self, e: Entry, t: Track) -> str:
+        """What is expected of a pick instead of what hardly can be; empty if it can."""
+        moved = self.moved_on(t) or t.batch.transplant
+        planned = any(abs(p.date - e.date) < TOO_YOUNG for p in t.batch.picks)
+        if e.date - moved < TOO_YOUNG and (not planned or e.date <= moved):
+            told = "was transplanted" if t.moved else "was to be transplanted"
+            return f"a day from {moved + TOO_YOUNG} on: {called(t)} {told} on {moved}"
+        plants = t.plants or t.batch.plants
+        most = MOST_MASS * plants * self.garden.crops[t.batch.crop].fresh_mass
+        if e.unit == GRAMS and e.amount is not None and e.amount > most:
+            shown = amount_text(most, GRAMS, Units(self.garden.units))
+            return (f"at most {shown} from the {plants} plants of {called(t)}, {MOST_MASS} times "
+                    "the catalogue's mass")  # fmt: skip
+        return ""
 
     def _failed(self, e: Entry) -> None:
         if not e.column:

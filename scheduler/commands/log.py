@@ -19,11 +19,12 @@ import click
 @click.argument("amount", nargs=-1)
 @click.option("--crop", default="", help="needed where column and tier do not tell")
 @click.option("--note", default="", help="such as 'root disease'")
+@click.option("--confirm", is_flag=True, help="it is true, improbable as it is")
 @click.option("--today", metavar="DATE", help="take this day for today")
 @click.option("--json", "as_json", is_flag=True, help="for machines")
 def command(
     folder: Path, day: str, what: str, column: str, tier: str, amount: tuple[str, ...],
-    crop: str, note: str, today: str | None, as_json: bool,
+    crop: str, note: str, confirm: bool, today: str | None, as_json: bool,
 ) -> int:  # fmt: skip
     """Add a line to DIR/log.csv.
 
@@ -41,6 +42,8 @@ def command(
     from scheduler.plan_dir import LOG_FILE, read_plan_dir
     from scheduler.show import Units
 
+    if confirm:
+        note = f"{note}, confirmed" if note else "confirmed"
     now = _day(today, "--today") if today else date.today()
     garden, plan = read_plan_dir(folder, brief=True)
     row = {

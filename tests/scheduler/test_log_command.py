@@ -50,6 +50,25 @@ def test_today_and_json(folder):
     assert (got["date"], got["what"], got["line"]) == ("2027-05-05", "picked", 2)
 
 
+def test_an_improbable_pick_is_refused_with_the_reason_unless_confirmed(folder):
+    """A tonne from three plants; and a pick on the day of transplanting, before anything stood."""
+    said = ("picked", "A", 3, "1000", "kg")
+    ((path, expected),) = faults(call(folder, case.day(30), *said))
+    assert path == "amount"
+    assert "--confirm" in expected
+    assert not (folder / "log.csv").exists()
+    assert call(folder, case.day(30), *said, "--confirm").return_value == 0
+    assert "1000 kg,,confirmed\n" in (folder / "log.csv").read_text()
+    ((path, expected),) = faults(call(folder, case.day(10), "picked", "A", 3, 2))
+    assert path == "tier"
+    assert "it is empty on" in expected
+    assert call(folder, case.day(10), "transplanted", "A", 3).return_value == 0
+    ((path, expected),) = faults(call(folder, case.day(10), "picked", "A", 3, 2))
+    assert path == "date"
+    assert "was transplanted on 2027-04-15" in expected
+    assert call(folder, case.day(10), "picked", "A", 3, 2, "--confirm").return_value == 0
+
+
 def test_a_spreadsheets_separator_line_ends_and_columns_are_kept(folder):
     file = folder / "log.csv"
     file.write_bytes(b"what;date;tier;column;amount;unit\r\ncleared;2027-05-08;3;A;;")

@@ -200,7 +200,7 @@ def test_readings_are_kept_in_litres_by_date():
     [
         (20, [row(21, "level", "A3", "9 L")], "date", "up to 2027-04-25"),
         (20, [row(15, "picked", "A2")], "tier", "a crop in it"),
-        (20, [row(15, "picked", "A3", "5")], "amount", "at most 4"),
+        (26, [row(25, "picked", "A3", "5")], "amount", "at most 4"),
         (33, [row(31, "failed", "A3"), row(32, "picked", "A3")], "", "failed on"),
         (20, [row(15, "level", "A3", "9 L", "chard")], "crop", "lettuce"),
         (20, [row(15, "transplanted", "A3", "", "chard")], "tier", "empty"),
@@ -214,6 +214,30 @@ def test_entries_that_cannot_be_are_named(on, lines, path, expected):
     ((line, got_path, text),) = bad(on, *lines)
     assert (line, got_path) == (1 + len(lines), path)
     assert expected in text
+
+
+# b1: four heads of lettuce of 100 g, transplanted on day 10, picked on day 30 (`verify_case`).
+@pytest.mark.parametrize(("day", "amount", "path", "expected"), [
+    (30, "2 kg", "", ""), (30, "2001 g", "amount", "at most 2.00 kg from the 4 plants"),
+    (30, "1000 kg", "amount", "5 times"),
+    (19, "", "date", "2027-04-25 on"), (20, "", "", ""),
+    (10, "2", "date", "was to be transplanted on 2027-04-15"),
+])  # fmt: skip
+def test_what_hardly_can_be_is_refused_unless_confirmed(day, amount, path, expected):
+    """Five times the catalogue's mass, and a pick within ten days of transplanting."""
+    line = row(day, "picked", "A3", amount)
+    if expected:
+        ((number, got, text),) = bad(40, line)
+        assert (number, got) == (2, path)
+        assert expected in text
+        assert "'confirmed' into the note" in text
+    else:
+        state(40, line)
+    state(40, line + "weighed twice: Confirmed!")
+
+
+def test_an_unconfirmed_note_confirms_nothing():
+    assert bad(40, row(30, "picked", "A3", "1000 kg") + "unconfirmed")
 
 
 def test_impossible_and_unreadable_lines_are_told_together():
