@@ -7,6 +7,7 @@ from datetime import date
 
 from crops.crop import Crop
 from crops.solution import balance, ph, strength
+from crops.solution.limits import LIMITS
 from crops.solution.recipe import Recipe, RecipeFault
 from scheduler.garden import Garden
 from scheduler.plan import FAILED, PLANNED, SOWN, Batch, Plan
@@ -206,9 +207,15 @@ def remarks(garden: Garden, batch: Batch, recipe: Recipe) -> list[str]:
             low, high = found.end - found.spread, found.end + found.spread
             text += f" (90 %: {low:.1f} to {high:.1f})"
         out.append(f"{text}.")
-        warning = end_warning(garden.crops[batch.crop], found)
+        crop = garden.crops[batch.crop]
+        warning = end_warning(crop, found)
         if warning:
             out.append(warning)
+        left = (level_at_harvest(batch) or 0.0) / batch.fill_litres
+        gone = balance.used_up(crop, recipe.composition, left, water_use(batch))
+        if gone:
+            names = " and ".join(LIMITS[e].name for e in gone)
+            out.append(f"{names.capitalize()} may be used up before the last pick.")
     out.append(PH_TEXT[ph.drift(recipe.composition)])
     return out
 

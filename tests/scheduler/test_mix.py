@@ -273,3 +273,14 @@ def test_tiers_of_a_day_stand_in_the_order_of_the_garden():
         [("K10", 1), ("K2", 2), ("K1", 1), ("K2", 1)])))  # fmt: skip
     (made,) = mix.recipes_on(garden, plan, DAY)
     assert [(b.column, b.tier) for b in made.batches] == [("K1", 1), ("K2", 1), ("K2", 2), ("K10", 1)]
+
+
+def test_remarks_tell_what_is_used_up():
+    """Lettuce that holds ten times the nitrogen takes more than a fill has."""
+    b = batch()
+    crop = GARDEN.crops[b.crop]
+    for times, told in ((0.1, False), (10, True)):
+        changed = replace(crop, uptake_n=crop.uptake_n * times)
+        garden = replace(GARDEN, crops={**GARDEN.crops, b.crop: changed})
+        lines = mix.remarks(garden, b, mix.fill_recipe(garden, b))
+        assert any(x.startswith("Nitrogen") for x in lines) == told
