@@ -18,6 +18,8 @@ def plain(text: str) -> str:
 
     Every run of white space becomes one blank; letters are composed (Unicode form NFC).
     """
+    if text.isascii() and text.isprintable() and "  " not in text:
+        return text.strip()  # most texts: a long log has a million of them
     text = " ".join(unicodedata.normalize("NFC", text).split())
     if text.isprintable():
         return text
@@ -37,6 +39,8 @@ def same_name(name: str) -> str:
     Unicode's compatibility caseless matching (The Unicode Standard, D146), with blanks run together
     and characters that steer left out.
     """
+    if name.isascii():
+        return plain(name.lower())
     folded = unicodedata.normalize("NFKD", unicodedata.normalize("NFD", name).casefold())
     return plain(unicodedata.normalize("NFKC", folded.casefold())).strip()
 

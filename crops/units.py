@@ -160,6 +160,14 @@ def quantity(text: str, unit: str) -> float:
         raise UnitFault(f"{text!r} is of another kind; expected {example}") from error
 
 
+def converted(value: float, named: str, unit: str) -> float:
+    """``value`` of a unit ``named`` in ``unit``; raises as `quantity` does."""
+    kind = _KIND.get(named)
+    if kind is not None and kind == _KIND.get(unit) and math.isfinite(value):
+        return _short_way(value, named, unit, kind)
+    return quantity(f"{value!r} {named}", unit)
+
+
 def _short_way(value: float, named: str, unit: str, kind: int) -> float:
     """``value`` converted by the short table, both units being of one ``kind`` in it."""
     if kind != _WARMTH:

@@ -183,11 +183,14 @@ class _Reader:
             entry = self._entry(line, {name: row.get(name, "") for name in COLUMNS})
             if entry is None:
                 continue
-            if entry.key in seen:
-                self.fault(line, "", short(entry), f"each event once; also on line "
-                           f"{seen[entry.key]}")  # fmt: skip
+            key = entry.key
+            if key in seen:
+                self.found += 1
+                if len(self.faults) < MOST_FAULTS:
+                    told = f"each event once; also on line {seen[key]}"
+                    self.faults.append(Fault(self.file, line, "", shorten(short(entry)), told))
                 continue
-            seen[entry.key] = line
+            seen[key] = line
             entries.append(entry)
         if names is None and not self.faults:
             self.faults.append(_no_header(self.file))
@@ -333,8 +336,10 @@ class _Reader:
         return found.name if found else column, tier
 
     def _crop(self, line: int, text: str) -> str:
+        if not text:
+            return ""
         name = same_crop(text)
-        if not text or self.garden is None:
+        if self.garden is None:
             return name
         if name not in self.crops:
             near = get_close_matches(name, self.garden.crops, 1)

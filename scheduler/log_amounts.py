@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from crops.units import UnitFault, quantity
+from crops.units import UnitFault, converted
 from scheduler.show import Units
 
 SOWN, TRANSPLANTED, LEVEL, PICKED = "sown", "transplanted", "level", "picked"
@@ -34,6 +34,7 @@ EXPECTED = {
     PH: "a number from 0 to 14", CLEARED: "no amount", FAILED: "no amount",
 }  # fmt: skip
 NEEDS_AMOUNT = (LEVEL, EC, PH)
+_UNIT = re.compile(r"[A-Za-zµ][A-Za-zµ/ _.]{0,19}")
 _STRONGEST_EC = 20.0  # [mS/cm] half of sea water; plausibility only, common practice, no source
 
 
@@ -66,11 +67,11 @@ def kept(what: str, value: float, unit: str) -> tuple[float, str] | None:
     if counted:
         fits = counted in counts and value == int(value) and value >= 1
         return (value, counted) if fits else None
-    if not re.fullmatch(r"[A-Za-zµ][A-Za-zµ/ _.]{0,19}", unit):
+    if not _UNIT.fullmatch(unit):
         return None
     for wanted, name in _MEASURED.get(what, ()):
         try:
-            got = quantity(f"{value!r} {unit}", wanted)
+            got = converted(value, unit, wanted)
         except UnitFault:
             continue
         if what == EC and got > _STRONGEST_EC:

@@ -1,6 +1,10 @@
 """Names that are the same, and characters that steer."""
 
+import unicodedata
+
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from crops.names import is_plain, plain, same_crop, same_name
 
@@ -49,3 +53,13 @@ def test_letters_of_any_script_stay(text):
 def test_lines_become_one():
     assert plain("a\tb\r\n c") == "a b c"
     assert is_plain("a\tb\r\n c")
+
+
+@given(st.text(alphabet=" abA\t\n\x00\x7f.é\u200e", max_size=8))
+def test_the_short_way_of_plain_texts_is_the_long_one(text):
+    long = " ".join(unicodedata.normalize("NFC", text).split())
+    if not long.isprintable():
+        long = " ".join("".join(c for c in long if c not in "\x00\x7f\u200e").split())
+    assert plain(text) == long
+    if text.isascii():  # where only letters' cases and blanks can differ
+        assert same_name(text) == long.lower()

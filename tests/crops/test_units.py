@@ -60,6 +60,7 @@ def test_the_short_table_says_what_the_unit_library_says():
             for number in (-40.0, 0.0, 0.3, 1234.5):
                 long = units.registry().Quantity(number, named).to(unit).magnitude
                 got = quantity(f"{number!r} {named}", unit)
+                assert units.converted(number, named, unit) == got
                 assert got == pytest.approx(long, rel=1e-12, abs=1e-9), (named, unit)
                 held += 1
     assert held > 1000
