@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from scheduler.by_hand import Choice
-from scheduler.courses import NEVER
 from scheduler.problem import Problem
+from scheduler.resources import Resource
 
 SHOWN = 5  # faults told of each rule; the rest is counted
 
@@ -27,9 +27,9 @@ def broken(problem: Problem, access: bool, choices: Sequence[Choice]) -> list[st
         day of its last pick.
     choices : where tiers are pooled a decision may come several times.
     """
-    s = _Schedule.of(problem, choices)
+    s = _Schedule.of(problem, access, choices)
     out: list[str] = []
-    for rule in (_committed, _cleared, _occupancy, _nursery, _day_limits):
+    for rule in (_committed, _cleared, _occupancy, _shared):
         out += rule(s)
     return out + (_access(s) if access else [])
 
@@ -39,6 +39,7 @@ class _Schedule:
     """The choices as arrays [n]: places, rows, days (sow, transplant, last pick, clear)."""
 
     problem: Problem
+    access: bool
     which: np.ndarray
     place: np.ndarray
     row: np.ndarray
@@ -49,15 +50,15 @@ class _Schedule:
     started: np.ndarray
 
     @classmethod
-    def of(cls, problem: Problem, choices: Sequence[Choice]) -> _Schedule:
+    def of(cls, problem: Problem, access: bool, choices: Sequence[Choice]) -> _Schedule:
         which = np.array([c.decision for c in choices], dtype=int)
         table, row = problem.cand.table, problem.row_of[which]
         sow, start, last = (
             table[name].to_numpy(dtype=int)[row] for name in ("sow", "transplant", "last")
         )
-        return cls(problem, which, problem.place_of[which], row, sow, start, last,
+        return cls(problem, access, which, problem.place_of[which], row, sow, start, last,
                    np.array([c.clear for c in choices], dtype=int),
-                   start < problem.free_from)  # fmt: skip
+                   problem.started[which])  # fmt: skip
 
     def column(self, name: str) -> np.ndarray:
         return self.problem.cand.table[name].to_numpy(dtype=int)[self.row]
@@ -72,9 +73,13 @@ class _Schedule:
         np.add.at(out, self.problem.slot(day), amount)
         return out[: self.slots]
 
-    def level(self, begin: np.ndarray, end: np.ndarray, amount: np.ndarray) -> np.ndarray:
-        """Amounts held from the slot of one day to that of another [slots]."""
-        return np.cumsum(self.per_slot(begin, amount) - self.per_slot(end, amount))
+    def services(self, resource: Resource) -> np.ndarray:
+        """What fillings and clearings take of a resource, by slot [slots]."""
+        above, fresh = self.problem.above[self.place], ~self.started
+        out = self.per_slot(self.start[fresh], resource.filling(above[fresh]))
+        if self.access and resource.clears:
+            out += self.per_slot(self.clear, resource.clearing(above))
+        return out
 
     def held(self, begin: np.ndarray, end: np.ndarray) -> np.ndarray:
         """How many intervals of slots [begin, end) hold each place and slot [places, slots]."""
@@ -151,40 +156,22 @@ def _occupancy(s: _Schedule) -> list[str]:
     ))  # fmt: skip
 
 
-def _nursery(s: _Schedule) -> list[str]:
-    problem = s.problem
-    room = np.full(s.slots, int(problem.cand.garden.nursery.cells))
-    if problem.used is not None:
-        room -= problem.used.cells[: s.slots]
-    cells = s.column("cells") * ~s.started
-    in_hand = ~s.started & (s.sow < problem.free_from)
-    now = s.level(s.sow, s.start, cells)
-    fresh = s.level(s.sow, s.start, cells * ~in_hand)
-    # Seedlings in hand take what they take; nothing is sown beside them until there is room.
-    bad = (now > np.maximum(room, 0)) & (fresh > 0)
-    return _told(np.flatnonzero(bad), lambda w: (
-        f"{now[w]} nursery cells are taken on {s.on(w)}, there are {room[w]}"
-    ))  # fmt: skip
-
-
-def _day_limits(s: _Schedule) -> list[str]:
-    limits, used = s.problem.cand.garden.limits, s.problem.used
-    days = s.problem.cand.pick_day[s.row]
-    fills, picks = s.per_slot(s.start[~s.started]), s.per_slot(days[days < NEVER])
-    out = _too_many(s, "fills", fills, None if used is None else used.fills, limits.fills_per_day)
-    return out + _too_many(s, "picks", picks, None if used is None else used.picks,
-                           limits.picks_per_day)  # fmt: skip
-
-
-def _too_many(
-    s: _Schedule, what: str, mine: np.ndarray, elsewhere: np.ndarray | None, most: int | None
-) -> list[str]:
-    if most is None:
-        return []
-    total = mine if elsewhere is None else mine + elsewhere[: s.slots]
-    return _told(np.flatnonzero((total > most) & (mine > 0)), lambda w: (
-        f"{total[w]} {what} on {s.on(w)}, at most {most} a day"
-    ))  # fmt: skip
+def _shared(s: _Schedule) -> list[str]:
+    """What all batches share: never more of it than there is, but for what is in hand already."""
+    out = []
+    for resource in s.problem.resources:
+        uses = resource.uses_of(s.which)
+        now = resource.level(uses, s.slots) + s.services(resource)
+        # What is in hand takes what it takes; nothing is begun beside it until there is room.
+        hand = uses[resource.in_hand[uses]]
+        fresh = now - resource.level(hand, s.slots) if len(hand) else now
+        left = s.problem.left(resource)
+        bad = np.flatnonzero((now > np.maximum(left, 0)) & (fresh > 0))
+        total = now + resource.limit - left
+        out += _told(bad, lambda w, r=resource, n=total: (
+            f"{n[w]} {r.name} on {s.on(w)}, at most {r.limit}"
+        ))  # fmt: skip
+    return out
 
 
 def _access(s: _Schedule) -> list[str]:

@@ -8,13 +8,16 @@ first hint for the solver.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from scheduler.assemble import Stand
 from scheduler.courses import NEVER
 from scheduler.problem import Problem
+from scheduler.resources import Resource
 
 
 @dataclass(frozen=True)
@@ -53,15 +56,13 @@ class ByHand:
         self.sow = table["sow"].to_numpy()
         self.start = table["transplant"].to_numpy()
         self.last = table["last"].to_numpy()
-        self.cells = table["cells"].to_numpy()
         self.grams = table["grams"].to_numpy()
         self.heavy_until = table["heavy_until"].to_numpy()
         self.heavy_after = table["heavy_after"].to_numpy().astype(bool)
         garden = problem.cand.garden
         self.limits = garden.limits
-        self.room = np.full(garden.season.days + 1, garden.nursery.cells)
-        self.picks = np.zeros(garden.season.days + 1, dtype=int)
-        self.fills = np.zeros(garden.season.days + 1, dtype=int)
+        # What is left of each resource, by slot; there is always room past the end.
+        self.left = [(r, np.append(problem.left(r), r.limit)) for r in problem.resources]
         self.stock = _Stock(problem)
         self.by_start: dict[tuple[int, int], _Options] = {}
         starts = self.start[problem.row_of]
@@ -101,6 +102,7 @@ class ByHand:
         for day in self.problem.days.tolist():
             if day < self.problem.free_from:
                 continue
+            self.slot = int(self.problem.slot(np.array(day)))
             self._clear(day)
             self.nothing.clear()
             # Bottom tiers first: what stands above is still light, or not yet filled.
@@ -153,6 +155,9 @@ class ByHand:
         for i in self.downward:
             tier = self.tiers[i]
             if tier.decision >= 0 and tier.last <= day and self._reachable(i, day):
+                if not self._room(Resource.clearing, tier.number - 1):
+                    continue  # another day
+                self._use(Resource.clearing, tier.number - 1, day)
                 self.choices.append(Choice(tier.decision, day))
                 row = int(self.problem.row_of[tier.decision])
                 self.stands.append(Stand(row, tier.column, tier.number, day))
@@ -162,11 +167,11 @@ class ByHand:
     def _fill(self, i: int, day: int) -> None:
         place = self.place[i]
         options = self.by_start.get((place, day))
-        most = self.limits.fills_per_day
-        if options is None or (most is not None and self.fills[day] >= most):
+        if options is None or not self._room(Resource.filling, int(self.problem.above[place])):
             self.nothing.add(place)
             return
-        if not self._reachable(i, day):
+        tier = self.tiers[i]
+        if not self._room(Resource.filling, tier.number - 1) or not self._reachable(i, day):
             return
         good = self._fits(options, day)
         # By hand: the group that lags most, then its quickest crop, picked as soon as it is ready.
@@ -185,29 +190,56 @@ class ByHand:
         above may be heavy then, but the last batches above are light again before the season ends
         or are never begun.
         """
-        first = int(options.sow.min())
-        least = np.minimum.accumulate(self.room[first:day][::-1])
-        good = least[day - 1 - options.sow] >= options.cells
-        good &= (options.sow >= self.problem.free_from) & (options.last <= self.problem.days[-1])
-        most = self.limits.picks_per_day
-        if most is not None:
-            good &= (self.picks[options.picks] < most).all(axis=1)
+        last = self.problem.days[-1]
+        good = np.asarray((options.sow >= self.problem.free_from) & (options.last <= last))
+        for (_, left), uses in zip(self.left, options.uses, strict=True):
+            good &= uses.fit(left)
         return good
 
-    def _picks(self, row: int) -> np.ndarray:
-        days = self.problem.cand.pick_day[row]
-        return days[days < NEVER]
+    def _room(self, what: Callable[[Resource, int], Any], above: int) -> bool:
+        """Whether a filling or clearing under ``above`` vessels finds room today."""
+        return all(left[self.slot] >= what(r, above) for r, left in self.left)
+
+    def _use(self, what: Callable[[Resource, int], Any], above: int, day: int) -> None:
+        slot = int(self.problem.slot(np.array(day)))
+        for r, left in self.left:
+            left[slot] -= what(r, above)
 
     def _take(self, i: int, decision: int) -> None:
         row, tier = int(self.problem.row_of[decision]), self.tiers[i]
         if self.start[row] >= self.problem.free_from:
-            self.room[self.sow[row] : self.start[row]] -= self.cells[row]
-            self.fills[self.start[row]] += 1
-        np.add.at(self.picks, self._picks(row), 1)
+            self._use(Resource.filling, tier.number - 1, int(self.start[row]))
+        for r, left in self.left:
+            left[:-1] -= r.level(r.uses_of(np.array([decision])), len(left) - 1)
         tier.decision, tier.start, tier.last = decision, int(self.start[row]), int(self.last[row])
         tier.light_from = int(self.heavy_until[row])
         tier.heavy_after = bool(self.heavy_after[row])
         self.stock.add(decision)
+
+
+class _Uses:
+    """What some decisions use of one resource: slots and amounts [n, most of one]."""
+
+    def __init__(self, resource: Resource, decisions: np.ndarray, slots: int) -> None:
+        at = resource.table(decisions)
+        none = at < 0
+        # An entry that is none begins past the end, where there is always room.
+        self.first = np.where(none, slots, resource.first[at])
+        self.last = np.where(none, slots + 1, resource.last[at])
+        self.amount = np.where(none, 0, resource.amount[at])
+
+    def fit(self, left: np.ndarray) -> np.ndarray:
+        """Which decisions find room all the time in what is left by slot [n]."""
+        least = left[np.minimum(self.first, len(left) - 1)]
+        longer = self.last > self.first + 1
+        for end in np.unique(self.last[longer]).tolist():
+            mine = longer & (self.last == end)
+            begin = int(self.first[mine].min())
+            # The least from each slot up to the end.
+            running = np.minimum.accumulate(left[begin:end][::-1])
+            least[mine] = running[end - 1 - self.first[mine]]
+        fits: np.ndarray = (least >= self.amount).all(axis=1)
+        return fits
 
 
 class _Options:
@@ -215,7 +247,7 @@ class _Options:
 
     Attributes
     ----------
-    decisions, sow, last, cells : [n]; picks : days, or an unused one beyond the season [n, most].
+    decisions, sow, last : [n]; uses : of each resource.
     group : of the produce, -1 where nobody wishes for it [n]; speed : grams a day of holding the
         tier, 0 for what a grower would not do by hand [n]; days : of holding the tier [n].
     klass, grams : of each pick, in the classes of the supply (the last one stands for none).
@@ -226,12 +258,12 @@ class _Options:
         garden = cand.garden
         self.decisions = decisions
         table = stock.table
-        self.sow, self.last, self.cells = (table[n][rows] for n in ("sow", "last", "cells"))
+        self.sow, self.last = (table[n][rows] for n in ("sow", "last"))
+        self.uses = [_Uses(r, decisions, len(problem.days)) for r in problem.resources]
         self.days = np.maximum(
             self.last - table["transplant"][rows] + garden.limits.turnaround_days, 1
         )
         days = cand.pick_day[rows]
-        self.picks = np.where(days < NEVER, days, garden.season.days)
         self.klass, self.grams = stock.klass[decisions], stock.grams[decisions]
         self.group = stock.group_of_class[self.klass].max(axis=1)
         spread = ((days < NEVER).sum(axis=1) > 1) & (stock.cuts[table["crop"][rows]] == 1)
@@ -250,7 +282,7 @@ class _Stock:
         self.total = np.maximum(s.wish.sum(axis=1), 1).astype(float)
         cand = problem.cand
         self.table = {n: cand.table[n].to_numpy() for n in
-                      ("sow", "transplant", "last", "cells", "crop", "grams")}  # fmt: skip
+                      ("sow", "transplant", "last", "crop", "grams")}  # fmt: skip
         self.cuts = np.array([cand.garden.crops[n].cuts for n in cand.crop_names], dtype=int)
         none = len(s.classes)
         order = np.argsort(s.decision, kind="stable")

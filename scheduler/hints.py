@@ -14,7 +14,6 @@ import numpy as np
 from scheduler.by_hand import Choice
 from scheduler.courses import NEVER
 from scheduler.objective import Produce
-from scheduler.problem import Problem
 from scheduler.worth import Lot, lots, shared_out
 
 if TYPE_CHECKING:
@@ -24,8 +23,8 @@ if TYPE_CHECKING:
 def complete(built: Built, choices: Sequence[Choice]) -> list[int]:
     """Values of all variables [by index] that a list of choices stands for.
 
-    The values of ``cells`` and of the produce flow follow from the rest, as do those of the stages
-    that the model was given so far.
+    The values of what is held and of the produce flow follow from the rest, as do those of the
+    stages that the model was given so far.
     """
     model, v, produce = built.model, built.v, built.produce
     problem = v.problem
@@ -60,7 +59,7 @@ def complete(built: Built, choices: Sequence[Choice]) -> list[int]:
     for p in range(len(problem.places)):
         for w in range(v.slots):
             values[v.empty[p][w].index] = max(int(standing[p] - busy[p, w]), 0)
-    _cells(built, taken, values)
+    _held(built, taken, values)
     _flows(produce, taken, values)
     for short, half, served in produce.shorts:
         values[short.index] = max(half - values[served.index], 0)
@@ -89,30 +88,21 @@ def _works(built: Built, choices: Sequence[Choice]) -> np.ndarray:
     return works
 
 
-def _cells(built: Built, taken: np.ndarray, values: list[int]) -> None:
+def _held(built: Built, taken: np.ndarray, values: list[int]) -> None:
+    """What is held of each resource, and where what is in hand leaves no room for others."""
     v, problem = built.v, built.v.problem
-    cells = problem.column("cells") * taken * ~v.started
-    level = _level(problem, v.slots, cells)
-    for w, var in enumerate(v.cells):
-        values[var.index] = int(level[w])
-    if not v.crowded:
-        return
-    in_hand = problem.column("sow") < problem.free_from
-    fresh = _level(problem, v.slots, cells * ~in_hand)
-    room = np.full(v.slots, problem.cand.garden.nursery.cells)
-    if problem.used is not None:
-        room -= problem.used.cells
-    for w, (others, full) in enumerate(v.crowded):
-        values[others.index] = int(fresh[w])
-        values[full.index] = int(level[w] > max(int(room[w]), 0))
-
-
-def _level(problem: Problem, slots: int, cells: np.ndarray) -> np.ndarray:
-    """Cells taken by slot, each decision's from its sowing to its transplanting."""
-    change = np.zeros(slots + 1, dtype=int)
-    np.add.at(change, np.minimum(problem.slot(problem.column("sow")), slots), cells)
-    np.add.at(change, np.minimum(problem.slot(problem.column("transplant")), slots), -cells)
-    return np.cumsum(change)
+    for resource in problem.resources:
+        if resource.name not in v.held:
+            continue
+        uses = np.repeat(np.arange(len(resource.which)), taken[resource.which])
+        level = resource.level(uses, v.slots)
+        for w, var in enumerate(v.held[resource.name]):
+            values[var.index] = int(level[w])
+        fresh = resource.level(uses[~resource.in_hand[uses]], v.slots)
+        left = problem.left(resource)
+        for w, (others, full) in enumerate(v.crowded.get(resource.name, ())):
+            values[others.index] = int(fresh[w])
+            values[full.index] = int(level[w] > max(int(left[w]), 0))
 
 
 def _flows(produce: Produce, taken: np.ndarray, values: list[int]) -> None:

@@ -1,8 +1,8 @@
 """Some columns of a garden as a problem of their own; what all others do is settled.
 
-What the others use (nursery cells, fills and picks a day, work days) is taken off the limits, and
-what is picked from them counts as produce that is there. So a model of a few columns has the same
-size whatever the garden's, and its objective is still the whole garden's.
+What the others use of what all share is taken off the limits, and what is picked from them counts
+as produce that is there. So a model of a few columns has the same size whatever the garden's, and
+its objective is still the whole garden's.
 """
 
 from __future__ import annotations
@@ -60,25 +60,20 @@ def cut_out(problem: Problem, choices: Sequence[Choice], columns: frozenset[str]
     sow = problem.slot(table["sow"].to_numpy()[rows])
     start = problem.slot(table["transplant"].to_numpy()[rows])
     clear = problem.slot(np.array([c.clear for c in outside], dtype=int))
-    need = table["cells"].to_numpy(dtype=int)[rows]
-    change = np.zeros(slots + 1, dtype=int)
-    np.add.at(change, np.minimum(sow, slots), need)
-    np.add.at(change, np.minimum(start, slots), -need)
     days = problem.cand.pick_day[rows]
-    batch, event = np.nonzero(days < NEVER)
-    picked = problem.slot(days[batch, event])
-    fills, picks = np.zeros(slots + 1, dtype=int), np.zeros(slots + 1, dtype=int)
-    np.add.at(fills, np.minimum(start, slots), 1)
-    np.add.at(picks, np.minimum(picked, slots), 1)
+    picked = problem.slot(days[days < NEVER])
     works = np.zeros(slots + 1, dtype=bool)
     for slot in (sow, start, clear, picked):
         works[np.minimum(slot, slots)] = True
-    numbers = np.array([place.number for place in problem.places])
-    lifts = int(2 * (numbers[problem.place_of[which]] - 1).sum()) if len(which) else 0
+    above, fresh = problem.above[problem.place_of[which]], ~problem.started[which]
+    shared = {}
+    for resource in problem.resources:
+        level = np.append(resource.level(resource.uses_of(which), slots), 0)
+        np.add.at(level, start[fresh], resource.filling(above[fresh]))
+        np.add.at(level, clear, resource.clearing(above))
+        shared[resource.name] = level[:slots]
     return Part(
-        holds, outside,
-        Used(np.cumsum(change)[:slots], fills[:slots], picks[:slots], works[:slots],
-             len(outside) + lifts),
+        holds, outside, Used(shared, works[:slots], len(outside) + int(2 * above.sum())),
         _stock(problem, which),
     )  # fmt: skip
 

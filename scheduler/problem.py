@@ -11,6 +11,7 @@ import numpy as np
 from scheduler.candidates import Candidates
 from scheduler.courses import NEVER
 from scheduler.garden import season_weeks, weeks_served, wish
+from scheduler.resources import Resource, above, resources
 
 
 @dataclass(frozen=True)
@@ -45,13 +46,11 @@ class Used:
 
     Attributes
     ----------
-    cells : nursery cells taken; fills, picks : done that day; works : whether there is work.
+    shared : of each of `Problem.resources`, by name; works : whether there is work.
     effort : fills and lifts, in all.
     """
 
-    cells: np.ndarray
-    fills: np.ndarray
-    picks: np.ndarray
+    shared: Mapping[str, np.ndarray]
     works: np.ndarray
     effort: int
 
@@ -91,6 +90,28 @@ class Problem:
     def column(self, name: str) -> np.ndarray:
         """A column of the candidate table, one value a decision [v]."""
         return self.cand.table[name].to_numpy()[self.row_of]
+
+    @cached_property
+    def started(self) -> np.ndarray:
+        """Decisions whose batch stands in its tier from before the first day planned [v]."""
+        return self.column("transplant") < self.free_from
+
+    @cached_property
+    def resources(self) -> tuple[Resource, ...]:
+        """What the batches share of what a work day has only so much of."""
+        return resources(self)
+
+    @cached_property
+    def above(self) -> np.ndarray:
+        """Vessels to lift to get at each place; of alike tiers the least there are [places]."""
+        return above(self)
+
+    def left(self, resource: Resource) -> np.ndarray:
+        """How much of a resource batches outside the problem leave, by slot [w]."""
+        left = np.full(len(self.days), resource.limit)
+        if self.used is not None and resource.name in self.used.shared:
+            left -= self.used.shared[resource.name]
+        return left
 
     @cached_property
     def decision_of(self) -> dict[tuple[int, int], int]:

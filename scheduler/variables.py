@@ -8,7 +8,6 @@ each day it stands.
 
 from __future__ import annotations
 
-from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -68,9 +67,10 @@ class Variables:
         self.model, self.problem, self.access = model, problem, access
         self.slots = len(problem.days)
         counts = [place.count for place in problem.places]
-        self.cells: list[cp_model.IntVar] = []  # seedlings' cells per slot, made by its rule
-        # Per slot, where seedlings in hand take more cells than there are: (others', none of them).
-        self.crowded: list[tuple[cp_model.IntVar, cp_model.IntVar]] = []
+        # By name of a resource, made by its rule: how much is held, per slot; and where what is in
+        # hand takes more than there is, per slot: (held by others, whether there is no room).
+        self.held: dict[str, list[cp_model.IntVar]] = {}
+        self.crowded: dict[str, list[tuple[cp_model.IntVar, cp_model.IntVar]]] = {}
         self.used: list[tuple[int, cp_model.IntVar]] = []  # (slot, worked on), made by `effort`
         self.take = [
             self._var(counts[p]) for p in problem.place_of.tolist()
@@ -105,10 +105,10 @@ class Variables:
         chosen = None if coefficients is None else coefficients[which]
         return Sums(self.take, keys, which, chosen)
 
-    @cached_property
+    @property
     def started(self) -> np.ndarray:
         """Decisions whose batch stands in its tier from before the first day planned [v]."""
-        return self.problem.column("transplant") < self.problem.free_from
+        return self.problem.started
 
     def served_service(self, place: int, slot: int) -> Expr:
         """Vessels of a place filled or cleared on a slot: what needs access."""

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from ortools.sat.python import cp_model
 
-from scheduler.rules import access, day_limits, nursery, occupancy
+from scheduler.rules import access, occupancy, shared
 from scheduler.variables import Variables
 
 Builder = Callable[[cp_model.CpModel, Variables], None]
@@ -15,7 +15,6 @@ Builder = Callable[[cp_model.CpModel, Variables], None]
 # no candidate breaks them (work days, dry, ripe, light, bolting, ...) are settled in candidates.
 BUILDERS: dict[str, Builder] = {
     "one crop at a time": occupancy.build,
-    "nursery cells": nursery.build,
-    "fills and picks a day": day_limits.build,
+    "what all share": shared.build,
     "lift limit": access.build,
 }

@@ -54,6 +54,7 @@ class Layout:
     heavy_after : too heavy while it waits to be cleared [rows].
     end : last slot on which the tier may be cleared [rows].
     again : slot on which a tier cleared on a slot may be filled again [slots + 1].
+    resources : what all columns share; a use is one of a row.
     pick_row, pick_slot : one entry a pick.
     """
 
@@ -66,7 +67,7 @@ class Layout:
         self.kind = p.place_of
         transplant, last = p.column("transplant"), p.column("last")
         self.start, self.sow, self.last = p.slot(transplant), p.slot(p.column("sow")), p.slot(last)
-        self.cells = p.column("cells").astype(int)
+        self.resources = p.resources
         self.heavy_from = p.slot(transplant + 1)
         until = p.slot(np.minimum(p.column("heavy_until"), last))
         self.heavy_to = np.maximum(until, self.heavy_from)

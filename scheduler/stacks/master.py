@@ -1,8 +1,8 @@
 """The linear program over sequences: how many columns of each kind follow which.
 
     most   aim.produce * met - aim.uneven * (wasted + short) - aim.effort * (fills + lifts)
-    cells[w] - cells[w-1] = sown[w] - transplanted[w],  0 <= cells[w] <= nursery cells
-    fills[w], picks[w]    <= limits of a day
+    held[w] - held[w-1]   = begun[w] - over[w],  0 <= held[w] <= limit   (what is held, by slot)
+    used[w]               <= limit                                       (what is used on its day)
     handed out of a class <= picked of it
     handed out to a week  <= its wish;  + short >= half of it
     sequences of a kind   <= columns of the kind
@@ -17,6 +17,7 @@ import numpy as np
 
 from scheduler.objective import whole_weights
 from scheduler.quiet_highs import QuietHighs
+from scheduler.resources import spans
 from scheduler.stacks.layout import Layout, Sequence
 from scheduler.stacks.prices import Aim, Prices, lifts
 
@@ -43,8 +44,9 @@ class Master:
         _, weights = whole_weights(s.weights)
         self.weights = np.array(weights, dtype=float)
         slots, weeks = layout.slots, s.wish.size
-        names = ("cells", "fill", "pick", "gram", "wish", "half", "column")
-        sizes = (slots, slots, slots, len(s.classes), weeks, weeks, len(layout.columns))
+        names = (*(r.name for r in layout.resources), "gram", "wish", "half", "column")
+        sizes = (*(slots for _ in layout.resources), len(s.classes), weeks, weeks,
+                 len(layout.columns))  # fmt: skip
         ends = np.cumsum([0, *sizes])
         self._at = {n: (int(a), int(b)) for n, a, b in zip(names, ends[:-1], ends[1:], strict=True)}
         self._lp = QuietHighs()
@@ -56,12 +58,9 @@ class Master:
         self.turn(aim)
 
     def _rows(self) -> None:
-        layout, limits = self.layout, self.layout.garden.limits
-        s, open_ = layout.supply, self._infinite
+        layout, s, open_ = self.layout, self.layout.supply, self._infinite
         most = {
-            "cells": np.zeros(layout.slots),
-            "fill": np.full(layout.slots, _or(limits.fills_per_day, open_)),
-            "pick": np.full(layout.slots, _or(limits.picks_per_day, open_)),
+            **{r.name: np.full(layout.slots, 0.0 if r.held else r.limit) for r in layout.resources},
             "gram": s.given.astype(float),
             "wish": s.wish.ravel().astype(float),
             "half": np.full(s.wish.size, open_),
@@ -69,8 +68,10 @@ class Master:
         }
         upper = np.concatenate(list(most.values()))
         lower = np.full(len(upper), -open_)
-        a, b = self._at["cells"]
-        lower[a:b] = 0.0
+        for r in layout.resources:
+            if r.held:
+                a, b = self._at[r.name]
+                lower[a:b] = 0.0
         a, b = self._at["half"]
         lower[a:b] = (s.wish // 2).ravel()
         for low, high in zip(lower.tolist(), upper.tolist(), strict=True):
@@ -78,10 +79,15 @@ class Master:
 
     def _columns(self) -> None:
         layout, s = self.layout, self.layout.supply
-        room = float(layout.garden.nursery.cells)
-        for w in range(layout.slots):
-            rows = [w, w + 1] if w + 1 < layout.slots else [w]
-            self._add(0.0, room, np.array(rows), np.array([1.0, -1.0])[: len(rows)])
+        self._levels = 0  # variables of what is held
+        for r in layout.resources:
+            if not r.held:
+                continue
+            begin, end = self._at[r.name]
+            for w in range(begin, end):
+                rows = [w, w + 1] if w + 1 < end else [w]
+                self._add(0.0, float(r.limit), np.array(rows), np.array([1.0, -1.0])[: len(rows)])
+            self._levels += layout.slots
         weeks = s.wish.shape[1]
         self._flows: list[int] = []  # group of each
         for k, (group, first, last) in enumerate(s.classes):
@@ -94,7 +100,7 @@ class Master:
         self._shorts = s.wish.size
         for g, half in enumerate((s.wish // 2).ravel().tolist()):
             self._add(0.0, float(half), np.array([self._at["half"][0] + g]), np.ones(1))
-        self._first = layout.slots + len(self._flows) + self._shorts
+        self._first = self._levels + len(self._flows) + self._shorts
 
     def _add(self, low: float, high: float, rows: np.ndarray, factors: np.ndarray) -> None:
         self._lp.addCol(0.0, low, high, len(rows), rows.astype(np.int32), factors)
@@ -104,7 +110,7 @@ class Master:
         self.aim = aim
         groups = np.array(self._flows, dtype=int)
         cost = np.concatenate([
-            np.zeros(self.layout.slots), aim.produce * self.weights[groups] + aim.uneven,
+            np.zeros(self._levels), aim.produce * self.weights[groups] + aim.uneven,
             np.full(self._shorts, -aim.uneven),
             -aim.uneven * np.array(self._grams) - aim.effort * np.array(self._effort),
         ])  # fmt: skip
@@ -116,23 +122,28 @@ class Master:
             return None
         layout = self.layout
         rows = np.array([row for _, row, _ in sequence.batches], dtype=int)
-        picks, pick_ends = layout.picks_of
         klass, grams, give_ends = layout.gives
-        p = _spans(pick_ends, rows)
-        g = _spans(give_ends, rows)
-        one = np.ones(len(rows))
-        where = np.concatenate([
-            layout.sow[rows], layout.start[rows], layout.start[rows] + self._at["fill"][0],
-            picks[p] + self._at["pick"][0], klass[g] + self._at["gram"][0],
-            [self._at["column"][0] + sequence.kind],
-        ])  # fmt: skip
-        factor = np.concatenate([
-            -layout.cells[rows], layout.cells[rows], one, np.ones(len(p)), -grams[g], [1.0]
-        ])  # fmt: skip
-        at, inverse = np.unique(where, return_inverse=True)
-        total = np.bincount(inverse, factor, len(at))
-        numbers = layout.columns[sequence.kind].numbers
-        effort = sum(1.0 + lifts(Aim(effort=1.0), numbers[j]) for j, _, _ in sequence.batches)
+        g = spans(give_ends, rows)
+        numbers = np.array(layout.columns[sequence.kind].numbers, dtype=int)
+        above = numbers[[j for j, _, _ in sequence.batches]] - 1 if len(rows) else rows
+        clear = np.array([slot for _, _, slot in sequence.batches], dtype=int)
+        where = [klass[g] + self._at["gram"][0], np.array([self._at["column"][0] + sequence.kind])]
+        factor = [-grams[g].astype(float), np.ones(1)]
+        for r in layout.resources:
+            begin, uses = self._at[r.name][0], r.uses_of(rows)
+            where.append(r.first[uses] + begin)
+            factor.append(r.amount[uses] * (-1.0 if r.held else 1.0))
+            if r.held:
+                over = uses[r.last[uses] < layout.slots]
+                where.append(r.last[over] + begin)
+                factor.append(r.amount[over].astype(float))
+            if r.services:
+                where += [layout.start[rows] + begin, clear + begin]
+                factor += [np.broadcast_to(r.filling(above), len(rows)),
+                           np.broadcast_to(r.clearing(above), len(rows))]  # fmt: skip
+        at, inverse = np.unique(np.concatenate(where), return_inverse=True)
+        total = np.bincount(inverse, np.concatenate(factor), len(at))
+        effort = float(sum(1.0 + lifts(Aim(effort=1.0), above + 1)))
         cost = -self.aim.uneven * float(grams[g].sum()) - self.aim.effort * effort
         keep = total != 0
         self._lp.addCol(cost, 0.0, self._infinite, int(keep.sum()),
@@ -168,20 +179,12 @@ class Master:
         part = {n: dual[a:b] for n, (a, b) in self._at.items()}
         shape = self.layout.supply.wish.shape
         return Prices(
-            cells=part["cells"], fill=np.maximum(part["fill"], 0.0),
-            pick=np.maximum(part["pick"], 0.0), gram=np.maximum(part["gram"], 0.0),
+            shared=tuple(
+                part[r.name] if r.held else np.maximum(part[r.name], 0.0)
+                for r in self.layout.resources
+            ),
+            gram=np.maximum(part["gram"], 0.0),
             wish=np.maximum(part["wish"], 0.0).reshape(shape),
             half=np.maximum(-part["half"], 0.0).reshape(shape),
             column=np.maximum(part["column"], 0.0),
         )  # fmt: skip
-
-
-def _or(limit: int | None, otherwise: float) -> float:
-    return otherwise if limit is None else float(limit)
-
-
-def _spans(ends: np.ndarray, rows: np.ndarray) -> np.ndarray:
-    """Places of all entries of ``rows``, where row r's lie from ends[r] to ends[r + 1]."""
-    counts = ends[rows + 1] - ends[rows]
-    offsets = np.repeat(ends[rows] - np.concatenate([[0], np.cumsum(counts)[:-1]]), counts)
-    return np.arange(int(counts.sum())) + offsets if len(rows) else np.zeros(0, dtype=int)

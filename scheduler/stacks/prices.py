@@ -24,20 +24,18 @@ class Aim:
 
 @dataclass(frozen=True)
 class Prices:
-    """Multipliers of the rows of the linear program; none below 0 but ``cells``.
+    """Multipliers of the rows of the linear program; none below 0 but those of what is held.
 
     Attributes
     ----------
-    cells : of the balance of seedlings, by slot: a batch pays cells[start] - cells[sow].
-    fill, pick : of one fill, one pick, by slot.
+    shared : of each resource of the layout, by slot: what is used on its day pays the price of the
+        day; of what is held the price is of the balance, and price[last] - price[first] is paid.
     gram : worth of a gram of each produce class.
     wish : of each group and week [groups, weeks]; half : of half of it.
     column : of each column kind.
     """
 
-    cells: np.ndarray
-    fill: np.ndarray
-    pick: np.ndarray
+    shared: tuple[np.ndarray, ...]
     gram: np.ndarray
     wish: np.ndarray
     half: np.ndarray
@@ -45,21 +43,48 @@ class Prices:
 
     def toward(self, other: Prices, share: float) -> Prices:
         """A mix: ``share`` of the other's prices, the rest of these."""
-        return Prices(*(
-            (1 - share) * getattr(self, f.name) + share * getattr(other, f.name)
-            for f in fields(self)
-        ))  # fmt: skip
+        def mixed(mine: np.ndarray, others: np.ndarray) -> np.ndarray:
+            return (1 - share) * mine + share * others
+
+        shared = tuple(map(mixed, self.shared, other.shared))
+        names = [f.name for f in fields(self) if f.name != "shared"]
+        return Prices(shared, *(mixed(getattr(self, n), getattr(other, n)) for n in names))
+
+
+@dataclass(frozen=True)
+class Services:
+    """What a vessel lifted, and a clearing without its lifts, cost on each slot [slots + 1]."""
+
+    lift: np.ndarray
+    clearing: np.ndarray
+
+    def cost(self, above: Any, start: np.ndarray, clear: np.ndarray) -> np.ndarray:
+        """Of batches filled and cleared on these slots under ``above`` vessels [n]."""
+        out: np.ndarray = above * (self.lift[start] + self.lift[clear]) + self.clearing[clear]
+        return out
+
+
+def services(layout: Layout, prices: Prices) -> Services | None:
+    """What lifts and clearings cost at the prices of what all share; None: nothing."""
+    if not any(r.clears for r in layout.resources):
+        return None
+    pairs = list(zip(layout.resources, prices.shared, strict=True))
+    lift = sum((r.per_lift * price for r, price in pairs), np.zeros(layout.slots))
+    clearing = sum((r.per_clearing * price for r, price in pairs), np.zeros(layout.slots))
+    return Services(np.append(lift, 0.0), np.append(clearing, 0.0))
 
 
 def worth(layout: Layout, prices: Prices, aim: Aim) -> np.ndarray:
-    """What each row brings in less what it uses; but for lifts, which depend on the tier [rows]."""
+    """What each row brings in less what it uses [rows]; but for what depends on its tier: lifts and
+    the day of its clearing (`services`)."""
     s = layout.supply
     out = np.zeros(len(layout))  # a count of nothing would be one of whole numbers
     out += np.bincount(s.decision, s.grams * prices.gram[s.klass], len(layout))
-    cells = np.append(prices.cells, 0.0)
-    out += layout.cells * (cells[layout.sow] - cells[layout.start])
-    out -= prices.fill[layout.start]
-    out -= np.bincount(layout.pick_row, prices.pick[layout.pick_slot], len(layout))
+    for r, price in zip(layout.resources, prices.shared, strict=True):
+        to_pay = np.append(price, 0.0)
+        paid = to_pay[r.last] - to_pay[r.first] if r.held else to_pay[r.first]
+        out -= np.bincount(r.which, r.amount * paid, len(layout))
+        out -= r.per_fill * to_pay[layout.start]
     return out - aim.uneven * layout.grams - aim.effort
 
 
@@ -94,18 +119,15 @@ def bound(
     ``value`` is `worth` of the rows; ``weights`` the whole weights of the groups. Work days used
     are left out of the effort, which they only add to.
     """
-    s, limits = layout.supply, layout.garden.limits
-    cand = layout.cand
+    s, cand = layout.supply, layout.cand
     least = np.array([min(lifts(aim, n) for _, n in kind.places) for kind in cand.kinds])
     tier = best_tiers(layout, value - least[layout.kind])
     total = float(tier @ np.array([kind.count for kind in cand.kinds]))
-    after = np.append(prices.cells, 0.0)
-    stay = after[1:] - after[:-1]  # a seedling that stays over a slot
-    total += float(np.maximum(stay, 0.0).sum()) * layout.garden.nursery.cells
-    if limits.fills_per_day is not None:
-        total += float(prices.fill.sum()) * limits.fills_per_day
-    if limits.picks_per_day is not None:
-        total += float(prices.pick.sum()) * limits.picks_per_day
+    for r, price in zip(layout.resources, prices.shared, strict=True):
+        if r.held:
+            after = np.append(price, 0.0)
+            price = np.maximum(after[1:] - after[:-1], 0.0)  # of what stays over a slot
+        total += float(price.sum()) * r.limit
     total += float((prices.wish * s.wish).sum()) + float(prices.gram @ s.given)
     half = s.wish // 2
     # Grams handed to a week, each at most its wish; grams short, each at most half of it.

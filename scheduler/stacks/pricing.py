@@ -14,8 +14,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from scheduler.resources import Resource
 from scheduler.stacks.layout import Layout, Sequence
-from scheduler.stacks.prices import Aim, lifts
+from scheduler.stacks.prices import Aim, Services, lifts
 
 SMALLEST = 1e-9  # what a batch must be worth to be looked at
 
@@ -53,13 +54,13 @@ class Pricing:
 
     def run(
         self, value: np.ndarray, aim: Aim, sweeps: int = 2, only: np.ndarray | None = None,
-        room: np.ndarray | None = None,
+        room: np.ndarray | None = None, services: Services | None = None,
     ) -> list[tuple[float, Sequence]]:  # fmt: skip
         """A sequence and what it is worth, for each copy.
 
         ``value`` is what each row is worth [rows]; ``only`` names the column kinds wanted [bool];
-        ``room`` is what a column may use of cells, fills and picks by slot [3, slots], where that
-        is less than what all columns have together.
+        ``room`` is what a column may use of what all share [resources, slots], where that is less
+        than what all columns have together. ``services`` is what lifts and clearings cost.
         """
         layout, n = self.layout, len(self.kinds)
         shape = (self.depth, n, layout.slots + 2)
@@ -75,7 +76,9 @@ class Pricing:
             orders = orders[:1]
         for order in orders:
             for j in order.tolist():
-                worth[j], found[j] = self._tier(j, value, aim, heavy, service, wanted, rooms)
+                worth[j], found[j] = self._tier(
+                    j, value, aim, heavy, service, wanted, rooms, services
+                )
         batches: list[list[tuple[int, int, int]]] = [[] for _ in range(n)]
         for j, (which, rows, clear) in enumerate(found):
             for copy, row, slot in zip(which.tolist(), rows.tolist(), clear.tolist(), strict=True):
@@ -86,14 +89,20 @@ class Pricing:
             for i in range(n) if wanted[i]
         ]  # fmt: skip
 
-    def worth(self, sequence: Sequence, value: np.ndarray, aim: Aim) -> float:
+    def worth(
+        self, sequence: Sequence, value: np.ndarray, aim: Aim, services: Services | None = None
+    ) -> float:
         """What a sequence is worth at what each row is worth [rows]."""
-        numbers = self.layout.columns[sequence.kind].numbers
-        return float(sum(value[row] - lifts(aim, numbers[j]) for j, row, _ in sequence.batches))
+        numbers, start = self.layout.columns[sequence.kind].numbers, self.layout.start
+        total = sum(value[row] - lifts(aim, numbers[j]) for j, row, _ in sequence.batches)
+        if services is not None:
+            for j, row, clear in sequence.batches:
+                total -= float(services.cost(numbers[j] - 1, start[row], np.array(clear)))
+        return float(total)
 
     def _tier(
         self, j: int, value: np.ndarray, aim: Aim, heavy: np.ndarray, service: np.ndarray,
-        wanted: np.ndarray, rooms: _Rooms | None,
+        wanted: np.ndarray, rooms: _Rooms | None, services: Services | None = None,
     ) -> tuple[np.ndarray, tuple[np.ndarray, np.ndarray, np.ndarray]]:  # fmt: skip
         """The best for the tiers at position ``j``, all others held: worth, and the batches."""
         layout = self.layout
@@ -102,11 +111,19 @@ class Pricing:
         good = (worth > SMALLEST) & wanted[which]
         which, rows, worth = which[good], rows[good], worth[good]
         if rooms is not None:
-            good = rooms.fit(j, which, rows)
+            good = rooms.fit(j, which, rows, self._number[j][which] - 1)
             which, rows, worth = which[good], rows[good], worth[good]
         clear = layout.last[rows]
         if layout.access:
             good, clear = self._allowed(j, which, rows, heavy, service)
+            which, rows, worth, clear = which[good], rows[good], worth[good], clear[good]
+        if rooms is not None and rooms.clears:
+            good = rooms.fit_clearing(j, which, clear, self._number[j][which] - 1)
+            which, rows, worth, clear = which[good], rows[good], worth[good], clear[good]
+        if services is not None:
+            paid = services.cost(self._number[j][which] - 1, layout.start[rows], clear)
+            good = worth - paid > SMALLEST
+            worth = worth - paid
             which, rows, worth, clear = which[good], rows[good], worth[good], clear[good]
         at = _best(layout, len(self.kinds), which, layout.start[rows], layout.again[clear], worth)
         which, rows, clear, worth = which[at], rows[at], clear[at], worth[at]
@@ -121,7 +138,7 @@ class Pricing:
         np.add.at(heavy[j], (which[waits], clear[waits]), -1)
         np.cumsum(heavy[j], axis=1, out=heavy[j])
         if rooms is not None:
-            rooms.take(j, which, rows)
+            rooms.take(j, which, rows, clear, self._number[j][which] - 1)
         return np.bincount(which, worth, len(self.kinds)), (which, rows, clear)
 
     def _allowed(
@@ -155,41 +172,70 @@ class _Rooms:
 
     def __init__(self, layout: Layout, room: np.ndarray, copies: int, depth: int) -> None:
         self.layout, self.room = layout, room
-        self.used = np.zeros((depth, 3, copies, layout.slots + 1), dtype=np.int32)
+        self.used = np.zeros((depth, len(room), copies, layout.slots + 1), dtype=np.int32)
+        self.clears = any(r.clears for r in layout.resources)
 
-    def fit(self, j: int, which: np.ndarray, rows: np.ndarray) -> np.ndarray:
-        """Which rows find room beside what the other tiers of their copy use [bool]."""
-        layout, slots = self.layout, self.layout.slots
+    def _left(self, j: int) -> np.ndarray:
+        """What the tiers but those at position ``j`` leave [resources, copies, slots]."""
         others = self.used.sum(axis=0) - self.used[j]
-        left = self.room[:, None, :] - others[:, :, :slots]
-        ok: np.ndarray = np.greater_equal(left[1][which, layout.start[rows]], 1)
-        full = left[2] < 1
-        picks, ends = layout.picks_of
-        counts = ends[rows + 1] - ends[rows]
-        for e in range(int(counts.max(initial=0))):
-            has = counts > e
-            ok[has] &= ~full[which[has], picks[ends[rows[has]] + e]]
-        for cells in np.unique(layout.cells[rows]).tolist():
-            tight = np.zeros((left.shape[1], slots + 1), dtype=np.int32)
-            np.cumsum(left[0] < cells, axis=1, out=tight[:, 1:])
-            mine = layout.cells[rows] == cells
-            a, b = layout.sow[rows[mine]], layout.start[rows[mine]]
-            ok[mine] &= tight[which[mine], b] == tight[which[mine], a]
+        left: np.ndarray = self.room[:, None, :] - others[:, :, : self.layout.slots]
+        return left
+
+    def fit(
+        self, j: int, which: np.ndarray, rows: np.ndarray, above: np.ndarray
+    ) -> np.ndarray:
+        """Which rows find room beside what the other tiers of their copy use [bool]."""
+        layout = self.layout
+        ok = np.ones(len(rows), dtype=bool)
+        for left, r in zip(self._left(j), layout.resources, strict=True):
+            if r.services:
+                ok &= left[which, layout.start[rows]] >= r.filling(above)
+            at = r.table(rows)
+            for uses in at.T if at.size else ():
+                mine = np.flatnonzero(uses >= 0)
+                ok[mine] &= _find_room(left, r, which[mine], uses[mine])
         return ok
 
-    def take(self, j: int, which: np.ndarray, rows: np.ndarray) -> None:
+    def fit_clearing(
+        self, j: int, which: np.ndarray, clear: np.ndarray, above: np.ndarray
+    ) -> np.ndarray:
+        """Which can be cleared on these slots [bool]."""
+        ok = np.ones(len(which), dtype=bool)
+        for left, r in zip(self._left(j), self.layout.resources, strict=True):
+            if r.clears:
+                ok &= left[which, clear] >= r.clearing(above)
+        return ok
+
+    def take(
+        self, j: int, which: np.ndarray, rows: np.ndarray, clear: np.ndarray, above: np.ndarray
+    ) -> None:
         """Note what the tiers at position ``j`` use now."""
-        layout, used = self.layout, self.used[j]
-        used[:] = 0
-        np.add.at(used[0], (which, layout.sow[rows]), layout.cells[rows])
-        np.add.at(used[0], (which, layout.start[rows]), -layout.cells[rows])
-        np.cumsum(used[0], axis=1, out=used[0])
-        np.add.at(used[1], (which, layout.start[rows]), 1)
-        picks, ends = layout.picks_of
-        counts = ends[rows + 1] - ends[rows]
-        for e in range(int(counts.max(initial=0))):
-            has = counts > e
-            np.add.at(used[2], (which[has], picks[ends[rows[has]] + e]), 1)
+        layout = self.layout
+        self.used[j] = 0
+        for used, r in zip(self.used[j], layout.resources, strict=True):
+            counts = np.diff(r.ends)[rows]
+            copy, uses = np.repeat(which, counts), r.uses_of(rows)
+            np.add.at(used, (copy, r.first[uses]), r.amount[uses])
+            np.add.at(used, (copy, np.minimum(r.last[uses], layout.slots)), -r.amount[uses])
+            np.cumsum(used, axis=1, out=used)
+            if r.services:
+                np.add.at(used, (which, layout.start[rows]), r.filling(above))
+                np.add.at(used, (which, clear), r.clearing(above))
+
+
+def _find_room(left: np.ndarray, r: Resource, which: np.ndarray, uses: np.ndarray) -> np.ndarray:
+    """Whether each use finds room all the time in what its copy has left [copies, slots]."""
+    if not r.held:
+        on_day: np.ndarray = left[which, r.first[uses]] >= r.amount[uses]
+        return on_day
+    ok = np.ones(len(uses), dtype=bool)
+    for amount in np.unique(r.amount[uses]).tolist():
+        tight = np.zeros((left.shape[0], left.shape[1] + 1), dtype=np.int32)
+        np.cumsum(left < amount, axis=1, out=tight[:, 1:])
+        mine = r.amount[uses] == amount
+        a, b = r.first[uses[mine]], r.last[uses[mine]]
+        ok[mine] = tight[which[mine], b] == tight[which[mine], a]
+    return ok
 
 
 def _best(

@@ -13,7 +13,6 @@ import threading
 import time
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -31,34 +30,30 @@ AGAIN_STEPS, AGAIN_ROUNDS = 6, 3  # the same where only some columns are free
 ENTRIES = 200_000  # rows looked at in one round of pricing, roughly: sets the copies
 
 
-@dataclass
 class Use:
-    """What whole columns use of what all share, by slot [3, slots]: cells, fills, picks."""
+    """What whole columns use of what all share, by slot [resources, slots].
 
-    layout: Layout
-    most: np.ndarray = field(init=False)
+    Attributes
+    ----------
+    most : what there is [resources, 1].
+    """
 
-    def __post_init__(self) -> None:
-        limits, garden = self.layout.garden.limits, self.layout.garden
-        endless = 1 << 40
-        self.most = np.array([
-            garden.nursery.cells,
-            endless if limits.fills_per_day is None else limits.fills_per_day,
-            endless if limits.picks_per_day is None else limits.picks_per_day,
-        ])[:, None]  # fmt: skip
+    def __init__(self, layout: Layout) -> None:
+        self.layout = layout
+        self.most = np.array([r.limit for r in layout.resources], dtype=int)[:, None]
 
     def of(self, sequence: Sequence) -> np.ndarray:
-        """By one column that follows ``sequence`` [3, slots]."""
+        """By one column that follows ``sequence`` [resources, slots]."""
         layout = self.layout
         rows = np.array([row for _, row, _ in sequence.batches], dtype=int)
-        out = np.zeros((3, layout.slots + 1), dtype=int)
-        np.add.at(out[0], layout.sow[rows], layout.cells[rows])
-        np.add.at(out[0], layout.start[rows], -layout.cells[rows])
-        out[0] = np.cumsum(out[0])
-        np.add.at(out[1], layout.start[rows], 1)
-        picks, ends = layout.picks_of
-        for row in rows.tolist():
-            np.add.at(out[2], picks[ends[row] : ends[row + 1]], 1)
+        clear = np.array([slot for _, _, slot in sequence.batches], dtype=int)
+        numbers = layout.columns[sequence.kind].numbers
+        above = np.array([numbers[j] - 1 for j, _, _ in sequence.batches], dtype=int)
+        out = np.zeros((len(self.most), layout.slots + 1), dtype=int)
+        for level, r in zip(out, layout.resources, strict=True):
+            level[:-1] = r.level(r.uses_of(rows), layout.slots)
+            np.add.at(level, layout.start[rows], r.filling(above))
+            np.add.at(level, clear, r.clearing(above))
         return out[:, : layout.slots]
 
 
@@ -106,9 +101,11 @@ class Search:
             if prices is None or self.over:
                 return prices
             value = at_prices.worth(layout, prices, master.aim)
+            services = at_prices.services(layout, prices)
             # Prices of the program jump about; half-way to the best so far fewer rounds do.
             smooth = prices if centre is None or idle else prices.toward(centre, SMOOTH)
             there = value if smooth is prices else at_prices.worth(layout, smooth, master.aim)
+            paid = services if smooth is prices else at_prices.services(layout, smooth)
             if prove:
                 here = at_prices.bound(layout, smooth, master.aim, there, master.weights)
                 if here < top:
@@ -122,9 +119,9 @@ class Search:
             # One look at each tier is enough until it brings nothing more.
             sweeps = 3 if idle or turn % 4 == 3 else 1
             new = 0
-            for worth, sequence in self.pricing.run(there, master.aim, sweeps, only, room):
+            for worth, sequence in self.pricing.run(there, master.aim, sweeps, only, room, paid):
                 if smooth is not prices:
-                    worth = self.pricing.worth(sequence, value, master.aim)
+                    worth = self.pricing.worth(sequence, value, master.aim, services)
                 if worth > prices.column[sequence.kind] + 1e-6 * max(1.0, abs(worth)):
                     new += master.add(sequence) is not None
             idle = 0 if new else idle + 1
@@ -137,7 +134,7 @@ class Search:
         layout, master = self.layout, self.master
         held = Counter(held)
         left = layout.counts.copy()
-        used = np.zeros((3, layout.slots), dtype=int)
+        used = np.zeros((len(self.use.most), layout.slots), dtype=int)
         for number, amount in held.items():
             left[master.sequences[number].kind] -= amount
             used += self._use(number) * amount

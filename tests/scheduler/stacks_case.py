@@ -20,7 +20,7 @@ from scheduler.garden import Garden
 from scheduler.problem import by_tier, pooled
 from scheduler.solve import access_matters, choices_of
 from scheduler.stacks.layout import Layout, Sequence
-from scheduler.stacks.prices import Aim
+from scheduler.stacks.prices import Aim, Prices
 from scheduler.stacks.search import Search
 
 # Whole numbers, so that CP-SAT can have them as its objective.
@@ -37,6 +37,12 @@ def few(examples: int) -> Any:
 def free(g: Garden, **limits: Any) -> Garden:
     """The garden with other limits."""
     return replace(g, limits=replace(g.limits, **limits))
+
+
+def shared_price(layout: Layout, prices: Prices, name: str) -> np.ndarray:
+    """The price of a resource by slot; 0 where there is no limit of it."""
+    names = [r.name for r in layout.resources]
+    return prices.shared[names.index(name)] if name in names else np.zeros(layout.slots)
 
 
 def aimed(g: Garden, aim: Aim, loose: bool) -> cp_model.CpModel:

@@ -111,7 +111,7 @@ def test_a_schedule_that_breaks_a_rule_does_not_hold() -> None:
                                                                  Choice(other, 30)])))  # fmt: skip
     twice = complete(built, [Choice(one, 30), Choice(one, 30)])
     assert not rows(built.model).holds(np.array(twice))
-    for var in (built.v.empty[0][5], built.v.cells[3], next(iter(built.produce.flow.values()))):
+    for var in (built.v.empty[0][5], built.v.held["nursery cells"][3], next(iter(built.produce.flow.values()))):
         bad = good.copy()
         bad[var.index] += 1
         assert not rows(built.model).holds(bad)
@@ -205,7 +205,7 @@ def test_seedlings_that_take_more_cells_than_there_are() -> None:
     built = with_stages(problem, True)
     values = full_and_feasible(problem, True, choices)
     others, full = (
-        [values[pair[k].index] for pair in built.v.crowded] for k in (0, 1)
+        [values[pair[k].index] for pair in built.v.crowded["nursery cells"]] for k in (0, 1)
     )  # slots from day 5 on
     assert full[:6] == [1, 1, 1, 1, 1, 0]
     assert set(others) == {0}
@@ -217,4 +217,4 @@ def test_seedlings_that_take_more_cells_than_there_are() -> None:
     assert {12, 13} <= set(fresh)
     built = with_stages(problem, True)
     values = complete(built, [*choices, fresh[13]])
-    assert [values[pair[0].index] for pair in built.v.crowded][7:10] == [0, 4, 4]
+    assert [values[pair[0].index] for pair in built.v.crowded["nursery cells"]][7:10] == [0, 4, 4]

@@ -240,7 +240,7 @@ def test_a_plan_of_the_eased_garden_is_verified(monkeypatch: pytest.MonkeyPatch)
     from scheduler.rules import BUILDERS
 
     g = crowded_nursery()
-    monkeypatch.delitem(BUILDERS, "nursery cells")
+    monkeypatch.delitem(BUILDERS, "what all share")
     solved = solve_again(Task(g, g, (), STEADILY))
     assert solved.plan is None
     assert rules.NURSERY.name in solved.broken

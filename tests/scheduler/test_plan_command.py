@@ -204,7 +204,7 @@ def test_a_plan_that_breaks_a_rule_is_not_written(
     from scheduler.rules import BUILDERS
 
     changed(balcony, "cells: 12", "cells: 4")
-    monkeypatch.delitem(BUILDERS, "nursery cells")
+    monkeypatch.delitem(BUILDERS, "what all share")
     out = tmp_path / "plan"
     code, text, err = run("plan", balcony, "--out", out, "--time-limit", 3, "--workers", 1)
     assert (code, text) == (1, "")

@@ -148,4 +148,4 @@ def test_a_smaller_problem_gets_its_supply_from_the_larger(share: float) -> None
 
 def _nothing(problem: Problem) -> Used:
     none = np.zeros(len(problem.days), dtype=int)
-    return Used(none, none, none, none.astype(bool), 0)
+    return Used({}, none.astype(bool), 0)

@@ -33,19 +33,19 @@ JUST = {
                      "one crop at a time", {r.OCCUPANCY.name}),
     # Two tiers filled on day 10 and picked on day 30 need 4 cells each.
     "cells": (tiny(31, 2, cells=8), 800, tiny(31, 2, cells=7), 400,
-              "nursery cells", {r.NURSERY.name}),
+              "what all share", {r.NURSERY.name}),
     # With 7 cells the second is sown on day 10, when the first leaves its cells, picked on day 40.
     "cells freed": (tiny(41, 2, cells=7), 800, tiny(40, 2, cells=7), 400,
-                    "nursery cells", {r.NURSERY.name}),
+                    "what all share", {r.NURSERY.name}),
     "fewer cells than one batch": (tiny(31, cells=4), 400, tiny(31, cells=3), 0,
-                                   "nursery cells", {r.NURSERY.name}),
+                                   "what all share", {r.NURSERY.name}),
     # One fill a day: the second on day 11, picked on day 31.
     "fills": (tiny(32, 2, fills_per_day=1), 800, tiny(31, 2, fills_per_day=1), 400,
-              "fills and picks a day", {r.FILLS.name}),
+              "what all share", {r.FILLS.name}),
     "fills of two": (tiny(31, 2, fills_per_day=2), 800, tiny(31, 3, fills_per_day=2), 800,
-                     "fills and picks a day", {r.FILLS.name}),
+                     "what all share", {r.FILLS.name}),
     "picks": (tiny(32, 2, picks_per_day=1), 800, tiny(31, 2, picks_per_day=1), 400,
-              "fills and picks a day", {r.PICKS.name}),
+              "what all share", {r.PICKS.name}),
 }  # fmt: skip
 
 

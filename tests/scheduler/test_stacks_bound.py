@@ -33,9 +33,12 @@ def random_prices(layout: Layout, seed: int, scale: float) -> Prices:
         drawn = chance.exponential(scale, shape) * (chance.random(shape) < 0.67)
         return np.asarray(drawn)
 
+    shared = tuple(
+        20 * (some(layout.slots) - some(layout.slots)) if r.held else 50 * some(layout.slots)
+        for r in layout.resources
+    )
     return Prices(
-        cells=20 * (some(layout.slots) - some(layout.slots)), fill=50 * some(layout.slots),
-        pick=50 * some(layout.slots), gram=some(len(layout.supply.classes)), wish=some(*wish),
+        shared, gram=some(len(layout.supply.classes)), wish=some(*wish),
         half=some(*wish), column=some(len(layout.columns)),
     )  # fmt: skip
 
@@ -55,7 +58,12 @@ def test_no_plan_is_above_the_bound_whatever_the_prices(g: Garden, name: str) ->
     wild = random_prices(layout, 0, 2.0)
     mixed = settled.toward(wild, 0.02)
     # One kind of price at a time a little off the best: the tightest bounds there are.
-    near = [replace(settled, **{f.name: getattr(mixed, f.name)}) for f in fields(Prices)]
+    near = [replace(settled, **{f.name: getattr(mixed, f.name)}) for f in fields(Prices)
+            if f.name != "shared"]  # fmt: skip
+    near += [
+        replace(settled, shared=(*settled.shared[:i], price, *settled.shared[i + 1 :]))
+        for i, price in enumerate(mixed.shared)
+    ]
     some = [random_prices(layout, s, scale) for s in range(4) for scale in (0.2, 1.0, 4.0)]
     for prices in (settled, *near, *some):
         assert proven(layout, prices, aim) >= answer.value - 1e-6 * max(1.0, abs(answer.value))
@@ -78,7 +86,8 @@ def test_settled_prices_prove_the_linear_relaxation(g: Garden, name: str) -> Non
 
 @pytest.mark.parametrize("name", sorted(AIMS))
 @pytest.mark.parametrize(
-    "limits", [{"fills_per_day": 1}, {"picks_per_day": 1}, {"cells": 9}, {"cells": 3}, {}], ids=str
+    "limits", [{"fills_per_day": 1}, {"fills_per_day": 3}, {"picks_per_day": 1},
+               {"picks_per_day": 3}, {"cells": 9}, {"cells": 3}, {}], ids=str,
 )
 def test_settled_prices_of_what_is_short(limits: dict[str, int], name: str) -> None:
     """Five columns that compete for one thing: two batches at most fit in 9 cells, none in 3."""
@@ -109,12 +118,25 @@ def test_a_tier_by_hand() -> None:
     assert set(value.tolist()) == {400.0}
     assert best_tiers(layout, value).tolist() == [400.0]
     assert proven(layout, free_gram, aim) == pytest.approx(400.0)
-    # A fill that costs 50 costs the batch 50, and each of 41 slots adds nothing without a limit.
-    dear = replace(free_gram, fill=np.full(layout.slots, 50.0))
-    assert set(worth(layout, dear, aim).tolist()) == {350.0}
     # Work to fill, and to lift two vessels twice in tier 3.
     assert set(worth(layout, free_gram, Aim(1.0, 0.0, 2.0)).tolist()) == {398.0}
     assert lifts(Aim(1.0, 0.0, 2.0), 3) == 8.0
+
+
+@pytest.mark.parametrize("most", [1, 3])
+@pytest.mark.parametrize(("name", "limit"), [("fills", "fills_per_day"), ("picks", "picks_per_day")])
+def test_a_day_that_has_a_price_by_hand(name: str, limit: str, most: int) -> None:
+    """A fill or pick that costs 50 costs the batch of 400 g 50; each of 41 slots has ``most`` of
+    them to sell, which adds 41 x 50 x ``most`` to the bound."""
+    layout = Layout(rows_of(tiny(41, **{limit: most})))
+    zero = random_prices(layout, 0, 0.0)
+    at = [r.name for r in layout.resources].index(name)
+    shared = list(zero.shared)
+    shared[at] = np.full(layout.slots, 50.0)
+    prices = replace(zero, gram=np.ones_like(zero.gram), shared=tuple(shared))
+    # Picked on one day: 350; half on each of two days: two picks, 300.
+    assert max(worth(layout, prices, Aim()).tolist()) == 350.0
+    assert proven(layout, prices, Aim()) == pytest.approx(350.0 + 41 * 50 * most)
 
 
 def test_a_second_batch_counts_from_the_day_the_tier_is_free_again() -> None:
@@ -158,8 +180,9 @@ def test_the_price_of_a_wish_by_hand(wish: float, total: float) -> None:
 
 
 def test_mixed_prices_lie_in_between() -> None:
-    layout = Layout(rows_of(tiny(41)))
+    layout = Layout(rows_of(tiny(41, fills_per_day=3, picks_per_day=3)))
     a, b = random_prices(layout, 1, 1.0), random_prices(layout, 2, 1.0)
     mixed = a.toward(b, 0.25)
-    assert mixed.cells == pytest.approx(0.75 * a.cells + 0.25 * b.cells)
+    for now, one, other in zip(mixed.shared, a.shared, b.shared, strict=True):
+        assert now == pytest.approx(0.75 * one + 0.25 * other)
     assert mixed.half == pytest.approx(0.75 * a.half + 0.25 * b.half)

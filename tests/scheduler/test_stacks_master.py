@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from random_gardens import small_gardens
 from scipy.optimize import linprog
 from solver_case import gardens, rows_of, tiny
-from stacks_case import AIMS, faults, few, free, random_values, search_of
+from stacks_case import AIMS, faults, few, free, random_values, search_of, shared_price
 
 from scheduler.courses import NEVER
 from scheduler.engine import Settings
@@ -60,11 +60,14 @@ class Program:
         assert got.status == 0
         return float(-got.fun)
 
-    def proven(self, prices: Prices) -> float:
+    def proven(self, layout: Layout, prices: Prices) -> float:
         """The value prices prove, by weak duality; infinite if a sequence is worth more."""
+        cells, fill, pick = (
+            shared_price(layout, prices, name) for name in ("nursery cells", "fills", "picks")
+        )
         y = [prices.gram, prices.wish.ravel(), prices.half.ravel(), prices.column]
-        y = np.concatenate([prices.fill, prices.pick, *y])
-        left = self.cost - self.less.T @ y - self.equal.T @ prices.cells
+        y = np.concatenate([fill, pick, *y])
+        left = self.cost - self.less.T @ y - self.equal.T @ cells
         left[(left < 1e-6) & np.isinf(self.top)] = 0.0
         return float(y @ np.where(y > 0, self.limit, 0.0)) + float(
             np.where(left > 0, left * np.where(left > 0, self.top, 0.0), 0.0).sum()
@@ -140,7 +143,7 @@ def test_value_and_prices_are_those_of_the_same_program(g: Garden, name: str, se
     assert prices is not None
     close = pytest.approx(outside.solved(), rel=1e-7, abs=1e-4)
     assert master.value == close
-    assert outside.proven(prices) == close
+    assert outside.proven(layout, prices) == close
     assert (master.amounts >= -1e-7).all()
     # A sequence added when the aim is already there counts as one added before.
     late = filled(layout, AIMS[name], sequences)

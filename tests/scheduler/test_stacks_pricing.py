@@ -211,11 +211,12 @@ def wide_room(layout: Layout) -> np.ndarray:
     return np.full((3, layout.slots), WIDE)
 
 
-@pytest.mark.parametrize("tiers", [1, 2])
+@pytest.mark.parametrize("tiers", [1, 2, 3])
 def test_nothing_is_begun_where_there_is_no_room(tiers: int) -> None:
     """The one row with a worth: sown on day 0, transplanted on day 10, picked on day 30; 4 cells.
     Every tier wants it: ``tiers`` fills, ``tiers`` picks, ``4 * tiers`` cells."""
-    layout = Layout(rows_of(tiny(60, tiers)))
+    layout = Layout(rows_of(tiny(60, tiers, fills_per_day=99, picks_per_day=99)))
+    assert [r.name for r in layout.resources] == ["nursery cells", "fills", "picks"]
     p = layout.problem
     row = next(i for i in range(len(layout)) if p.column("sow")[i] == 0
                and p.column("transplant")[i] == 10 and p.column("last")[i] == 30)  # fmt: skip
