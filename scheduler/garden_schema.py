@@ -153,7 +153,9 @@ class DemandModel(Section):
     """A weekly wish for one produce group."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
-    group: Name = Field(description="produce group, such as lettuce")
+    group: Name = Field(
+        description="produce group, such as lettuce; with crops listed, any name of your own"
+    )
     per_week: Annotated[float, *amount("g", 1, 1e8)] = Field(
         description="mass a week, such as 2 kg"
     )
@@ -163,7 +165,9 @@ class DemandModel(Section):
         float, *pure(0.001, 1000, "a number from 0.001 to 1000")
     ] = Field(1.0, description="worth of a gram against other groups'")  # fmt: skip
     crops: list[str] | None = Field(
-        None, min_length=1, description="crops that count for it; left out: those of the group"
+        None, min_length=1,
+        description="crops that count for it, of any group, and then for no other wish; the group "
+        "may have any name. Left out: the crops of the group that no other wish lists",
     )
 
 
