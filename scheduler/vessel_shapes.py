@@ -7,6 +7,7 @@ from dataclasses import replace
 from crops.vessel import Vessel
 from scheduler.garden_schema import VesselModel
 from scheduler.garden_shape import Sections
+from scheduler.show import Units
 from scheduler.yaml_lines import Place
 
 # Keys each shape needs.
@@ -22,6 +23,7 @@ _SIZES = ("bottom", "top", "diameter", "length", "width", "height", "table")
 def make_vessel(name: str, model: VesselModel, parts: Sections) -> Vessel | None:
     """The vessel, or None with its faults added to ``parts``."""
     place: Place = ("vessels", name)
+    show = Units(parts.units)
     needed = NEEDS[model.shape]
     before = len(parts.faults)
     for key in _SIZES:
@@ -36,17 +38,17 @@ def make_vessel(name: str, model: VesselModel, parts: Sections) -> Vessel | None
     unit, amount = model.fill
     fill = amount if unit == "litre" else float(empty.volume(min(amount, empty.height_cm)))
     if unit == "cm" and amount > empty.height_cm * (1 + 1e-9):
-        expected = f"a depth up to the inside height, {empty.height_cm:.1f} cm"
-        parts.fault((*place, "fill"), f"{amount:.1f} cm", expected)
+        expected = f"a depth up to the inside height, {show.depth_text(empty.height_cm)}"
+        parts.fault((*place, "fill"), show.depth_text(amount), expected)
         return None
     if fill > empty.capacity_l * (1 + 1e-9):
-        expected = f"at most {empty.capacity_l:.1f} L, the vessel's volume"
-        parts.fault((*place, "fill"), f"{fill:.1f} L", expected)
+        expected = f"at most {show.volume_text(empty.capacity_l)}, the vessel's volume"
+        parts.fault((*place, "fill"), show.volume_text(fill), expected)
         return None
     depth = float(empty.depth(fill))
     if model.keep >= depth:
-        expected = f"below the depth at filling, {depth:.1f} cm"
-        parts.fault((*place, "keep"), f"{model.keep:.1f} cm", expected)
+        expected = f"below the depth at filling, {show.depth_text(depth)}"
+        parts.fault((*place, "keep"), show.depth_text(model.keep), expected)
         return None
     return replace(empty, fill_l=min(fill, empty.capacity_l), keep_cm=model.keep)
 

@@ -91,7 +91,7 @@ def test_levels_show_keep_level_dry_date_and_margin(case):
     shown = words(figure)
     assert "keep level" in shown
     assert any(w.startswith("dry date") for w in shown)
-    assert any("Depth of solution in in" in w for w in shown)
+    assert any("Depth of solution [in]" in w for w in shown)
     for batch in p.batches:
         if batch.margin_days is not None:
             assert f"{batch.margin_days} d" in shown

@@ -152,6 +152,19 @@ def test_through_the_season(capsys, folder, tmp_path):
     assert metric_in(told) == []
 
 
+def test_a_vessel_that_cannot_be(capsys, folder, tmp_path):
+    files = season_files()
+    for old, new, word in (("fill: 3 gal", "fill: 30 gal", "30.00 gal"),
+                           ("fill: 3 gal", "fill: 11 1/4 in", "11 1/4 in"),
+                           ("keep: 0.75 in", "keep: 10 in", "10 in")):  # fmt: skip
+        garden = files["garden.yaml"].decode()
+        assert old in garden
+        lay(tmp_path / "bad", {**files, "garden.yaml": garden.replace(old, new).encode()})
+        told = said(capsys, "windows", tmp_path / "bad" / "garden.yaml")
+        assert word in told
+        assert metric_in(told) == []
+
+
 def test_a_broken_plan(capsys, folder, tmp_path):
     """Every message of the verifier with an amount in it."""
     files = season_files()
