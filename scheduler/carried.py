@@ -56,6 +56,7 @@ class Carried:
     items : batches to go on with; ended : batches that are over, as they were.
     reasons : why a batch could not go on, by id; opens : first free day index by tier.
     fills, picks : done on the day itself already, as the log tells.
+    forgone : by row, grams that an early pick weighs less than the last day to pick it early.
     stock : picks of the past, for `scheduler.problem.Problem.stock`.
     """
 
@@ -72,6 +73,7 @@ class Carried:
     opens: dict[Place, int] = field(default_factory=dict)
     fills: int = 0
     picks: int = 0
+    forgone: dict[int, int] = field(default_factory=dict)
     stock: tuple[tuple[int, int, int, int], ...] = ()
     anchors: dict[str, Anchor] = field(default_factory=dict)
     outlooks: dict[str, Outlook] = field(default_factory=dict)

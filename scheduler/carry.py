@@ -154,6 +154,8 @@ def _growing(out: Carried, maker: OwnRows, f: Followed, last_resort: bool) -> No
             ways.append(Variant(lost, f.done))
             out.reasons.setdefault(batch.id, "given up: it does not fit beside what else is due")
         options = [maker.add(w) for w in ways]
+        early = [w.batch.grams if any(p.early for p in w.batch.picks) else 0 for w in ways]
+        out.forgone |= {o.row: max(early) - g for o, g in zip(options, early, strict=True) if g}
         out.items.append(Item(batch, options, None if why else 0, True, clear))
         return
     # Nothing can be picked any more: it is given up.

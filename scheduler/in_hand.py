@@ -221,10 +221,16 @@ def _cuts(
 
 
 def _early_ways(garden: Garden, variant: Variant, look: Outlook) -> list[Variant]:
-    """Picking all that is left before the tier is dry, on the day of the named choice or before."""
+    """Picking all that is left before the tier is dry, on the day of the named choice or before.
+
+    The first way is the one with the most mass. Past its hold it can be picked on the day itself,
+    not once it has bolted or its tier is dry.
+    """
     batch, done = variant.batch, variant.done
     choice = next((c for c in look.choices if c.grams), None)
-    if choice is None:
+    if choice is None or (look.bolts is not None and look.bolts <= choice.date) or (
+        look.dry is not None and look.dry < choice.date
+    ) or (done and garden.crops[batch.crop].cuts > 1):  # fmt: skip
         return []
     made = batch.picks[:done]
     crop = garden.crops[batch.crop]

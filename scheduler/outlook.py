@@ -12,27 +12,39 @@ from datetime import date, timedelta
 import numpy as np
 
 from crops import development
+from crops.crop import Crop
 from scheduler.anchor import course_of, standing_on
 from scheduler.garden import ONE_DAY, Garden
 from scheduler.plan import Batch
 from scheduler.show import mass
 from scheduler.state import Followed
 
-RIPE, EARLY, GIVE_UP = "pick when ready", "pick early", "give up"
+RIPE, EARLY, TODAY, GIVE_UP = "pick when ready", "pick early", "pick today", "give up"
+
+# How long a crop can still be eaten once it is past its best. Own judgement, common practice, no
+# source: leaves get tough and bitter by and by; without solution they wilt within days.
+PAST_HOLD = 7  # days after the end of its hold, and at least as long again as it holds
+PAST_BOLTING = 7  # days
+PAST_DRY = 2  # days
 
 
 @dataclass(frozen=True)
 class Choice:
-    """One thing that can be done with a batch: what, on which day, mass to expect [g]."""
+    """One thing that can be done with a batch: what, on which day, mass to expect [g].
+
+    ``why`` tells what is wrong with a pick that is not ripe and sound.
+    """
 
     what: str
     date: date
     grams: int
+    why: str = ""
 
     def text(self, units: str) -> str:
         if self.what == GIVE_UP:
             return f"{GIVE_UP}: clear it from {self.date}"
-        return f"{self.what} on {self.date}: about {mass(self.grams, units)}"
+        when = f"{self.what} ({self.date})" if self.what == TODAY else f"{self.what} on {self.date}"
+        return f"{when}: about {mass(self.grams, units)}" + (f", {self.why}" if self.why else "")
 
 
 @dataclass(frozen=True)
@@ -47,7 +59,8 @@ class Outlook:
     dry : first morning on which the tier is dry, were nothing more picked; None: not seen.
     bolts : first morning from which it counts as bolted; None: not seen.
     days : work days between first and last from the day on.
-    choices : what can be done; more than one only if there is no work day to pick it ripe.
+    choices : what can be done. To pick it today is one as long as it can be eaten; to give it up
+        only if there is no work day to pick it ripe.
     """
 
     batch: Batch
@@ -122,8 +135,38 @@ def outlook(garden: Garden, followed: Followed, batch: Batch, on: date) -> Outlo
         early = _early_day(garden, on, dry, bolts, first)
         if early is not None and not (crop.cuts > 1 and done):
             choices.append(Choice(EARLY, early, _grams(garden, followed, batch, early)))
+    if (on not in days and season.is_work_day(on) and not any(c.date == on for c in choices)
+            and not (crop.cuts > 1 and done and (first is None or on < first))):  # fmt: skip
+        wrong = _wrong(crop, on, first, dry, bolts)
+        if wrong is not None:
+            choices.append(Choice(TODAY, on, _grams(garden, followed, batch, on), wrong))
+    if not days:
         choices.append(Choice(GIVE_UP, on, 0))
     return Outlook(batch, on, first, last, dry, bolts, tuple(days), tuple(choices))
+
+
+def _wrong(
+    crop: Crop, on: date, first: date | None, dry: date | None, bolts: date | None
+) -> str | None:
+    """What is wrong with a batch that is picked on a day it is not at its best; None: inedible."""
+    out = []
+    if first is None or on < first:
+        out.append("not ripe yet")
+    else:
+        past = (on - first).days - int(crop.hold)
+        if past > max(PAST_HOLD, int(crop.hold)):
+            return None
+        if past > 0:
+            out.append(f"past its best for {past} day{'s' if past != 1 else ''}")
+    if bolts is not None and bolts <= on:
+        if (on - bolts).days > PAST_BOLTING:
+            return None
+        out.append(f"bolting since {bolts}, taste it first")
+    if dry is not None and dry <= on:
+        if (on - dry).days > PAST_DRY:
+            return None
+        out.append(f"without solution since {dry}")
+    return ", ".join(out) or "with little solution left"
 
 
 def bolted_from(garden: Garden, batch: Batch) -> date | None:

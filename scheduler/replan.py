@@ -110,6 +110,7 @@ def search(
         s.join()
     if best is None:
         raise NoPlan(_no_way(carried, kept))
+    best = s.grown_on(best, carried.forgone)
     best = s.polish(best)
     found = _found(problem, layout, best)
     if s.bound is not None:
@@ -252,6 +253,38 @@ class _Search:
     def spare(self) -> float:
         """Seconds kept for the later stages."""
         return 2 * POLISH * self.settings.time_limit
+
+    def grown_on(self, choices: list[Choice], forgone: dict[int, int]) -> list[Choice]:
+        """What must be picked early grows as long as it can where that loses nothing.
+
+        Less picked in vain is not better because it was picked young: the later stages must not
+        choose so either.
+        """
+        rows = self.problem.row_of
+
+        def lost(decision: int) -> int:
+            return forgone.get(int(rows[decision]), 0)
+
+        for k, choice in enumerate(choices):
+            if not lost(choice.decision):
+                continue
+            group = next((g for g in self.problem.committed if choice.decision in g), ())
+            last = self.problem.column("last")
+            for other in sorted(group, key=lost):
+                if lost(other) >= lost(choice.decision):
+                    break
+                mine = Choice(other, max(choice.clear, int(last[other])))
+                new = [*choices[:k], mine, *choices[k + 1 :]]
+                if not broken(self.problem, True, new) and self.value(new) >= self.value(choices):
+                    choices = new
+                    break
+        if forgone:
+            most = sum(lost(c.decision) for c in choices)
+            self.locks.append((lambda built: sum(
+                forgone.get(int(row), 0) * built.v.take[i]
+                for i, row in enumerate(built.v.problem.row_of.tolist()) if row in forgone
+            ), False, most))  # fmt: skip
+        return choices
 
     def polish(self, choices: list[Choice]) -> list[Choice]:
         """The later stages, in what little time a rebalance has for them."""

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from crops.development import mass_share
 from scheduler.anchor import anchor, falling_levels, fitted_factor
-from scheduler.outlook import EARLY, GIVE_UP, RIPE, outlook
+from scheduler.outlook import EARLY, GIVE_UP, RIPE, TODAY, outlook
 from scheduler.plan import GROWING
 from scheduler.state import Followed
 from scheduler.tracks import Reading
@@ -124,8 +124,11 @@ def test_as_expected_it_is_picked_when_ready():
     got = look(1.0, 20)
     assert (got.first, got.last, got.dry) == (case.day(30), case.day(35), case.day(37))
     assert not got.urgent
-    assert [c.what for c in got.choices] == [RIPE]
+    assert [c.what for c in got.choices] == [RIPE, TODAY]
     assert got.choices[0].grams == 400
+    # Half grown on day 20.
+    young = round(400 * float(mass_share(0.5)))
+    assert (got.choices[1].grams, got.choices[1].why) == (young, "not ripe yet")
 
 
 # At factor f the tier is dry 27 / f days after filling, rounded up. Ready on the 20th day; with two
@@ -135,12 +138,13 @@ def test_just_in_time_and_just_too_late(factor, urgent):
     assert look(factor, 20).urgent == urgent
 
 
-def test_dry_before_ready_leaves_two_choices_and_no_top_up():
+def test_dry_before_ready_leaves_three_choices_and_no_top_up():
     # Factor 1.8: dry 15 days after filling, on day 25; two days of margin: pick on day 23, when
     # 13 / 20 of the growth is done.
     got = look(1.8, 20)
     assert got.dry == case.day(25)
-    early, give_up = got.choices
+    early, today, give_up = got.choices
+    assert (today.what, today.date, today.why) == (TODAY, case.day(20), "not ripe yet")
     assert (early.what, early.date) == (EARLY, case.day(23))
     assert early.grams == round(400 * float(mass_share(13 / 20)))
     assert (give_up.what, give_up.grams) == (GIVE_UP, 0)
@@ -151,8 +155,10 @@ def test_the_margin_gives_way_when_there_is_no_time_for_it():
     assert look(1.8, 24).choices[0].date == case.day(24)
 
 
-def test_already_dry_leaves_giving_up():
-    assert [c.what for c in look(1.8, 27).choices] == [GIVE_UP]
+# Dry on day 25: plants without solution can be eaten for two days more.
+@pytest.mark.parametrize(("on", "edible"), [(27, True), (28, False)])
+def test_dry_plants_can_be_picked_for_two_days(on, edible):
+    assert [c.what for c in look(1.8, on).choices] == [TODAY, GIVE_UP][not edible :]
 
 
 def test_away_until_it_is_dry_leaves_giving_up():
@@ -162,10 +168,36 @@ def test_away_until_it_is_dry_leaves_giving_up():
     assert [c.what for c in got.choices] == [GIVE_UP]
 
 
-def test_past_its_hold_there_is_nothing_early():
-    got = look(0.5, 37)
+# Ready on day 30, holds 5 days: to day 35; a week more it can still be eaten.
+@pytest.mark.parametrize(("on", "why"), [
+    (36, "past its best for 1 day"), (38, "past its best for 3 days"),
+    (42, "past its best for 7 days"), (43, None),
+])  # fmt: skip
+def test_past_its_hold_it_can_be_picked_on_the_day(on, why):
+    got = look(0.5, on)
     assert got.last == case.day(35)
-    assert [c.what for c in got.choices] == [GIVE_UP]
+    if why is None:
+        assert [c.what for c in got.choices] == [GIVE_UP]
+        return
+    today, give_up = got.choices
+    assert (today.what, today.date, today.grams) == (TODAY, case.day(on), 400)
+    assert (today.why, give_up.what) == (why, GIVE_UP)
+    assert today.text("metric") == f"pick today ({case.day(on)}): about 400 g, {why}"
+
+
+# It stands three bolting days from day 21 on: bolted on the morning of day 25.
+@pytest.mark.parametrize(("on", "edible"), [(25, True), (32, True), (33, False)])
+def test_a_bolted_batch_can_be_picked_for_a_week(on, edible):
+    crop = replace(case.LETTUCE, bolt_daylength=14.5, bolt_days=3.0)
+    weather = GARDEN.site.weather.copy()
+    weather.iloc[21:, weather.columns.get_loc("daylength")] = 15.0
+    garden = replace(
+        GARDEN, site=replace(GARDEN.site, weather=weather), crops={**GARDEN.crops, "lettuce": crop}
+    )
+    got = look(1.0, on, garden=garden)
+    assert [c.what for c in got.choices] == [TODAY, GIVE_UP][not edible :]
+    if edible:
+        assert "bolting since 2027-04-30, taste it first" in got.choices[0].why
 
 
 def test_heads_left_after_a_first_pick():

@@ -383,3 +383,37 @@ def test_what_is_left_of_a_batch_the_plan_did_not_know_is_picked_as_well():
     (chard,) = [b for b in done.plan.batches if b.id == "x001"]
     assert chard.state == GROWING
     assert [p.date for p in chard.picks] == [case.day(32), case.day(39)]
+
+
+# b003 in A2 is ready on day 40 and holds 5 days, to day 45; a week more it can be eaten.
+@pytest.mark.parametrize(("on", "state"), [(47, GROWING), (53, FAILED)])
+def test_past_its_hold_it_is_picked_on_the_day_or_given_up(on, state):
+    # Nothing is in the log from day 40 on. Four plants drink 0.4 L a day: to have solution left for
+    # so long it drinks half as much, as the level of day 40 tells: 12 - 4 = 8 L.
+    told = [*full_log(rc.plan(), case.day(40)), row(40, "level", "A2", "8 L")]
+    done = sound(go(on, *told, complete=True))
+    b = batches(done.plan)["b003"]
+    assert b.state == state
+    if state == GROWING:
+        (pick,) = b.picks
+        assert (pick.date, pick.plants, pick.grams) == (case.day(on), 4, 400)
+
+
+def test_a_heat_wave_throws_no_young_plants_away():
+    # Ten days of 34 degC from day 32 on: the mean of a week is above 30 degC from day 37 on, when
+    # six of seven days are hot ((6 * 34 + 20) / 7 = 32; five give 30).
+    # b003 stands three bolting days and counts as bolted on the morning of day 41, before it is
+    # ready. Nothing is wished before day 56: whenever it is picked it is in vain, the less the
+    # younger it is. It grows on until the last day on which it can be picked, day 40.
+    weather = case.garden().site.weather.copy()
+    for column in ("tmin", "tmax", "tmean"):
+        weather.iloc[32:42, weather.columns.get_loc(column)] = 34.0
+    g = rc.garden()
+    lettuce = replace(g.crops["lettuce"], bolt_heat=30.0, bolt_days=3.0, storage_life=0.0)
+    demands = tuple(replace(d, start=case.day(56)) for d in g.demands[:1])
+    g = replace(g, site=replace(g.site, weather=weather), demands=demands,
+                crops={**g.crops, "lettuce": lettuce})  # fmt: skip
+    for limit in (0.1, 4.0):
+        done = sound(go(32, within=g, settings=replace(rc.QUICK, time_limit=limit)), g)
+        (pick,) = batches(done.plan)["b003"].picks
+        assert (pick.early, pick.date) == (True, case.day(40))
