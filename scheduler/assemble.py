@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+import numpy as np
+
 from crops.level import batch_course
 from scheduler.candidates import Candidates
 from scheduler.courses import NEVER
@@ -112,7 +114,7 @@ def _batch(cand: Candidates, row: int, tier: Tier, clear: int) -> Batch:
 
 @dataclass(frozen=True)
 class Table:
-    """What comes to the table: per (group, week) [g] served; grams picked for no wish, in all."""
+    """What comes to the table: per (group, week) [g] served; grams picked in vain, in all."""
 
     served: dict[tuple[str, str], int]
     wish: dict[tuple[str, str], int]
@@ -127,15 +129,15 @@ class Table:
         )
 
 
-def serve(garden: Garden, picked: Sequence[Batch]) -> Table:
-    """Meet each week's wish in turn from what is picked, what spoils first going first.
+Lot = tuple[int, int, int, int]  # first and last week it serves, class, grams
 
-    No other way of sharing meets more grams in all.
-    """
+
+def serve(garden: Garden, picked: Sequence[Batch]) -> Table:
+    """Share what is picked out over the weekly wishes, the most even way (`most_even`)."""
     weeks = season_weeks(garden.season)
     at = {w: i for i, w in enumerate(weeks)}
     want = wish(garden)
-    # What serves the same weeks of the same group is one lot: (group, last week, first) to [g].
+    # What serves the same weeks of the same group is one lot: (group, first week, last) to [g].
     lots: dict[tuple[str, int, int], int] = {}
     weeks_of: dict[tuple[str, date], tuple[str, int, int] | None] = {}
     wasted = 0
@@ -144,35 +146,75 @@ def serve(garden: Garden, picked: Sequence[Batch]) -> Table:
             if (batch.crop, pick.date) not in weeks_of:
                 weeks_of[batch.crop, pick.date] = _lot(garden, batch.crop, pick.date, at)
             lot = weeks_of[batch.crop, pick.date]
-            if lot is not None:
-                lots[lot] = lots.get(lot, 0) + pick.grams
-            elif garden.demand_of(batch.crop) is None:
+            if lot is None:
                 wasted += pick.grams
+            else:
+                lots[lot] = lots.get(lot, 0) + pick.grams
     out: dict[tuple[str, str], int] = {}
     for group in {d.group: None for d in garden.demands}:
-        stock = sorted([last, first, g] for (name, last, first), g in lots.items() if name == group)
-        for i, week in enumerate(weeks):
-            need = want.get((group, week), 0)
-            for entry in stock:
-                if need and entry[1] <= i <= entry[0] and entry[2]:
-                    used = min(need, entry[2])
-                    entry[2] -= used
-                    need -= used
-                    out[group, week] = out.get((group, week), 0) + used
-        wasted += sum(entry[2] for entry in stock)
+        mine = [(first, last, k, g) for k, ((name, first, last), g) in enumerate(lots.items())
+                if name == group]  # fmt: skip
+        wishes = np.array([want.get((group, week), 0) for week in weeks], dtype=int)
+        met = most_even(mine, wishes).tolist()
+        out |= {(group, week): grams for week, grams in zip(weeks, met, strict=True) if grams}
+        wasted += sum(lot[3] for lot in mine) - sum(met)
     return Table(out, want, wasted)
+
+
+def shared_out(mine: list[Lot], wish: np.ndarray) -> tuple[dict[tuple[int, int], int], np.ndarray]:
+    """Share one group's produce out over the weeks in order, what spoils first going first.
+
+    For lots that keep from one week to another no other way meets more of ``wish`` [weeks].
+
+    Returns
+    -------
+    Grams by (class, week), and grams met by week.
+    """
+    flow: dict[tuple[int, int], int] = {}
+    out = np.zeros(len(wish), dtype=int)
+    coming: dict[int, list[list[int]]] = {}
+    for first, last, k, grams in mine:
+        coming.setdefault(first, []).append([last, k, grams])
+    there: list[list[int]] = []  # what spoils first on top
+    for week, need in enumerate(wish.tolist()):
+        for lot in coming.get(week, ()):
+            heapq.heappush(there, lot)
+        while need > 0 and there:
+            last, k, left = there[0]
+            if last < week or left == 0:
+                heapq.heappop(there)
+                continue
+            used = min(need, left)
+            there[0][2] -= used
+            need -= used
+            flow[k, week] = used
+            out[week] += used
+    return flow, out
+
+
+def most_even(mine: list[Lot], wish: np.ndarray) -> np.ndarray:
+    """Grams of one group's ``wish`` [weeks] that are met, shared out the most even way [weeks].
+
+    Of the ways that meet the most of the wishes, those that meet the most of their halves; of
+    these the one in which the first week gets the most it can, then the next, and so on. What
+    weeks can get is a polymatroid: what meets the most of the halves can always be filled up to
+    what meets the most of all.
+    """
+    _, met = shared_out(mine, wish // 2)
+    for week in np.flatnonzero(met < wish).tolist():
+        more = met.copy()
+        more[week] = wish[week]
+        met[week] += shared_out(mine, more)[1].sum() - met.sum()
+    return met
 
 
 def _lot(
     garden: Garden, crop: str, picked: date, at: dict[str, int]
 ) -> tuple[str, int, int] | None:
-    """Group, last and first week a pick serves; None for no wish, or picked before the season."""
+    """Group, first and last week of the season a pick serves; None where it serves no wish."""
     demand = garden.demand_of(crop)
-    served = weeks_served(picked, garden.crops[crop].storage_life)
-    first = at.get(served[0])
-    if demand is None or first is None:
-        return None
-    return demand.group, min(first + len(served) - 1, len(at) - 1), first
+    served = [at[w] for w in weeks_served(picked, garden.crops[crop].storage_life) if w in at]
+    return None if demand is None or not served else (demand.group, served[0], served[-1])
 
 
 def produce_value(garden: Garden, table: Table) -> float:

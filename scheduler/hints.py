@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from scheduler.assemble import Lot, most_even, shared_out
 from scheduler.by_hand import Choice
 from scheduler.courses import NEVER
 from scheduler.objective import Produce
-from scheduler.worth import Lot, lots, shared_out
+from scheduler.worth import lots
 
 if TYPE_CHECKING:
     from scheduler.build_model import Built
@@ -131,11 +132,6 @@ Flow = dict[tuple[int, int], int]
 def _even(mine: list[Lot], wish: np.ndarray, flow: Flow, met: np.ndarray) -> Flow:
     """The most even of the flows that meet as much as ``flow``, which meets ``met`` [weeks]."""
     half = wish // 2
-    _, best = shared_out(mine, half)
-    if np.minimum(met, half).sum() == best.sum():
+    if np.minimum(met, half).sum() == shared_out(mine, half)[1].sum():
         return flow
-    for week in np.flatnonzero(best < wish).tolist():
-        more = best.copy()
-        more[week] = wish[week]
-        best[week] += shared_out(mine, more)[1].sum() - best.sum()
-    return shared_out(mine, best)[0]
+    return shared_out(mine, most_even(mine, wish))[0]

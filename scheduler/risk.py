@@ -165,26 +165,35 @@ def serve(
     groups: Iterable[str], weeks: Sequence[str], want: dict[tuple[str, str], int],
     lots: dict[tuple[str, int, int], np.ndarray], count: int,
 ) -> dict[tuple[str, str], np.ndarray]:  # fmt: skip
-    """Meet each week's wish, what spoils first going first, in every year at once.
+    """Share out over the weekly wishes in every year at once, as `scheduler.assemble` does in one.
 
     ``lots`` are grams [years] by (group, last week, first week) they can serve.
     """
-    out = {}
+    out: dict[tuple[str, str], np.ndarray] = {}
     for group in groups:
-        stock = [(last, first, grams.copy())
-                 for (g, last, first), grams in sorted(lots.items(), key=lambda x: x[0])
-                 if g == group]  # fmt: skip
-        for i, week in enumerate(weeks):
-            wished = want.get((group, week), 0)
-            need = np.full(count, wished)
-            for last, first, grams in stock:
-                if first <= i <= last:
-                    used = np.minimum(need, grams)
-                    grams -= used
-                    need -= used
-            if wished:
-                out[group, week] = wished - need
+        stock = [(last, first, grams) for (g, last, first), grams in sorted(lots.items(),
+                 key=lambda x: x[0]) if g == group]  # fmt: skip
+        wish = np.array([want.get((group, week), 0) for week in weeks], dtype=int)
+        met = _met(stock, np.tile(wish[:, None] // 2, count))
+        for i in np.flatnonzero((met < wish[:, None]).any(axis=1)).tolist():
+            more = met.copy()
+            more[i] = wish[i]
+            met[i] += _met(stock, more).sum(axis=0) - met.sum(axis=0)
+        out |= {(group, week): met[i] for i, week in enumerate(weeks) if wish[i]}
     return out
+
+
+def _met(stock: Sequence[tuple[int, int, np.ndarray]], wish: np.ndarray) -> np.ndarray:
+    """What is met of ``wish`` [weeks, years] in order, what spoils first going first."""
+    left = [grams.copy() for _, _, grams in stock]
+    need = wish.copy()
+    for i in range(len(wish)):
+        for (last, first, _), grams in zip(stock, left, strict=True):
+            if first <= i <= last:
+                used = np.minimum(need[i], grams)
+                grams -= used
+                need[i] -= used
+    return wish - need
 
 
 def _judge(

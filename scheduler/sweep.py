@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from scheduler import worth
+from scheduler.assemble import shared_out
 from scheduler.by_hand import Choice
 from scheduler.problem import Problem
 
@@ -60,7 +61,7 @@ def wanted(
     supply = problem.supply
     short = supply.wish.astype(float)
     for group, mine in enumerate(worth.lots(supply, worth.picked(problem, choices))):
-        short[group] -= worth.shared_out(mine, supply.wish[group])[1]
+        short[group] -= shared_out(mine, supply.wish[group])[1]
     short *= np.array(supply.weights)[:, None]
     lacks = short.ravel()
     if lacks.sum() <= 0:

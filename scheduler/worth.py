@@ -1,17 +1,18 @@
 """What a fixed schedule is worth to a stage, by arithmetic alone: the same as a model would say.
 
 How produce is shared out is not part of a schedule. Of all ways the best for the stage counts:
-`met` meets as many grams as any way can, and does so group by group.
+`met` meets as many grams as any way can, and does so group by group. A plan shares out the same
+way (`scheduler.assemble.most_even`), so that its values are these.
 """
 
 from __future__ import annotations
 
-import heapq
 from collections.abc import Sequence
 
 import numpy as np
 
 from scheduler import objective
+from scheduler.assemble import Lot, shared_out
 from scheduler.by_hand import Choice
 from scheduler.courses import NEVER
 from scheduler.problem import Problem, Supply
@@ -69,9 +70,6 @@ def unevenness(supply: Supply, grams: np.ndarray) -> int:
     return wasted + int(half.sum()) - sum(met(supply, grams, half))
 
 
-Lot = tuple[int, int, int, int]  # first and last week it serves, class, grams
-
-
 def lots(supply: Supply, grams: np.ndarray) -> list[list[Lot]]:
     """What there is [g, by class], group by group."""
     out: list[list[Lot]] = [[] for _ in supply.groups]
@@ -87,37 +85,6 @@ def met(supply: Supply, grams: np.ndarray, wish: np.ndarray) -> list[int]:
         int(shared_out(mine, wish[group])[1].sum())
         for group, mine in enumerate(lots(supply, grams))
     ]
-
-
-def shared_out(mine: list[Lot], wish: np.ndarray) -> tuple[dict[tuple[int, int], int], np.ndarray]:
-    """Share one group's produce out over the weeks, what spoils first going first.
-
-    For lots that keep from one week to another no other way meets more of ``wish`` [weeks].
-
-    Returns
-    -------
-    Grams by (class, week), and grams met by week.
-    """
-    flow: dict[tuple[int, int], int] = {}
-    out = np.zeros(len(wish), dtype=int)
-    coming: dict[int, list[list[int]]] = {}
-    for first, last, k, grams in mine:
-        coming.setdefault(first, []).append([last, k, grams])
-    there: list[list[int]] = []  # what spoils first on top
-    for week, need in enumerate(wish.tolist()):
-        for lot in coming.get(week, ()):
-            heapq.heappush(there, lot)
-        while need > 0 and there:
-            last, k, left = there[0]
-            if last < week or left == 0:
-                heapq.heappop(there)
-                continue
-            used = min(need, left)
-            there[0][2] -= used
-            need -= used
-            flow[k, week] = used
-            out[week] += used
-    return flow, out
 
 
 def effort(problem: Problem, choices: Sequence[Choice], access: bool) -> int:

@@ -6,8 +6,11 @@ Weeks are named by their Mondays while counting, and by ISO 8601 when told.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+
+import numpy as np
 
 from scheduler.plan import Shortfall
 from scheduler.verify.case import Case
@@ -17,7 +20,7 @@ DAY, WEEK = timedelta(days=1), timedelta(days=7)
 
 @dataclass(frozen=True)
 class Outcome:
-    """Wishes and grams served by (group, Monday); grams picked for nothing."""
+    """Wishes and grams served by (group, Monday); grams picked in vain."""
 
     wish: dict[tuple[str, date], int]
     served: dict[tuple[str, date], int]
@@ -30,11 +33,7 @@ class Outcome:
 
 
 def outcome(case: Case) -> Outcome:
-    """Meet each week's wish in turn, with what spoils first.
-
-    Serving the soonest to spoil first never serves less than any other way: swapping a later lot
-    for a sooner one leaves the later lot for every week the sooner could have served.
-    """
+    """Share what is picked out over the weekly wishes, group by group (`_shared`)."""
     wishes = _wishes(case)
     # What was picked of a crop on a day is weighed together, and so is what serves the same weeks.
     picked: Counter[tuple[str, date]] = Counter()
@@ -51,20 +50,58 @@ def outcome(case: Case) -> Outcome:
         if group is None or not weeks:
             wasted += grams
         else:
-            lots.setdefault(group, Counter())[weeks[-1], weeks[0]] += grams
+            lots.setdefault(group, Counter())[weeks[0], weeks[-1]] += grams
     served: dict[tuple[str, date], int] = {}
-    for group, stock in lots.items():
-        soonest = sorted(stock)
-        for week, monday in enumerate(mondays):
-            need = wishes.get((group, monday), 0)
-            for last, first in soonest:
-                if first <= week <= last:
-                    used = min(need, stock[last, first])
-                    stock[last, first] -= used
-                    need -= used
-            served[group, monday] = wishes.get((group, monday), 0) - need
-        wasted += sum(stock.values())
+    for group, mine in lots.items():
+        got = _shared(mine, [wishes.get((group, monday), 0) for monday in mondays])
+        served |= {(group, monday): grams for monday, grams in zip(mondays, got, strict=True)}
+        wasted += sum(mine.values()) - sum(got)
     return Outcome(wishes, served, wasted)
+
+
+def _shared(lots: Mapping[tuple[int, int], int], wish: Sequence[int]) -> list[int]:
+    """Grams that each week gets: as many in all as can be, then as many of the halves, then early.
+
+    ``lots`` [g] by first and last week they serve. Nothing is handed out to find it: how much any
+    wishes can be met with is a smallest cut (`_Cut.most`), and what one week gets is by how much
+    that grows when its wish is put to those of the weeks before. First the halves alone, week by
+    week; then what lies above them, each week beside the whole wishes of those before and the
+    halves of those after.
+    """
+    cut, half = _Cut(lots, len(wish)), [grams // 2 for grams in wish]
+    got, asked = [0] * len(wish), [0] * len(wish)
+    met = 0
+    for wanted in (half, wish):
+        for week, grams in enumerate(wanted):
+            asked[week] = grams
+            more = cut.most(asked)
+            got[week] += more - met
+            met = more
+        asked = list(got)
+    return got
+
+
+class _Cut:
+    """The most that can be met of any wishes, from what is there for spans of weeks.
+
+    By the theorem of the largest flow and the smallest cut it is the least, over all choices of
+    weeks, of what is wished in the other weeks and what is there for the chosen ones.
+    """
+
+    def __init__(self, lots: Mapping[tuple[int, int], int], weeks: int) -> None:
+        # [k, s]: there for week s and for no week before the k-th.
+        self.there = np.zeros((weeks + 1, weeks), dtype=np.int64)
+        for (first, last), grams in lots.items():
+            self.there[: first + 1, first : last + 1] += grams
+
+    def most(self, wish: Sequence[int]) -> int:
+        """Grams met of ``wish`` [weeks]. The last chosen week grows; behind it, the best before."""
+        before = np.concatenate([[0], np.cumsum(wish)])
+        least = np.zeros(len(wish) + 1, dtype=np.int64)  # less what is wished up to there
+        for week in range(len(wish)):
+            best = int((least[: week + 1] + self.there[: week + 1, week]).min())
+            least[week + 1] = best + before[week] - before[week + 1]
+        return int(least.min() + before[-1])
 
 
 def values(case: Case, got: Outcome) -> dict[str, float]:

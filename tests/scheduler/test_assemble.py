@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from itertools import pairwise
 
@@ -17,7 +18,7 @@ from verify_case import garden as verify_garden
 from scheduler import assemble
 from scheduler.garden import Demand, Garden, season_weeks, weeks_served, wish
 from scheduler.plan import Batch, Pick
-from scheduler.verify import verify
+from scheduler.verify import produce, verify
 
 
 def test_values_of_the_plan_counted_by_hand() -> None:
@@ -77,6 +78,56 @@ def test_no_way_of_sharing_serves_more(case: tuple[Garden, list[Batch]]) -> None
     assert served + table.wasted == sum(b.grams for b in made)
     for key, grams in table.served.items():
         assert 0 <= grams <= table.wish[key]
+
+
+@settings(max_examples=150, deadline=None, derandomize=True,
+          suppress_health_check=list(HealthCheck))  # fmt: skip
+@given(
+    st.lists(st.tuples(st.integers(0, 5), st.integers(0, 3), st.integers(1, 400)), max_size=7),
+    st.lists(st.sampled_from([0, 1, 75, 200, 333]), min_size=6, max_size=6),
+)
+def test_the_most_even_way_to_share_out(
+    there: list[tuple[int, int, int]], wishes: list[int]
+) -> None:
+    """Plan (by handing out), checker (by smallest cuts) and SciPy (one linear program after the
+    other) share alike: most in all, then most of the halves, then week after week."""
+    spans = [(a, min(a + more, 5), grams) for a, more, grams in there]
+    lots = [(first, last, k, grams) for k, (first, last, grams) in enumerate(spans)]
+    got = assemble.most_even(lots, np.array(wishes)).tolist()
+    mine: Counter[tuple[int, int]] = Counter()
+    for first, last, grams in spans:
+        mine[first, last] += grams
+    assert produce._shared(mine, wishes) == got
+    arcs = [(k, w) for first, last, k, _ in lots for w in range(first, last + 1)]
+    n = len(arcs)
+    if not n:
+        assert got == [0] * 6
+        return
+    # Flows, then by week what counts towards its half.
+    rows, right = [], []
+    for k, (_, _, grams) in enumerate(spans):
+        rows.append([float(a == k) for a, _ in arcs] + [0.0] * 6)
+        right.append(grams)
+    by_week = [[float(w == week) for _, w in arcs] + [0.0] * 6 for week in range(6)]
+    for week in range(6):
+        rows.append(by_week[week])
+        right.append(wishes[week])
+        half = [-x for x in by_week[week]]
+        half[n + week] = 1.0
+        rows.append(half)  # no more of a half than is there
+        right.append(0)
+    bounds = [(0, None)] * n + [(0, w // 2) for w in wishes]
+    for aim in ([1.0] * n + [0.0] * 6, [0.0] * n + [1.0] * 6, *by_week):
+        # Whole numbers: a hundredth of a gram of leave keeps the next program from being torn.
+        best = round(-linprog([-x for x in aim], rows, right, bounds=bounds).fun)
+        rows.append([-x for x in aim])
+        right.append(0.01 - best)
+        if aim in by_week:
+            assert got[by_week.index(aim)] == best
+        elif aim[0]:
+            assert sum(got) == best
+        else:
+            assert sum(min(g, w // 2) for g, w in zip(got, wishes, strict=True)) == best
 
 
 def pooled_rows(days: int, tiers: int, turnaround: int) -> tuple[Garden, object]:

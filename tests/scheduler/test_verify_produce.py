@@ -46,9 +46,28 @@ def test_weeks_and_wishes_at_their_edges() -> None:
 
 
 def test_half_a_wish_short_counts_as_uneven() -> None:
-    # One batch of 400 g on day 30: week 18 takes 300, week 19 100 of 300: 50 under its half, 150.
+    # 400 g on day 30 for two weeks of 300 g. In turn week 18 would take 300 and leave 100, 50 under
+    # half of 300; as many grams are met with 250 and 150, and no week falls below its half.
     g = garden(demands=(Demand("lettuce", ("lettuce",), 300.0, day(28), day(41)),))
-    assert verify(g, plan(heads("x", "A1", 10))).values["evenness"] == 50
+    verdict = verify(g, plan(heads("x", "A1", 10)))
+    assert verdict.values["evenness"] == 0
+    assert [(u.week, u.grams) for u in verdict.unmet] == [("2027-W18", 50), ("2027-W19", 150)]
+    # Halves of 401 are 200: just enough. Of 403 they are 201: 2 g short in all.
+    for wish, short in ((401.0, 0), (403.0, 2)):
+        g = garden(demands=(Demand("lettuce", ("lettuce",), wish, day(28), day(41)),))
+        assert verify(g, plan(heads("x", "A1", 10))).values["evenness"] == short
+
+
+def test_a_half_is_not_bought_with_grams() -> None:
+    """Chard for week 18 alone, lettuce for 18 and 19: what spoils is never kept for a half."""
+    # 360 g for week 18 and 400 g on day 30: halves are 300; 18 takes the chard and 240, 19 160.
+    # 160 is 140 under its half; with 300 there only 60 + 360 could be met in 18: as many, 720.
+    g = garden(demands=(Demand("leaves", ("lettuce", "chard"), 600.0, day(28), day(41)),))
+    both = plan(heads("x", "A1", 10), batch("y", "chard", "B1", 1, 11, [(31, 4)], 31))
+    verdict = verify(g, both)
+    assert (verdict.values["produce"], verdict.values["evenness"]) == (760, 0)
+    # 18 has 460 and 19 its half of 300: week 18 gets what is left.
+    assert [u.grams for u in verdict.unmet] == [140, 300]
 
 
 def test_a_crop_that_counts_for_no_wish_is_all_waste() -> None:
