@@ -13,7 +13,7 @@ from crops.level import batch_course
 from scheduler.candidates import Candidates
 from scheduler.courses import NEVER
 from scheduler.garden import Garden, Tier, season_weeks, weeks_served, wish
-from scheduler.plan import PLANNED, Batch, Level, Pick, Shortfall
+from scheduler.plan import PLANNED, Batch, Level, Pick, Plan, Shortfall
 
 
 @dataclass(frozen=True)
@@ -243,3 +243,20 @@ def wish_total(garden: Garden) -> float:
     """All wishes [weighted g]: no plan can be worth more."""
     weight = {d.group: d.weight for d in garden.demands}
     return float(sum(weight[g] * grams for (g, _), grams in wish(garden).items()))
+
+
+def wish_met(garden: Garden, plan: Plan) -> float | None:
+    """Share of all wishes that a plan meets, by the garden's weights: the one number it goes by.
+
+    It follows from what stays unmet. None where nothing is wished.
+    """
+    weight = {d.group: d.weight for d in garden.demands}
+    total = wish_total(garden)
+    short = sum(weight.get(u.group, 0.0) * u.grams for u in plan.unmet)
+    return max(1 - short / total, 0.0) if total > 0 else None
+
+
+def by_weights(garden: Garden) -> bool:
+    """Whether a gram of one group counts for more than one of another."""
+    wished = {group for (group, _), grams in wish(garden).items() if grams}
+    return len({d.weight for d in garden.demands if d.group in wished}) > 1

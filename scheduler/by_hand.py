@@ -1,9 +1,10 @@
-"""A season as a careful grower plans it by hand: rules of thumb, no looking back.
+"""A season by a simple rule, as a careful grower might plan it: no looking back.
 
-Whenever a tier is free on a work day it is replanted at once with the crop of the group that lags
-most behind its share of the wish, its seedlings sown in time, all heads picked on the first work
-day they are ready. Every rule of the garden is kept. It is the yardstick for the plan and the
-first hint for the solver.
+Whenever a tier is free on a work day it is replanted at once, its seedlings sown in time. With what
+is one of two rules (`RULES`): the crop of the group that lags most behind its share of the wish,
+all heads picked on the first work day they are ready; or what meets most of the wishes that are
+still open for each day in the tier. Every rule of the garden is kept. The better of the two is the
+yardstick for a plan and the first schedule of its search.
 """
 
 from __future__ import annotations
@@ -18,6 +19,12 @@ from scheduler.assemble import Stand
 from scheduler.courses import NEVER
 from scheduler.problem import Problem
 from scheduler.resources import Resource
+
+LAGGING, OPEN_WISHES = "lagging group", "open wishes"
+RULES = {
+    LAGGING: "a free tier gets the group furthest behind its wish, picked when ready",
+    OPEN_WISHES: "a free tier gets what meets most open wishes for each day in it",
+}  # a name for plan.json, and what it says
 
 
 @dataclass(frozen=True)
@@ -46,11 +53,12 @@ class ByHand:
 
     Attributes
     ----------
-    stands : what `run` chose, with the tier each batch stands in.
+    stands : what `run` chose, with the tier each batch stands in; rule : one of `RULES`.
     """
 
     def __init__(self, problem: Problem, forward: bool = False) -> None:
         self.problem, self.forward = problem, forward
+        self.rule = OPEN_WISHES if forward else LAGGING
         self.stands: list[Stand] = []
         table = problem.cand.table
         self.sow = table["sow"].to_numpy()

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
 
-from scheduler.assemble import serve
+from scheduler.assemble import by_weights, serve
 from scheduler.garden import Garden, season_weeks, weeks_served, wish
 from scheduler.outputs.words import table, wrap
 from scheduler.plan import CLEARED, FAILED, Batch, Plan
-from scheduler.show import METRIC, mass
+from scheduler.show import METRIC, mass, of_the_wish, share
 
 MOVED, DROPPED, NEW, KEPT, ENDED = "moved", "dropped", "new", "kept", "failed"
 WIDTH = 79
@@ -55,10 +55,15 @@ class Week:
 
 @dataclass(frozen=True)
 class Diff:
-    """All changes, and the produce of each week before and after."""
+    """All changes, and the produce of each week before and after.
+
+    ``met``: share of all wishes met before and now, by the garden's weights, and whether those
+    differ; None where nothing is wished.
+    """
 
     changes: tuple[Change, ...]
     weeks: tuple[Week, ...]
+    met: tuple[float, float, bool] | None = None
 
     def of(self, *kinds: str) -> tuple[Change, ...]:
         return tuple(c for c in self.changes if c.kind in kinds)
@@ -73,6 +78,7 @@ class Diff:
         return {
             "changes": [asdict(c) for c in self.changes],
             "weeks": [asdict(w) for w in self.weeks],
+            "wish_met": None if self.met is None else {"before": self.met[0], "now": self.met[1]},
             "counts": {k: len(self.of(k)) for k in (MOVED, DROPPED, NEW, ENDED, KEPT)},
         }
 
@@ -103,7 +109,16 @@ def diff(
     for name, b in after.items():
         if name not in before:
             changes.append(_change(NEW, b, _course(b), _brings(garden, b)))
-    return Diff(tuple(changes), _weeks(garden, old, new))
+    weeks = _weeks(garden, old, new)
+    return Diff(tuple(changes), weeks, _met(garden, weeks))
+
+
+def _met(garden: Garden, weeks: Sequence[Week]) -> tuple[float, float, bool] | None:
+    weight = {d.group: d.weight for d in garden.demands}
+    wished = sum(weight[w.group] * w.wish for w in weeks)
+    before = sum(weight[w.group] * w.before for w in weeks)
+    now = sum(weight[w.group] * w.after for w in weeks)
+    return (before / wished, now / wished, by_weights(garden)) if wished else None
 
 
 def _change(kind: str, b: Batch, what: str = "", why: str = "") -> Change:
@@ -187,7 +202,7 @@ def lines(found: Diff, since: str = "", units: str = METRIC) -> list[str]:
             for w in sorted(changed, key=lambda w: (w.week, w.group))
         ]
         out += ["", *table(("week", "group", "wish", "before", "now"), rows, "<<>>>", WIDTH)]
-    total = [sum(getattr(w, k) for w in found.weeks) for k in ("wish", "before", "after")]
-    wished, before, now = (mass(x, units) for x in total)
-    out += ["", f"wishes met in the season: {before} before, {now} now, of {wished}"]
+    if found.met is not None:
+        before, now, weighted = found.met
+        out += ["", f"met {of_the_wish(weighted)}: {share(before)} before, {share(now)} now"]
     return out

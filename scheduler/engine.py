@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
@@ -73,6 +74,69 @@ class Parts:
             yield
         finally:
             self.seconds[name] = self.seconds.get(name, 0.0) + time.monotonic() - start
+
+
+class Load:
+    """What else the machine does while this process searches with so many threads.
+
+    A search that shares its processors finds less in the same time, and its bounds are looser.
+    """
+
+    def __init__(self, workers: int) -> None:
+        self.cores = _cores()
+        self.wanted = min(workers, len(self.cores))
+        self.began, self.own, self.all = time.monotonic(), _own_seconds(), busy_seconds(self.cores)
+
+    def room(self) -> float:
+        """Processors that others left to this process since the beginning, on average."""
+        seconds = max(time.monotonic() - self.began, 1e-9)
+        own = (_own_seconds() - self.own) / seconds
+        now = busy_seconds(self.cores)
+        if self.all is None or now is None:  # a system that does not tell: what was had must do
+            return float(self.wanted) if own >= LEAST_OWN else own
+        room = len(self.cores) - max((now - self.all) / seconds - own, 0.0)
+        # Less than most of one thread's time for a search that never waits: held back otherwise.
+        return room if own >= LEAST_OWN else min(room, own)
+
+    def told(self) -> str:
+        """One sentence where the room was much less than wanted; empty where it was not."""
+        if time.monotonic() - self.began < LEAST_SECONDS:
+            return ""
+        room = max(self.room(), 0.0)
+        if room >= ENOUGH_ROOM * self.wanted:
+            return ""
+        had = 100 * room / self.wanted
+        return (f"The machine was busy: the search had about {had:.0f} % of the processor time it "
+                "could use. On a quiet one it may find more.")  # fmt: skip
+
+
+LEAST_SECONDS = 1.0  # shorter than that clocks tell nothing
+LEAST_OWN = 0.6  # share of one processor that a search uses at least, if it gets it
+ENOUGH_ROOM = 0.8
+
+
+def _cores() -> tuple[int, ...]:
+    if hasattr(os, "sched_getaffinity"):
+        return tuple(sorted(os.sched_getaffinity(0)))
+    return tuple(range(os.cpu_count() or 1))
+
+
+def _own_seconds() -> float:
+    """Processor time of this process and of its children that have ended [s]."""
+    spent = os.times()
+    return spent.user + spent.system + spent.children_user + spent.children_system
+
+
+def busy_seconds(cores: Sequence[int], stat: str = "/proc/stat") -> float | None:
+    """Seconds for which processors did anything, or were taken by a host; None if not told."""
+    try:
+        with open(stat, encoding="ascii") as handle:
+            rows = {parts[0]: parts[1:] for line in handle if (parts := line.split())}
+        # user, nice, system, idle, iowait, irq, softirq, steal [ticks]
+        used = [[int(x) for x in rows[f"cpu{core}"][:8]] for core in cores]
+        return sum(sum(x) - x[3] - x[4] for x in used) / float(os.sysconf("SC_CLK_TCK"))
+    except (OSError, KeyError, ValueError, IndexError, AttributeError):
+        return None
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from scheduler import plan as plans
+from scheduler.by_hand import RULES
 from scheduler.garden_schema import GardenModel
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -116,7 +117,6 @@ def plan_schema() -> dict[str, Any]:
         parts[part]["properties"][name]["minimum"] = 0
     parts["Shortfall"]["properties"]["week"]["pattern"] = _WEEK
     day = {"type": "string", "format": "date"}
-    numbers = {"type": "object", "additionalProperties": {"type": "number"}}
     texts = {"type": "object", "additionalProperties": {"type": "string"}}
     properties = {
         "schema": {"const": plans.SCHEMA},
@@ -131,7 +131,20 @@ def plan_schema() -> dict[str, Any]:
         "stages": _list("Stage", "stages of the objective, each locked before the next"),
         "batches": _list("Batch", "crops in tiers, from sowing to clearing"),
         "unmet": _list("Shortfall", "wish not met"),
-        "by_hand": {**numbers, "description": "what a schedule by rules of thumb reaches"},
+        "by_hand": {
+            "type": "object",
+            "properties": {
+                "rule": {"enum": list(RULES)},
+                "produce": {"type": "number", "description": "weighted wish met [g]"},
+                "share": {"type": "number", "description": "of all wishes, by their weights"},
+            },
+            "additionalProperties": False,
+            "description": "what the better of two rules of thumb reaches",
+        },
+        "gap": {
+            "anyOf": [{"type": "number", "minimum": 0, "maximum": 1}, {"type": "null"}],
+            "description": "share of the produce within which stage 1 may be called within_gap",
+        },
         "versions": {**texts, "description": "versions that made the plan"},
         "seed": {"type": "integer"},
         "as_of": {
@@ -154,7 +167,7 @@ def plan_schema() -> dict[str, Any]:
             "description": "what filling and clearing tiers lifts, as far as it is to come",
         },
     }  # fmt: skip
-    later = ("by_hand", "garden", "as_of", "risk", "number", "made", "lifted")
+    later = ("by_hand", "garden", "gap", "as_of", "risk", "number", "made", "lifted")
     return {
         "$schema": DIALECT,
         "title": "a plan of dryline",

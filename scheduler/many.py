@@ -61,7 +61,7 @@ class Result:
     met, most : share of the weighted wish that is met, and that any plan can meet; None: unknown.
     files : the plan's folder by file name; emptied once it is written.
     message : why there is no plan. faults : of its input, as `BadInput.as_dict`.
-    attempts : how often it was begun.
+    attempts : how often it was begun. busy : that the machine had too little room, in a sentence.
     """
 
     name: str
@@ -74,6 +74,7 @@ class Result:
     message: str = ""
     faults: tuple[dict[str, Any], ...] = ()
     attempts: int = 1
+    busy: str = ""
     files: dict[str, bytes] = field(default_factory=dict, repr=False)
 
     @property
@@ -167,6 +168,7 @@ def _plan(job: Job, stop: Any) -> Result:
     return Result(
         job.name, job.folder, plan.status, batches=len(plan.batches), met=first.value / wish,
         most=None if first.bound is None else min(first.bound / wish, 1.0), files=made,
+        busy=done.busy,
     )  # fmt: skip
 
 

@@ -8,6 +8,7 @@ from dataclasses import asdict
 from typing import Any
 
 from scheduler.many import Result
+from scheduler.show import share
 
 WIDTH = 79
 
@@ -17,8 +18,8 @@ def table(results: Sequence[Result]) -> list[str]:
     out = [f"{'garden':<32}{'outcome':<15}{'met':>7}{'at most':>9}{'batches':>8}{'seconds':>8}"]
     for r in results:
         name = r.name if len(r.name) <= 31 else "…" + r.name[-30:]
-        met = "" if r.met is None else f"{r.met:.1%}"
-        most = "" if r.most is None else f"{r.most:.1%}"
+        met = "" if r.met is None else share(r.met)
+        most = "" if r.most is None else share(r.most, up=True)
         batches = str(r.batches) if r.planned else ""
         outcome = r.outcome.replace("_", " ")
         out.append(f"{name:<32}{outcome:<15}{met:>7}{most:>9}{batches:>8}{r.seconds:>8.1f}")
@@ -27,6 +28,10 @@ def table(results: Sequence[Result]) -> list[str]:
     again = [r for r in done if r.attempts > 1]
     if again:
         out.append(f"{len(again)} of them begun again after a process was lost.")
+    busy = [r for r in done if r.busy]
+    if busy:
+        out.append(f"{len(busy)} of them searched on a busy machine: more may be found on one that "
+                   "is not.")  # fmt: skip
     for r in results:
         if not r.planned:
             out += ["", f"{r.name}:"]
@@ -40,7 +45,7 @@ def table(results: Sequence[Result]) -> list[str]:
 
 def line(result: Result, number: int, of: int) -> str:
     """One line of progress."""
-    met = "" if result.met is None else f", {result.met:.1%} of the wish met"
+    met = "" if result.met is None else f", {share(result.met)} of the wish met"
     text = f"{number}/{of} {result.name}: {result.outcome.replace('_', ' ')}{met}"
     return text if len(text) <= WIDTH else text[: WIDTH - 1] + "…"
 

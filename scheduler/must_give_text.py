@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import Any
 
+from scheduler import assemble, show
 from scheduler import rules_list as rules
 from scheduler.assemble import serve
 from scheduler.garden import ONE_DAY, Demand, Garden, week_start
@@ -56,25 +57,26 @@ def lines_of(text: str, first: str = "", rest: str = "") -> list[str]:
     return wrap(text, WIDTH, first, rest)
 
 
-def share(m: MustGive, grams: float) -> str:
-    """Weighted grams as a share of all wishes."""
+def share(m: MustGive, grams: float, up: bool = False) -> str:
+    """Weighted grams as a share of all wishes; ``up``: what cannot be exceeded."""
     part = grams / max(m.wish, 1.0)
-    return "under 0.1 %" if 0 < part < LEAST else f"{100 * part:.1f} %"
+    return "under 0.1 %" if 0 < part < LEAST else show.share(part, up)
 
 
 def _met(m: MustGive) -> str:
-    text = f"The plan meets {share(m, m.value)} of the weekly wish."
+    what = show.of_the_wish(assemble.by_weights(m.garden))
+    text = f"The plan meets {share(m, m.value)} {what}."
     if m.met:
         return "The plan meets every wish." if m.wish else "Nothing is wished in this season."
     if m.given is not None and m.value > m.given + 0.5:
-        text = (f"The plan met {share(m, m.given)} of the weekly wish; searching on brought it to "
+        text = (f"The plan met {share(m, m.given)} {what}; searching on brought it to "
                 f"{share(m, m.value)}.")  # fmt: skip
     if m.bound is None:
         return text + " How much more this garden can give is not known."
     if m.bound <= m.value + 1e-6:
         return text + " No plan of this garden as it is can meet more: proven."
-    return text + (f" No plan of this garden as it is can meet more than {share(m, m.bound)}: "
-                   "proven.")  # fmt: skip
+    most = share(m, m.bound, up=True)
+    return f"{text} No plan of this garden as it is can meet more than {most}: proven."
 
 
 def heads(garden: Garden, demand: Demand, plan: Plan, grams: float) -> int | None:
@@ -191,7 +193,7 @@ def _steps(m: MustGive) -> Iterator[str]:
         yield from lines_of(
             "~ not told apart: more was found and checked, but the garden as it is might give as "
             f"much with a longer search; it is only proven to give at most "
-            f"{share(m, m.bound or m.wish)}.", "", "  ")  # fmt: skip
+            f"{share(m, m.bound or m.wish, True)}.", "", "  ")  # fmt: skip
     if any(t.outcome in (HELPS, FOUND, NOTHING) for t in (*m.steps, *m.rules)):
         yield from lines_of(
             f"Each was solved anew from the same plan, {m.seconds:.0f} s of search at most, and "
@@ -222,7 +224,7 @@ def _detail(m: MustGive, t: Tried) -> str:
     if when:
         text += f"; {when}"
     if t.most is not None and t.gain + LEAST * m.wish < t.most < m.wish - m.value - 0.5:
-        text += f"; at most {share(m, t.most)}"
+        text += f"; at most {share(m, t.most, True)}"
     return text
 
 
@@ -284,7 +286,7 @@ def _groups_of(m: MustGive, tried: Sequence[Tried]) -> Iterator[str]:
         if mine:
             text = "; ".join(_named(m, mine))
             if outcome != CANNOT and m.bound is not None:
-                text += f". At most {share(m, m.bound - m.value)}, where nothing else is said"
+                text += f". At most {share(m, m.bound - m.value, True)}, where nothing else is said"
             yield from lines_of(f"{words} {text}.", "  ", "    ")
     for t in tried:
         if t.broken:
@@ -312,7 +314,7 @@ def _most(m: MustGive, t: Tried, text: str) -> str:
     own = None if m.bound is None else m.bound - m.value + LEAST * m.wish
     if t.outcome == CANNOT or t.most is None or own is None or t.most <= own:
         return text
-    return f"{text} (at most {share(m, t.most)})"
+    return f"{text} (at most {share(m, t.most, True)})"
 
 
 def data(m: MustGive, against: dict[str, str] | None = None) -> dict[str, Any]:

@@ -27,6 +27,7 @@ from scheduler.problem import by_tier
 from scheduler.reach import against, reach
 from scheduler.relaxations import Relaxation
 from scheduler.season_weather import WeatherOf
+from scheduler.show import share
 from scheduler.solve import make_plan
 from scheduler.solve_again import Task, linear_bound, solve_again
 from scheduler.verify import verify
@@ -136,8 +137,8 @@ def remedy_lines(
     if found:
         out = ["the smallest change of each kind that gives a plan (found and checked):"]
         for r in found:
-            share = "under 0.1 %" if r.share < 0.001 else f"{100 * r.share:.1f} %"
-            out += lines_of(f"{r.relaxation.text}: {share} of the wish or more", "  ", "      ")
+            part = "under 0.1 %" if r.share < 0.001 else share(r.share)
+            out += lines_of(f"{r.relaxation.text}: {part} of the wish or more", "  ", "      ")
     elif tried:
         out = lines_of(f"no single change of those tried gives a plan: {', '.join(tried)}", "",
                        "  ")  # fmt: skip

@@ -6,7 +6,7 @@ import json
 import os
 import stat
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass, field, fields, is_dataclass
 from datetime import date
@@ -141,6 +141,9 @@ class Plan:
 
     ``number`` counts the plans of a garden, from 1 on, ``made`` is the day on which this one was
     made; both are on every sheet. 0 and None: not known, in plans of earlier versions.
+
+    ``gap``: share of the produce within which its first stage may be called ``within_gap``; None:
+    not told. ``unknown``: fields of the plan.json it was read from that nothing here knows.
     """
 
     status: str
@@ -151,13 +154,15 @@ class Plan:
     unmet: tuple[Shortfall, ...]
     seed: int = 0
     versions: Mapping[str, str] = field(default_factory=dict)
-    by_hand: Mapping[str, float] = field(default_factory=dict)
+    by_hand: Mapping[str, Any] = field(default_factory=dict)
     garden: str = ""
     as_of: date | None = None
     risk: RiskTaken | None = None
     number: int = 0
     made: date | None = None
     lifted: Lifted | None = None
+    gap: float | None = None
+    unknown: tuple[str, ...] = ()
 
     def to_json(self) -> str:
         """The plan as the text of plan.json."""
@@ -170,6 +175,7 @@ class Plan:
             "batches": [],
             "unmet": [asdict(u) for u in self.unmet],
             "by_hand": dict(self.by_hand),
+            "gap": self.gap,
             "versions": dict(self.versions),
             "seed": self.seed,
             "as_of": self.as_of,
@@ -261,6 +267,7 @@ def plan_from_json(text: str) -> Plan:
         body = json.loads(text)
         if body.get("schema") != SCHEMA:
             raise ValueError(f"schema is {body.get('schema')!r}; expected {SCHEMA!r}")
+        unknown = _drop_unknown(body)
         return Plan(
             status=body["status"],
             stages=tuple(Stage(**s) for s in body["stages"]),
@@ -277,21 +284,49 @@ def plan_from_json(text: str) -> Plan:
             number=body.get("number", 0),
             made=date.fromisoformat(body["made"]) if body.get("made") else None,
             lifted=Lifted(**body["lifted"]) if body.get("lifted") else None,
+            gap=body.get("gap"),
+            unknown=unknown,
         )
     except (KeyError, TypeError, AttributeError) as error:
         raise ValueError(f"not a plan: {error!r}") from error
 
 
+_TOP = {"schema", "season", *(f.name for f in fields(Plan))} - {"start", "end", "unknown"}
+
+
+def _drop_unknown(body: dict[str, Any]) -> tuple[str, ...]:
+    """Take the fields that no type here has out of a plan's data; their paths."""
+    found = [_unknown(body, _TOP, ""), _unknown(body["season"], {"start", "end"}, "season.")]
+    known = {kind: {f.name for f in fields(kind)} for kind in (Stage, Batch, Pick, Level, Shortfall,
+             RiskTaken)}  # fmt: skip
+    found += [_unknown(s, known[Stage], "stages.") for s in body["stages"]]
+    found += [_unknown(u, known[Shortfall], "unmet.") for u in body["unmet"]]
+    if body.get("risk"):
+        found.append(_unknown(body["risk"], known[RiskTaken], "risk."))
+    for b in body["batches"]:
+        found.append(_unknown(b, known[Batch], "batches."))
+        found += [_unknown(p, known[Pick], "batches.picks.") for p in b["picks"]]
+        found += [_unknown(v, known[Level], "batches.levels.") for v in b["levels"]]
+    return tuple(dict.fromkeys(name for names in found for name in names))
+
+
+def _unknown(raw: dict[str, Any], known: Collection[str], where: str) -> list[str]:
+    strange = [name for name in raw if name not in known]
+    for name in strange:
+        del raw[name]
+    return [where + name for name in strange]
+
+
 def _batch(raw: dict[str, Any]) -> Batch:
     day = date.fromisoformat
-    fields = dict(raw)
+    made = dict(raw)
     for name in ("sow", "transplant", "clear"):
-        fields[name] = day(raw[name])
-    fields["dry_date"] = day(raw["dry_date"]) if raw["dry_date"] else None
-    fields["rest_until"] = day(raw["rest_until"]) if raw.get("rest_until") else None
-    fields["picks"] = tuple(Pick(**{**p, "date": day(p["date"])}) for p in raw["picks"])
-    fields["levels"] = tuple(Level(**{**v, "date": day(v["date"])}) for v in raw["levels"])
-    return Batch(**fields)
+        made[name] = day(raw[name])
+    made["dry_date"] = day(raw["dry_date"]) if raw["dry_date"] else None
+    made["rest_until"] = day(raw["rest_until"]) if raw.get("rest_until") else None
+    made["picks"] = tuple(Pick(**{**p, "date": day(p["date"])}) for p in raw["picks"])
+    made["levels"] = tuple(Level(**{**v, "date": day(v["date"])}) for v in raw["levels"])
+    return Batch(**made)
 
 
 def odd_values(plan: Plan) -> Iterator[tuple[str, Any, str]]:

@@ -285,6 +285,7 @@ def _plan(
         end=garden.season.end, batches=tuple(made), unmet=table.unmet(), seed=settings.seed,
         versions={n: version(n) for n in ("ortools", "numpy", "pandas")},
         by_hand=old.by_hand, garden=garden.name, as_of=on,
+        gap=old.gap if as_planned else settings.gap,
     )  # fmt: skip
 
 

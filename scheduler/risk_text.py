@@ -8,11 +8,12 @@ from dataclasses import asdict
 from datetime import date
 from typing import Any
 
+from scheduler.assemble import by_weights, wish_met, wish_total
 from scheduler.garden import Garden
 from scheduler.outputs.words import pad, table, wrap
 from scheduler.plan import Plan
 from scheduler.risk import BatchRisk, Risk
-from scheduler.show import mass
+from scheduler.show import mass, of_the_wish, share
 
 WIDTH = 79
 SHOWN = 12  # batches in the table unless all are asked for
@@ -36,13 +37,20 @@ def lines(garden: Garden, plan: Plan, risk: Risk, every: bool = False) -> list[s
         out.append(f"and {len(order) - len(shown)} more, none likelier to run dry (--all)")
     out.append("")
     out += _week_tables(garden, risk)
-    low, middle, high = (mass(x, garden.units) for x in risk.produce)
-    planned = mass(plan.stages[0].value, garden.units) if plan.stages else "unknown"
-    out += textwrap.wrap(
-        f"Wish met over the season, by the garden's weights: planned {planned}; at most {low} in 1 "
-        f"year of 20, {middle} in half of the years, {high} in 19 of 20.", WIDTH
-    )  # fmt: skip
+    met = _met(garden, plan, risk)
+    if met:
+        planned, low, middle, high = (share(x) for x in met)
+        out += textwrap.wrap(
+            f"Met {of_the_wish(by_weights(garden))} over the season: planned {planned}; at most "
+            f"{low} in 1 year of 20, {middle} in half of the years, {high} in 19 of 20.", WIDTH
+        )  # fmt: skip
     return out
+
+
+def _met(garden: Garden, plan: Plan, risk: Risk) -> tuple[float, ...]:
+    """Shares of the wish met: as planned, 5, 50 and 95 % over the years; empty without a wish."""
+    planned, total = wish_met(garden, plan), wish_total(garden)
+    return () if planned is None else (planned, *(x / total for x in risk.produce))
 
 
 def _dry_sentence(risk: Risk) -> str:
@@ -106,14 +114,15 @@ def _week_tables(garden: Garden, risk: Risk) -> list[str]:
     return out
 
 
-def data(plan: Plan, risk: Risk, folder: str, seed: int) -> dict[str, Any]:
-    """The same for machines: chances 0 to 1, masses in grams, dates ISO 8601."""
+def data(garden: Garden, plan: Plan, risk: Risk, folder: str, seed: int) -> dict[str, Any]:
+    """The same for machines: chances and shares 0 to 1, masses in grams, dates ISO 8601."""
     body = asdict(risk)
     for b in body["batches"]:
         b["last_pick"] = b["last_pick"].isoformat()
     for w in body["weeks"]:
         for name in ("served", "picked"):
             w[name] = dict(zip(("p5", "p50", "p95"), w[name], strict=True))
-    body["produce"] = dict(zip(("p5", "p50", "p95"), risk.produce, strict=True))
-    body["produce"]["planned"] = plan.stages[0].value if plan.stages else None
+    body.pop("produce")
+    met = _met(garden, plan, risk)
+    body["wish_met"] = dict(zip(("planned", "p5", "p50", "p95"), met, strict=True)) if met else None
     return {"folder": folder, "seed": seed, "assumed": body.pop("told"), **body}

@@ -165,3 +165,28 @@ def load(kg: float, units: str = METRIC) -> str:
 def temperature(celsius: float, units: str = METRIC) -> str:
     """See `Units.temperature_text`."""
     return Units(units).temperature_text(celsius)
+
+
+BY_WEIGHTS = "of the wish, by the garden's weights"  # where a gram of one group counts for more
+
+
+def percent(part: float, up: bool = False) -> float:
+    """A share [0..1] in per cent, to a tenth.
+
+    What is not quite nothing or all does not read as such. ``up``: what cannot be exceeded, never
+    rounded down.
+    """
+    number = math.ceil(part * 1000 - 1e-6) / 10 if up else round(100 * part, 1)
+    if part > 1e-9:
+        number = max(number, 0.1)
+    return min(number, 99.9) if part < 1 - 1e-9 and not up else number
+
+
+def share(part: float, up: bool = False) -> str:
+    """``61.3 %``: a share as `percent` rounds it."""
+    return f"{_number(percent(part, up), 1)} %"
+
+
+def of_the_wish(weighted: bool) -> str:
+    """What follows a share of the wish: whether grams are counted by weights."""
+    return BY_WEIGHTS if weighted else "of the wish"

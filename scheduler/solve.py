@@ -28,7 +28,7 @@ from scheduler.assemble import Stand
 from scheduler.build_model import Built, build_model, read_choices, stands
 from scheduler.by_hand import ByHand, Choice
 from scheduler.candidates import Candidates, Windows, build
-from scheduler.engine import CANDIDATES, SEARCH, Progress, Report, Settings
+from scheduler.engine import CANDIDATES, SEARCH, Load, Progress, Report, Settings
 from scheduler.faults import NoPlan
 from scheduler.garden import Garden
 from scheduler.goal import ENOUGH, SHARES, Expression, Goal, Incumbent, Worth
@@ -56,8 +56,9 @@ FEW = 2  # tries without gain that end them where columns are few: windows then 
 class Season:
     """The work of one call of `solve`, kept so that its parts can be looked at.
 
-    ``by_hand`` is the plan that rules of thumb make; None for a large garden. ``seconds``: how long
-    the candidates and the search took.
+    ``by_hand`` is the better of the plans that rules of thumb make; None for a large garden.
+    ``seconds``: how long the candidates and the search took. ``busy``: that the machine had too
+    little room for it, in a sentence; empty if it had.
     """
 
     cand: Candidates
@@ -65,6 +66,7 @@ class Season:
     plan: Plan
     by_hand: Plan | None
     seconds: dict[str, float] = field(default_factory=dict)
+    busy: str = ""
 
 
 @dataclass
@@ -97,6 +99,7 @@ def solve(
     """
     settings = settings or Settings()
     began = time.monotonic()
+    load = Load(settings.workers)
     cand, windows = build(garden)
     if not len(cand):
         raise NoPlan(no_candidates_text(garden, windows))
@@ -105,13 +108,13 @@ def solve(
     ready = time.monotonic()
     log.info("%d candidates in %.2f s", len(cand), ready - began)
     pool = pooled(cand)
-    hand, ahead = ByHand(pool), ByHand(pool, forward=True)
-    by_hand = thumb(pool, hand.run())
-    first = thumb(pool, ahead.run())
+    both_rules = [ByHand(pool, forward=True), ByHand(pool)]
+    values = [thumb(pool, rule.run()) for rule in both_rules]
+    by_rule, hand = max(values), both_rules[values.index(max(values))]
+    total = max(assemble.wish_total(garden), 1.0)
     if report is not None:
-        total = assemble.wish_total(garden)
-        report(Progress("first plan", time.monotonic() - began, max(first, by_hand), total))
-    best = ahead.stands if first >= by_hand else hand.stands
+        report(Progress("first plan", time.monotonic() - began, by_rule, total))
+    best = hand.stands
     size = by_tier_size(cand)
     known: dict[str, float | None] = {}
     large = size > LARGE
@@ -137,11 +140,10 @@ def solve(
     best = cleared_soon(cand, best) if large else lifts_least(pool, best, seconds, stop)
     plan = make_plan(garden, cand, best, settings, stages)
     thumbs = None if large else make_plan(garden, cand, hand.stands, settings)
-    value = by_hand if thumbs is None else thumbs.stages[0].value
-    total = max(assemble.wish_total(garden), 1.0)
-    plan = replace(plan, by_hand={"produce": value, "share": value / total})
+    value = by_rule if thumbs is None else thumbs.stages[0].value
+    plan = replace(plan, by_hand={"rule": hand.rule, "produce": value, "share": value / total})
     took = {CANDIDATES: ready - began, SEARCH: time.monotonic() - ready}
-    return Season(cand, windows, plan, thumbs, took)
+    return Season(cand, windows, plan, thumbs, took, load.told())
 
 
 def thumb(problem: Problem, choices: Sequence[Choice]) -> float:
@@ -276,7 +278,7 @@ def make_plan(
         status=final[0].status, stages=(*final, *known.values()), start=garden.season.start,
         end=garden.season.end, batches=batches, unmet=table.unmet(), seed=settings.seed,
         versions={name: version(name) for name in ("ortools", "numpy", "pandas", "scipy")},
-        garden=garden.name,
+        garden=garden.name, gap=settings.gap,
     )  # fmt: skip
 
 

@@ -43,6 +43,7 @@ class Planned:
     sources : file name to content: what the plan was made from.
     limit : the risk it was made within; None: the weather as expected.
     parts : how long reading, candidates, search and checking took.
+    busy : that the machine had too little room for the search, in a sentence; empty if it had.
     """
 
     garden: Garden
@@ -51,6 +52,7 @@ class Planned:
     limit: RiskLimit | None
     sources: Mapping[str, bytes] = field(repr=False)
     parts: Parts = field(repr=False)
+    busy: str = ""
 
 
 def plan_season(
@@ -106,7 +108,7 @@ def plan_season(
         if limit is not None:
             plan = replace(plan, risk=limit.taken)
         refuse_broken(garden, plan)
-    return Planned(garden, plan, weather, limit, sources, parts)
+    return Planned(garden, plan, weather, limit, sources, parts, season.busy)
 
 
 def sources_of(
@@ -151,10 +153,14 @@ class Ask:
 
 @dataclass(frozen=True)
 class PlannedAgain:
-    """A plan made again that keeps every rule, and the risk it was made within."""
+    """A plan made again that keeps every rule, and the risk it was made within.
+
+    ``busy``: as in `Planned`.
+    """
 
     done: Rebalanced
     limit: RiskLimit | None
+    busy: str = ""
 
 
 def plan_again(
@@ -182,21 +188,24 @@ def plan_again(
     OwnFault
         The plan found breaks a rule.
     """
+    from scheduler.engine import Load
     from scheduler.mix import renewed
     from scheduler.rebalance import CHANGE_GRAMS, rebalance
     from scheduler.standing import Standing
     from scheduler.state import DISEASE_REST_DAYS
 
     limit = _risk_kept(folder, garden, plan, ask.most, settings.seed)
+    load = Load(settings.workers)
     done = rebalance(
         garden, plan, log, ask.on, settings, ask.freeze,
         CHANGE_GRAMS if ask.change_grams is None else ask.change_grams, ask.complete,
         DISEASE_REST_DAYS if ask.rest_days is None else ask.rest_days, report, stop, limit,
     )  # fmt: skip
+    busy = load.told() if done.searched else ""
     new = renewed(garden, plan, done.plan)
     done = replace(done, plan=replace(new, lifted=Standing(garden, new).lifted(new)))
     refuse_broken(garden, done.plan)
-    return PlannedAgain(done, limit)
+    return PlannedAgain(done, limit, busy)
 
 
 def _risk_kept(

@@ -43,7 +43,7 @@ def test_the_wheel_plans_from_another_folder(tmp_path):
     shutil.copytree(ROOT / "examples" / "courtyard", garden)
     command = tmp_path / "empty" / "bin" / "dryline"
     said = run(command, "plan", "garden.yaml", "--out", "season", "--time-limit", "5", cwd=garden)
-    assert "of the weekly wish met" in said
+    assert "of the wish" in said
     assert "Every rule holds." in run(command, "verify", "season", cwd=garden)
     assert "pak_choi" in run(command, "crops", cwd=garden)
     assert (garden / "season" / "calendar.txt").stat().st_size > 1000

@@ -80,13 +80,15 @@ def command(
             files = calendar_files(garden, plan)
             write_plan_dir(folder, plan, made.sources, files)
     if as_json:
-        body = outcome(garden, plan, folder)
+        body = {**outcome(garden, plan, folder), "busy": made.busy}
         if limit is not None:
             body["risk"] = limit.data()
         body["seconds"] = {name: round(s, 2) for name, s in made.parts.seconds.items()}
         click.echo(json.dumps(body, indent=1, ensure_ascii=False))
     else:
         click.echo("\n".join([*summary(garden, plan), *hint(garden, plan, folder)]))
+        if made.busy:
+            click.echo("\n" + "\n".join(textwrap.wrap(made.busy, 79)))
         if limit is not None:
             click.echo("\n".join(limit.lines()))
         click.echo(f"\nWritten to {folder}: plan.json, " + ", ".join(files))
@@ -103,13 +105,14 @@ def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
     """What `summary` says, for machines."""
     from dataclasses import asdict
 
-    from scheduler.assemble import wish_total
+    from scheduler.assemble import wish_met, wish_total
 
     return {
         "folder": folder,
         "status": plan.status,
         "batches": len(plan.batches),
-        "wish": wish_total(garden),
+        "wish_met": wish_met(garden, plan),
+        "weighted_grams": {"wish": wish_total(garden)},
         "stages": [asdict(s) for s in plan.stages],
         "by_hand": dict(plan.by_hand),
         "unmet": [asdict(u) for u in plan.unmet],
@@ -119,32 +122,33 @@ def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
 
 def summary(garden: Garden, plan: Plan) -> list[str]:
     """A dozen lines, at most 79 characters each: what this plan is worth."""
-    from scheduler.assemble import wish_total
-    from scheduler.show import mass
+    from scheduler.assemble import by_weights, wish_met, wish_total
+    from scheduler.show import mass, of_the_wish, share
 
-    wish = max(wish_total(garden), 1.0)
     produce = plan.stages[0]
     head = f"{garden.name}: {len(plan.batches)} batches from {plan.start} to {plan.end}"
     lines = textwrap.wrap(head, 79, subsequent_indent="  ", break_on_hyphens=False)
     if garden.invented:
         lines.append("(an invented garden)")
     lines.append("")
-    hand = plan.by_hand.get("share")
-    met = produce.value / wish
-    if hand is not None:
-        lines.append(f"By hand: {hand:.0%} of the weekly wish met; this plan: {met:.0%}.")
+    met = wish_met(garden, plan)
+    if met is None:
+        lines.append("Nothing is wished.")
     else:
-        lines.append(f"{met:.0%} of the weekly wish met.")
-    if produce.bound is not None:
-        most = produce.bound / wish
-        words = {
-            "proven": "No plan can meet more: proven.",
-            "within_gap": f"No plan can meet more than {most:.1%}: proven.",
-            "best_found": f"The best found in the time; no plan can meet more than {most:.1%}.",
-        }
-        lines.append(words[plan.status])
-    else:
+        lines.append(f"This plan meets {share(met)} {of_the_wish(by_weights(garden))}.")
+        lines += _by_rule(plan)
+    most = None if produce.bound is None else produce.bound / max(wish_total(garden), 1.0)
+    if plan.status == "proven":
+        lines.append("No plan can meet more: proven.")
+    elif most is None or (plan.status == "best_found" and most >= 1):
         lines.append("The best found in the time; how much more there could be is not known.")
+    elif plan.status == "within_gap":
+        lines.append(f"No plan can meet more than {share(most, up=True)}: proven.")
+    else:
+        lines += textwrap.wrap(
+            f"The best found in the time. No plan can meet more than {share(most, up=True)}: "
+            "proven; this gap may be the bound's, not the plan's.", 79
+        )  # fmt: skip
     lines.append("")
     by_group: dict[str, int] = {}
     for short in plan.unmet:
@@ -187,6 +191,18 @@ def lifting(lifted: Lifted, units: str) -> str:
     count = f"{lifted.vessels:,} vessel{'s' if lifted.vessels > 1 else ''}"
     return (f"Lifted to fill and clear: {count}, {load(lifted.kg, units)} in all, the heaviest "
             f"{load(lifted.heaviest_kg, units)}.")  # fmt: skip
+
+
+def _by_rule(plan: Plan) -> list[str]:
+    """What the better of two simple rules would meet, and what it is."""
+    from scheduler.by_hand import RULES
+    from scheduler.show import share
+
+    met, rule = plan.by_hand.get("share"), RULES.get(plan.by_hand.get("rule", ""))
+    if met is None:
+        return []
+    text = f"A simple rule would meet {share(met)}"
+    return textwrap.wrap(f"{text}: {rule}." if rule else f"{text}.", 79, subsequent_indent="  ")
 
 
 def hint(garden: Garden, plan: Plan, folder: str) -> list[str]:
@@ -233,30 +249,49 @@ def progress(quiet: bool = False) -> Iterator[Any]:
     console = Console(stderr=True, width=None if sys.stderr.isatty() else 79)
     if not console.is_terminal:
         seen: set[str] = set()
+        wish: dict[str, float] = {}  # all wishes, as the first plan tells them
 
         def plain(p: Progress) -> None:
             if math.isnan(p.best) and p.seconds < PATIENCE:
                 return
+            if p.stage == "first plan":
+                wish["all"] = p.bound
             if p.stage not in seen:
                 seen.add(p.stage)
-                console.print(progress_line(p), highlight=False)
+                console.print(progress_line(p, wish.get("all", 0.0)), highlight=False)
 
         yield plain
         return
     with Live(console=console, refresh_per_second=4, transient=True) as live:
+        wish = {}
 
         def moving(p: Progress) -> None:
-            live.update(Text(progress_line(p), overflow="ellipsis", no_wrap=True))
+            if p.stage == "first plan":
+                wish["all"] = p.bound
+            line = progress_line(p, wish.get("all", 0.0))
+            live.update(Text(line, overflow="ellipsis", no_wrap=True))
 
         yield moving
 
 
-def progress_line(p: Progress) -> str:
-    """Elapsed time, stage, best value, bound and gap of a search in 79 characters."""
+def progress_line(p: Progress, wish: float = 0.0) -> str:
+    """Elapsed time, stage, best value and bound of a search in 79 characters.
+
+    ``wish``: all wishes [weighted g], of which produce is told as a share; 0 where not known.
+    """
+    from scheduler.show import share
+
     name = STAGES.get(p.stage, p.stage)
     if math.isnan(p.best):
         return f"{p.seconds:6.1f} s  {name}"
-    return (
-        f"{p.seconds:6.1f} s  {name:<22} best {p.best:>9,.0f}  bound {p.bound:>9,.0f}"
-        f"  gap {p.gap:6.1%}"
-    )
+    if p.stage == "evenness":
+        told = f"{p.best:,.0f} g, at least {max(p.bound, 0):,.0f} g"
+    elif p.stage == "effort":
+        told = f"{p.best:,.0f} points, at least {max(p.bound, 0):,.0f}"
+    elif p.stage in ("first plan", "produce") and wish > 0:
+        told = f"{share(p.best / wish)} of the wish"
+        if p.stage == "produce":
+            told += f", at most {share(min(p.bound / wish, 1.0), up=True)}"
+    else:
+        told = f"within {share(min(p.gap, 1.0), up=True)} of the best there can be"
+    return f"{p.seconds:6.1f} s  {name:<22} {told}"

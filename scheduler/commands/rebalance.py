@@ -64,6 +64,7 @@ def command(
     from scheduler.log import read_log_file
     from scheduler.log_append import copy_log
     from scheduler.new_weather import with_weather
+    from scheduler.outputs.words import wrap
     from scheduler.plan_dir import LOG_FILE, read_plan_dir, refuse_other_folders, write_plan_dir
     from scheduler.usecases import (
         CHANGES_JSON,
@@ -96,6 +97,8 @@ def command(
         click.echo(made[CHANGES_TEXT].decode(), nl=False)
         if again.limit is not None:
             click.echo("\n".join(again.limit.lines()))
+        if again.busy:
+            click.echo("\n" + "\n".join(wrap(again.busy, WIDTH)))
         click.echo(f"\nWritten to {target}: plan.json, changes.txt, changes.json, the calendar")
     return 0
 
@@ -114,6 +117,7 @@ def report_lines(done: Rebalanced, units: str) -> list[str]:
     from scheduler.diff import lines
     from scheduler.garden import week_of
     from scheduler.outputs.words import wrap
+    from scheduler.show import share
 
     out = []
     for remark in done.remarks:
@@ -122,9 +126,12 @@ def report_lines(done: Rebalanced, units: str) -> list[str]:
         out.append("Everything can go on as planned.")
     produce = done.plan.stages[0]
     out += ["", *lines(done.diff, week_of(done.state.on), units)]
-    if done.searched and produce.bound is not None and produce.bound > 0:
-        share = produce.value / produce.bound
-        out.append(f"That is {share:.1%} of what could at most still be met (weighted).")
+    if done.searched and produce.bound is not None and produce.value > 0 and done.diff.met:
+        most = share(done.diff.met[1] * produce.bound / produce.value, up=True)
+        text = f"No way to go on from {done.state.on} can meet more than {most}: proven"
+        loose = produce.status == "best_found"
+        text += "; this gap may be the bound's, not the plan's." if loose else "."
+        out += wrap(text, WIDTH)
     return out
 
 

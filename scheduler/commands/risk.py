@@ -66,7 +66,8 @@ def command(
         made = spread_years(garden, years, stated, chosen, plan.as_of)
     found = replay(garden, plan, made)
     if as_json:
-        click.echo(json.dumps(data(plan, found, folder, chosen), indent=1, ensure_ascii=False))
+        body = data(garden, plan, found, folder, chosen)
+        click.echo(json.dumps(body, indent=1, ensure_ascii=False))
     else:
         click.echo("\n".join(lines(garden, plan, found, every)))
     return 0

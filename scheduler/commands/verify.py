@@ -37,7 +37,7 @@ def lines(verdict: Verdict, units: str) -> list[str]:
     """The verdict as lines of at most 79 characters: one a rule, then each breach."""
     from scheduler.outputs.words import wrap
     from scheduler.rules_list import RULES
-    from scheduler.show import Units
+    from scheduler.show import Units, of_the_wish, share
 
     show = Units(units)
     broken: dict[str, int] = {}
@@ -59,6 +59,8 @@ def lines(verdict: Verdict, units: str) -> list[str]:
     v = verdict.values
     if verdict.ok:
         out.append("Every rule holds.")
-    out.append(f"produce {show.mass_text(v['produce'])} of the wish met (weighted), "
-               f"evenness {show.mass_text(v['evenness'])}, effort {v['effort']:,.0f}")  # fmt: skip
+    if verdict.met is not None:
+        out.append(f"Met: {share(verdict.met)} {of_the_wish(verdict.weighted)}.")
+    out.append(f"Picked in vain, or short of half a week's wish: {show.mass_text(v['evenness'])}. "
+               f"Effort: {v['effort']:,.0f}.")  # fmt: skip
     return out

@@ -31,6 +31,7 @@ from scheduler.outputs.words import (
     Units,
     _,
     long_date,
+    met_text,
     on_the_table,
     plural,
     sheet_start,
@@ -76,7 +77,7 @@ def page(
         on_the_table=on_the_table(),
         invented=garden.invented,
         dates=span(plan.start, plan.end),
-        status=_status(plan, table, units),
+        status=_status(garden, plan, units),
         start=plan.start.isoformat(),
         key=f"{garden.name} {plan.start.isoformat()}",
         patterns=svg.PATTERNS,
@@ -112,20 +113,14 @@ def _template() -> Any:
     return env.get_template("page.html")
 
 
-def _status(plan: Plan, table: Sequence[TableWeek], units: Units) -> str:
-    served, wish = sum(r.served for r in table), sum(r.wish for r in table)
+def _status(garden: Garden, plan: Plan, units: Units) -> str:
     text = {
         PROVEN: _("No better plan exists"),
         WITHIN_GAP: _("Close to the best plan there can be"),
         BEST_FOUND: _("The best plan found in the time given"),
     }.get(plan.status, plan.status)
-    if wish:
-        text += _(": {percent:.0f} % of the wish met, {served} of {wish}").format(
-            percent=100 * served / wish,
-            served=units.mass_text(served),
-            wish=units.mass_text(wish),
-        )
-    return text
+    met = met_text(garden, plan, units)
+    return f"{text}: {met}" if met else text
 
 
 def _groups(garden: Garden, table: Sequence[TableWeek]) -> list[tuple[int, str]]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from typing import TYPE_CHECKING
 
 from rich.cells import cell_len
 
@@ -23,6 +24,11 @@ from scheduler.outputs.language import sheet_week as sheet_week
 from scheduler.outputs.language import sheet_weeks as sheet_weeks
 from scheduler.outputs.language import use_language as use_language
 from scheduler.show import Units as Units
+from scheduler.show import share
+
+if TYPE_CHECKING:
+    from scheduler.garden import Garden
+    from scheduler.plan import Plan
 
 _LEAST_NAME = 6  # cells of a column of names in a table
 
@@ -85,6 +91,23 @@ def span(first: date, last: date) -> str:
 def tier_label(column: str, tier: int | None) -> str:
     """``A 2``: column A, tier 2 from the top; the column alone where the whole stack is meant."""
     return column if tier is None else f"{column} {tier}"
+
+
+def met_text(garden: Garden, plan: Plan, units: Units) -> str:
+    """``61.3 % of the wish met, 5.20 kg of 8.48 kg``; masses only where no weights count."""
+    from scheduler.assemble import by_weights, wish_met
+    from scheduler.garden import wish
+
+    met = wish_met(garden, plan)
+    if met is None:
+        return ""
+    if by_weights(garden):
+        return _("{share} of the wish met, by the garden's weights").format(share=share(met))
+    wished = sum(wish(garden).values())
+    served = wished - sum(u.grams for u in plan.unmet)
+    return _("{share} of the wish met, {served} of {wish}").format(
+        share=share(met), served=units.mass_text(served), wish=units.mass_text(wished)
+    )
 
 
 def ec_text(ec: float) -> str:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from scheduler import objective
-from scheduler.diff import DROPPED, ENDED, KEPT, MOVED, NEW, Change
+from scheduler.diff import DROPPED, ENDED, KEPT, MOVED, NEW, Change, Diff
 from scheduler.garden import Garden, week_of, week_start
 from scheduler.outputs.sentences import crop_title
 from scheduler.outputs.words import N_, Units, _, plural, short_date, tier_label
 from scheduler.page.again import Search
 from scheduler.plan import Batch
+from scheduler.show import share
 
 HEADS = {ENDED: N_("Lost"), DROPPED: N_("Dropped"), MOVED: N_("Moved"), NEW: N_("New")}
 STAGES = {
@@ -47,7 +48,6 @@ def shown(search: Search) -> dict[str, Any]:
     kept = len(done.diff.of(KEPT))
     weeks = [w for w in done.diff.weeks if w.before != w.after]
     since = week_of(search.wish.on)
-    total = [sum(getattr(w, k) for w in done.diff.weeks) for k in ("wish", "before", "after")]
     return {
         "on": short_date(search.wish.on), "searched": done.searched,
         "remarks": [_remark(garden, old, r) for r in done.remarks], "groups": groups,
@@ -57,9 +57,19 @@ def shown(search: Search) -> dict[str, Any]:
              units.mass_text(w.before), units.mass_text(w.after), w.after < w.before)
             for w in weeks if w.week >= since
         ],
-        "wish": units.mass_text(total[0]), "before": units.mass_text(total[1]),
-        "after": units.mass_text(total[2]),
+        "met": _met(done.diff),
     }  # fmt: skip
+
+
+def _met(diff: Diff) -> str:
+    """What is met of the season's wish, before and now; empty where nothing is wished."""
+    if diff.met is None:
+        return ""
+    before, now, weighted = diff.met
+    text = _("Of the wish {before} was met; now it is {after}.")
+    if weighted:
+        text = _("Of the wish, by the garden's weights, {before} was met; now it is {after}.")
+    return text.format(before=share(before), after=share(now))
 
 
 def _remark(garden: Garden, known: dict[str, Batch], text: str) -> tuple[str, str, str]:

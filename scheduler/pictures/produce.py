@@ -11,7 +11,7 @@ from matplotlib.patches import Patch
 
 from scheduler.garden import Garden, season_weeks, week_start
 from scheduler.outputs.weeks import NO_GROUP, TableWeek, table_weeks
-from scheduler.outputs.words import MONTHS, Units, _
+from scheduler.outputs.words import MONTHS, Units, _, met_text
 from scheduler.pictures import look
 from scheduler.plan import Plan
 
@@ -23,12 +23,7 @@ def produce(garden: Garden, plan: Plan, units: Units) -> Figure:
     """One sheet."""
     rows = table_weeks(garden, plan)
     groups = list(dict.fromkeys(r.group for r in rows)) or [d.group for d in garden.demands]
-    wish, served = sum(r.wish for r in rows), sum(r.served for r in rows)
-    below = _("{served} of {wish} wished for").format(
-        served=units.mass_text(served), wish=units.mass_text(wish)
-    )
-    if wish:
-        below += f", {served / wish:.0%}"
+    below = met_text(garden, plan, units)
     high = _TOP + max(len(groups), 1) * (_PANEL + _GAP) + 0.25
     made = look.figure(_WIDE, high, look.title_of(garden, _("on the table, week by week")),
                        look.invented(garden, below))  # fmt: skip

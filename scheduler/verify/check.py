@@ -25,4 +25,9 @@ def verify(garden: Garden, plan: Plan) -> Verdict:
     claims.check(case, values, got.unmet)
     order = {r.name: i for i, r in enumerate(RULES)}
     found = sorted(case.found, key=lambda b: order[b.rule])
-    return Verdict(tuple(found), dict(case.checked), values, got.unmet)
+    weights = {d.group: d.weight for d in garden.demands}
+    wished = {group: weights[group] for (group, _), grams in got.wish.items() if grams}
+    total = sum(weights[group] * grams for (group, _), grams in got.wish.items())
+    met = values["produce"] / total if total else None
+    return Verdict(tuple(found), dict(case.checked), values, got.unmet, met,
+                   len(set(wished.values())) > 1)  # fmt: skip

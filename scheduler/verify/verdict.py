@@ -39,12 +39,16 @@ class Verdict:
     checked : how many checks were made, by rule.
     values : ``produce``, ``evenness`` and ``effort``, computed again.
     unmet : wishes not met, computed again.
+    met : share of all wishes met, by the garden's weights, computed again; None without a wish.
+    weighted : whether those weights differ.
     """
 
     broken: tuple[Broken, ...]
     checked: Mapping[str, int]
     values: Mapping[str, float]
     unmet: tuple[Shortfall, ...]
+    met: float | None = None
+    weighted: bool = False
 
     @property
     def ok(self) -> bool:
@@ -64,5 +68,6 @@ class Verdict:
             ],
             "broken": [asdict(b) for b in self.broken],
             "values": dict(self.values),
+            "wish_met": self.met,
             "unmet": [asdict(u) for u in self.unmet],
         }  # fmt: skip

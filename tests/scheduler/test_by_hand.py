@@ -10,8 +10,11 @@ from hypothesis import HealthCheck, given, settings
 from solver_case import STEADY, exact, example, gardens, rows_of, span, tiny
 from verify_case import CHARD, LETTUCE, day
 
+from scheduler import solve
+from scheduler.assemble import wish_total
 from scheduler.build_model import stands
-from scheduler.by_hand import ByHand
+from scheduler.by_hand import LAGGING, OPEN_WISHES, ByHand
+from scheduler.engine import Settings
 from scheduler.garden import Demand, Garden
 from scheduler.plan import Plan
 from scheduler.problem import by_tier, pooled
@@ -139,6 +142,27 @@ def test_never_better_than_the_optimum(g: Garden) -> None:
     g = replace(g, demands=tuple(replace(d, weight=1.0) for d in g.demands))
     for forward in (False, True):
         assert season(g, forward).stages[0].value <= value
+
+
+@pytest.mark.parametrize("large", [False, True])
+def test_the_better_rule_is_the_yardstick(large: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In the courtyard looking at open wishes meets a fifth more than minding the lagging group."""
+    _, cand, problem = example("courtyard")
+    pool = pooled(cand)
+    worth = {}
+    for forward in (False, True):
+        rule = ByHand(pool, forward)
+        worth[rule.rule] = solve.thumb(pool, rule.run())
+    assert worth[OPEN_WISHES] > 1.15 * worth[LAGGING]
+    if large:
+        monkeypatch.setattr(solve, "LARGE", -1)
+        monkeypatch.setattr(solve, "HUGE", -1)
+    g = problem.cand.garden
+    plan = solve.solve(g, Settings(time_limit=0.1, workers=1)).plan
+    total = wish_total(g)
+    assert plan.by_hand == {"rule": OPEN_WISHES, "produce": worth[OPEN_WISHES],
+                            "share": worth[OPEN_WISHES] / total}  # fmt: skip
+    assert plan.stages[0].value >= worth[OPEN_WISHES]
 
 
 def test_nothing_to_plant() -> None:

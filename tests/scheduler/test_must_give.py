@@ -221,7 +221,7 @@ def test_what_more_searching_brings_is_not_put_down_to_the_change() -> None:
     m = four_cells(g, poor)
     assert (m.given, m.value) == (400, 2400)
     assert m.steps[0].gain == 400
-    assert "The plan met 2.3 % of the weekly wish; searching on brought it to 14.0 %." in unwrapped(m)
+    assert "The plan met 2.3 % of the wish; searching on brought it to 14.0 %." in unwrapped(m)
 
 
 def test_a_plan_that_breaks_a_rule_is_thrown_away_and_named(
