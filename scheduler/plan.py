@@ -6,7 +6,7 @@ import json
 import os
 import stat
 import time
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass, field, fields, is_dataclass
 from datetime import date
@@ -267,7 +267,9 @@ def plan_from_json(text: str) -> Plan:
         body = json.loads(text)
         if body.get("schema") != SCHEMA:
             raise ValueError(f"schema is {body.get('schema')!r}; expected {SCHEMA!r}")
-        unknown = _drop_unknown(body)
+        from scheduler.plan_fields import drop_unknown  # it knows the types of this module
+
+        unknown = drop_unknown(body)
         return Plan(
             status=body["status"],
             stages=tuple(Stage(**s) for s in body["stages"]),
@@ -289,32 +291,6 @@ def plan_from_json(text: str) -> Plan:
         )
     except (KeyError, TypeError, AttributeError) as error:
         raise ValueError(f"not a plan: {error!r}") from error
-
-
-_TOP = {"schema", "season", *(f.name for f in fields(Plan))} - {"start", "end", "unknown"}
-
-
-def _drop_unknown(body: dict[str, Any]) -> tuple[str, ...]:
-    """Take the fields that no type here has out of a plan's data; their paths."""
-    found = [_unknown(body, _TOP, ""), _unknown(body["season"], {"start", "end"}, "season.")]
-    known = {kind: {f.name for f in fields(kind)} for kind in (Stage, Batch, Pick, Level, Shortfall,
-             RiskTaken)}  # fmt: skip
-    found += [_unknown(s, known[Stage], "stages.") for s in body["stages"]]
-    found += [_unknown(u, known[Shortfall], "unmet.") for u in body["unmet"]]
-    if body.get("risk"):
-        found.append(_unknown(body["risk"], known[RiskTaken], "risk."))
-    for b in body["batches"]:
-        found.append(_unknown(b, known[Batch], "batches."))
-        found += [_unknown(p, known[Pick], "batches.picks.") for p in b["picks"]]
-        found += [_unknown(v, known[Level], "batches.levels.") for v in b["levels"]]
-    return tuple(dict.fromkeys(name for names in found for name in names))
-
-
-def _unknown(raw: dict[str, Any], known: Collection[str], where: str) -> list[str]:
-    strange = [name for name in raw if name not in known]
-    for name in strange:
-        del raw[name]
-    return [where + name for name in strange]
 
 
 def _batch(raw: dict[str, Any]) -> Batch:

@@ -27,6 +27,7 @@ from scheduler.faults import BadInput, Fault, OwnFault
 from scheduler.folder_lock import alone
 from scheduler.garden import INPUTS, Garden
 from scheduler.plan import SCHEMA, Plan, odd_values, sync_folder
+from scheduler.plan_fields import drop_unknown
 
 PLAN_FILE, GARDEN_FILE, LOG_FILE = "plan.json", "garden.yaml", "log.csv"
 CROPS_FILE = "crops-as-planned.yaml"
@@ -219,6 +220,7 @@ def parse_plan(raw: bytes, file: str = PLAN_FILE, brief: bool = False) -> Plan:
         raise BadInput([Fault(file, 1, "", type(body).__name__, "an object with a schema")])
     if body.get("schema") != SCHEMA:
         raise BadInput([Fault(file, None, "schema", _short(body.get("schema")), SCHEMA)])
+    unknown = drop_unknown(body)
     season = body.pop("season", None)
     body.pop("schema")
     if isinstance(season, dict):
@@ -234,7 +236,7 @@ def parse_plan(raw: bytes, file: str = PLAN_FILE, brief: bool = False) -> Plan:
               for path, value, expected in odd_values(plan)]  # fmt: skip
     if faults:
         raise BadInput(faults)
-    return plan
+    return replace(plan, unknown=unknown) if unknown else plan
 
 
 @lru_cache(maxsize=1)

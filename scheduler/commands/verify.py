@@ -38,6 +38,7 @@ def lines(verdict: Verdict, units: str) -> list[str]:
     from scheduler.outputs.words import wrap
     from scheduler.rules_list import RULES
     from scheduler.show import Units, of_the_wish, share
+    from scheduler.verify.fields import UNCHECKED
 
     show = Units(units)
     broken: dict[str, int] = {}
@@ -63,4 +64,5 @@ def lines(verdict: Verdict, units: str) -> list[str]:
         out.append(f"Met: {share(verdict.met)} {of_the_wish(verdict.weighted)}.")
     out.append(f"Picked in vain, or short of half a week's wish: {show.mass_text(v['evenness'])}. "
                f"Effort: {v['effort']:,.0f}.")  # fmt: skip
-    return out
+    text = f"Not checked: {', '.join(UNCHECKED)}."
+    return [*out, *wrap(text, WIDTH, "", "    ")]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from scheduler.garden import Garden
 from scheduler.plan import Plan
 from scheduler.rules_list import RULES
-from scheduler.verify import batch_rules, claims, produce, salt, shared_rules
+from scheduler.verify import batch_rules, claims, fields, produce, salt, shared_rules
 from scheduler.verify.case import Case
 from scheduler.verify.verdict import Verdict
 
@@ -23,11 +23,13 @@ def verify(garden: Garden, plan: Plan) -> Verdict:
     got = produce.outcome(case)
     values = produce.values(case, got)
     claims.check(case, values, got.unmet)
-    order = {r.name: i for i, r in enumerate(RULES)}
-    found = sorted(case.found, key=lambda b: order[b.rule])
+    fields.check(case)
     weights = {d.group: d.weight for d in garden.demands}
     wished = {group: weights[group] for (group, _), grams in got.wish.items() if grams}
     total = sum(weights[group] * grams for (group, _), grams in got.wish.items())
     met = values["produce"] / total if total else None
+    fields.by_rule(case, total, values["produce"])
+    order = {r.name: i for i, r in enumerate(RULES)}
+    found = sorted(case.found, key=lambda b: order[b.rule])
     return Verdict(tuple(found), dict(case.checked), values, got.unmet, met,
                    len(set(wished.values())) > 1)  # fmt: skip

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from datetime import date, timedelta
+from math import isfinite
 
 from scheduler.plan import (
     BEST_FOUND,
@@ -22,6 +23,7 @@ from scheduler.verify.case import Case, Standing
 from scheduler.verify.shared_rules import lifted
 
 LITRES, CM = 0.01, 0.1  # what levels may be off by [L], [cm]
+NEAR = 0.01  # gap of the later stages, and of the first where the plan tells none
 SAME = 0.01  # what a stage's value may be off by: values are whole grams times weights
 STATES = (PLANNED, SOWN, GROWING, CLEARED, FAILED)
 
@@ -193,6 +195,10 @@ def _bound(case: Case, stage: Stage) -> None:
                    f"stage {stage.name}: {stage.status} without a bound",
                    witnesses=[stage.name])  # fmt: skip
         return
+    if not isfinite(stage.bound):
+        case.check(VALUES, False, f"stage {stage.name}: bound {stage.bound}",
+                   witnesses=[stage.name])  # fmt: skip
+        return
     beyond = stage.bound - stage.value  # the most is sought of produce, the least of the others
     if stage.name != "produce":
         beyond = -beyond
@@ -200,6 +206,12 @@ def _bound(case: Case, stage: Stage) -> None:
     case.check(VALUES, beyond >= -slack,
                f"stage {stage.name}: bound {stage.bound:g} on the wrong side of {stage.value:g}",
                -beyond, [stage.name])  # fmt: skip
+    if stage.status == WITHIN_GAP:
+        gap = NEAR if stage.name != "produce" or case.plan.gap is None else case.plan.gap
+        off = abs(beyond) / max(abs(stage.value), abs(stage.bound), 1e-9)
+        case.check(VALUES, off <= gap + 1e-9,
+                   f"stage {stage.name}: {WITHIN_GAP}, but {stage.value:g} and {stage.bound:g} are "
+                   f"{off:.1%} apart; at most {gap:.1%}", off - gap, [stage.name])  # fmt: skip
     if stage.status == PROVEN:
         case.check(VALUES, _near(beyond, 0, max(0.05, slack)),
                    f"stage {stage.name}: {PROVEN}, but bound {stage.bound:g} is not "

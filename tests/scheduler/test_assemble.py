@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 from solver_case import rows_of, tiny
-from verify_case import batch, day, good_plan
+from verify_case import batch, day, good_plan, with_stages
 from verify_case import garden as verify_garden
 
 from scheduler import assemble
@@ -187,4 +187,4 @@ def test_batches_are_by_date_and_hold_their_figures() -> None:
 
     table = assemble.serve(g, made)
     plan = Plan("best_found", (), day(0), day(59), made, table.unmet())
-    assert verify(g, plan).ok
+    assert verify(g, with_stages(g, plan)).ok

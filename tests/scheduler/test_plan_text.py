@@ -18,7 +18,9 @@ def at_once(plan):
         "stages": [asdict(s) for s in plan.stages],
         "batches": [asdict(b) for b in plan.batches],
         "unmet": [asdict(u) for u in plan.unmet], "by_hand": dict(plan.by_hand),
+        "gap": plan.gap,
         "versions": dict(plan.versions), "seed": plan.seed, "as_of": plan.as_of, "risk": None,
+        "number": plan.number, "made": plan.made, "lifted": None,
     }  # fmt: skip
     return json.dumps(body, indent=1, default=date.isoformat, ensure_ascii=False) + "\n"
 

@@ -8,9 +8,9 @@ from scheduler.garden import Column, Limits, Tier
 from scheduler.plan import Level, Pick
 from scheduler.rules_list import CLAIMS, NURSERY, REST, RIPE
 from scheduler.verify import case as case_module
-from scheduler.verify import verify
+from scheduler.verify import verify as verify_plan
 from scheduler.verify.shared_rules import MOST_NAMES
-from tests.scheduler.verify_case import day, garden, heads, plan
+from tests.scheduler.verify_case import day, garden, heads, plan, with_stages
 
 COUNT = 5
 
@@ -27,6 +27,11 @@ def alike(count=COUNT):
     """The same lettuce in every tier; levels are one list for all, as a plan is made here."""
     first = heads("b0", "A1", 12)
     return [replace(first, id=f"b{k}", column=chr(65 + k)) for k in range(count)]
+
+
+def verify(g, made):
+    """What a plan says of its stages is right: only its batches are at issue here."""
+    return verify_plan(g, with_stages(g, made))
 
 
 def told(verdict):

@@ -142,11 +142,12 @@ def test_all_faults_at_once() -> None:
 def test_facts_are_not_judged_but_take_their_room() -> None:
     late = batch("x", "lettuce", "A1", 1, 10, [(29, 4)], 60)
     for state in ("cleared", "failed"):
-        past = plan(replace(late, state=state, levels=(), picks=(), margin_days=None))
+        over = replace(late, state=state, levels=(), picks=(), margin_days=None)
+        past = plan(over, as_of=day(60))
         assert {b.rule for b in verify(garden(), past).broken} <= {r.VALUES.name}
-        over = plan(*past.batches, heads("y", "A1", 60))
-        assert r.OCCUPANCY.name in {b.rule for b in verify(garden(), over).broken}
-    growing = verify(garden(), plan(replace(late, state="growing"))).broken
+        two = plan(over, heads("y", "A1", 60), as_of=day(60))
+        assert r.OCCUPANCY.name in {b.rule for b in verify(garden(), two).broken}
+    growing = verify(garden(), plan(replace(late, state="growing"), as_of=day(11))).broken
     assert {b.rule for b in growing} - {r.VALUES.name} == {r.WORK_DAYS.name, r.RIPE.name}
 
 
@@ -192,9 +193,9 @@ def test_a_batch_that_drinks_more_is_followed_with_its_own_demand() -> None:
         x.levels, [max(12 - 0.5 * min(k, 20), 0) for k in range(len(x.levels))], strict=True
     ))  # fmt: skip
     thirsty = replace(x, demand_factor=1.25, levels=levels, dry_date=day(32), margin_days=2)
-    assert not _rules(plan(thirsty))
-    assert _rules(plan(replace(thirsty, demand_factor=1.0))) == {r.CLAIMS.name}
-    assert r.DRY.name in _rules(plan(replace(thirsty, demand_factor=1.3)))
+    assert not _rules(plan(thirsty, as_of=day(11)))
+    assert _rules(plan(replace(thirsty, demand_factor=1.0), as_of=day(11))) == {r.CLAIMS.name}
+    assert r.DRY.name in _rules(plan(replace(thirsty, demand_factor=1.3), as_of=day(11)))
 
 
 def test_an_early_pick_only_where_the_tier_would_run_dry() -> None:
@@ -240,7 +241,7 @@ def test_a_level_never_falls_below_nothing() -> None:
     levels = tuple(replace(v, litres=w, depth_cm=2.5 * w)
                    for v, w in zip(x.levels, litres, strict=True))  # fmt: skip
     gone = replace(x, demand_factor=2.0, levels=levels, dry_date=day(24), margin_days=-6)
-    assert _rules(plan(gone)) == {r.DRY.name}
+    assert _rules(plan(gone, as_of=day(11))) == {r.DRY.name}
 
 
 def test_a_crop_cut_once_still_weighs_its_plants() -> None:
@@ -270,13 +271,14 @@ def test_light_is_that_of_the_tier() -> None:
 def test_a_sick_batch_makes_its_family_wait_in_its_tier() -> None:
     sick = replace(heads("x", "A1", 10), state="failed", clear=day(20), rest_until=day(29),
                    picks=())  # fmt: skip
-    assert not _rules(plan(sick, heads("y", "A1", 30)))
+    then = {"as_of": day(20)}
+    assert not _rules(plan(sick, heads("y", "A1", 30), **then))
     longer = replace(sick, rest_until=day(30))
-    broken = [b for b in verify(garden(), plan(longer, heads("y", "A1", 30))).broken
+    broken = [b for b in verify(garden(), plan(longer, heads("y", "A1", 30), **then)).broken
               if b.rule == r.REST.name]  # fmt: skip
     assert [(b.amount, b.witnesses) for b in broken] == [(1, ("y", "A 1"))]
-    assert not _rules(plan(longer, heads("y", "B1", 30)))
-    assert not _rules(plan(longer, batch("y", "chard", "A1", 20, 30, [(50, 4)], 50)))
+    assert not _rules(plan(longer, heads("y", "B1", 30), **then))
+    assert not _rules(plan(longer, batch("y", "chard", "A1", 20, 30, [(50, 4)], 50), **then))
 
 
 def test_late_demand_stage_on_the_day_it_is_ready() -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from verify_case import batch, good_plan, plan
+from verify_case import batch, good_plan, plan, with_stages
 
 from scheduler.cli import main
 from scheduler.commands.verify import lines
@@ -252,7 +252,7 @@ def empty_plan() -> Plan:
     """A plan of nothing for the balcony: every wish unmet."""
     garden = load_garden(BALCONY)
     made = Plan("best_found", (), garden.season.start, garden.season.end, (), ())
-    return Plan("best_found", (), made.start, made.end, (), verify(garden, made).unmet)
+    return with_stages(garden, made)
 
 
 def test_command_on_a_plan_that_holds(tmp_path: Path) -> None:

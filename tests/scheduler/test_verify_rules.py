@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
-from verify_case import batch, changed, day, garden, good_plan, heads, plan
+from verify_case import batch, changed, day, garden, good_plan, heads, plan, with_stages
 from verify_pairs import Pair, pairs, with_crop
 
 from scheduler import rules_list as r
@@ -72,7 +72,7 @@ def test_weather_that_ends_before_the_tier_is_dry() -> None:
     for rows, dry, margin in ((37, day(37), 7), (36, None, None)):
         cut = replace(g, site=replace(g.site, weather=g.site.weather.iloc[:rows]))
         made = plan(replace(x, dry_date=dry, margin_days=margin), end=day(34))
-        assert verify(cut, made).ok
+        assert verify(cut, with_stages(cut, made)).ok
         wrong = plan(replace(x, dry_date=day(36), margin_days=6), end=day(34))
         assert broken((cut, wrong), r.CLAIMS)
 

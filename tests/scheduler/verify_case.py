@@ -22,6 +22,7 @@ import pandas as pd
 
 from crops.crop import Crop
 from crops.vessel import Vessel
+from scheduler import assemble
 from scheduler.garden import Column, Demand, Garden, Limits, Nursery, Season, Site, Span, Tier
 from scheduler.plan import Batch, Level, Pick, Plan, Shortfall, Stage
 
@@ -137,6 +138,19 @@ def heads(name: str, place: str, transplant: int, **changes: Any) -> Batch:
 def plan(*batches: Batch, **changes: Any) -> Plan:
     made = Plan("best_found", (), day(0), day(DAYS - 1), batches, ())
     return replace(made, **changes)
+
+
+def with_stages(made_for: Garden, made: Plan) -> Plan:
+    """A plan made without stages, with those that its batches reach and what they leave unmet."""
+    if made.stages:
+        return made
+    table = assemble.serve(made_for, made.batches)
+    values = {
+        "produce": assemble.produce_value(made_for, table),
+        "evenness": assemble.evenness_value(table), "effort": assemble.effort_value(made.batches),
+    } | ({} if made.as_of is None else {"changes": 0.0})  # fmt: skip
+    stages = tuple(Stage(name, "best_found", value, None, 0.0) for name, value in values.items())
+    return replace(made, stages=stages, unmet=table.unmet())
 
 
 def good_plan() -> Plan:
