@@ -246,8 +246,7 @@ class _Uses:
             # The least from each slot up to the end.
             running = np.minimum.accumulate(left[begin:end][::-1])
             least[mine] = running[end - 1 - self.first[mine]]
-        fits: np.ndarray = (least >= self.amount).all(axis=1)
-        return fits
+        return np.asarray((least >= self.amount).all(axis=1))
 
 
 class _Options:

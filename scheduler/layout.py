@@ -100,4 +100,4 @@ class Layout:
             return None
         none = np.zeros(len(problem.days), dtype=int)
         first = np.eye(1, len(none), dtype=int)[0]
-        return Used(none, done[0] * first, done[1] * first, none > 0, 0)
+        return Used({"fills": done[0] * first, "picks": done[1] * first}, none > 0, 0)
