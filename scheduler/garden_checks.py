@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import timedelta
 from itertools import pairwise
+from typing import Any
 
 from crops.crop import Crop
 from crops.names import same_crop, same_name
@@ -30,8 +31,12 @@ def _columns_of(model: ColumnModel) -> int:
     return len(model.names) if model.names is not None else model.count or 1
 
 
-def cross_checks(parts: Sections, crops: Mapping[str, Crop] | None) -> None:
-    """Add every fault between the sound parts of a garden to ``parts.faults``."""
+def cross_checks(parts: Sections, crops: Mapping[str, Crop] | None, sound: bool = True) -> None:
+    """Add every fault between the sound parts of a garden to ``parts.faults``.
+
+    ``crops`` are those of the garden, or with ``sound`` False those that may be meant; None: not
+    known.
+    """
     season = parts.season
     if season is not None:
         _season(parts, season)
@@ -39,7 +44,7 @@ def cross_checks(parts: Sections, crops: Mapping[str, Crop] | None) -> None:
             season = None
     _columns(parts, season, crops)
     _demands(parts, season, crops)
-    _titles(parts, crops or {})
+    _titles(parts, crops if crops and sound else {})
     if parts.limits is not None:
         for key in ("dry_margin", "turnaround"):
             days = getattr(parts.limits, key)
@@ -74,27 +79,19 @@ def _span(parts: Sections, span: SpanModel, place: Place, season: SeasonModel | 
 def _columns(
     parts: Sections, season: SeasonModel | None, crops: Mapping[str, Crop] | None
 ) -> None:
-    seen: dict[str, tuple[str, int]] = {}
     families = sorted({c.family for c in crops.values()}) if crops else []
     tiers = sum(len(m.tiers) * _columns_of(m) for m in parts.columns.values())
     if tiers > MOST_TIERS:  # before all their names are made
         parts.fault(("columns",), f"{tiers} tiers", f"at most {MOST_TIERS}")
         return
+    _column_names(parts)
     for i, model in parts.columns.items():
         place: Place = ("columns", i)
-        if (model.name is None) == (model.names is None):
+        written = [key for key in ("name", "names") if parts.doc.has((*place, key))]
+        if len(written) != 1:  # one that is faulty is told already
             parts.fault(place, "", "either name or names")
         elif model.names is not None and model.count is not None:
             parts.fault((*place, "count"), model.count, "count only with name")
-        for name in column_names(model):
-            known = same_name(name)
-            if known in seen:
-                key = "name" if model.name is not None else "names"
-                other, i_other = seen[known]
-                first = parts.doc.line(("columns", i_other))
-                also = "also used" if other == name else f"{other} is the same,"
-                parts.fault((*place, key), name, f"each column's name once; {also} on line {first}")
-            seen.setdefault(known, (name, i))
         for k, tier in enumerate(model.tiers):
             inner: Place = (*place, "tiers", k)
             if tier.vessel not in parts.vessel_names:
@@ -106,6 +103,40 @@ def _columns(
                 if families and rest.family not in families:
                     expected = f"a family of the garden's crops: {', '.join(families)}"
                     parts.fault((*inner, "rests", n, "family"), rest.family, expected)
+
+
+def _column_names(parts: Sections) -> None:
+    """Each column's name once, those of columns with other faults too."""
+    data: Any = parts.doc.data
+    raw = data.get("columns") if isinstance(data, dict) else None
+    seen: dict[str, tuple[str, int]] = {}
+    for i, written in enumerate(raw if isinstance(raw, list) else []):
+        model = parts.columns.get(i)
+        whole = model is not None and (model.name or model.names)
+        for name in column_names(model) if model and whole else _names_written(written):
+            known = same_name(name)
+            if known in seen:
+                other, at = seen[known]
+                first = parts.doc.line(("columns", at))
+                also = "also used" if other == name else f"{other} is the same,"
+                key = "names" if parts.doc.has(("columns", i, "names")) else "name"
+                expected = f"each column's name once; {also} on line {first}"
+                parts.fault(("columns", i, key), name, expected)
+            seen.setdefault(known, (name, i))
+            if len(seen) > MOST_TIERS:
+                return
+
+
+def _names_written(raw: Any) -> list[str]:
+    """Names of the columns that a faulty entry stands for, as far as they can be read."""
+    if not isinstance(raw, dict):
+        return []
+    names, count = raw.get("names"), raw.get("count")
+    written = names if isinstance(names, list) else [raw.get("name")]
+    found = [str(n) for n in written if isinstance(n, str | int) and not isinstance(n, bool)]
+    if written is names or not found or type(count) is not int or not 1 <= count <= 10_000:
+        return found
+    return [f"{found[0]}{k}" for k in range(1, count + 1)]
 
 
 def _titles(parts: Sections, crops: Mapping[str, Crop]) -> None:

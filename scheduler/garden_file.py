@@ -22,7 +22,7 @@ from scheduler.garden import (
     Tier,
 )
 from scheduler.garden_checks import column_names, cross_checks, demand_crops, notes
-from scheduler.garden_reader import Reader, read_crops, read_site
+from scheduler.garden_reader import Reader, perhaps, read_crops, read_site
 from scheduler.garden_schema import SpanModel, TierModel
 from scheduler.garden_shape import read_sections
 from scheduler.vessel_shapes import make_vessel
@@ -54,14 +54,14 @@ def _load(path: Path, late_weather: bool = False) -> tuple[Garden, Reader]:
     reader = Reader(path, doc, parts, {}, late_weather=late_weather)
     before = len(parts.faults)
     crops = read_crops(reader)
-    sound_crops = crops if len(parts.faults) == before else None
+    sound = len(parts.faults) == before
     site = read_site(reader)
     vessels = {}
     for name, model in parts.vessels.items():
         vessel = make_vessel(name, model, parts)
         if vessel is not None:
             vessels[name] = vessel
-    cross_checks(parts, sound_crops)  # a faulty crop would make every mention of it a fault
+    cross_checks(parts, crops if sound else perhaps(reader, crops), sound)
     if parts.faults:
         once = dict.fromkeys(parts.faults)
         faults = sorted(once, key=lambda f: (f.file != str(path), f.file, f.line or 0))

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+from pydantic_core import PydanticCustomError
 
 from crops.catalogue import CropFaults, catalogue, load_crop, with_overrides
 from crops.climate import weather
@@ -14,6 +16,7 @@ from scheduler import climate_file
 from scheduler.faults import BadInput, Fault
 from scheduler.garden import LateSite, Site
 from scheduler.garden_checks import MOST_DAYS
+from scheduler.garden_fields import read_file
 from scheduler.garden_shape import Sections, near_names
 from scheduler.yaml_lines import Document, Place, decode, read_document
 
@@ -62,12 +65,11 @@ class Reader:
 
 def read_site(reader: Reader) -> Site | None:
     site, season = reader.parts.site, reader.parts.season
-    if site is None:
-        return None
-    raw = reader.file(CLIMATE, site.climate, climate_file.MAX_BYTES)
-    if raw is None or season is None or season.start > season.end:
+    named = site.climate if site is not None else _named_climate(reader)
+    raw = reader.file(CLIMATE, named, climate_file.MAX_BYTES) if named else None
+    if raw is None or site is None or season is None or season.start > season.end:
         if raw is not None:
-            _climate(reader, raw)  # for its faults
+            _climate(reader, raw, named)  # for its faults
         return None
     if reader.late_weather:
         return LateSite.of(site.latitude, site.elevation, lambda: _late_weather(reader, raw))
@@ -75,10 +77,19 @@ def read_site(reader: Reader) -> Site | None:
     return None if days is None else Site(site.latitude, site.elevation, days)
 
 
-def _climate(reader: Reader, raw: bytes) -> pd.DataFrame | None:
+def _named_climate(reader: Reader) -> str:
+    """The climate table's name in a section with other faults; empty if that is one of them."""
+    data: Any = reader.doc.data
+    section = data.get("site") if isinstance(data, dict) else None
+    try:
+        return read_file(section.get("climate") if isinstance(section, dict) else None)
+    except PydanticCustomError:
+        return ""
+
+
+def _climate(reader: Reader, raw: bytes, named: str) -> pd.DataFrame | None:
     """The climate table; None where it has faults."""
-    assert reader.parts.site is not None
-    name = str(reader.path.parent / reader.parts.site.climate)
+    name = str(reader.path.parent / named)
     try:
         frame, faults = climate_file.read_climate(decode(raw, name, climate_file.MAX_BYTES), name)
     except BadInput as error:
@@ -92,7 +103,7 @@ def _weather(reader: Reader, raw: bytes) -> pd.DataFrame | None:
     site, season = reader.parts.site, reader.parts.season
     assert site is not None
     assert season is not None
-    frame = _climate(reader, raw)
+    frame = _climate(reader, raw, site.climate)
     if frame is None or (season.end - season.start).days > MOST_DAYS:
         return None  # a season of centuries is told by the checks
     rows, missing = climate_file.daily_rows(frame, season.start, season.end)
@@ -149,20 +160,34 @@ def read_crops(reader: Reader) -> dict[str, Crop] | None:
             if name not in known:
                 parts.fault(("crops", "which", i), name, near_names(name, sorted(known)))
     out = {name: known[name] for name in chosen if name in known}
+    misspelt = len(out) < len(chosen)
     _learned(reader, known, out)
     for name, changes in parts.crops.overrides.items():
         place = ("crops", "overrides", name)
         if name not in known:
             parts.fault(place, name, near_names(name, sorted(known)))
-        elif name not in out:
-            parts.fault(place, name, "a crop that stands under which")
         else:
+            if name not in out and not misspelt:  # else it may be what was meant
+                parts.fault(place, name, "a crop that stands under which")
             try:
-                out[name] = with_overrides(out[name], changes, "the grower")
+                changed = with_overrides(out.get(name, known[name]), changes, "the grower")
+                out.update({name: changed} if name in out else {})
             except CropFaults as error:
                 for f in error.faults:
                     parts.fault((*place, *_crop_place(f.path)), f.value, f.expected)
     return out
+
+
+def perhaps(reader: Reader, crops: Mapping[str, Crop] | None) -> dict[str, Crop] | None:
+    """What may be meant where some crops are faulty: theirs and the catalogue's.
+
+    A mention of a faulty crop is no fault. None where a crop's name could not be read.
+    """
+    if crops is None or reader.parts.crops is None:
+        return None
+    known = catalogue()
+    unread = len(reader.parts.crops.files) > sum(name not in known for name in crops)
+    return None if unread else {**known, **crops}
 
 
 def planned_crops(raw: bytes, file: str) -> dict[str, Crop]:

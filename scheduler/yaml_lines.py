@@ -77,6 +77,10 @@ class Document:
             place = place[:-1]
         return self._lines[place]
 
+    def has(self, place: Place) -> bool:
+        """Whether a place is in the file."""
+        return place in self._lines
+
     def fault(self, place: Place, value: object, expected: str) -> Fault:
         """A fault at a place of this file."""
         return Fault(self.file, self.line(place), path_text(place), shorten(value), expected)
