@@ -93,11 +93,10 @@ class Layout:
 
     def _done_today(self, problem: Problem) -> Used | None:
         """What was filled and picked on the day itself, before it is planned again."""
-        limits = self.c.garden.limits
-        both = ((self.c.fills, limits.fills_per_day), (self.c.picks, limits.picks_per_day))
-        done = [0 if most is None else min(count, most) for count, most in both]
-        if not any(done) or not len(problem.days) or problem.days[0] != self.c.today:
+        counts = {"fills": self.c.fills, "picks": self.c.picks}
+        done = {r.name: min(counts.get(r.name, 0), r.limit) for r in problem.resources}
+        if not any(done.values()) or not len(problem.days) or problem.days[0] != self.c.today:
             return None
         none = np.zeros(len(problem.days), dtype=int)
         first = np.eye(1, len(none), dtype=int)[0]
-        return Used({"fills": done[0] * first, "picks": done[1] * first}, none > 0, 0)
+        return Used({name: count * first for name, count in done.items()}, none > 0, 0)
