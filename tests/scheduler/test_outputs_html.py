@@ -12,6 +12,7 @@ from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
 from importlib import resources
+from pathlib import Path
 
 import calendar_case
 import pytest
@@ -294,3 +295,14 @@ def test_print_shows_all_weeks_and_no_controls(opened, case):
         assert len(visible(opened, "#weeks [data-k]")) == len(case[2])
     finally:
         opened.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+
+
+def test_no_style_cuts_a_name():
+    """A long label goes on in a line below; on paper nobody can scroll or hover."""
+    for place in ("outputs", "page"):
+        folder = Path(html.__file__).parents[1] / place / "templates"
+        (style,) = folder.glob("*.css")
+        for rule in re.findall(r"[^{}]*\.tag\b[^{}]*\{[^}]*\}", style.read_text()):
+            assert "ellipsis" not in rule
+            assert "nowrap" not in rule
+            assert "overflow:hidden" not in rule
