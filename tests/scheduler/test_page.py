@@ -291,6 +291,22 @@ def test_a_faulty_line_is_shown_with_its_reason(visitor, folder):
     assert "mended first" in visitor.get("/again")
 
 
+def test_bytes_that_are_no_text_are_told_and_not_tripped_over(visitor, folder):
+    """A log or a crop saved in another encoding ended in an answer 500."""
+    from scheduler.log import HEADER
+
+    file = folder / LOG_FILE
+    file.write_bytes(f"{HEADER}\n2027-04-20,level,A,1,,4,L,p\xe4le\n".encode("latin-1"))
+    assert "text saved as UTF-8" in visitor.get("/log")
+    visitor.get("/")
+    page = visitor.post("/strike", 409, line=2, seen="").text
+    assert "text saved as UTF-8" in page
+    crops = folder / "crops-as-planned.yaml"
+    crops.write_bytes(crops.read_bytes() + b"\xe4\n")
+    for path in ("/", "/log", "/calendar"):
+        assert "crops-as-planned.yaml" in visitor.get(path, 409)
+
+
 # Planning again.
 
 
