@@ -83,7 +83,7 @@ def table(rows: list[dict[str, object]]) -> str:
     """The results as a Markdown table."""
     head = ["garden", "lift limit", "seed", "candidates", "load s", "build s", "first plan s",
             "to 5 % s", "to 1 % s", *(f"gap % at {m} s" for m in MARKS), "value g", "bound g",
-            "by hand g", "memory MB"]  # fmt: skip
+            "better simple rule g", "memory MB"]  # fmt: skip
     lines = ["| " + " | ".join(head) + " |", "|" + " --- |" * len(head)]
     for r in rows:
         gaps = r["gaps"]

@@ -133,7 +133,7 @@ def ahead_table(groups: Mapping[str, list[Row]]) -> list[str]:
 def gardens_table(groups: Mapping[str, list[Row]]) -> list[str]:
     lines = _head(["garden", "weeks", "columns", "column kinds", "tiers", "tier kinds",
                    "candidates", "load s", "candidates s", "wish g", "best bound g",
-                   "by hand g", "by hand, of the bound %"])  # fmt: skip
+                   "better simple rule g", "the rule, of the bound %"])  # fmt: skip
     for garden, rows in groups.items():
         r = next((r for r in rows if "candidates" in r), None)
         if r is None:
