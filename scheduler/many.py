@@ -26,6 +26,7 @@ from scheduler.plan_dir import (
     refuse_other_folders,
     write_plan_dir,
 )
+from scheduler.set_aside import next_number, refuse_logged
 
 # How a garden came out, beside the status of a plan (proven, within_gap, best_found).
 BAD_INPUT, NO_PLAN, OUT_OF_TIME = "bad_input", "no_plan", "out_of_time"
@@ -43,12 +44,14 @@ class Stop(Protocol):
 
 @dataclass(frozen=True)
 class Job:
-    """A garden to plan: its name, the files it was read from, where the plan goes, the search."""
+    """A garden to plan: its name, the files it was read from, where the plan goes, the search, the
+    plan's number."""
 
     name: str
     folder: str
     sources: dict[str, bytes]
     settings: Settings
+    number: int = 1
 
 
 @dataclass(frozen=True)
@@ -123,7 +126,9 @@ def prepare(
         target = path.parent / "plan" if out is None else out / name
         try:
             refuse_other_folders(target)
-            jobs.append(Job(name, str(target), garden_sources(path), settings))
+            refuse_logged(target)
+            number = next_number(target)
+            jobs.append(Job(name, str(target), garden_sources(path), settings, number))
         except DrylineError as error:
             bad.append(refused(name, str(target), error))
     return jobs, bad
@@ -159,7 +164,7 @@ def _plan(job: Job, stop: Any) -> Result:
     with tempfile.TemporaryDirectory() as place:
         here = Path(place)
         write_sources(here, job.sources)
-        done = plan_season(here / GARDEN_FILE, job.settings, stop=stop)
+        done = plan_season(here / GARDEN_FILE, job.settings, stop=stop, number=job.number)
     garden, plan = done.garden, done.plan
     made = calendar_files(garden, plan)
     made |= {PLAN_FILE: plan.to_json().encode(), CROPS_FILE: done.sources[CROPS_FILE]}

@@ -73,7 +73,8 @@ def write_plan_dir(
     files = {**sources, **made}
     for name in [*sources, *made]:
         plain = name if name in made else name.removeprefix(f"{INPUTS}/")
-        taken = plain in ("", PLAN_FILE, LOG_FILE, INPUTS) or plain.startswith(INCOMING)
+        own = (PLAN_FILE,) if name in made else (PLAN_FILE, LOG_FILE)  # an empty log may be made
+        taken = plain in ("", *own, INPUTS) or plain.startswith(INCOMING)
         if (taken and plain == name) or Path(plain).name != plain or plain in ("", ".."):
             raise ValueError(f"file {name!r}; expected a plain file name of its own")
     if twice := sources.keys() & made.keys():

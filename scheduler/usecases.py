@@ -61,8 +61,11 @@ def plan_season(
     within: Within | None = None,
     report: Report | None = None,
     stop: threading.Event | None = None,
+    number: int = 1,
 ) -> Planned:
     """Load a garden, search, mix the fills, check every rule; refuse a plan that gives nothing.
+
+    ``number`` is the plan's.
 
     Raises
     ------
@@ -104,7 +107,8 @@ def plan_season(
     with parts.part(CHECKING):
         refuse_empty(garden, plan, weather, limit, stop)
         plan = with_solution(garden, plan)
-        plan = replace(plan, lifted=Standing(garden, plan).lifted(plan))
+        lifted = Standing(garden, plan).lifted(plan)
+        plan = replace(plan, lifted=lifted, number=number, made=date.today())
         if limit is not None:
             plan = replace(plan, risk=limit.taken)
         refuse_broken(garden, plan)
@@ -172,12 +176,14 @@ def plan_again(
     settings: Settings,
     report: Report | None = None,
     stop: threading.Event | None = None,
+    made: date | None = None,
 ) -> PlannedAgain:
     """Plan what is left of a season, mix the new fills, check every rule.
 
     Parameters
     ----------
     folder : of ``plan``; garden : with the weather as it is known now.
+    made : day on which it is made; default: the clock's.
 
     Raises
     ------
@@ -203,7 +209,9 @@ def plan_again(
     )  # fmt: skip
     busy = load.told() if done.searched else ""
     new = renewed(garden, plan, done.plan)
-    done = replace(done, plan=replace(new, lifted=Standing(garden, new).lifted(new)))
+    new = replace(new, lifted=Standing(garden, new).lifted(new), number=max(plan.number, 1) + 1,
+                  made=made or date.today())  # fmt: skip
+    done = replace(done, plan=new)
     refuse_broken(garden, done.plan)
     return PlannedAgain(done, limit, busy)
 

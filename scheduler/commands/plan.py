@@ -51,36 +51,52 @@ PATIENCE = 5.0  # seconds after which a part that is no search is worth a line o
               help="most weather years in which a batch may run dry, such as 5%")  # fmt: skip
 @click.option("--past", metavar="CSV", type=click.Path(),
               help="with --risk: daily climate table of past years")  # fmt: skip
+@click.option("--replace", is_flag=True,
+              help="set a plan in DIR that has a log aside, with its log")  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="the outcome as JSON")
 def command(
     garden_file: str, folder: str, time_limit: float, gap: float, seed: int, workers: int,
-    risk: float | None, past: str | None, as_json: bool,
+    risk: float | None, past: str | None, replace: bool, as_json: bool,
 ) -> int:  # fmt: skip
     """Plan the season of GARDEN.yaml and write plan.json and the calendar into DIR.
 
     With --risk, what would run dry before its last pick in more than that share of 1,000 weather
     years is not planned; `dryline risk DIR` tells the chances of the plan and what is assumed.
 
+    A plan in DIR whose log tells of anything is not planned over. With --replace it moves to
+    DIR/before-N, with its log and all that was made from it; nothing is deleted.
+
     Ctrl-C ends the search and keeps the best plan found.
     """
     from scheduler.engine import WRITING, Settings
     from scheduler.outputs.files import calendar_files
-    from scheduler.plan_dir import refuse_other_folders, write_plan_dir
+    from scheduler.plan_dir import holds_plan, refuse_other_folders, write_plan_dir
+    from scheduler.set_aside import next_number, refuse_logged, replace_plan
     from scheduler.usecases import Within, plan_season
 
     if past is not None and risk is None:
         raise click.UsageError("--past is for --risk")
-    refuse_other_folders(Path(folder))  # before the search, not after it
+    place, aside = Path(folder), None
+    refuse_other_folders(place)  # before the search, not after it
+    if not replace:
+        refuse_logged(place)
+    number = next_number(place)
     settings = Settings(time_limit=time_limit, gap=gap, seed=seed, workers=workers)
     within = None if risk is None else Within(risk, past)
     with ctrl_c() as stop, progress(quiet=as_json) as report:
-        made = plan_season(garden_file, settings, within, report, stop)
+        made = plan_season(garden_file, settings, within, report, stop, number)
         garden, plan, limit = made.garden, made.plan, made.limit
         with made.parts.part(WRITING):
             files = calendar_files(garden, plan)
-            write_plan_dir(folder, plan, made.sources, files)
+            if replace and place.is_dir() and holds_plan(place):
+                aside = replace_plan(place, plan, made.sources, files)
+            else:
+                if not replace:
+                    refuse_logged(place)  # something may have been logged meanwhile
+                write_plan_dir(folder, plan, made.sources, files)
     if as_json:
-        body = {**outcome(garden, plan, folder), "busy": made.busy}
+        body = {**outcome(garden, plan, folder), "busy": made.busy,
+                "before": aside and str(aside)}  # fmt: skip
         if limit is not None:
             body["risk"] = limit.data()
         body["seconds"] = {name: round(s, 2) for name, s in made.parts.seconds.items()}
@@ -91,6 +107,8 @@ def command(
             click.echo("\n" + "\n".join(textwrap.wrap(made.busy, 79)))
         if limit is not None:
             click.echo("\n".join(limit.lines()))
+        if aside is not None:
+            click.echo(f"\nThe plan before is kept with its log in {aside}")
         click.echo(f"\nWritten to {folder}: plan.json, " + ", ".join(files))
         click.echo(seconds_line(made.parts.seconds))
     return 0
@@ -109,6 +127,8 @@ def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
 
     return {
         "folder": folder,
+        "number": plan.number,
+        "made": None if plan.made is None else plan.made.isoformat(),
         "status": plan.status,
         "batches": len(plan.batches),
         "wish_met": wish_met(garden, plan),

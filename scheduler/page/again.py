@@ -14,9 +14,8 @@ from scheduler.faults import DrylineError
 from scheduler.garden import Garden
 from scheduler.page.book import Book
 from scheduler.plan import Plan, write_atomic
+from scheduler.set_aside import EARLIER
 from scheduler.usecases import Ask, PlannedAgain, plan_again
-
-EARLIER = "earlier"  # folder of the plans that were replaced, each complete
 
 
 @dataclass(frozen=True)
@@ -62,7 +61,8 @@ class Search(threading.Thread):
         try:
             ask = Ask(w.on, w.freeze, w.change_grams)
             self.outcome = plan_again(self.book.folder, self.garden, self.plan, self.log, ask,
-                                      self.settings, self._report, self.halt)  # fmt: skip
+                                      self.settings, self._report, self.halt,
+                                      self.book.today())  # fmt: skip
         except DrylineError as error:
             self.refused = error.text()
         except Exception as error:  # a thread has nobody above it to tell

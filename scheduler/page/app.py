@@ -18,6 +18,7 @@ from scheduler.page.book import Book
 from scheduler.page.entries import slips, write
 from scheduler.page.guard import CALENDAR_POLICY, guard
 from scheduler.page.strike import strike
+from scheduler.set_aside import EARLIER
 
 HERE = Path(__file__).parent
 LONGEST_SEARCH = 3600.0  # [s] that may be asked for on the page
@@ -193,7 +194,7 @@ def _frame(book: Book) -> dict[str, Any]:
         notices.append(_("The new plan is discarded; the one you know stays."))
     if args.get("taken"):
         notices.append(_("The new plan counts from now on. The one before is kept in {folder}.")
-                       .format(folder=f"{again.EARLIER}/{args['taken']}"))  # fmt: skip
+                       .format(folder=f"{EARLIER}/{args['taken']}"))  # fmt: skip
     return {"garden": garden, "notices": notices, "failed_now": bool(args.get("failed"))}
 
 

@@ -45,6 +45,9 @@ def _season_and_ids(case: Case) -> None:
     case.check(CLAIMS, (plan.start, plan.end) == (season.start, season.end),
                f"season {plan.start} to {plan.end}; the garden's is {season.start} to "
                f"{season.end}", witnesses=[plan.start, plan.end])  # fmt: skip
+    case.check(CLAIMS, plan.number >= 0 and (plan.number == 0) == (plan.made is None),
+               f"plan number {plan.number}, made {plan.made or 'on no day'}; expected both, or 0 "
+               "and no day", witnesses=["number"])  # fmt: skip
     times = Counter(b.id for b in plan.batches)
     for name, count in times.items():
         case.check(CLAIMS, count == 1, f"{count} batches have the id {name}", count - 1, [name],

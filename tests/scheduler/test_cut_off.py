@@ -43,6 +43,7 @@ class World:
     def __init__(self, root: Path, made: Tree) -> None:
         self.root = root
         lay(root / "season", made)
+        lay(root / "bare", {n: d for n, d in made.items() if n != "log.csv"})
         lay(root / "next", {**made, "log.csv": made["log.csv"] + b"# only here\n"})
         shutil.copytree(BALCONY.parent, root / "garden")
         remark = "\n# The new one.\n"
@@ -53,7 +54,9 @@ class World:
         root, season, batch = self.root, self.root / "season", self.batch
         last = (batch.picks[0].date, "picked", batch.column, batch.tier)
         return {
-            "plan": dryline("plan", root / "garden" / "garden.yaml", "--out", season, *QUICK),
+            "plan": dryline("plan", root / "garden" / "garden.yaml", "--out", root / "bare", *QUICK),
+            "replace": dryline("plan", root / "garden" / "garden.yaml", "--out", season, "--replace",
+                               *QUICK),
             "log": dryline("log", season, *last, "--today", batch.clear, "--json"),
             "rebalance": dryline("rebalance", season, "--on", self.day, "--out", root / "next",
                                  *QUICK),
@@ -106,8 +109,38 @@ def test_plan_killed_at_any_write(world: World, made: Tree, tmp_path: Path) -> N
     assert cuts[-1].code == 0
     assert all(c.code == -9 for c in cuts[:-1])
     assert "half of plan.json" in {c.event for c in cuts}
-    assert sides(cuts, "season", made, tmp_path / "look") == {False, True}
-    assert all(c.tree["season/log.csv"] == made["log.csv"] for c in cuts)
+    assert sides(cuts, "bare", without_log(made), tmp_path / "look") == {False, True}
+
+
+def test_a_plan_with_a_log_is_set_aside_killed_at_any_write(
+    world: World, made: Tree, tmp_path: Path
+) -> None:
+    """The old plan stands with its log, or the new one with an empty log and the old one beside it:
+    whole, log and all. What the new plan does not write again may still lie there when cut off."""
+    lay(world.root / "season" / "prints", {"levels.svg": b"of the old plan"})
+    old = {**made, "prints/levels.svg": b"of the old plan"}
+    cuts = sweep(world.command("replace"), world.root)
+    assert cuts[-1].code == 0
+    new = seen(inside(cuts[-1].tree, "season"))
+    found = set()
+    for cut in cuts:
+        raw = inside(cut.tree, "season")
+        parse_plan(raw["plan.json"])
+        now = opened(tmp_path / "look", raw)
+        aside = inside(now, "before-1")
+        here = {n: d for n, d in now.items() if not n.startswith("before-1/")}
+        if now["plan.json"] == made["plan.json"]:
+            assert here == old, cut.event
+            assert aside in ({}, old)
+            found.add(False)
+        else:
+            assert aside == old, cut.event
+            assert new.items() <= now.items()
+            assert set(now) - set(new) <= set(old)
+            assert here["log.csv"].count(b"\n") == 1
+            found.add(True)
+    assert found == {False, True}
+    assert set(new) == {n for n in new if n in made or n.removeprefix("before-1/") in old}
 
 
 def test_rebalance_killed_at_any_write(world: World, made: Tree, tmp_path: Path) -> None:
@@ -203,7 +236,7 @@ def test_a_plan_moved_in_while_a_reader_checks(
     assert read_plan_dir(folder)[1].seed == plan.seed + 1
 
 
-WRITES = ["plan", "log", "rebalance", "start", "calendar", "feed", "review", "pictures",
+WRITES = ["plan", "replace", "log", "rebalance", "start", "calendar", "feed", "review", "pictures",
           "plan-many"]  # fmt: skip
 SAYS = {DISK_FULL: "No space left on device", READ_ONLY: "Read-only file system",
         FORBIDDEN: "Permission denied"}  # fmt: skip
@@ -211,7 +244,7 @@ SAYS = {DISK_FULL: "No space left on device", READ_ONLY: "Read-only file system"
 
 @pytest.mark.parametrize(("name", "fault"), [
     *[(name, DISK_FULL) for name in WRITES],
-    *[(name, READ_ONLY) for name in ("plan", "log", "calendar", "start")],
+    *[(name, READ_ONLY) for name in ("plan", "replace", "log", "calendar", "start")],
     *[(name, FORBIDDEN) for name in ("rebalance", "log", "review", "plan-many")],
 ])  # fmt: skip
 def test_a_folder_that_cannot_be_written(
@@ -227,13 +260,13 @@ def test_a_folder_that_cannot_be_written(
         assert SAYS[fault] in cut.said, cut
         assert "Traceback" not in cut.said, cut.said
     for cut in cuts:
-        for folder in ("season", "next"):
+        for folder in ("season", "bare", "next"):
             was, now = inside(old, folder), inside(cut.tree, folder)
             look = opened(tmp_path / "look", now)
             whole = [seen(was), seen(inside(cuts[-1].tree, folder))]
             assert without_log(look) in [without_log(w) for w in whole], cut.event
-            logs = b"".join(d for n, d in look.items() if n.startswith("log"))
-            assert all(line in logs for line in was["log.csv"].splitlines())
+            logs = b"".join(d for n, d in look.items() if Path(n).name.startswith("log"))
+            assert all(line in logs for line in was.get("log.csv", b"").splitlines())
         assert inside(cut.tree, "garden").items() >= inside(old, "garden").items()
         if fault == DISK_FULL:  # where removing works, a refused write leaves nothing behind
             assert not [n for n in cut.tree if ".part" in n], cut
