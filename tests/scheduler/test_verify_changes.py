@@ -128,7 +128,7 @@ def test_amounts_say_by_how_much() -> None:
     heavy = [b for b in verify(garden(), heavy_above()).broken if b.rule == r.LIFT.name]
     # One day after filling: 2 kg + 11.6 L + 0.4 kg * 1.5091564 / (1 + e^(4.5 * 0.8)) = 13.6161 kg.
     assert heavy[0].amount == pytest.approx(13.6160554 - 13.5, abs=1e-6)
-    assert "13.62 kg" in heavy[0].message
+    assert "13.616 kg" in heavy[0].message
 
 
 def test_all_faults_at_once() -> None:
