@@ -42,9 +42,9 @@ class Choice:
 
     def text(self, units: str) -> str:
         if self.what == GIVE_UP:
-            return f"{GIVE_UP}: clear it from {self.date}"
-        when = f"{self.what} ({self.date})" if self.what == TODAY else f"{self.what} on {self.date}"
-        return f"{when}: about {mass(self.grams, units)}" + (f", {self.why}" if self.why else "")
+            return f"{GIVE_UP} and clear from {self.date}"
+        when = self.what if self.what == TODAY else f"{self.what} on {self.date}"
+        return f"{when}, about {mass(self.grams, units)}" + (f" ({self.why})" if self.why else "")
 
 
 @dataclass(frozen=True)

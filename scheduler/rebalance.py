@@ -321,6 +321,6 @@ def _remarks(carried: Carried, state: State, complete: bool) -> list[str]:
             out.append(f"{name} drinks {found.factor:.2f} times what was expected ({readings})")
     for look in carried.outlooks.values():
         if look.urgent:
-            choices = " or ".join(c.text(units.system) for c in look.choices)
+            choices = ", or ".join(c.text(units.system) for c in look.choices)
             out.append(f"{look.text()}. Choices: {choices}. {top_up(units)}")
     return out
