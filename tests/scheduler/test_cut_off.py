@@ -217,8 +217,8 @@ def test_a_plan_moved_in_while_a_reader_checks(
     incoming, there = folder / plan_dir.INCOMING, folder / "plan.json"
     read, look, moves = plan_dir._read, Path.stat, []
 
-    def half_way(place: Path) -> object:
-        found = read(place)
+    def half_way(place: Path, brief: bool = False) -> object:
+        found = read(place, brief)
         if not moves:
             moves.append("begun")
             lay(incoming, {"plan.json": replace(plan, seed=plan.seed + 1).to_json().encode()})
