@@ -304,8 +304,8 @@ def progress_line(p: Progress, wish: float = 0.0) -> str:
     name = STAGES.get(p.stage, p.stage)
     if math.isnan(p.best):
         return f"{p.seconds:6.1f} s  {name}"
-    if p.stage == "evenness":
-        told = f"{p.best:,.0f} g, at least {max(p.bound, 0):,.0f} g"
+    if p.stage == "evenness" and wish > 0:  # a share needs no unit
+        told = f"{share(p.best / wish)} of the wish, at least {share(max(p.bound, 0) / wish)}"
     elif p.stage == "effort":
         told = f"{p.best:,.0f} points, at least {max(p.bound, 0):,.0f}"
     elif p.stage in ("first plan", "produce") and wish > 0:
