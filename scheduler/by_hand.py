@@ -9,6 +9,7 @@ yardstick for a plan and the first schedule of its search.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -54,11 +55,16 @@ class ByHand:
     Attributes
     ----------
     stands : what `run` chose, with the tier each batch stands in; rule : one of `RULES`.
+    cut : whether time was up before the season was over: nothing was begun from then on.
     """
 
-    def __init__(self, problem: Problem, forward: bool = False) -> None:
+    def __init__(
+        self, problem: Problem, forward: bool = False, until: float | None = None
+    ) -> None:  # fmt: skip
+        """``until``: when time is up [s, monotonic clock]; None: never."""
         self.problem, self.forward = problem, forward
         self.rule = OPEN_WISHES if forward else LAGGING
+        self.until, self.cut = until, False
         self.stands: list[Stand] = []
         table = problem.cand.table
         self.sow = table["sow"].to_numpy()
@@ -113,6 +119,9 @@ class ByHand:
             self.slot = int(self.problem.slot(np.array(day)))
             self._clear(day)
             self.nothing.clear()
+            self.cut = self.cut or (self.until is not None and time.monotonic() >= self.until)
+            if self.cut:
+                continue
             # Bottom tiers first: what stands above is still light, or not yet filled.
             for i in self.upward:
                 tier = self.tiers[i]

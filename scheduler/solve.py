@@ -28,7 +28,7 @@ from scheduler.assemble import Stand
 from scheduler.build_model import Built, build_model, read_choices, stands
 from scheduler.by_hand import ByHand, Choice
 from scheduler.candidates import Candidates, Windows, build
-from scheduler.engine import CANDIDATES, SEARCH, Load, Progress, Report, Settings
+from scheduler.engine import CANDIDATES, CHECKING, SEARCH, Load, Progress, Report, Settings
 from scheduler.faults import NoPlan
 from scheduler.garden import Garden
 from scheduler.goal import ENOUGH, SHARES, Expression, Goal, Incumbent, Worth
@@ -48,6 +48,8 @@ HUGE = 1_500_000  # and beyond which nothing else is done
 # Tiers times work days beyond which they are planned first too, where stack access counts: that
 # is what windows have to go over, and over so much of it whole columns get sooner.
 AREA = 2_500
+FIRST = (0.3, 0.5)  # share of the time after which each rule of thumb begins nothing more,
+LEAST = 8.0  # and of how long at least [s], as a first plan there must be
 COLUMNS = 0.4  # share of the time for whole columns in between
 FEW = 2  # tries without gain that end them where columns are few: windows then gain more
 
@@ -57,8 +59,8 @@ class Season:
     """The work of one call of `solve`, kept so that its parts can be looked at.
 
     ``by_hand`` is the better of the plans that rules of thumb make; None for a large garden.
-    ``seconds``: how long the candidates and the search took. ``busy``: that the machine had too
-    little room for it, in a sentence; empty if it had.
+    ``seconds``: how long the candidates and the search took, and to work out the plan's levels and
+    dates. ``busy``: that the machine had too little room for it, in a sentence; empty if it had.
     """
 
     cand: Candidates
@@ -108,7 +110,10 @@ def solve(
     ready = time.monotonic()
     log.info("%d candidates in %.2f s", len(cand), ready - began)
     pool = pooled(cand)
-    both_rules = [ByHand(pool, forward=True), ByHand(pool)]
+    # Of a very large garden even the rules of thumb take long: half of the time is theirs.
+    timed = settings.deterministic is None
+    until = [ready + max(settings.time_limit, LEAST) * s if timed else None for s in FIRST]
+    both_rules = [ByHand(pool, forward=True, until=until[0]), ByHand(pool, until=until[1])]
     values = [thumb(pool, rule.run()) for rule in both_rules]
     by_rule, hand = max(values), both_rules[values.index(max(values))]
     total = max(assemble.wish_total(garden), 1.0)
@@ -138,11 +143,14 @@ def solve(
         best, stages = stands(problem, found.choices), found.stages
     seconds = settings.time_limit if settings.deterministic is None else None
     best = cleared_soon(cand, best) if large else lifts_least(pool, best, seconds, stop)
+    found_at = time.monotonic()
     plan = make_plan(garden, cand, best, settings, stages)
     thumbs = None if large else make_plan(garden, cand, hand.stands, settings)
     value = by_rule if thumbs is None else thumbs.stages[0].value
-    plan = replace(plan, by_hand={"rule": hand.rule, "produce": value, "share": value / total})
-    took = {CANDIDATES: ready - began, SEARCH: time.monotonic() - ready}
+    if not any(rule.cut for rule in both_rules):  # what ran out of time is no rival
+        plan = replace(plan, by_hand={"rule": hand.rule, "produce": value, "share": value / total})
+    took = {CANDIDATES: ready - began, SEARCH: found_at - ready,
+            CHECKING: time.monotonic() - found_at}  # fmt: skip
     return Season(cand, windows, plan, thumbs, took, load.told())
 
 

@@ -159,8 +159,9 @@ def cleared_soon(
 
 def settle_all(schedule: Schedule, over: Callable[[], bool] = lambda: False) -> None:
     """Settle every column until nothing moves: what leaves a day makes room on it for another."""
-    for column in schedule.tiers:
+    for column, tiers in schedule.tiers.items():
+        mine = [i for tier in tiers for i in schedule.by_place[column, tier.number]]
         before = None
-        while before != schedule.clear and not over():
-            before = list(schedule.clear)
+        while not over() and before != (now := [schedule.clear[i] for i in mine]):
+            before = now
             schedule.settle(column)

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from solver_case import STEADY, exact, example, gardens, rows_of, span, tiny
 from verify_case import CHARD, LETTUCE, day
 
-from scheduler import solve
+from scheduler import by_hand, solve
 from scheduler.assemble import wish_total
 from scheduler.build_model import stands
 from scheduler.by_hand import LAGGING, OPEN_WISHES, ByHand
@@ -170,3 +170,31 @@ def test_nothing_to_plant() -> None:
     problem = by_tier(rows_of(g))
     assert ByHand(problem).run() == []
     assert np.shape(problem.place_of) == (0,)
+
+
+@pytest.mark.parametrize("forward", [False, True])
+@pytest.mark.parametrize("days", [0, 10, 30])
+def test_when_time_is_up_nothing_more_is_begun_and_every_rule_is_kept(
+    monkeypatch: pytest.MonkeyPatch, days: int, forward: bool
+) -> None:
+    """The clock moves on by a second at each look; each work day looks once, until it is over."""
+    g, _, problem = example("courtyard")
+    clock = iter(range(1000))
+    monkeypatch.setattr(by_hand.time, "monotonic", lambda: next(clock))
+    hand = ByHand(problem, forward, until=days)
+    choices = hand.run()
+    assert hand.cut
+    assert next(clock) == days + 1
+    monkeypatch.undo()
+    started = problem.column("transplant")[[c.decision for c in choices]]
+    assert all(day in set(problem.days[:days]) for day in started)
+    assert bool(choices) == (days > 0)
+    cand = problem.cand
+    assert verify(g, make_plan(g, cand, stands(problem, choices), STEADY)).ok
+
+
+def test_without_a_time_the_whole_season_is_planned() -> None:
+    _, _, problem = example("balcony")
+    hand = ByHand(problem)
+    hand.run()
+    assert not hand.cut
