@@ -168,12 +168,16 @@ def with_solution(garden: Garden, plan: Plan) -> Plan:
     made, and none at harvest where nothing is left.
     """
     made: dict[tuple[str, float, float], bool] = {}
+    known: dict[tuple[object, ...], Solution] = {}
     batches = []
     for batch in plan.batches:
         batch = replace(batch, harvest_ec=None, harvest_ec_spread=None)
         if batch.state in (PLANNED, SOWN):
             batch = replace(batch, fill_ec=None)
-        found = solution_of(garden, batch)
+        # A large garden has thousands of batches that are alike in all that counts here.
+        alike = (batch.crop, batch.fill_litres, level_at_harvest(batch), water_use(batch),
+                 batch.fill_ec, batch.state)  # fmt: skip
+        found = known[alike] = known.get(alike) or solution_of(garden, batch)
         key = (batch.crop, batch.fill_litres, found.fill)
         if key not in made:
             try:
