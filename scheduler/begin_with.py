@@ -1,9 +1,9 @@
 """A plan as the first schedule of a search in the same garden, or in one that was changed a little.
 
 Batches are found again among the candidates by crop, kind of tier, transplanting day and picks.
-Of days that do the same good only the first work day is offered, and a crop is cut on the first on
-which it has grown back: a further work day moves picks. There the rows of the garden as it is are
-put beside the candidates of the other, so that what was offered stays offered.
+Of days that do the same good mostly the first work day alone is offered, and a crop is cut on the
+first on which it has grown back: a further work day moves picks. There the rows of the garden as it
+is are put beside the candidates of the other, so that what was offered stays offered.
 """
 
 from __future__ import annotations

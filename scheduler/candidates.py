@@ -213,8 +213,10 @@ def candidate_rows(
     last_day = np.minimum.reduce([good_until, until, np.full(m, season.days - 1)])
     if crop.cuts == 1:
         offered = patterns.head_patterns(
-            season, crop, tier.plants, ready, np.minimum(ready + hold, last_day)
-        )
+            season, crop, tier.plants, ready, np.minimum(ready + hold, last_day),
+            lambda days: _mean_light(light, starts, days) >= crop.dli_min,
+            patterns.picks_can_bind(garden), garden.limits.lift_kg is not None,
+        )  # fmt: skip
     else:
         offered = patterns.cut_patterns(season, crop, tier.plants, ready, hold)
     found = np.zeros(m, bool)
@@ -222,9 +224,14 @@ def candidate_rows(
     cells = development.cells_to_sow(crop, tier.plants)
     tables: list[np.ndarray] = []
     picks: list[tuple[np.ndarray, np.ndarray, np.ndarray]] = []
-    for days, plants in offered:
+    # Which patterns leave the vessel too heavy to lift after the first pick.
+    weighs = np.zeros((len(offered), m), bool)
+    for number, offer in enumerate(offered):
+        days, plants = offer.days, offer.plants
         last = days.max(axis=1)
         valid = (reason == OK) & (last <= last_day)
+        if offer.heavier is not None:
+            valid &= weighs[offer.heavier]
         if not valid.any():
             continue
         at = np.flatnonzero(valid)
@@ -236,6 +243,7 @@ def candidate_rows(
             continue
         pick = at[good]
         found[pick] = True
+        weighs[number, pick] = figures["heavy_until"][good] > figures["first"][good]
         known = {"crop": c, "kind": k, "sow": sow[pick], "cells": cells}
         table = np.empty((len(pick), len(_COLUMNS)), dtype=int)
         for i, name in enumerate(_COLUMNS):
@@ -280,8 +288,7 @@ def _pattern(
     last = after[:, -1]
     good = dry - limits.dry_margin_days >= last
     good &= last <= HORIZON - max(limits.dry_margin_days, 1)  # so that the margin was looked at
-    mean = (light[days[:, -1] + 1] - light[starts]) / (last + 1)
-    good &= mean >= crop.dli_min
+    good &= _mean_light(light, starts, days[:, -1:])[:, 0] >= crop.dli_min
     end = litres[np.arange(m), np.minimum(last, litres.shape[1] - 1)]
     lost = salt_lost(part.garden, crop, part.vessel, end, grams.sum(axis=1))
 
@@ -322,6 +329,12 @@ def salt_lost(
     per_gram = (vessel.fill_l - end) * 1000 / np.maximum(grams, 1)
     held = balance.drawn(crop, np.maximum(per_gram, 1e-6))
     return strength.choose(crop, end / vessel.fill_l, held, garden.solution.source).lost
+
+
+def _mean_light(light: np.ndarray, starts: np.ndarray, days: np.ndarray) -> np.ndarray:
+    """Mean DLI from each start [m] to each of its ``days`` [m, n], of a running sum of it."""
+    end = np.minimum(days + 1, len(light) - 1)
+    return (light[end] - light[starts][:, None]) / (days + 1 - starts[:, None])
 
 
 def _available_until(garden: Garden, tier: Tier, starts: np.ndarray) -> np.ndarray:

@@ -1,14 +1,26 @@
 """When a batch could be picked: patterns of picks within its hold, for every start at once.
 
-A pattern is (days [m, e], plants [m, e]): the days after the season's start of its picks, and how
-many plants (or cuts) each takes. Rows without this pattern have `NEVER` on every day.
+Of all work days in a hold those are offered that can matter. Produce counts by week, so that two
+days do the same good where a pick on either meets the wishes of the same weeks: a *class* of days.
+The first work day of a class frees the tier soonest, leaves the most water above dry and is the
+furthest from bolting and from the end of the season, and a vessel picked sooner can be cleared on
+any later day on which it could be cleared otherwise. A later day of the class matters
 
-Produce counts by week, so two picks in one week do the same good unless the later one keeps into
-a further week. Of all days in a hold only those are offered that meet wishes of different weeks.
+- where picks a day are short, as the first day may be full: then every work day is offered
+  (`picks_can_bind`); with no more tiers than picks a day no day is ever full;
+- where the mean light up to the last pick is too little on the first day: the first day with
+  enough is offered;
+- for the first of two picks under a lift limit: the more plants are left, the more is drunk, and
+  the sooner the vessel is light. Offered where it is still too heavy after the earlier pick.
+
+Nothing else is lost, but for what `scheduler.restrictions` names: heads are picked on two days at
+most, of different classes, and a crop cut again is cut as soon as it has grown back.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
 
@@ -16,11 +28,35 @@ import numpy as np
 
 from crops.crop import Crop
 from scheduler.courses import NEVER
-from scheduler.garden import Season, week_of, weeks_served
+from scheduler.garden import Garden, Season, week_of, weeks_served
 
-Pattern = tuple[np.ndarray, np.ndarray]
+Lit = Callable[[np.ndarray], np.ndarray]  # days [m, n] to whether the light was enough up to them
 
 MOST_PICKS = 6  # of one batch; a crop that may be cut more often is cleared after so many
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """One way to pick, for every start.
+
+    Attributes
+    ----------
+    days : of its picks, counted from the season's first [m, e]; `NEVER` throughout where a start
+        has no such pattern.
+    plants : that each pick takes, or cuts [m, e].
+    heavier : number of an earlier pattern: needed only where that one leaves the vessel too heavy
+        to lift after its first pick.
+    """
+
+    days: np.ndarray
+    plants: np.ndarray
+    heavier: int | None = None
+
+
+def picks_can_bind(garden: Garden) -> bool:
+    """Whether the limit of picks a day can ever be reached: a tier is picked once a day at most."""
+    most = garden.limits.picks_per_day
+    return most is not None and most < sum(len(column.tiers) for column in garden.columns)
 
 
 @lru_cache(maxsize=64)
@@ -51,49 +87,75 @@ def service_class(season: Season, storage_days: float) -> np.ndarray:
     return out
 
 
-def offered_days(
-    season: Season, storage_days: float, first: np.ndarray, last: np.ndarray, most: int = 6
-) -> np.ndarray:
-    """Up to ``most`` pick days per start that meet wishes of different weeks [m, most].
-
-    Each is the earliest work day of its class within [first, last]; `NEVER` fills the rest.
-    """
-    table, classes = next_work_day(season), service_class(season, storage_days)
-    # The first day of the next class after each day.
-    change = np.full(season.days + 1, NEVER)
-    for i in range(season.days - 2, -1, -1):
-        change[i] = i + 1 if classes[i + 1] != classes[i] else change[i + 1]
-    columns = []
+def hold_days(season: Season, first: np.ndarray, last: np.ndarray) -> np.ndarray:
+    """Every work day from ``first`` to ``last`` of each start [m, most]; `NEVER` fills the rest."""
+    table = next_work_day(season)
+    columns: list[np.ndarray] = []
     day = at_or_after(table, first)
-    for _ in range(most):
-        day = np.where(day <= last, day, NEVER)
-        columns.append(day)
-        day = at_or_after(table, at_or_after(change, day))
-    return np.stack(columns, axis=1)
+    while not columns or (columns[-1] < NEVER).any():
+        columns.append(np.where(day <= last, day, NEVER))
+        day = at_or_after(table, columns[-1] + 1)
+    return np.stack(columns[:-1] or columns, axis=1)
 
 
 def head_patterns(
-    season: Season, crop: Crop, plants: int, first: np.ndarray, last: np.ndarray
-) -> list[Pattern]:
-    """Patterns of a crop picked once: all heads on one day, or half of them on each of two."""
-    days = offered_days(season, crop.storage_life, first, last)
-    used = int(np.any(days < NEVER, axis=0).sum())
-    days = days[:, : max(1, used)]
-    out: list[Pattern] = []
-    m, slots = days.shape
-    for k in range(slots):
-        out.append((days[:, k : k + 1], np.full((m, 1), plants)))
-    for chosen in combinations(range(slots), 2):
-        for one in _splits(plants):
-            both = days[:, chosen]
-            both = np.where(both.max(axis=1)[:, None] < NEVER, both, NEVER)
-            out.append((both, np.tile([one, plants - one], (m, 1))))
+    season: Season, crop: Crop, plants: int, first: np.ndarray, last: np.ndarray,
+    lit: Lit, every_day: bool = False, lift: bool = False,
+) -> list[Pattern]:  # fmt: skip
+    """Patterns of a crop picked once: all heads on one day, or on two days in every split.
+
+    Parameters
+    ----------
+    first, last : days between which each start may be picked [m].
+    lit : whether the light is enough for a last pick.
+    every_day : offer every work day, not only the first of its class (`picks_can_bind`).
+    lift : whether the weight of a vessel matters.
+    """
+    days = hold_days(season, first, last)
+    there = days < NEVER
+    classes = service_class(season, crop.storage_life)[np.where(there, days, 0)]
+    enough = lit(days) & there
+    m, n = days.shape
+    # Numbers of the classes of each start: 0, 1, ...; of what is not there: none.
+    new = np.diff(classes, axis=1, prepend=classes[:, :1]) != 0
+    rank = np.where(there, np.cumsum(new, axis=1), -1)
+
+    def rank_of(day: np.ndarray) -> np.ndarray:
+        return np.where(days == day[:, None], rank, -1).max(axis=1, initial=-1)
+
+    def earliest(where: np.ndarray) -> np.ndarray:
+        """The first of the days ``where`` [m]."""
+        at = where.argmax(axis=1)
+        return np.where(where.any(axis=1), days[np.arange(m), at], NEVER)
+
+    count = int(rank.max(initial=-1)) + 1
+    if every_day:
+        opening = [np.where(there[:, k], days[:, k], NEVER) for k in range(n)]
+        closing = [np.where(enough[:, k], days[:, k], NEVER) for k in range(n)]
+    else:
+        opening = [earliest(rank == c) for c in range(count)]
+        closing = [earliest((rank == c) & enough) for c in range(count)]
+
+    out = [Pattern(day[:, None], np.full((m, 1), plants)) for day in closing]
+
+    splits = range(1, plants)
+    for a, b in combinations(range(len(opening)), 2):
+        both = _both(opening[a], closing[b], rank_of(opening[a]) != rank_of(closing[b]))
+        base = len(out)
+        out += [Pattern(both, np.tile([n, plants - n], (m, 1))) for n in splits]
+        for k in range(0 if every_day or not lift else days.shape[1]):
+            later = (rank[:, k] == a) & (days[:, k] > opening[a])
+            both = _both(days[:, k], closing[b], later)
+            if (both < NEVER).any():
+                out += [Pattern(both, np.tile([n, plants - n], (m, 1)), base + n - 1)
+                        for n in splits]  # fmt: skip
     return out
 
 
-def _splits(plants: int) -> list[int]:
-    """How many heads to pick first when a batch is picked on two days."""
-    return list(range(1, plants))
+def _both(one: np.ndarray, two: np.ndarray, where: np.ndarray) -> np.ndarray:
+    """Days ``one`` and ``two`` of the starts ``where`` that have both [m, 2]."""
+    both = np.stack([one, two], axis=1)
+    return np.where((where & (both.max(axis=1) < NEVER))[:, None], both, NEVER)
 
 
 def cut_patterns(
@@ -109,7 +171,7 @@ def cut_patterns(
         days.append(day)
         stack = np.stack(days, axis=1)
         stack = np.where((day < NEVER)[:, None], stack, NEVER)
-        out.append((stack, np.full((len(first), k + 1), plants)))
+        out.append(Pattern(stack, np.full((len(first), k + 1), plants)))
         grown = day + round(crop.cut_interval)
         following = at_or_after(table, grown)
         day = np.where((day < NEVER) & (following <= grown + hold), following, NEVER)
