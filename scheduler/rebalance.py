@@ -271,7 +271,7 @@ def _plan(
         if as_planned and same is not None and abs(same.value - value) < 1e-6:
             stages.append(same)
             continue
-        bound: float | None = None if as_planned else getattr(found.bounds, name)
+        bound: float | None = None if as_planned else getattr(found.bounds, name, None)
         first = name == objective.PRODUCE
         if bound is not None:  # what the model does not see may be for the better
             bound = max(bound, value) if first else min(bound, value)

@@ -2,19 +2,17 @@
 
 Whole numbers are left out, and mostly stack access too, alike tiers pooled: a relaxation of all
 that can still be done. The later stages are bounded among the ways that meet at least as much
-produce, effort also among those at least as even.
+produce; effort is not, as not all days to sow and to pick on are offered (`scheduler.patterns`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date
 
 from scheduler import objective
 from scheduler.build_model import Built, build_model
 from scheduler.by_hand import Choice
-from scheduler.carried import Carried
 from scheduler.changes import Changes
 from scheduler.improve import lock
 from scheduler.layout import Layout
@@ -31,7 +29,6 @@ class Bounds:
 
     produce: float | None = None
     evenness: float | None = None
-    effort: float | None = None
     changes: float | None = None
 
 
@@ -64,7 +61,6 @@ def later_bounds(
     ``left`` tells the seconds left; a bound that is not had in time is left out.
     """
     met = round(worth(problem, objective.PRODUCE, choices))
-    even = round(worth(problem, objective.EVENNESS, choices))
     pooled = layout.pooled()
 
     def least(stage: str) -> float | None:
@@ -74,9 +70,6 @@ def later_bounds(
         lock(built.model, built.produce.value(), True, met)
         if stage == objective.EVENNESS:
             value = built.produce.unevenness(built.model)
-        elif stage == objective.EFFORT:
-            lock(built.model, built.produce.unevenness(built.model), False, even)
-            value = objective.effort(built.model, built.v)
         else:
             value = _fewest(built, layout, changes)
         if isinstance(value, int):
@@ -86,9 +79,6 @@ def later_bounds(
         return None if got is None else got.whole(maximise=False)
 
     bounds.evenness = least(objective.EVENNESS)
-    effort = least(objective.EFFORT)
-    if effort is not None:
-        bounds.effort = effort + settled_effort(layout.c)
     bounds.changes = 0.0
     if changes.count(problem, choices):
         bounds.changes = least(objective.CHANGES)
@@ -106,16 +96,3 @@ def _fewest(built: Built, layout: Layout, changes: Changes) -> object:
         built.model.add(v.take[i] <= 1)
         out = out + weight - weight * v.take[i]  # type: ignore[operator]
     return out
-
-
-def settled_effort(carried: Carried) -> int:
-    """Effort that every way to go on has beside what a model of the days ahead counts.
-
-    Fills and lifts of what is over or stands, and days worked before. One day less: a model counts
-    its first day as worked where seedlings are in hand, though there may be nothing to do.
-    """
-    stood = [*carried.ended, *(item.batch for item in carried.items if item.begun)]
-    days: set[date] = set()
-    for batch in stood:
-        days |= {batch.sow, batch.transplant, batch.clear, *(p.date for p in batch.picks)}
-    return sum(1 + 2 * (b.tier - 1) for b in stood) + sum(d < carried.on for d in days) - 1

@@ -234,7 +234,9 @@ def optimise(
         locks.append((goal.expression, goal.maximise, round(best.value)))
         if goal.worth is not None:
             checks.append((goal.worth, goal.maximise, round(best.value)))
-        shown = None if bound is None else bound / goal.scale
+        # Days to sow and to pick on are not all offered: what is best for produce is, but a day
+        # with work already may be one of the others. So no bound of the effort is claimed.
+        shown = None if bound is None or goal.name == objective.EFFORT else bound / goal.scale
         stages.append(Stage(goal.name, status(best.value / goal.scale, shown, gap),
                             best.value / goal.scale, shown,
                             round(time.monotonic() - start, 3)))  # fmt: skip

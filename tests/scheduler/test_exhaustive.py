@@ -19,13 +19,14 @@ from hypothesis import strategies as st
 from random_gardens import PROFILE, VESSELS, mostly, spans
 from solver_case import EXAMPLES, changing_weather, tiny
 from test_milp_outside import first_stage
-from verify_case import crop, day, garden
+from verify_case import batch, crop, day, garden, plan
 
 from scheduler.engine import Settings
 from scheduler.faults import NoPlan
 from scheduler.garden import Column, Demand, Garden, Limits, Nursery, Season, Tier
 from scheduler.garden_file import load_garden
-from scheduler.plan import PROVEN
+from scheduler.plan import BEST_FOUND, PROVEN
+from scheduler.solve import solve
 from scheduler.solve_again import Task, linear_bound
 from scheduler.verify import verify
 
@@ -188,3 +189,25 @@ def test_no_plan_beats_a_proof(capsys: pytest.CaptureFixture[str]) -> None:
               f"{TALLY['beyond']:.0f} picking on other days than a proof is about gives more, "
               f"by {TALLY['most']:.0%} at most")  # fmt: skip
     assert TALLY["proven"] >= 0.9 * TALLY["gardens"]
+
+
+def test_least_work_is_not_called_proven() -> None:
+    """Two batches, one fill a day, 32 days: set out on days 10 and 11, ripe on days 30 and 31.
+
+    The plan sows each as late as can be and picks each as soon: days 0, 1, 10, 11, 30, 31 and two
+    fills are 8 points. Sown together on day 0 and picked together on day 31 they are 6, and
+    `verify` finds nothing against it.
+    """
+    g = tiny(32, columns="AB", fills_per_day=1)
+    made = solve(g, Settings(time_limit=60, gap=0.0, workers=1)).plan
+    effort = made.stages[2]
+    assert (effort.name, effort.bound, effort.status) == ("effort", None, BEST_FOUND)
+    better = plan(
+        batch("b1", "lettuce", "A1", 0, 10, [(31, 4)], 31),
+        batch("b2", "lettuce", "B1", 0, 11, [(31, 4)], 31),
+        start=g.season.start, end=g.season.end, unmet=made.unmet,
+    )  # fmt: skip
+    verdict = verify(g, better)
+    assert verdict.ok, verdict.broken
+    assert verdict.values["effort"] == 6 < effort.value
+    assert verdict.values["produce"] == made.stages[0].value

@@ -81,9 +81,8 @@ def test_no_way_to_go_on_beats_a_bound(name: str) -> None:
     for mine in ways:
         bounds = Bounds()
         later_bounds(bounds, layout, problem, changes, mine, lambda: 60.0)
-        met, even = (worth(problem, n, mine) for n in ("produce", "evenness"))
+        met = worth(problem, "produce", mine)
         assert met <= apart
-        assert bounds.effort is not None
         assert bounds.evenness is not None
         assert bounds.changes is not None
         for other in ways:
@@ -93,11 +92,6 @@ def test_no_way_to_go_on_beats_a_bound(name: str) -> None:
                 continue
             assert values["evenness"] >= bounds.evenness
             assert changes.count(problem, other) >= bounds.changes
-            if worth(problem, "evenness", other) <= even:
-                assert values["effort"] >= bounds.effort
-        # What stands already counts in full: a fill each, and two services under k - 1 vessels.
-        stood = [item.batch for item in carried.items if item.begun]
-        assert bounds.effort >= sum(2 * b.tier - 1 for b in stood)
 
 
 def searched(problem: Problem, layout: Layout, found: Found) -> list[Choice]:
