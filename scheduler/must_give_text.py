@@ -23,6 +23,7 @@ from scheduler.must_give import (
 from scheduler.outputs.words import MONTHS, pad, wrap
 from scheduler.plan import Plan
 from scheduler.reach import Reach
+from scheduler.restrictions import CUTS, MORE, among, that_bind
 from scheduler.show import load, mass
 from scheduler.window_words import day_text, days_text
 
@@ -74,9 +75,11 @@ def _met(m: MustGive) -> str:
     if m.bound is None:
         return text + " How much more this garden can give is not known."
     if m.bound <= m.value + 1e-6:
-        return text + " No plan of this garden as it is can meet more: proven."
-    most = share(m, m.bound, up=True)
-    return f"{text} No plan of this garden as it is can meet more than {most}: proven."
+        text += " No plan of this garden as it is can meet more: proven"
+    else:
+        most = share(m, m.bound, up=True)
+        text += f" No plan of this garden as it is can meet more than {most}: proven"
+    return text + f", {among(that_bind(m.garden))}; {MORE}"
 
 
 def heads(garden: Garden, demand: Demand, plan: Plan, grams: float) -> int | None:
@@ -118,7 +121,8 @@ def _out_of_reach(m: MustGive, against: dict[str, str]) -> Iterator[str]:
     missed = [r for r in m.reach if r.grams]
     if missed:
         yield ""
-        yield "Out of reach, whatever is done with this garden as it is"
+        text = "Out of reach, whatever is done with this garden as it is"
+        yield from lines_of(text + (f", {CUTS.short}" if CUTS in that_bind(m.garden) else ""))
     for r in missed:
         yield from lines_of(reach_text(m.garden, r), "  ", "    ")
         demand = next(d for d in m.garden.demands if d.group == r.group)

@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from scheduler.garden import Garden
+if TYPE_CHECKING:
+    from scheduler.garden import Garden
 
 
 def N_(message: str) -> str:
@@ -47,6 +49,8 @@ RISK = Restriction(
     N_("no more risk than asked for"),
     "with --risk: no batch runs dry before its last pick in more weather years than that",
 )
+
+MORE = "dryline plan --help tells all that is left out."
 
 RESTRICTIONS = (HEADS, CUTS, LONG, GROWING, RISK)
 

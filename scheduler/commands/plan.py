@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from scheduler.commands.share import Share, Threads
+from scheduler.restrictions import whole_list
 
 if TYPE_CHECKING:
     from scheduler.engine import Progress
@@ -35,7 +36,7 @@ STAGES = {
 PATIENCE = 5.0  # seconds after which a part that is no search is worth a line of its own
 
 
-@click.command()
+@click.command(epilog=whole_list())
 @click.argument("garden_file", metavar="GARDEN.yaml", type=click.Path())
 @click.option("--out", "folder", metavar="DIR", required=True, help="folder to write the plan into")
 @click.option("--time-limit", metavar="S", default=60.0, show_default=True,
@@ -143,6 +144,7 @@ def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
 def summary(garden: Garden, plan: Plan) -> list[str]:
     """A dozen lines, at most 79 characters each: what this plan is worth."""
     from scheduler.assemble import by_weights, wish_met, wish_total
+    from scheduler.restrictions import MORE, among, that_bind
     from scheduler.show import mass, of_the_wish, share
 
     produce = plan.stages[0]
@@ -169,6 +171,9 @@ def summary(garden: Garden, plan: Plan) -> list[str]:
             f"The best found in the time. No plan can meet more than {share(most, up=True)}: "
             "proven; this gap may be the bound's, not the plan's.", 79
         )  # fmt: skip
+    if most is not None and most < 1 and met is not None:
+        about = among(that_bind(garden, plan.as_of is not None, plan.risk is not None))
+        lines += textwrap.wrap(f"That is {about}; {MORE}", 79, subsequent_indent="  ")
     lines.append("")
     by_group: dict[str, int] = {}
     for short in plan.unmet:

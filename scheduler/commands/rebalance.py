@@ -117,6 +117,7 @@ def report_lines(done: Rebalanced, units: str) -> list[str]:
     from scheduler.diff import lines
     from scheduler.garden import week_of
     from scheduler.outputs.words import wrap
+    from scheduler.restrictions import MORE, among, that_bind
     from scheduler.show import share
 
     out = []
@@ -129,8 +130,10 @@ def report_lines(done: Rebalanced, units: str) -> list[str]:
     if done.searched and produce.bound is not None and produce.value > 0 and done.diff.met:
         most = share(done.diff.met[1] * produce.bound / produce.value, up=True)
         text = f"No way to go on from {done.state.on} can meet more than {most}: proven"
-        loose = produce.status == "best_found"
-        text += "; this gap may be the bound's, not the plan's." if loose else "."
+        if produce.status == "best_found":
+            text += "; this gap may be the bound's, not the plan's"
+        about = among(that_bind(done.carried.garden, True, done.plan.risk is not None))
+        text += f". That is {about}; {MORE}"
         out += wrap(text, WIDTH)
     return out
 

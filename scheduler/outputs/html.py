@@ -43,6 +43,7 @@ from scheduler.outputs.words import (
     weekday,
 )  # fmt: skip
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Plan
+from scheduler.restrictions import that_bind
 from scheduler.work import Work
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -115,10 +116,14 @@ def _template() -> Any:
 
 def _status(garden: Garden, plan: Plan, units: Units) -> str:
     text = {
-        PROVEN: _("No better plan exists"),
+        PROVEN: _("No plan meets more of the wish"),
         WITHIN_GAP: _("Close to the best plan there can be"),
         BEST_FOUND: _("The best plan found in the time given"),
     }.get(plan.status, plan.status)
+    names = that_bind(garden, plan.as_of is not None, plan.risk is not None)
+    which = ", ".join(_(r.short) for r in names if r.short)
+    if plan.status != BEST_FOUND and plan.unmet and which:
+        text += " " + _("(among plans with: {which})").format(which=which)
     met = met_text(garden, plan, units)
     return f"{text}: {met}" if met else text
 

@@ -14,7 +14,7 @@ from jinja2 import Environment, nodes
 
 SCHEDULER = Path(__file__).parents[2] / "scheduler"
 LOCALE = SCHEDULER / "outputs" / "locale"
-SOURCES = ("outputs", "page", "pictures", "cautions.py", "window_words.py")
+SOURCES = ("outputs", "page", "pictures", "cautions.py", "restrictions.py", "window_words.py")
 
 Message = tuple[str, ...]  # one text, or singular and plural
 
