@@ -224,14 +224,14 @@ def candidate_rows(
     cells = development.cells_to_sow(crop, tier.plants)
     tables: list[np.ndarray] = []
     picks: list[tuple[np.ndarray, np.ndarray, np.ndarray]] = []
-    # Which patterns leave the vessel too heavy to lift after the first pick.
-    weighs = np.zeros((len(offered), m), bool)
+    # The day from which a vessel is light, by pattern; not before it is cleared: `NEVER`.
+    light_from = np.full((len(offered), m), -1)
     for number, offer in enumerate(offered):
         days, plants = offer.days, offer.plants
         last = days.max(axis=1)
         valid = (reason == OK) & (last <= last_day)
         if offer.heavier is not None:
-            valid &= weighs[offer.heavier]
+            valid &= light_from[offer.heavier] > offered[offer.heavier].days[:, 0]
         if not valid.any():
             continue
         at = np.flatnonzero(valid)
@@ -239,11 +239,15 @@ def candidate_rows(
         good, figures, grams, lost = _pattern(part, days[at], plants[at], light)
         least_lost[at] = np.minimum(least_lost[at], np.where(good, lost, np.inf))
         good &= lost <= strength.MOST_LOST
+        heavy_until = np.minimum(figures["heavy_until"], figures["last"])
+        heavy_until = np.where(figures["heavy_after"], NEVER, heavy_until)
+        if offer.heavier is not None:
+            good &= heavy_until < light_from[offer.heavier, at]
         if not good.any():
             continue
         pick = at[good]
         found[pick] = True
-        weighs[number, pick] = figures["heavy_until"][good] > figures["first"][good]
+        light_from[number, pick] = heavy_until[good]
         known = {"crop": c, "kind": k, "sow": sow[pick], "cells": cells}
         table = np.empty((len(pick), len(_COLUMNS)), dtype=int)
         for i, name in enumerate(_COLUMNS):

@@ -11,7 +11,7 @@ any later day on which it could be cleared otherwise. A later day of the class m
 - where the mean light up to the last pick is too little on the first day: the first day with
   enough is offered;
 - for the first of two picks under a lift limit: the more plants are left, the more is drunk, and
-  the sooner the vessel is light. Offered where it is still too heavy after the earlier pick.
+  the sooner the vessel is light. Offered where it is light sooner than after the earlier pick.
 
 Nothing else is lost, but for what `scheduler.restrictions` names: heads are picked on two days at
 most, of different classes, and a crop cut again is cut as soon as it has grown back.
@@ -45,7 +45,7 @@ class Pattern:
         has no such pattern.
     plants : that each pick takes, or cuts [m, e].
     heavier : number of an earlier pattern: needed only where that one leaves the vessel too heavy
-        to lift after its first pick.
+        to lift after its first pick, and for longer than this.
     """
 
     days: np.ndarray

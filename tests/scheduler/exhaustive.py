@@ -46,12 +46,8 @@ class Batch:
     named: bool
 
 
-@dataclass(frozen=True)
-class Answer:
-    """The most produce [weighted g], and the least unevenness [g] of plans that give as much."""
-
-    produce: float
-    uneven: float
+class TooHard(Exception):
+    """The optimum was not proven within the nodes allowed."""
 
 
 class Exhaustive:
@@ -145,11 +141,16 @@ class Exhaustive:
             self.salt[key] = bool(lost > strength.MOST_LOST)
         return self.salt[key]
 
-    def best(self, named: bool = False, uneven: bool = True) -> Answer:
-        """The optimum, proven; of the batches that are ``named`` alone, or of all."""
+    def best(self, named: bool = False, nodes: int = 100_000) -> float:
+        """The most produce [weighted g], proven; of the batches that are ``named`` alone, or of all.
+
+        Raises
+        ------
+        TooHard
+            It takes more than so many nodes of the search.
+        """
         made = _Program(self, [b for b in self.batches if b.named or not named])
-        produce = -made.solve(made.value)
-        return Answer(produce, made.solve(made.unevenness, produce) if uneven else 0.0)
+        return -made.solve(nodes)
 
 
 def _ways(crop: Crop, plants: int, good: list[int], ready: int) -> Iterator[tuple[Picks, bool]]:
@@ -183,11 +184,9 @@ class _Program:
     """The mixed-integer program: batches taken, seedlings by sowing day, clearings, grams."""
 
     def __init__(self, all_of: Exhaustive, batches: list[Batch]) -> None:
-        self.g, self.days, self.last_day = all_of.garden, all_of.days, all_of.last_day
+        self.g, self.days = all_of.garden, all_of.days
         self.rows, self.top, self.whole = Rows(), [], []
         self.value: dict[int, float] = {}
-        self.unevenness: dict[int, float] = {}
-        self.constant = 0.0
         self._supply: dict[tuple[str, tuple[Any, ...]], list[tuple[int, int]]] = defaultdict(list)
         seedlings: dict[tuple[str, int, int], list[int]] = defaultdict(list)
         clears = self.g.limits.lift_kg is not None
@@ -269,45 +268,31 @@ class _Program:
                 self.rows.add(("lift", b.column, above, b.tier, clear, "clear"), 1, z)
 
     def _produce(self) -> None:
-        """Grams handed out: what a pick serves, up to each week's wish; and what falls short."""
-        served: dict[tuple[str, Any], list[int]] = defaultdict(list)
+        """Grams handed out: what a pick serves, up to each week's wish."""
         for (group, weeks), given in self._supply.items():
             want = next(d for d in self.g.demands if d.group == group)
             for at, grams in given:
                 self.rows.add(("supply", group, weeks), 0, at, -grams)
-                self.unevenness[at] = self.unevenness.get(at, 0.0) + grams
             for monday in weeks:
                 top = week_wish(self.g, want, monday)
                 if top:
                     flow = self._variable(top)
                     self.value[flow] = -want.weight
-                    self.unevenness[flow] = -1.0
                     self.rows.add(("supply", group, weeks), 0, flow)
                     self.rows.add(("wish", group, monday), top, flow)
-                    served[group, monday].append(flow)
-        for want in self.g.demands:
-            season = [d for k in range(self.last_day + 1) for d in weeks_of(self.g, k, 0)]
-            for monday in dict.fromkeys(season):
-                half = week_wish(self.g, want, monday) // 2
-                if half:
-                    short = self._variable(half)
-                    self.unevenness[short] = 1.0
-                    for i in (short, *served[want.group, monday]):
-                        self.rows.add(("half", want.group, monday), -half, i, -1)
 
-    def solve(self, cost: dict[int, float], least: float | None = None) -> float:
-        """The least ``cost``; with at least so much produce."""
+    def solve(self, nodes: int) -> float:
+        """The most produce, negative."""
         if not self.top:
             return 0.0
-        rows, width = self.rows, len(self.top)
-        if least is not None:
-            for i, c in self.value.items():
-                rows.add("produce", 1e-4 - least, i, c)
-        c = np.zeros(width)
-        c[list(cost)] = list(cost.values())
+        cost = np.zeros(len(self.top))
+        cost[list(self.value)] = list(self.value.values())
         result = milp(
-            c, integrality=np.array(self.whole, dtype=int), bounds=Bounds(0, np.array(self.top)),
-            constraints=rows.constraint(width), options={"mip_rel_gap": 0.0},
+            cost, integrality=np.array(self.whole, dtype=int),
+            bounds=Bounds(0, np.array(self.top)), constraints=self.rows.constraint(len(cost)),
+            options={"mip_rel_gap": 0.0, "node_limit": nodes},
         )  # fmt: skip
+        if result.status == 1:
+            raise TooHard
         assert result.status == 0, result.message
         return float(result.fun)
