@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -217,7 +218,8 @@ def test_least_work_is_not_called_proven() -> None:
     better = plan(
         batch("b1", "lettuce", "A1", 0, 10, [(31, 4)], 31),
         batch("b2", "lettuce", "B1", 0, 11, [(31, 4)], 31),
-        start=g.season.start, end=g.season.end, unmet=made.unmet,
+        start=g.season.start, end=g.season.end, unmet=made.unmet, status=made.status,
+        stages=(*made.stages[:2], replace(effort, value=6.0)),
     )  # fmt: skip
     verdict = verify(g, better)
     assert verdict.ok, verdict.broken
