@@ -79,5 +79,10 @@ class Carried:
     outlooks: dict[str, Outlook] = field(default_factory=dict)
 
     @property
+    def done_today(self) -> dict[str, int]:
+        """What was done on the day itself, by name of the resource that it took from."""
+        return {"fills": self.fills, "picks": self.picks}
+
+    @property
     def today(self) -> int:
         return self.garden.season.index(self.on)

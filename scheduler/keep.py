@@ -8,12 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
 from scheduler.carried import Carried, Item, Option
 from scheduler.courses import NEVER
 from scheduler.plan import PLANNED
+from scheduler.problem import row_by_row
+from scheduler.resources import Resource
 from scheduler.tracks import Place
 
 
@@ -89,9 +92,13 @@ class Course:
         n = garden.season.days + 1
         self.room = np.full(n, garden.nursery.cells)
         self.fresh = np.zeros(n, int)  # cells of what is still to be sown
-        self.fills, self.picks = np.zeros(n, int), np.zeros(n, int)
-        self.fills[carried.today] = carried.fills
-        self.picks[carried.today] = carried.picks
+        # What is left, by slot, of what all share and is used on its day.
+        self.problem = row_by_row(carried.cand, carried.today)
+        self.left = [(r, np.full(len(self.problem.days) + 1, r.limit))
+                     for r in self.problem.resources if not r.held]  # fmt: skip
+        if self.season.work_mask[carried.today]:
+            for r, left in self.left:
+                left[0] -= carried.done_today.get(r.name, 0)
         self.kept = Kept(dropped=dict(banned))
         self.tiers: dict[Place, TierNow] = {}
         self.columns: dict[str, list[TierNow]] = {}
@@ -175,12 +182,38 @@ class Course:
         days = self.c.cand.pick_day[row]
         return days[days < NEVER]
 
+    def _slot(self, day: int) -> int:
+        return int(self.problem.slot(np.array(day)))
+
     def _room_to_pick(self, row: int) -> bool:
-        most = self.limits.picks_per_day
-        return most is None or bool((self.picks[self._days_of(row)] < most).all())
+        """Whether the days on which a row is sown and picked have room for it."""
+        return all(
+            bool((left[r.first[uses]] >= r.amount[uses]).all())
+            for r, left in self.left
+            for uses in [r.uses_of(np.array([row]))]
+        )
+
+    def _use_days(self, row: int, sign: int) -> None:
+        for r, left in self.left:
+            uses = r.uses_of(np.array([row]))
+            np.subtract.at(left, r.first[uses], sign * r.amount[uses])
+
+    def _full(self, what: Callable[[Resource, int], Any], place: Place, day: int) -> str:
+        """Which of what all share leaves no room to fill or clear a tier on a day; '' if none."""
+        for r, left in self.left:
+            if left[self._slot(day)] < what(r, place[1] - 1):
+                return r.name
+        return ""
+
+    def _serve(
+        self, what: Callable[[Resource, int], Any], place: Place, day: int, sign: int = 1
+    ) -> None:
+        """Count a filling or clearing."""
+        for r, left in self.left:
+            left[self._slot(day)] -= sign * what(r, place[1] - 1)
 
     def _take(self, tier: TierNow, n: int, option: Option) -> None:
-        np.add.at(self.picks, self._days_of(option.row), 1)
+        self._use_days(option.row, 1)
         self._stand(tier, n, option)
 
     def _stand(self, tier: TierNow, n: int, option: Option) -> None:
@@ -213,7 +246,9 @@ class Course:
             same = item.keep is not None and tier.option == item.options[item.keep]
             if same and day < item.clear:
                 continue
-            if self._reachable((column, tier.number), day):
+            place = (column, tier.number)
+            if self._reachable(place, day) and not self._full(Resource.clearing, place, day):
+                self._serve(Resource.clearing, place, day)
                 assert tier.option is not None
                 self.kept.taken[tier.item] = Taken(tier.option, day)
                 tier.item, tier.option = -1, None
@@ -271,9 +306,8 @@ class Course:
     def _why_not(self, place: Place, tier: TierNow, n: int, option: Option, day: int) -> str:
         if why := self._why_closed(place, tier, day):
             return why
-        most = self.limits.fills_per_day
-        if most is not None and self.fills[day] >= most:
-            return f"{most} vessels are filled on {self.season.date(day)} already"
+        if full := self._full(Resource.filling, place, day):
+            return f"{self.season.date(day)} has room for no more {full}"
         if not self._room_to_pick(option.row):
             return "its picks fall on days that are full"
         days = slice(self._cells_from(n, option), day)
@@ -283,9 +317,10 @@ class Course:
         return "the nursery has no cells for it" if short.any() else ""
 
     def _fill_with(self, tier: TierNow, n: int, option: Option, day: int) -> None:
+        place = option.place
         days = slice(self._cells_from(n, option), day)
         self.room[days] -= self.cells[option.row]
         if n not in self.held:
             self.fresh[days] += self.cells[option.row]
-        self.fills[day] += 1
+        self._serve(Resource.filling, place, day)
         self._take(tier, n, option)

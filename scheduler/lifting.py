@@ -68,14 +68,9 @@ class Order(Schedule):
     def __init__(self, problem: Problem, made: Sequence[Stand]) -> None:
         super().__init__(problem.cand, made)
         cand = problem.cand
-        garden = self.garden
         self.looks = 0
-        self.cells_of = cand.table["cells"].to_numpy(dtype=int).tolist()
         self.crops = cand.table["crop"].to_numpy(dtype=int).tolist()
         self.kinds = cand.table["kind"].to_numpy(dtype=int).tolist()
-        self.cells = [0] * garden.season.days
-        self.fills = [0] * garden.season.days
-        self.picks = [0] * garden.season.days
         self._kg: dict[int, list[float]] = {}
         self._lifted: dict[tuple[str, tuple[tuple[int, ...], ...]], tuple[int, float]] = {}
         # What each row's picks give: (class of the supply, grams), in order.
@@ -85,32 +80,22 @@ class Order(Schedule):
         triplets = (problem.row_of[supply.decision], supply.klass, supply.grams)
         for row, klass, grams in zip(*(x.tolist() for x in triplets), strict=True):
             self._gives.setdefault(row, []).append((klass, grams))
-        for row in self.row:
-            self._use(row, 1)
 
     # What days are used for -----------------------------------------------------------------
 
     def _days(self, row: int) -> list[int]:
         return [d for d in self.cand.pick_day[row].tolist() if d < NEVER]
 
-    def _use(self, row: int, by: int) -> None:
-        self.fills[self.start[row]] += by
-        for day in self._days(row):
-            self.picks[day] += by
-        cells = by * self.cells_of[row]
-        for day in range(self.sow[row], self.start[row]):
-            self.cells[day] += cells
-
-    def _fits(self, row: int) -> bool:
-        """Whether the days of a row just counted keep the day's limits."""
-        limits, room = self.garden.limits, self.garden.nursery.cells
-        if limits.fills_per_day is not None and self.fills[self.start[row]] > limits.fills_per_day:
-            return False
-        if limits.picks_per_day is not None and any(
-            self.picks[d] > limits.picks_per_day for d in self._days(row)
-        ):
-            return False
-        return all(self.cells[d] <= room for d in range(self.sow[row], self.start[row]))
+    def _fits(self, row: int, place: Place) -> bool:
+        """Whether what all share is enough on the days of a row just counted."""
+        for r, used in self.shared:
+            uses = range(int(r.ends[row]), int(r.ends[row + 1]))
+            slots = [w for u in uses for w in range(int(r.first[u]), int(r.last[u]))]
+            if r.services:
+                slots.append(self.slot(self.start[row]))
+            if any(used[w] > r.limit for w in slots):
+                return False
+        return True
 
     # What it costs --------------------------------------------------------------------------
 
@@ -241,9 +226,10 @@ class Order(Schedule):
         """Make a change; undo it unless it is for the better. What it costs then, else None."""
         columns = {p[0] for i, (_, place) in change.items() for p in (place, self.place[i])}
         clear, works, clears = list(self.clear), list(self.works), list(self.clears)
+        shared = [(r, list(used)) for r, used in self.shared]
         before = {i: (self.row[i], self.place[i]) for i in change}
         self._put(change)
-        good = all(self._fits(row) for row, _ in change.values())
+        good = all(self._fits(*at) for at in change.values())
         good = good and all(self._apart(place) for place in {place for _, place in change.values()})
         good = good and self._settled_again(columns, change)
         if good:
@@ -252,18 +238,18 @@ class Order(Schedule):
                 self.known = list(self.clear)
                 return cost
         self._put(before)
-        self.clear, self.works, self.clears = clear, works, clears
+        self.clear, self.works, self.clears, self.shared = clear, works, clears, shared
         return None
 
     def _put(self, change: Changes) -> None:
         for i in change:
-            self.count(self.row[i], -1)
-            self._use(self.row[i], -1)
+            self.count_clearing(i, -1)
+            self.count(self.row[i], -1, self.place[i])
             self.by_place[self.place[i]].remove(i)
         for i, (row, place) in change.items():
             self.row[i], self.place[i] = row, place
-            self.count(row, 1)
-            self._use(row, 1)
+            self.count(row, 1, place)
+            self.count_clearing(i, 1)
             self.by_place[place].append(i)
         for _, place in change.values():
             self.by_place[place].sort(key=lambda i: self.start[self.row[i]])
@@ -281,9 +267,9 @@ class Order(Schedule):
         """Clear what stands in the columns of a change anew; whether every tier can be reached."""
         for i, (row, _) in change.items():
             if self.clear[i] < self.last[row] or self.known[i] < self.last[row]:
-                self.clears[self.clear[i]] -= 1
+                self.count_clearing(i, -1)
                 self.clear[i] = self.last[row]
-                self.clears[self.clear[i]] += 1
+                self.count_clearing(i, 1)
         for column in sorted(columns):
             if not self.settle(column):
                 return False

@@ -264,6 +264,13 @@ def pooled(cand: Candidates) -> Problem:
     return Problem(cand, places, cand.table["kind"].to_numpy(dtype=int)[rows], rows)
 
 
+def row_by_row(cand: Candidates, free_from: int = 0) -> Problem:
+    """Every candidate a decision, alike tiers pooled: to look up what a row uses, not to solve."""
+    places = tuple(Place(k, kind.count) for k, kind in enumerate(cand.kinds))
+    kinds = cand.table["kind"].to_numpy(dtype=int)
+    return Problem(cand, places, kinds, np.arange(len(cand)), free_from=free_from)
+
+
 def _wished(cand: Candidates) -> np.ndarray:
     """Whether somebody wishes for a row's crop [n]; others would be planted in vain."""
     groups = {group for (group, _), grams in wish(cand.garden).items() if grams > 0}

@@ -15,6 +15,7 @@ from scheduler.carried import Carried, Item, Option
 from scheduler.courses import NEVER
 from scheduler.keep import Course, Kept, TierNow, settled
 from scheduler.plan import PLANNED, Batch
+from scheduler.resources import Resource
 from scheduler.tracks import Place
 
 FAR = 1000  # days; another number of picks weighs more than picks on other days
@@ -147,8 +148,8 @@ class _Shifted(Course):
             days = slice(max(int(self.sow[row]), self.c.today), day)
             self.room[days] -= sign * self.cells[row]
             self.fresh[days] += sign * self.cells[row]
-        self.fills[day] += sign
-        np.add.at(self.picks, self._days_of(row), sign)
+        self._serve(Resource.filling, option.place, day, sign)
+        self._use_days(row, sign)
         (self.booked.add if sign > 0 else self.booked.discard)(n)
 
     def _fill(self, place: Place, tier: TierNow, day: int) -> None:

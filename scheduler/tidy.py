@@ -14,6 +14,7 @@ import numpy as np
 
 from scheduler.assemble import Stand
 from scheduler.candidates import Candidates
+from scheduler.problem import row_by_row
 
 Place = tuple[str, int]
 
@@ -55,9 +56,12 @@ class Schedule:
         self.known = list(self.clear)  # days that are good whatever else is done on them
         self.works = [0] * season.days
         self.clears = [0] * season.days
+        # How much of what all share is used, by slot; slots are the work days.
+        self.problem = row_by_row(cand, today)
+        self.shared = [(r, [0] * (len(self.problem.days) + 1)) for r in self.problem.resources]
         for i, row in enumerate(self.row):
-            self.count(row, 1)
-            self.clears[self.clear[i]] += 1
+            self.count(row, 1, self.place[i])
+            self.count_clearing(i, 1)
         self.by_place: dict[Place, list[int]] = {
             (c.name, t.number): [] for c in self.garden.columns for t in c.tiers
         }
@@ -70,12 +74,38 @@ class Schedule:
             for place, kind in self.kind_of.items()
         }
 
-    def count(self, row: int, by: int) -> None:
-        """Count a batch's sowing, filling and picks among the work of their days."""
+    def count(self, row: int, by: int, place: Place) -> None:
+        """Count a batch's sowing, filling and picks among the work of their days, and their use."""
         days = (self.sow[row], self.start[row], *self.cand.pick_day[row].tolist())
         for day in days:
             if 0 <= day < len(self.works):
                 self.works[day] += by
+        for resource, used in self.shared:
+            for use in range(int(resource.ends[row]), int(resource.ends[row + 1])):
+                amount = by * int(resource.amount[use])
+                for slot in range(int(resource.first[use]), int(resource.last[use])):
+                    used[slot] += amount
+            if resource.services and self.start[row] >= self.today:
+                used[self.slot(self.start[row])] += by * int(resource.filling(place[1] - 1))
+
+    def slot(self, day: int) -> int:
+        """Position of the first work day at or after a day."""
+        return int(self.problem.slot(np.array(day)))
+
+    def count_clearing(self, i: int, by: int) -> None:
+        """Count the clearing of batch ``i`` on its day."""
+        self.clears[self.clear[i]] += by
+        for resource, used in self.shared:
+            if resource.clears:
+                used[self.slot(self.clear[i])] += by * int(resource.clearing(self.place[i][1] - 1))
+
+    def can_clear(self, i: int, day: int) -> bool:
+        """Whether what all share leaves room to clear batch ``i`` on ``day``."""
+        return all(
+            used[self.slot(day)] + int(resource.clearing(self.place[i][1] - 1)) <= resource.limit
+            for resource, used in self.shared
+            if resource.clears
+        )
 
     def stands(self) -> list[Stand]:
         """The batches as they are now."""
@@ -128,13 +158,15 @@ class Schedule:
     def _settled(self, i: int) -> bool:
         row, known = self.row[i], self.known[i]
         first = max(self.last[row], self.start[row] + 1, self.today)
-        self.clears[self.clear[i]] -= 1
+        self.count_clearing(i, -1)
         found = None  # the first day on which it can be done, or on which it is well done
         for day in range(first, self.until(i) + 1):
             if not self.work_day[day]:
                 continue
             full = self.most is not None and self.clears[day] >= self.most
             if day != known and (full or not (self.works[day] or self.any_day)):
+                continue
+            if not self.can_clear(i, day):
                 continue
             if self.reached(*self.place[i], day):
                 gently = self.gently(*self.place[i], day)
@@ -143,7 +175,7 @@ class Schedule:
                     break
         if found is not None:
             self.clear[i] = found
-        self.clears[self.clear[i]] += 1
+        self.count_clearing(i, 1)
         return found is not None
 
 
