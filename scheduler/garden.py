@@ -184,6 +184,23 @@ class Demand:
 
 
 @dataclass(frozen=True)
+class Labour:
+    """How long each kind of work takes [min]; the defaults are common practice, no source.
+
+    Attributes
+    ----------
+    sow : a nursery cell; fill : a tier, mixing and planting included; pick : a plant.
+    clear : a tier, cleaning included; lift : a vessel above a tier that is filled or cleared.
+    """
+
+    sow: float = 0.5
+    fill: float = 12.0
+    pick: float = 1.0
+    clear: float = 10.0
+    lift: float = 1.0
+
+
+@dataclass(frozen=True)
 class Limits:
     """What the grower can do. None: no limit.
 
@@ -194,6 +211,7 @@ class Limits:
     picks_per_day : batches picked from on one day.
     dry_margin_days : days that must lie between the last pick and the dry date.
     turnaround_days : days from clearing a tier to its next filling; 0: the same day.
+    minutes_per_day : work on one day [min]; labour : how long each kind of it takes.
     """
 
     lift_kg: float | None = None
@@ -201,6 +219,8 @@ class Limits:
     picks_per_day: int | None = None
     dry_margin_days: int = 2
     turnaround_days: int = 1
+    minutes_per_day: float | None = None
+    labour: Labour = Labour()
 
 
 @dataclass(frozen=True)

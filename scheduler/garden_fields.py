@@ -44,7 +44,7 @@ _SPELLINGS = {
 _EXAMPLES = {
     "litre": "20 L or 5 gal", "cm": "24 cm or 9 in", "kg": "1.5 kg or 3 lb",
     "g": "1.5 kg or 3 lb", "degree": "45.2 degree", "metre": "120 m or 400 ft",
-    "degC": "20 degC or 68 degF", "day": "2 days",
+    "degC": "20 degC or 68 degF", "day": "2 days", "min": "20 min or 1.5 h",
 }  # fmt: skip
 
 
@@ -205,4 +205,5 @@ Depth = Annotated[float, *amount("cm", 0, 300)]
 Mass = Annotated[float, *amount("kg", 0, 500)]
 Lift = Annotated[float, *amount("kg", 0.1, 500)]
 Days = Annotated[float, *amount("day", 0, 90)]
+Minutes = Annotated[float, *amount("min", 0, 1440)]
 Count = Annotated[int, *pure(1, 10_000, "a whole number from 1 to 10000", whole=True)]

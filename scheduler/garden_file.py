@@ -13,6 +13,7 @@ from scheduler.garden import (
     Column,
     Demand,
     Garden,
+    Labour,
     Limits,
     Nursery,
     Rest,
@@ -98,6 +99,8 @@ def _garden(
         parts.limits.picks_per_day,
         round(parts.limits.dry_margin),
         round(parts.limits.turnaround),
+        parts.limits.minutes_per_day,
+        Labour(**parts.limits.labour.model_dump()),
     )
     counted = demand_crops(parts, crops)
     demands = tuple(

@@ -20,6 +20,7 @@ from scheduler.garden_fields import (
     Length,
     Lift,
     Mass,
+    Minutes,
     Name,
     Section,
     amount,
@@ -171,12 +172,29 @@ class DemandModel(Section):
     )
 
 
+class LabourModel(Section):
+    """How long each kind of work takes; common practice, no source: time yourself once."""
+
+    sow: Minutes = Field(0.5, description="to sow one nursery cell")
+    fill: Minutes = Field(12.0, description="to mix for one tier, fill and plant it")
+    pick: Minutes = Field(1.0, description="to pick one plant")
+    clear: Minutes = Field(10.0, description="to empty one tier and clean it")
+    lift: Minutes = Field(1.0, description="to lift one vessel off and put it back")
+
+
 class LimitsModel(Section):
     """What the grower can do."""
 
     lift: Lift | None = Field(None, description="heaviest single vessel lifted, such as 16 kg")
     fills_per_day: Count | None = Field(None, description="vessels filled on one day")
     picks_per_day: Count | None = Field(None, description="tiers picked from on one day")
+    minutes_per_day: Annotated[float, *amount("min", 1, 1440)] | None = Field(
+        None, description="work on one day, such as 90 min"
+    )
+    labour: LabourModel = Field(
+        default_factory=lambda: LabourModel.model_validate({}),
+        description="how long each kind of work takes",
+    )
     dry_margin: Days = Field(2.0, description="days between last pick and dry date, as 2 days")
     turnaround: Days = Field(1.0, description="days from clearing to filling again, as 1 day")
 

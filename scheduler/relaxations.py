@@ -96,6 +96,9 @@ def without_rule(garden: Garden) -> list[Relaxation]:
     if limits.picks_per_day is not None:
         out.append(Relaxation("picks", rules.PICKS.name, "any number of picks a day",
                               _limit(garden, picks_per_day=None), True))  # fmt: skip
+    if limits.minutes_per_day is not None:
+        out.append(Relaxation("minutes", rules.MINUTES.name, "as much time a day as it takes",
+                              _limit(garden, minutes_per_day=None), True))  # fmt: skip
     if limits.dry_margin_days > 1:
         out.append(Relaxation("dry margin", rules.DRY.name, "no days in hand before dry",
                               _limit(garden, dry_margin_days=0), True))  # fmt: skip
@@ -144,6 +147,9 @@ def _limits(garden: Garden) -> Iterator[Relaxation]:
     if limits.picks_per_day is not None:
         yield Relaxation("picks", rules.PICKS.name, "one more pick a day",
                          _limit(garden, picks_per_day=limits.picks_per_day + 1))  # fmt: skip
+    if limits.minutes_per_day is not None:
+        yield Relaxation("minutes", rules.MINUTES.name, "half an hour more a day",
+                         _limit(garden, minutes_per_day=limits.minutes_per_day + 30))  # fmt: skip
     if limits.lift_kg is not None:
         yield lifting(garden, KG)
         yield Relaxation("two lifting", rules.LIFT.name,

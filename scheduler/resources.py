@@ -11,6 +11,7 @@ filling, a clearing or a vessel lifted for either takes is the same for all.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
@@ -136,8 +137,38 @@ def picks(problem: Problem) -> Resource | None:
     return Resource("picks", limit, len(problem), False, which, slot, slot + 1, one, one < 0)
 
 
+def minutes(problem: Problem) -> Resource | None:
+    """Work on a day, in whole seconds begun, so that it never comes to more than the limit."""
+    limits = problem.cand.garden.limits
+    if limits.minutes_per_day is None:
+        return None
+    labour = limits.labour
+    days = problem.cand.pick_day[problem.row_of]
+    picked, event = np.nonzero(days < NEVER)
+    fresh = np.flatnonzero(problem.column("sow") >= problem.free_from)
+    which = np.concatenate([fresh, picked])
+    slot = problem.slot(np.concatenate([problem.column("sow")[fresh], days[picked, event]]))
+    amount = np.concatenate([
+        _seconds(labour.sow * problem.column("cells")[fresh]),
+        _seconds(labour.pick * problem.cand.pick_plants[problem.row_of[picked], event]),
+    ])
+    order = np.argsort(which, kind="stable")
+    slot, which, amount = slot[order], which[order], amount[order]
+    per_fill, per_clearing, per_lift = (
+        int(_seconds(np.array(t))) for t in (labour.fill, labour.clear, labour.lift)
+    )
+    return Resource(
+        "seconds of work", math.floor(60 * limits.minutes_per_day + 1e-6), len(problem), False,
+        which, slot, slot + 1, amount, which < 0, per_fill, per_clearing, per_lift,
+    )  # fmt: skip
+
+
+def _seconds(minutes: np.ndarray) -> np.ndarray:
+    return np.ceil(60 * minutes - 1e-6).astype(int)
+
+
 # One row a rule; where the garden has no such limit a row is left out.
-TABLE: tuple[Callable[[Problem], Resource | None], ...] = (nursery_cells, fills, picks)
+TABLE: tuple[Callable[[Problem], Resource | None], ...] = (nursery_cells, fills, picks, minutes)
 
 
 def resources(problem: Problem) -> tuple[Resource, ...]:

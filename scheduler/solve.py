@@ -36,7 +36,7 @@ from scheduler.improve import Improver
 from scheduler.lifting import lifts_least
 from scheduler.linear import meets
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, Stage
-from scheduler.problem import Problem, by_tier, pooled
+from scheduler.problem import Problem, by_tier, pooled, row_by_row
 from scheduler.stacks.stages import NAMES, PATIENCE, plan_columns
 from scheduler.stage_search import StageSearch
 from scheduler.tidy import cleared_soon
@@ -244,8 +244,11 @@ def optimise(
 
 
 def access_matters(cand: Candidates) -> bool:
-    """Whether stack access could forbid anything: a heavy tier above another."""
+    """Whether tiers must be told apart: one could be too heavy above another, or the day of a
+    clearing counts."""
     garden = cand.garden
+    if any(r.clears for r in row_by_row(cand).resources):
+        return True
     if garden.limits.lift_kg is None or all(len(c.tiers) < 2 for c in garden.columns):
         return False
     table = cand.table

@@ -193,7 +193,19 @@ def summary(garden: Garden, plan: Plan) -> list[str]:
         if not (plan.lifted and plan.lifted.vessels):
             lines.append("")
         lines.append(f"Nearest to dry: {least} days between a last pick and its dry date.")
-    return lines
+    return lines + _labour(garden, plan)
+
+
+def _labour(garden: Garden, plan: Plan) -> list[str]:
+    """How long the work takes, in one line."""
+    from scheduler.labour import season
+
+    took = season(garden, plan)
+    if not took:
+        return []
+    most = max(took, key=took.__getitem__)
+    return [f"Work: about {sum(took.values()) / 60:.0f} hours on {len(took)} days, at most "
+            f"{took[most]:.0f} minutes, on {most}."]  # fmt: skip
 
 
 def _in_units(lifted: Lifted | None, units: str) -> dict[str, Any] | None:

@@ -13,7 +13,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
-from scheduler import work
+from scheduler import labour, work
 from scheduler.cautions import CAUTIONS, due
 from scheduler.garden import Garden, week_of
 from scheduler.outputs.drawing import svg
@@ -30,6 +30,7 @@ from scheduler.outputs.words import (
     VERB,
     Units,
     _,
+    about,
     long_date,
     met_text,
     on_the_table,
@@ -191,6 +192,7 @@ def _day(
         "date": day.isoformat(),
         "name": weekday(day),
         "title": short_date(day),
+        "took": about(labour.of_items(garden, items)),
         "long": long_date(day),
         "levels": [w for w in todo if w["kind"] == work.LEVEL],
         "todo": [w for w in todo if w["kind"] != work.LEVEL],

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from itertools import groupby
 
-from scheduler import work
+from scheduler import labour, work
 from scheduler.cautions import CAUTIONS, due
 from scheduler.garden import Garden
 from scheduler.outputs.sentences import crop_title, sentence
@@ -15,6 +15,7 @@ from scheduler.outputs.words import (
     VERB,
     Units,
     _,
+    about,
     on_the_table,
     pad,
     sheet_start,
@@ -114,7 +115,9 @@ def _on_the_table(garden: Garden, rows: Sequence[TableWeek], units: Units) -> li
 
 def _day(garden: Garden, day: date, items: Sequence[Work], units: Units) -> list[str]:
     title = f"{weekday(day).upper()} {short_date(day)}"
-    lines = [title + " " + "-" * (WIDTH - 1 - shown_width(title))]
+    took = about(labour.of_items(garden, items))
+    rule = "-" * (WIDTH - 1 - shown_width(title) - shown_width(took) - bool(took))
+    lines = [f"{title} {rule} {took}"]
     levels = [w for w in items if w.kind == work.LEVEL]
     if levels:
         lines += _levels(levels, units)

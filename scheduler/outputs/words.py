@@ -78,6 +78,11 @@ def long_date(day: date) -> str:
     )
 
 
+def about(minutes: float) -> str:
+    """``about 45 min``; nothing for less than a minute."""
+    return _("about {n} min").format(n=round(minutes)) if minutes >= 1 else ""
+
+
 def span(first: date, last: date) -> str:
     """``12 to 18 April 2027``, with the parts both days share said once."""
     if (first.year, first.month) == (last.year, last.month):

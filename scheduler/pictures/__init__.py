@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from scheduler.plan import Plan
     from scheduler.windows import SowWindows
 
-SUBJECTS = ("season", "levels", "nursery", "produce", "windows")
+SUBJECTS = ("season", "levels", "nursery", "produce", "work", "windows")
 
 
 class NoPlots(DrylineError):
@@ -85,6 +85,10 @@ def draw(
         from scheduler.pictures.produce import produce
 
         return [produce(garden, plan, units)]
+    if what == "work":
+        from scheduler.pictures.work import work
+
+        return [work(garden, plan)]
     if what == "windows":
         from scheduler.windows import sow_windows
 

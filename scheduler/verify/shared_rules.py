@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from scheduler.rules_list import FILLS, LIFT, NURSERY, OCCUPANCY, PICKS
+from scheduler.rules_list import FILLS, LIFT, MINUTES, NURSERY, OCCUPANCY, PICKS
 from scheduler.verify.case import Case, Standing
 from scheduler.verify.course import TINY
 
@@ -16,6 +16,7 @@ def check(case: Case) -> None:
     _one_at_a_time(case)
     _nursery(case)
     _days(case)
+    _minutes(case)
     _lifts(case)
 
 
@@ -87,6 +88,33 @@ def _days(case: Case) -> None:
             case.check(rule, False,
                        f"{day}: {len(who)} {words}; at most {most} ({_ids(who)})",
                        len(who) - most, [*(s.batch.id for s in who), day], "batches")  # fmt: skip
+
+
+def _minutes(case: Case) -> None:
+    """Sowing, filling, picking and clearing of a day, and a lift for each vessel above."""
+    limits, labour = case.garden.limits, case.garden.limits.labour
+    if limits.minutes_per_day is None:
+        return
+    days: dict[date, list[tuple[Standing, str, float]]] = {}
+    for s in case.standing:
+        b, lifts = s.batch, labour.lift * (s.batch.tier - 1)
+        days.setdefault(b.sow, []).append((s, "sow", labour.sow * b.cells))
+        days.setdefault(b.transplant, []).append((s, "transplant", labour.fill + lifts))
+        days.setdefault(b.clear, []).append((s, "clear", labour.clear + lifts))
+        for p in b.picks:
+            days.setdefault(p.date, []).append((s, "pick", labour.pick * p.plants))
+    for day in sorted(days):
+        if all(s.is_fact(event, day) for s, event, _ in days[day]):
+            continue
+        spent = sum(took for _, _, took in days[day])
+        if spent <= limits.minutes_per_day + TINY:
+            case.kept(MINUTES)
+            continue
+        who = list({id(s): s for s, _, _ in days[day]}.values())
+        case.check(MINUTES, False,
+                   f"{day}: {spent:.0f} minutes of work; at most "
+                   f"{limits.minutes_per_day:.0f} ({_ids(who)})", spent - limits.minutes_per_day,
+                   [*(s.batch.id for s in who), day], "minutes")  # fmt: skip
 
 
 def _lifts(case: Case) -> None:

@@ -228,7 +228,7 @@ def command(*arguments: object) -> int:
 
 def test_command_writes_every_picture(folder, capsys):
     assert command(folder) == 0
-    assert capsys.readouterr().out.count("wrote ") == 5
+    assert capsys.readouterr().out.count("wrote ") == 6
     for what in SUBJECTS:
         assert (folder / f"{what}.png").read_bytes().startswith(PNG)
 

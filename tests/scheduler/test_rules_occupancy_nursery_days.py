@@ -46,6 +46,18 @@ JUST = {
                      "what all share", {r.FILLS.name}),
     "picks": (tiny(32, 2, picks_per_day=1), 800, tiny(31, 2, picks_per_day=1), 400,
               "what all share", {r.PICKS.name}),
+    # Day 10: fills of 12 and 13 minutes (one vessel lifted). Day 30: 8 plants and clearings of 10 and
+    # 11 minutes, 29 in all; there is no later day to clear on.
+    "minutes": (tiny(31, 2, minutes_per_day=29.0), 800, tiny(31, 2, minutes_per_day=28.0), 400,
+                "what all share", {r.MINUTES.name}),
+    # Three tiers: 12 plants, 10 + 11 + 12 to clear: 45 on day 30; 39 to fill.
+    "minutes of three": (tiny(31, 3, minutes_per_day=45.0), 1200,
+                         tiny(31, 3, minutes_per_day=44.0), 800,
+                         "what all share", {r.MINUTES.name}),
+    # With a day more: all are filled on day 10 (39), two are cleared on day 30, one on day 31.
+    "minutes of waiting": (tiny(32, 3, minutes_per_day=39.0), 1200,
+                           tiny(31, 3, minutes_per_day=39.0), 800,
+                           "what all share", {r.MINUTES.name}),
 }  # fmt: skip
 
 

@@ -151,6 +151,18 @@ def pairs() -> Iterator[Pair]:
                (with_limits(fills_per_day=3, picks_per_day=2), same), 1,
                ("x", "y", "z", *iso(30)))
 
+    # On day 10 three tiers are filled, 12 minutes each, and one vessel is lifted for A 2: 37 minutes.
+    # On day 30, 12 plants are picked, 1 minute each; on day 31 three tiers are cleared, 10 each, and
+    # the vessel is lifted again: 31. So day 10 is the longest.
+    def timed(minutes: float) -> Garden:
+        return with_limits(minutes_per_day=minutes, fills_per_day=None, picks_per_day=None)
+
+    yield Pair(r.MINUTES, "minutes", (timed(37.0), same), (timed(36.5), same), 0.5,
+               ("x", "y", "z", *iso(10)))
+    short = plan(heads("x", "A1", 10))  # 12 to fill, 10 to clear, 4 to pick: 12 is the longest
+    yield Pair(r.MINUTES, "minutes of one", (timed(12.0), short), (timed(11.0), short), 1.0,
+               ("x", *iso(10)))
+
     # y is filled on day 20 under x, which is half way: 12 - 10 * 0.4 = 8 L, 2 kg empty, and
     # 0.4 kg * (1 + e^-0.675) / (1 + e^1.575) = 0.4 * 1.5091564 / 5.8307429 = 0.1035310 kg.
     # Sum 10.1035 kg. When y is cleared on day 41, x is gone.
