@@ -50,17 +50,20 @@ def command(
     """
     from crops.solution.recipe import RecipeFault
     from scheduler.faults import DrylineError
+    from scheduler.outputs.words import plan_mark
 
     garden, plan = _read(where)
     garden = replace(garden, solution=_shelf(garden.solution, target, way, scale, acidity))
     if sum(x is not None for x in (batch, day, litres or crop or ec)) > 1:
         raise DrylineError("expected one of --batch, --date, or --litres with --ec or --crop")
+    mark = ""  # which plan the fills are of
     try:
         if litres or crop or ec is not None or (target is not None and not (batch or day)):
             mixes = [_single(garden, litres, ec, crop, bool(target))]
         else:
             mixes = _of_plan(garden, plan, where, batch, day, units or garden.units)
-        return _show(garden, mixes, stock, units, as_json)
+            mark = plan_mark(plan) if plan else ""
+        return _show(garden, mixes, stock, units, as_json, mark)
     except RecipeFault as error:
         raise DrylineError(f"This cannot be mixed: {error}.") from error
 
@@ -200,8 +203,9 @@ def _day(text: str | None, plan: Plan) -> date:
 
 
 def _show(
-    garden: Garden, mixes: list[Mix], times: float | None, units: str | None, as_json: bool
-) -> int:
+    garden: Garden, mixes: list[Mix], times: float | None, units: str | None, as_json: bool,
+    mark: str,
+) -> int:  # fmt: skip
     from crops.solution.stock import concentrates
     from scheduler import mix_text
     from scheduler.outputs.words import Units
@@ -216,7 +220,7 @@ def _show(
         click.echo(text)
         return 0
     show = Units(units or garden.units)
-    lines: list[str] = []
+    lines = [mark, ""] if mark else []
     for title, recipe, notes, stock in made:
         lines += mix_text.recipe_lines(recipe, title, show, garden.solution.known)
         for note in notes:

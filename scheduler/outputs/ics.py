@@ -19,7 +19,7 @@ from scheduler.cautions import due
 from scheduler.faults import DrylineError
 from scheduler.garden import ONE_DAY, Garden
 from scheduler.outputs.sentences import crop_title, sentence
-from scheduler.outputs.words import HEADING, Units, _, tier_label
+from scheduler.outputs.words import HEADING, Units, _, plan_mark, tier_label
 from scheduler.plan import Plan
 from scheduler.work import Work
 
@@ -64,13 +64,17 @@ def feed(
     DrylineError
         The library for feeds is not installed.
     """
-    cal, event_class, alarm_class = _library()
+    cal, event_class, alarm_class, text = _library()
     root = cal()
     root.add("prodid", PRODID)
     root.add("version", "2.0")
     root.add("calscale", "GREGORIAN")
     root.add("method", "PUBLISH")
-    root.add("x-wr-calname", garden.name)
+    root.add("x-wr-calname", text(garden.name))  # some versions escape no name they don't know
+    mark = plan_mark(plan)
+    if mark:  # RFC 7986, 5.2, and the older name that more programs read
+        root.add("description", mark)
+        root.add("x-wr-caldesc", text(mark))
     # A re-plan must count as newer than what it replaces (RFC 5545, 3.8.7.4).
     sequence = max(0, int((stamp - _EPOCH).total_seconds() // 60))
     now = _events(w for w in items if w.kind in kinds)
@@ -85,7 +89,7 @@ def feed(
         event.add("dtstart", made.day)
         event.add("dtend", made.day + ONE_DAY)  # exclusive
         event.add("summary", _summary(garden, made))
-        event.add("description", _description(garden, made, units))
+        event.add("description", _description(garden, made, units, mark))
         event.add("categories", [_(HEADING[made.kind])])
         event.add("transp", "TRANSPARENT")  # work in the garden blocks nobody's day
         event.add("status", "CANCELLED" if cancelled else "CONFIRMED")
@@ -99,14 +103,14 @@ def feed(
     return bytes(root.to_ical())
 
 
-def _library() -> tuple[Any, Any, Any]:
+def _library() -> tuple[Any, Any, Any, Any]:
     try:
-        from icalendar import Alarm, Calendar, Event
+        from icalendar import Alarm, Calendar, Event, vText
     except ImportError:
         raise DrylineError(
             "calendar feeds need the library icalendar: pip install 'dryline[ics]'"
         ) from None
-    return Calendar, Event, Alarm
+    return Calendar, Event, Alarm, vText
 
 
 def _season(garden: Garden, plan: Plan) -> str:
@@ -136,11 +140,13 @@ def _summary(garden: Garden, event: _Event) -> str:
     return f"{heading}: {tier_label(first.column, first.tier)} {crop}"
 
 
-def _description(garden: Garden, event: _Event, units: Units) -> str:
+def _description(garden: Garden, event: _Event, units: Units, mark: str) -> str:
+    """The work, the cautions, and the plan: telephones show no description of a calendar."""
     lines = [
         ("" if w.kind == work.SOW else tier_label(w.column, w.tier) + ": ")
         + sentence(garden, w, units)
         for w in event.items
     ]
     lines += [f"{_(c.name)}: {_(c.short)}" for c in due([event.kind])]
+    lines += [mark] if mark else []
     return "\n".join(lines)

@@ -14,7 +14,7 @@ from scheduler.outputs.paper import buying, cards, season, sowing, week
 from scheduler.outputs.paper.sheet import A4, LETTER, Sheet, fonts, library
 from scheduler.outputs.sentences import crop_title
 from scheduler.outputs.weeks import table_weeks
-from scheduler.outputs.words import Units, _, sheet_week, sheet_weeks
+from scheduler.outputs.words import Units, _, plan_mark, sheet_week, sheet_weeks
 from scheduler.plan import Plan
 from scheduler.work import Work
 
@@ -49,6 +49,8 @@ def document(
     texts = [garden.name, *(c.name for c in garden.columns), *(d.group for d in garden.demands)]
     texts += [crop_title(garden, c) for c in garden.crops] + [_("Week {number}")]
     foot = garden.name + (" " + _("(an invented garden)") if garden.invented else "")
+    mark = plan_mark(plan)
+    foot += f"  \u00b7  {mark}" if mark else ""
     foot += "  \u00b7  " + _("local rules, labels and licensed practice come first")
     sheet = Sheet(out, PAPERS[paper], fonts(texts), foot)
     sheet.canvas.setTitle(_("Calendar of {garden}").format(garden=garden.name))

@@ -18,6 +18,7 @@ from scheduler.outputs.words import (
     about,
     on_the_table,
     pad,
+    plan_mark,
     sheet_start,
     sheet_week,
     sheet_weeks,
@@ -48,7 +49,7 @@ def calendar(
     start, end = max(first or plan.start, plan.start), min(last or plan.end, plan.end)
     shown = [w for w in items if start <= w.date <= end]
     table = table_weeks(garden, plan)
-    lines = _head(garden, start, end)
+    lines = _head(garden, plan, start, end)
     weeks = {d: sheet_week(d) for d in {w.date for w in shown}}
     by_week = {k: list(v) for k, v in groupby(shown, key=lambda w: weeks[w.date])}
     for week in sheet_weeks(start, end):
@@ -58,9 +59,9 @@ def calendar(
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
-def _head(garden: Garden, start: date, end: date) -> list[str]:
+def _head(garden: Garden, plan: Plan, start: date, end: date) -> list[str]:
     name = garden.name + (" " + _("(an invented garden)") if garden.invented else "")
-    lines = [*wrap(name, WIDTH), span(start, end), ""]
+    lines = [*wrap(name, WIDTH), span(start, end), *filter(None, [plan_mark(plan)]), ""]
     lines += wrap(
         _("A 2 is column A, tier 2 from the top. On each day work from the top of the list down. "
           "EC and levels are expected values: write down what you measure."),

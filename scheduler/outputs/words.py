@@ -93,6 +93,18 @@ def span(first: date, last: date) -> str:
     return _("{start} to {end} {year}").format(start=start, end=short_date(last), year=last.year)
 
 
+def plan_mark(plan: Plan) -> str:
+    """``Plan 2, made 27 November 2026``: which plan a sheet is of; nothing where none is known.
+
+    The day is the plan's own, so that the same plan gives the same sheets on any day.
+    """
+    if not plan.number:
+        return ""
+    if plan.made is None:
+        return _("Plan {number}").format(number=plan.number)
+    return _("Plan {number}, made {date}").format(number=plan.number, date=dated(plan.made))
+
+
 def tier_label(column: str, tier: int | None) -> str:
     """``A 2``: column A, tier 2 from the top; the column alone where the whole stack is meant."""
     return column if tier is None else f"{column} {tier}"

@@ -12,7 +12,7 @@ from werkzeug.exceptions import HTTPException
 
 from scheduler.engine import Settings
 from scheduler.faults import BadInput, DrylineError, Fault
-from scheduler.outputs.words import _, plural, tier_label, use_language
+from scheduler.outputs.words import _, plan_mark, plural, tier_label, use_language
 from scheduler.page import again, changes, views
 from scheduler.page.book import Book
 from scheduler.page.entries import slips, write
@@ -183,7 +183,7 @@ def _planning(app: Flask, book: Book, desk: again.Desk) -> None:
 
 def _frame(book: Book) -> dict[str, Any]:
     """What every page shows around itself: the garden, and what has just been done."""
-    garden, args = book.season().garden, request.args
+    season, args = book.season(), request.args
     notices = []
     if (n := args.get("wrote", 0, type=int)) > 0:
         notices.append(plural("{n} line written into the log.", "{n} lines written into the log.",
@@ -195,7 +195,8 @@ def _frame(book: Book) -> dict[str, Any]:
     if args.get("taken"):
         notices.append(_("The new plan counts from now on. The one before is kept in {folder}.")
                        .format(folder=f"{EARLIER}/{args['taken']}"))  # fmt: skip
-    return {"garden": garden, "notices": notices, "failed_now": bool(args.get("failed"))}
+    return {"garden": season.garden, "mark": plan_mark(season.plan), "notices": notices,
+            "failed_now": bool(args.get("failed"))}  # fmt: skip
 
 
 def _wish(book: Book, settings: Settings) -> again.Wish:

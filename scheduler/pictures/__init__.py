@@ -92,12 +92,16 @@ def draw(
     if what == "windows":
         from scheduler.windows import sow_windows
 
-        return [windows_picture(garden, sow_windows(garden))]
+        return [windows_picture(garden, sow_windows(garden), plan)]
     raise ValueError(f"no picture {what!r}; expected one of {', '.join(SUBJECTS)}")
 
 
-def windows_picture(garden: Garden, windows: Sequence[SowWindows]) -> Figure:
+def windows_picture(
+    garden: Garden, windows: Sequence[SowWindows], plan: Plan | None = None
+) -> Figure:
     """The heat map of sowing windows: one panel a kind of tier, crops down, sow dates across.
+
+    With ``plan`` it carries that plan's number and day, as the sheets it is printed with do.
 
     Raises
     ------
@@ -107,7 +111,7 @@ def windows_picture(garden: Garden, windows: Sequence[SowWindows]) -> Figure:
     require_plots()
     from scheduler.pictures.windows import heat_map
 
-    return heat_map(garden, windows)
+    return heat_map(garden, windows, plan)
 
 
 def save(figure: Figure, form: str) -> bytes:

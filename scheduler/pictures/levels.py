@@ -44,7 +44,7 @@ def _sheet(
     what = _("level in each tier") + (
         _(", sheet {n} of {of}").format(n=number, of=of) if of > 1 else ""
     )
-    below = look.invented(garden, _("Depth of solution [{unit}]").format(unit=units.depth_unit))
+    below = look.below(garden, plan, _("Depth of solution [{unit}]").format(unit=units.depth_unit))
     made = look.figure(wide, high, look.title_of(garden, what), below)
     for i, column in enumerate(columns):
         for tier in column.tiers:

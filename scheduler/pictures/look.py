@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import textwrap
 import warnings
 from collections.abc import Sequence
 from datetime import date, timedelta
@@ -14,7 +15,8 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Patch, Polygon
 
 from scheduler.garden import Garden, Season
-from scheduler.outputs.words import MONTHS, _
+from scheduler.outputs.words import MONTHS, _, plan_mark
+from scheduler.plan import Plan
 
 PAPER, SHEET, INK, LEAD, FAINT = "#faf6ea", "#fffdf6", "#26241f", "#57534a", "#ddd5c0"
 TAG, TAG_EDGE, AWAY = "#f1e3c3", "#6b5d41", "#e6dfcd"
@@ -44,6 +46,7 @@ STYLE: Any = {
     "svg.hashsalt": "dryline",
 }
 DPI = 150
+_LETTER = 0.064  # mean width of a letter below a title [in]
 
 
 def figure(wide: float, high: float, title: str, below: str = "") -> Figure:
@@ -52,7 +55,8 @@ def figure(wide: float, high: float, title: str, below: str = "") -> Figure:
     made.text(0.25 / wide, 1 - 0.22 / high, title, fontsize=13, family="DejaVu Serif",
               weight="bold", va="top")  # fmt: skip
     if below:
-        made.text(0.25 / wide, 1 - 0.5 / high, below, fontsize=8.5, color=LEAD, va="top")
+        lines = textwrap.wrap(below, int((wide - 0.5) / _LETTER))
+        made.text(0.25 / wide, 1 - 0.5 / high, "\n".join(lines), fontsize=8.5, color=LEAD, va="top")
     return made
 
 
@@ -107,10 +111,11 @@ def title_of(garden: Garden, what: str) -> str:
     return f"{name}: {what}"
 
 
-def invented(garden: Garden, text: str = "") -> str:
-    """The line below a title."""
+def below(garden: Garden, plan: Plan | None, text: str = "") -> str:
+    """The line below a title; ``plan``: None where the sheet is of none."""
     note = _("An invented garden") if garden.invented else ""
-    return ". ".join(part for part in (text, note) if part)
+    mark = plan_mark(plan) if plan else ""
+    return ". ".join(part for part in (text, note, mark) if part)
 
 
 def families(garden: Garden) -> dict[str, tuple[str, str]]:

@@ -22,7 +22,7 @@ def nursery(garden: Garden, plan: Plan) -> Figure:
         most=int(total.max(initial=0)), cells=cells, day=short_date(garden.season.date(peak))
     )
     made = look.figure(11.0, 3.9, look.title_of(garden, _("the nursery")),
-                       look.invented(garden, below))  # fmt: skip
+                       look.below(garden, plan, below))  # fmt: skip
     ax = look.axes(made, 0.75, 0.95, 10.0, 2.2)
     look.days_scale(ax, plan.start, plan.end)
     look.away_bands(ax, garden.season, 1.0)

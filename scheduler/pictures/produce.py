@@ -26,7 +26,7 @@ def produce(garden: Garden, plan: Plan, units: Units) -> Figure:
     below = met_text(garden, plan, units)
     high = _TOP + max(len(groups), 1) * (_PANEL + _GAP) + 0.25
     made = look.figure(_WIDE, high, look.title_of(garden, _("on the table, week by week")),
-                       look.invented(garden, below))  # fmt: skip
+                       look.below(garden, plan, below))  # fmt: skip
     for n, group in enumerate(groups):
         ax = look.axes(made, 0.75, _TOP + n * (_PANEL + _GAP), _WIDE - 1.0, _PANEL)
         _panel(ax, garden, group, [r for r in rows if r.group == group], n, units)

@@ -39,7 +39,7 @@ def _sheet(
 ) -> Figure:
     high = _TOP + _ROW * max(len(rows), 1) + 0.5
     what = _("the season") + (_(", sheet {n} of {of}").format(n=number, of=of) if of > 1 else "")
-    below = look.invented(garden, span(plan.start, plan.end) + ". " + _(
+    below = look.below(garden, plan, span(plan.start, plan.end) + ". " + _(
         "Tier 1 is the top; bars from transplanting to clearing, \u25b2 at each pick"))  # fmt: skip
     made = look.figure(_WIDE, high, look.title_of(garden, what), below)
     wide, tall = _WIDE - _LEFT - 0.2, _ROW * max(len(rows), 1)

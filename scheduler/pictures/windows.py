@@ -15,6 +15,7 @@ from scheduler import window_reasons as r
 from scheduler.garden import Garden
 from scheduler.outputs.words import N_, _, span
 from scheduler.pictures import look
+from scheduler.plan import Plan
 from scheduler.window_words import kinds_label
 from scheduler.windows import SowWindows, runs
 
@@ -47,7 +48,9 @@ MARKS = {
 
 
 @look.in_style
-def heat_map(garden: Garden, windows: Sequence[SowWindows]) -> Figure:
+def heat_map(
+    garden: Garden, windows: Sequence[SowWindows], plan: Plan | None = None
+) -> Figure:
     """One sheet. Kinds of tier with the same answers everywhere share a panel."""
     panels = _panels(windows)
     crops = list(dict.fromkeys(w.crop.name for w in windows))
@@ -59,7 +62,7 @@ def heat_map(garden: Garden, windows: Sequence[SowWindows]) -> Figure:
     columns = 3 if across == 1 else 5
     key_rows = -(-len(used) // columns)
     high = _TOP + down * (tall + _GAP) + 0.22 * key_rows + 0.12
-    below = look.invented(garden, _("{dates}, by sow date. Tier 1 is the top").format(
+    below = look.below(garden, plan, _("{dates}, by sow date. Tier 1 is the top").format(
         dates=span(garden.season.start, garden.season.end)))  # fmt: skip
     made = look.figure(wide, high, look.title_of(garden, _("when to sow")), below)
     for n, mine in enumerate(panels):

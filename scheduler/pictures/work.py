@@ -27,7 +27,7 @@ def work(garden: Garden, plan: Plan) -> Figure:
         n=round(total.get(longest, 0)),
     )  # fmt: skip
     made = look.figure(11.0, 3.9, look.title_of(garden, _("minutes of work")),
-                       look.invented(garden, below))  # fmt: skip
+                       look.below(garden, plan, below))  # fmt: skip
     ax = look.axes(made, 0.75, 0.95, 10.0, 2.2)
     look.days_scale(ax, plan.start, plan.end)
     look.away_bands(ax, garden.season, 1.0)

@@ -8,7 +8,7 @@ and widths are those of the file is checked once with a PDF reader that shares n
 import io
 from collections import defaultdict
 from dataclasses import dataclass, replace
-from datetime import timedelta
+from datetime import date, timedelta
 from functools import lru_cache
 
 import calendar_case
@@ -64,6 +64,7 @@ def recorder(words):
 def example(name):
     garden = load_garden(EXAMPLES / name / "garden.yaml")
     plan = with_solution(garden, calendar_case.full_plan(garden))
+    plan = replace(plan, number=12, made=date(2026, 11, 27))  # printed in each foot, on each card
     return garden, plan, work_items(garden, plan)
 
 
@@ -127,7 +128,8 @@ def test_long_names_are_printed_whole(monkeypatch, name, paper):
         crops={**garden.crops, "swiss_chard": chard},
     )  # fmt: skip
     batches = tuple(replace(b, column=name if b.column == "A" else b.column) for b in plan.batches)
-    plan = with_solution(garden, replace(plan, batches=batches))
+    plan = replace(plan, batches=batches, number=12, made=date(2026, 9, 27))
+    plan = with_solution(garden, plan)
     words = printed(monkeypatch, (garden, plan, work_items(garden, plan)), "metric", paper)
     assert off_paper(words) == []
     assert over_each_other(words) == []

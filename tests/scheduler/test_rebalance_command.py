@@ -15,6 +15,7 @@ from scheduler.faults import BadInput
 from scheduler.garden_file import garden_sources, load_garden
 from scheduler.log import HEADER
 from scheduler.mix import with_solution
+from scheduler.outputs.words import dated
 from scheduler.plan_dir import read_plan, read_plan_dir, write_plan_dir
 from scheduler.solve import solve
 from scheduler.verify import verify
@@ -63,6 +64,11 @@ def test_a_failure_end_to_end(season, tmp_path):
     assert "cracked" in (tmp_path / "new" / "log.csv").read_text()
     body = json.loads((tmp_path / "new" / "changes.json").read_text())
     assert body["counts"]["failed"] == 1
+    # Every sheet says which plan it is of.
+    said = f"Plan {plan.number}, made {dated(plan.made)}"
+    assert plan.number == 2
+    assert (tmp_path / "new" / "changes.txt").read_text().splitlines()[0] == said
+    assert said in (tmp_path / "new" / "calendar.txt").read_text().splitlines()
 
 
 def test_an_empty_log_on_the_first_day_changes_nothing(season, tmp_path):

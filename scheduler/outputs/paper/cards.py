@@ -14,7 +14,7 @@ from scheduler.mix import LEAST_LOST, solution_of
 from scheduler.outputs.paper.season import by_tier
 from scheduler.outputs.paper.sheet import GREY, Sheet
 from scheduler.outputs.sentences import crop_title, top_up
-from scheduler.outputs.words import MONTHS, Shown, Units, _, short_date, tier_label
+from scheduler.outputs.words import MONTHS, Shown, Units, _, plan_mark, short_date, tier_label
 from scheduler.plan import Batch, Plan
 from scheduler.work import Work
 
@@ -36,6 +36,7 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan, items: Sequence[Work], units:
     for w in items:
         if w.kind == work.LEVEL:
             by_batch.setdefault(w.batch, []).append(w)
+    mark = plan_mark(plan)
     place = 0
     top = 0.0
     for column in garden.columns:
@@ -50,7 +51,7 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan, items: Sequence[Work], units:
                 else:
                     cut = top - half
                     sheet.line(0, cut, sheet.width, cut, width=0.5, grey=GREY, dash=(3, 3))
-                _card(sheet, garden, column, tier, part, by_batch, heads, units,
+                _card(sheet, garden, column, tier, part, by_batch, heads, units, mark,
                       top - (place % 2) * (half + 6), half - 14)  # fmt: skip
                 place += 1
 
@@ -79,8 +80,8 @@ def _parts(batches: Sequence[Batch], readings: Readings, heads: Mapping[str, Seq
 
 
 def _card(sheet: Sheet, garden: Garden, column: Column, tier: Tier, batches: Sequence[Batch],
-          readings: Readings, heads: Mapping[str, Sequence[str]], units: Units, top: float,
-          tall: float) -> None:  # fmt: skip
+          readings: Readings, heads: Mapping[str, Sequence[str]], units: Units, mark: str,
+          top: float, tall: float) -> None:  # fmt: skip
     vessel = garden.vessels[tier.vessel]
     keep = float(vessel.depth(vessel.floor_l))
     middle = (sheet.left + sheet.right) / 2
@@ -95,6 +96,8 @@ def _card(sheet: Sheet, garden: Garden, column: Column, tier: Tier, batches: Seq
     holes = _("{vessel}, {n} holes").format(vessel=vessel.name, n=tier.plants)
     sheet.text(sheet.right, top - 16, holes, 10, align="right")
     sheet.text(sheet.right, top - 30, says, 10, align="right")
+    if mark:  # the foot of the page stays with the lower card when they are cut apart
+        sheet.text(sheet.right, top - 42, mark, 8, grey=GREY, align="right")
     _curve(sheet, garden, vessel, batches, units, top - 52)
     low = top - tall + 2
     for part in reversed(_foot(sheet, units)):
