@@ -67,7 +67,8 @@ def report_lines_of(g: Garden, made: Plan) -> list[str]:
     from types import SimpleNamespace
 
     found = SimpleNamespace(remarks=(), searched=True, plan=made, diff=diff(g, made, made),
-                            state=SimpleNamespace(on=made.start))  # fmt: skip
+                            state=SimpleNamespace(on=made.start),
+                            carried=SimpleNamespace(garden=g))  # fmt: skip
     return report_lines(found, g.units)  # type: ignore[arg-type]
 
 
