@@ -15,12 +15,12 @@ import numpy as np
 import pandas as pd
 
 from scheduler.build_model import build_model
-from scheduler.by_hand import ByHand, Choice
+from scheduler.by_hand import ByHand
 from scheduler.candidates import MOST_PICKS, Candidates
 from scheduler.courses import NEVER
 from scheduler.engine import Settings, run
 from scheduler.plan import Batch
-from scheduler.problem import Problem
+from scheduler.problem import Choice, Problem
 
 
 def rows_of(batches: Sequence[Batch], cand: Candidates) -> list[int]:

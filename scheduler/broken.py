@@ -11,8 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.by_hand import Choice
-from scheduler.problem import Problem
+from scheduler.problem import Choice, Problem
 from scheduler.resources import Resource
 
 SHOWN = 5  # faults told of each rule; the rest is counted

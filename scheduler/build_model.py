@@ -11,8 +11,7 @@ from ortools.sat.python import cp_model
 
 from scheduler import assemble, objective
 from scheduler.assemble import Stand
-from scheduler.by_hand import Choice
-from scheduler.problem import Problem
+from scheduler.problem import Choice, Problem
 from scheduler.rules import BUILDERS
 from scheduler.variables import Variables
 

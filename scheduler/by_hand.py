@@ -1,10 +1,10 @@
 """A season by a simple rule, as a careful grower might plan it: no looking back.
 
-Whenever a tier is free on a work day it is replanted at once, its seedlings sown in time. With what
-is one of two rules (`RULES`): the crop of the group that lags most behind its share of the wish,
+Whenever a tier is free on a work day it is replanted at once, its seedlings sown in time. With
+what is one of `SIMPLE_RULES`: the crop of the group that lags most behind its share of the wish,
 all heads picked on the first work day they are ready; or what meets most of the wishes that are
-still open for each day in the tier. Every rule of the garden is kept. The better of the two is the
-yardstick for a plan and the first schedule of its search.
+still open for each day in the tier. Every rule of the garden is kept. The better of the two is
+the yardstick for a plan and the first schedule of its search.
 """
 
 from __future__ import annotations
@@ -18,22 +18,9 @@ import numpy as np
 
 from scheduler.assemble import Stand
 from scheduler.courses import NEVER
-from scheduler.problem import Problem
+from scheduler.plan import LAGGING, OPEN_WISHES
+from scheduler.problem import Choice, Problem
 from scheduler.resources import Resource
-
-LAGGING, OPEN_WISHES = "lagging group", "open wishes"
-RULES = {
-    LAGGING: "a free tier gets the group furthest behind its wish, picked when ready",
-    OPEN_WISHES: "a free tier gets what meets most open wishes for each day in it",
-}  # a name for plan.json, and what it says
-
-
-@dataclass(frozen=True)
-class Choice:
-    """One decision taken: number of the decision, and the day its tier is cleared."""
-
-    decision: int
-    clear: int
 
 
 @dataclass
@@ -54,7 +41,7 @@ class ByHand:
 
     Attributes
     ----------
-    stands : what `run` chose, with the tier each batch stands in; rule : one of `RULES`.
+    stands : what `run` chose, with the tier each batch stands in; rule : one of `SIMPLE_RULES`.
     cut : whether time was up before the season was over: nothing was begun from then on.
     """
 

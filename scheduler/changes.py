@@ -8,11 +8,10 @@ from typing import Any
 import numpy as np
 
 from scheduler.build_model import Built
-from scheduler.by_hand import Choice
 from scheduler.carried import Carried
 from scheduler.keep import Kept
 from scheduler.layout import Layout, is_kept
-from scheduler.problem import Problem
+from scheduler.problem import Choice, Problem
 
 
 class Changes:

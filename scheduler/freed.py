@@ -14,13 +14,12 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from scheduler.build_model import Built, build_model, read_choices
-from scheduler.by_hand import Choice
 from scheduler.courses import NEVER
 from scheduler.engine import Settings, hint_all, run
 from scheduler.goal import Goal, aim
 from scheduler.hints import complete
 from scheduler.part import Part
-from scheduler.problem import Problem
+from scheduler.problem import Choice, Problem
 
 DETERMINISTIC = 0.4  # the solver's deterministic seconds for one window, for repeatable runs
 TIE = 100  # so many days of holding a tier weigh as much as the smallest gain

@@ -17,6 +17,7 @@ import numpy as np
 from crops.crop import Crop
 from crops.solution.shelf import Shelf
 from crops.vessel import Vessel
+from scheduler.weeks import week_of, week_start
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -255,18 +256,6 @@ class Garden:
     def demand_of(self, crop: str) -> Demand | None:
         """The wish a crop counts for."""
         return next((d for d in self.demands if crop in d.crops), None)
-
-
-def week_of(day: date) -> str:
-    """ISO week of a day, such as ``2027-W18`` (ISO 8601; weeks start on Monday)."""
-    year, week, _ = day.isocalendar()
-    return f"{year}-W{week:02d}"
-
-
-def week_start(week: str) -> date:
-    """Monday of an ISO week."""
-    year, number = week.split("-W")
-    return date.fromisocalendar(int(year), int(number), 1)
 
 
 def season_weeks(season: Season) -> list[str]:

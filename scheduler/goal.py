@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
-from scheduler import objective
 from scheduler.build_model import Built
-from scheduler.by_hand import Choice
+from scheduler.problem import Choice
+from scheduler.stages import EFFORT, EVENNESS, PRODUCE
 from scheduler.variables import Expr
 
 # Share of the time that is left given to each stage; the first gets most of it.
-SHARES = {objective.PRODUCE: 0.75, objective.EVENNESS: 0.5, objective.EFFORT: 0.9}
+SHARES = {PRODUCE: 0.75, EVENNESS: 0.5, EFFORT: 0.9}
 ENOUGH = 0.01  # gap at which the later stages are good enough
 
 Expression = Callable[[Built], Expr]

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from scheduler.assemble import Lot, most_even, shared_out
-from scheduler.by_hand import Choice
 from scheduler.courses import NEVER
 from scheduler.objective import Produce
+from scheduler.problem import Choice
 from scheduler.worth import lots
 
 if TYPE_CHECKING:

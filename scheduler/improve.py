@@ -17,12 +17,11 @@ from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
 
 from scheduler.broken import broken
-from scheduler.by_hand import Choice
 from scheduler.engine import Either, Progress, Report, Settings
 from scheduler.freed import Found, Opener, Window
 from scheduler.goal import Expression, Goal, Incumbent, aim, lock
 from scheduler.part import cut_out
-from scheduler.problem import Problem
+from scheduler.problem import Choice, Problem
 from scheduler.sweep import Sweep, wanted
 
 SECONDS = 1.0  # for one window, until windows bring no more

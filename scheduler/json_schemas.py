@@ -14,8 +14,8 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from scheduler import plan as plans
-from scheduler.by_hand import RULES
 from scheduler.garden_schema import GardenModel
+from scheduler.plan import SIMPLE_RULES
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 _ONE_OR_LIST = ("away", "available", "rests")
@@ -134,7 +134,7 @@ def plan_schema() -> dict[str, Any]:
         "by_hand": {
             "type": "object",
             "properties": {
-                "rule": {"enum": list(RULES)},
+                "rule": {"enum": list(SIMPLE_RULES)},
                 "produce": {"type": "number", "description": "weighted wish met [g]"},
                 "share": {"type": "number", "description": "of all wishes, by their weights"},
             },

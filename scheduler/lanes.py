@@ -9,14 +9,23 @@ import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 from typing import Any, TypeVar
 
-from scheduler.many_local import StopFile
-
 T = TypeVar("T")
 R = TypeVar("R")
+
+
+@dataclass(frozen=True)
+class StopFile:
+    """A stop that other processes see: it is set once the file is there."""
+
+    path: str
+
+    def is_set(self) -> bool:
+        return Path(self.path).exists()
 
 
 class Lanes:

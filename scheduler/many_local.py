@@ -10,20 +10,11 @@ import threading
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
+from scheduler.lanes import StopFile
 from scheduler.many import ATTEMPTS, Done, Job, Result, Stop, lost, plan_garden, stopped
-
-
-@dataclass(frozen=True)
-class StopFile:
-    """A stop that other processes see: it is set once the file is there."""
-
-    path: str
-
-    def is_set(self) -> bool:
-        return Path(self.path).exists()
 
 
 def run_local(jobs: Sequence[Job], count: int, done: Done, stop: Stop) -> None:

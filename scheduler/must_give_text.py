@@ -9,7 +9,7 @@ from typing import Any
 from scheduler import assemble, show
 from scheduler import rules_list as rules
 from scheduler.assemble import serve
-from scheduler.garden import ONE_DAY, Demand, Garden, week_start
+from scheduler.garden import ONE_DAY, Demand, Garden
 from scheduler.must_give import (
     CANNOT,
     FOUND,
@@ -25,6 +25,7 @@ from scheduler.plan import Plan
 from scheduler.reach import Reach
 from scheduler.restrictions import CUTS, MORE, among, that_bind
 from scheduler.show import load, mass
+from scheduler.weeks import week_start
 from scheduler.window_words import day_text, days_text
 
 WIDTH = 79

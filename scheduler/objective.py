@@ -1,35 +1,13 @@
-"""What a good plan is, stage by stage.
-
-1 ``produce``  : grams of the weekly wishes met, by the grower's weights, storage counted (most).
-2 ``evenness`` : grams picked for nothing, and grams by which a week falls below half its wish
-                 (least).
-3 ``effort``   : fills, vessels lifted, work days used (least).
-"""
+"""The stages (`scheduler.stages`) as expressions of a model's variables."""
 
 from __future__ import annotations
-
-import math
-from collections.abc import Sequence
 
 import numpy as np
 from ortools.sat.python import cp_model
 
 from scheduler.courses import NEVER
+from scheduler.stages import whole_weights
 from scheduler.variables import Expr, Sums, Variables
-
-
-def whole_weights(weights: Sequence[float]) -> tuple[int, tuple[int, ...]]:
-    """Weights as whole numbers over one scale: (scale, weights times scale).
-
-    Exact where three decimals are enough; otherwise rounded up, so that a bound stays one.
-    """
-    for scale in (1, 10, 100, 1000):
-        exact = [w * scale for w in weights]
-        if all(abs(w - round(w)) < 1e-9 for w in exact):
-            return scale, tuple(round(w) for w in exact)
-    return 1000, tuple(math.ceil(w * 1000 - 1e-9) for w in weights)
-
-PRODUCE, EVENNESS, EFFORT, CHANGES = "produce", "evenness", "effort", "changes"
 
 
 class Produce:

@@ -12,9 +12,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from scheduler.by_hand import Choice
 from scheduler.courses import NEVER
-from scheduler.problem import Problem, Used
+from scheduler.problem import Choice, Problem, Used
 
 
 @dataclass(frozen=True)

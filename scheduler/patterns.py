@@ -28,7 +28,8 @@ import numpy as np
 
 from crops.crop import Crop
 from scheduler.courses import NEVER
-from scheduler.garden import Garden, Season, week_of, weeks_served
+from scheduler.garden import Garden, Season, weeks_served
+from scheduler.weeks import week_of
 
 Lit = Callable[[np.ndarray], np.ndarray]  # days [m, n] to whether the light was enough up to them
 

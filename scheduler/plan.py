@@ -25,6 +25,13 @@ _MOST = 1e12  # no mass, volume, count or value of a season comes near it
 
 # Names of answers.
 PROVEN, WITHIN_GAP, BEST_FOUND = "proven", "within_gap", "best_found"
+# Rules of thumb that a plan is measured against: a name for plan.json, and what it says.
+LAGGING, OPEN_WISHES = "lagging group", "open wishes"
+SIMPLE_RULES = {
+    LAGGING: "a free tier gets the group furthest behind its wish, picked when ready",
+    OPEN_WISHES: "a free tier gets what meets most open wishes for each day in it",
+}
+
 # States of a batch.
 PLANNED, SOWN, GROWING, CLEARED, FAILED = "planned", "sown", "growing", "cleared", "failed"
 

@@ -25,6 +25,14 @@ class Place:
 
 
 @dataclass(frozen=True)
+class Choice:
+    """One decision taken: number of the decision, and the day its tier is cleared."""
+
+    decision: int
+    clear: int
+
+
+@dataclass(frozen=True)
 class Committed:
     """A batch that is already decided, in full or but for its picks.
 

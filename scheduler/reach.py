@@ -14,8 +14,9 @@ import numpy as np
 
 from scheduler import window_reasons as reasons
 from scheduler.candidates import Candidates
-from scheduler.garden import ONE_DAY, Garden, season_weeks, week_start, weeks_served, wish
+from scheduler.garden import ONE_DAY, Garden, season_weeks, weeks_served, wish
 from scheduler.outputs.words import Units
+from scheduler.weeks import week_start
 from scheduler.window_reasons import Why
 from scheduler.window_words import why_text
 from scheduler.windows import sow_windows

@@ -10,7 +10,7 @@ from datetime import date
 from importlib.metadata import version
 from typing import TYPE_CHECKING
 
-from scheduler import assemble, objective
+from scheduler import assemble
 from scheduler.assemble import Stand
 from scheduler.carried import Carried
 from scheduler.carry import carry
@@ -37,6 +37,7 @@ from scheduler.plan import (
 )
 from scheduler.replan import Found, search
 from scheduler.solve import ENOUGH, status
+from scheduler.stages import CHANGES, EFFORT, EVENNESS, PRODUCE
 from scheduler.state import DISEASE_REST_DAYS, State, state_on
 from scheduler.tidy import cleared_soon
 
@@ -260,9 +261,9 @@ def _plan(
 ) -> Plan:  # fmt: skip
     table = assemble.serve(garden, made)
     values = {
-        objective.PRODUCE: assemble.produce_value(garden, table),
-        objective.EVENNESS: assemble.evenness_value(table),
-        objective.EFFORT: assemble.effort_value(made),
+        PRODUCE: assemble.produce_value(garden, table),
+        EVENNESS: assemble.evenness_value(table),
+        EFFORT: assemble.effort_value(made),
     }
     known = {s.name: s for s in old.stages}
     stages: list[Stage] = []
@@ -272,13 +273,13 @@ def _plan(
             stages.append(same)
             continue
         bound: float | None = None if as_planned else getattr(found.bounds, name, None)
-        first = name == objective.PRODUCE
+        first = name == PRODUCE
         if bound is not None:  # what the model does not see may be for the better
             bound = max(bound, value) if first else min(bound, value)
         seconds, gap = (round(found.seconds, 3), settings.gap) if first else (0.0, ENOUGH)
         stages.append(Stage(name, status(value, bound, gap), value, bound, seconds))
     fewest = 0.0 if not changed else found.bounds.changes
-    stages.append(Stage(objective.CHANGES, status(changed, fewest, ENOUGH), float(changed),
+    stages.append(Stage(CHANGES, status(changed, fewest, ENOUGH), float(changed),
                         fewest, 0.0))  # fmt: skip
     return Plan(
         status=stages[0].status, stages=tuple(stages), start=garden.season.start,

@@ -21,7 +21,6 @@ import numpy as np
 from scheduler import objective
 from scheduler.broken import broken
 from scheduler.build_model import Built, build_model, read_choices
-from scheduler.by_hand import Choice
 from scheduler.carried import Carried, Option
 from scheduler.changes import Changes, near_loss
 from scheduler.engine import Either, Report, Settings, hint_all, run
@@ -30,9 +29,10 @@ from scheduler.hints import complete
 from scheduler.improve import Expression, Goal, Improver, Incumbent, aim
 from scheduler.keep import Kept, Taken
 from scheduler.layout import Layout
-from scheduler.problem import Problem
+from scheduler.problem import Choice, Problem
 from scheduler.replan_bounds import Bounds, access_bound, later_bounds, produce_bound
 from scheduler.shift import shifted
+from scheduler.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
 from scheduler.worth import worth
 
 WHOLE = 6000  # decisions up to which all are tried in one model as well
@@ -129,7 +129,7 @@ class _Search:
     ) -> None:  # fmt: skip
         self.problem, self.changes, self.settings = problem, changes, settings
         self.report, self.stop, self.began = report, stop, began
-        self.scale, _ = objective.whole_weights(problem.supply.weights)
+        self.scale, _ = whole_weights(problem.supply.weights)
         self.price = max(0, round(price * self.scale))
         self.bound: float | None = None
         self.beside: threading.Thread | None = None
@@ -145,7 +145,7 @@ class _Search:
         return self.settings.time_limit - (time.monotonic() - self.began)
 
     def met(self, choices: Sequence[Choice]) -> float:
-        return worth(self.problem, objective.PRODUCE, choices)
+        return worth(self.problem, PRODUCE, choices)
 
     def good_enough(self, choices: Sequence[Choice]) -> bool:
         """Whether the produce is within the gap of its bound."""
@@ -204,7 +204,7 @@ class _Search:
         """Find a tier for as many lots of seedlings as can be; of the ways to, the best found."""
         optional = self.problem.optional
         supply = self.problem.supply
-        _, weights = objective.whole_weights(supply.weights)
+        _, weights = whole_weights(supply.weights)
         most = int((np.array(weights) * supply.wish.sum(axis=1)).sum())
         lot = most + self.price * self.changes.most + 1  # outweighs all else
 
@@ -224,7 +224,7 @@ class _Search:
 
     def produce(self, choices: list[Choice] | None, near: np.ndarray) -> list[Choice] | None:
         """The first stage. None: no way to go on is found."""
-        goal = Goal(objective.PRODUCE, self.less_changes, True, self.scale, tuple(self.locks))
+        goal = Goal(PRODUCE, self.less_changes, True, self.scale, tuple(self.locks))
         if choices is None:
             # Whatever the time: without a first way to go on there is nothing to return.
             best = self._whole(goal, None, max(self.left * 0.9, 1.0), None)
@@ -289,8 +289,8 @@ class _Search:
     def polish(self, choices: list[Choice]) -> list[Choice]:
         """The later stages, in what little time a rebalance has for them."""
         goals = (
-            Goal(objective.EVENNESS, lambda b: b.produce.unevenness(b.model), False),
-            Goal(objective.EFFORT, lambda b: objective.effort(b.model, b.v), False),
+            Goal(EVENNESS, lambda b: b.produce.unevenness(b.model), False),
+            Goal(EFFORT, lambda b: objective.effort(b.model, b.v), False),
         )
         for goal in goals:
             seconds = min(self.left, POLISH * self.settings.time_limit)

@@ -10,14 +10,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from scheduler import objective
 from scheduler.build_model import Built, build_model
-from scheduler.by_hand import Choice
 from scheduler.changes import Changes
 from scheduler.improve import lock
 from scheduler.layout import Layout
 from scheduler.linear import relax
-from scheduler.problem import Problem
+from scheduler.problem import Choice, Problem
+from scheduler.stages import CHANGES, EVENNESS, PRODUCE
 from scheduler.worth import worth
 
 EACH = 1.0  # seconds at most for each of the later bounds, by each method
@@ -60,7 +59,7 @@ def later_bounds(
 
     ``left`` tells the seconds left; a bound that is not had in time is left out.
     """
-    met = round(worth(problem, objective.PRODUCE, choices))
+    met = round(worth(problem, PRODUCE, choices))
     pooled = layout.pooled()
 
     def least(stage: str) -> float | None:
@@ -68,7 +67,7 @@ def later_bounds(
             return None
         built = build_model(pooled, access=False)
         lock(built.model, built.produce.value(), True, met)
-        if stage == objective.EVENNESS:
+        if stage == EVENNESS:
             value = built.produce.unevenness(built.model)
         else:
             value = _fewest(built, layout, changes)
@@ -78,10 +77,10 @@ def later_bounds(
         got = relax(built.model, False, max(min(left(), EACH), 0.1))
         return None if got is None else got.whole(maximise=False)
 
-    bounds.evenness = least(objective.EVENNESS)
+    bounds.evenness = least(EVENNESS)
     bounds.changes = 0.0
     if changes.count(problem, choices):
-        bounds.changes = least(objective.CHANGES)
+        bounds.changes = least(CHANGES)
 
 
 def _fewest(built: Built, layout: Layout, changes: Changes) -> object:

@@ -13,10 +13,11 @@ from typing import Any
 
 import numpy as np
 
-from scheduler.garden import Garden, season_weeks, week_of, weeks_served, wish
+from scheduler.garden import Garden, season_weeks, weeks_served, wish
 from scheduler.plan import CLEARED, FAILED, Batch, Plan
 from scheduler.risk_courses import Course, Replay
 from scheduler.weather_years import WeatherYears
+from scheduler.weeks import week_of
 
 PERCENT = (0.05, 0.50, 0.95)
 NONE = np.iinfo(np.int32).max  # days, where the weather ends first

@@ -26,7 +26,7 @@ import numpy as np
 from scheduler import assemble, objective, worth
 from scheduler.assemble import Stand
 from scheduler.build_model import Built, build_model, read_choices, stands
-from scheduler.by_hand import ByHand, Choice
+from scheduler.by_hand import ByHand
 from scheduler.candidates import Candidates, Windows, build
 from scheduler.engine import CANDIDATES, CHECKING, SEARCH, Load, Progress, Report, Settings
 from scheduler.faults import NoPlan
@@ -36,9 +36,10 @@ from scheduler.improve import Improver
 from scheduler.lifting import lifts_least
 from scheduler.linear import meets
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, Stage
-from scheduler.problem import Problem, by_tier, pooled, row_by_row
+from scheduler.problem import Choice, Problem, by_tier, pooled, row_by_row
 from scheduler.stacks.stages import NAMES, PATIENCE, plan_columns
 from scheduler.stage_search import StageSearch
+from scheduler.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
 from scheduler.tidy import cleared_soon
 
 log = logging.getLogger(__name__)
@@ -130,7 +131,7 @@ def solve(
     both = both and (large or (area > AREA and access_matters(cand)))
     if large or both:
         part = replace(settings, time_limit=settings.time_limit * COLUMNS) if both else settings
-        names = (objective.PRODUCE,) if both else NAMES
+        names = (PRODUCE,) if both else NAMES
         made = plan_columns(cand, part, report, stop, began, status, best, names,
                             PATIENCE if large else FEW)  # fmt: skip
         best, stages = made.stands, made.stages
@@ -203,18 +204,18 @@ def optimise(
     """
     began = time.monotonic() if began is None else began
     access = access_matters(problem.cand)
-    scale, _ = objective.whole_weights(problem.supply.weights)
+    scale, _ = whole_weights(problem.supply.weights)
 
     def valued(name: str) -> Worth:
         return lambda made: worth.worth(problem, name, made, access)
 
     goals = [
-        Goal(objective.PRODUCE, lambda b: b.produce.value(), True, scale,
-             worth=valued(objective.PRODUCE)),
-        Goal(objective.EVENNESS, lambda b: b.produce.unevenness(b.model), False,
-             worth=valued(objective.EVENNESS)),
-        Goal(objective.EFFORT, lambda b: objective.effort(b.model, b.v), False,
-             worth=valued(objective.EFFORT)),
+        Goal(PRODUCE, lambda b: b.produce.value(), True, scale,
+             worth=valued(PRODUCE)),
+        Goal(EVENNESS, lambda b: b.produce.unevenness(b.model), False,
+             worth=valued(EVENNESS)),
+        Goal(EFFORT, lambda b: objective.effort(b.model, b.v), False,
+             worth=valued(EFFORT)),
     ]  # fmt: skip
     improver = Improver(problem, access, settings, stop, parts=True)
     choices, stages = list(first), []
@@ -224,7 +225,7 @@ def optimise(
         start = time.monotonic()
         goal = replace(goal, locks=tuple(locks), checks=tuple(checks))
         left = settings.time_limit - (start - began)
-        gap = settings.gap if goal.name == objective.PRODUCE else ENOUGH
+        gap = settings.gap if goal.name == PRODUCE else ENOUGH
         search = StageSearch(problem, access, goal, settings, improver, report, stop, gap)
         bound = (known or {}).get(goal.name)
         search.bound, search.seek = None if bound is None else bound * goal.scale, seek
@@ -236,7 +237,7 @@ def optimise(
             checks.append((goal.worth, goal.maximise, round(best.value)))
         # Days to sow and to pick on are not all offered: what is best for produce is, but a day
         # with work already may be one of the others. So no bound of the effort is claimed.
-        shown = None if bound is None or goal.name == objective.EFFORT else bound / goal.scale
+        shown = None if bound is None or goal.name == EFFORT else bound / goal.scale
         stages.append(Stage(goal.name, status(best.value / goal.scale, shown, gap),
                             best.value / goal.scale, shown,
                             round(time.monotonic() - start, 3)))  # fmt: skip
@@ -275,16 +276,16 @@ def make_plan(
     batches: tuple[Batch, ...] = assemble.batches(cand, made)
     table = assemble.serve(garden, batches)
     values = {
-        objective.PRODUCE: assemble.produce_value(garden, table),
-        objective.EVENNESS: assemble.evenness_value(table),
-        objective.EFFORT: assemble.effort_value(batches),
+        PRODUCE: assemble.produce_value(garden, table),
+        EVENNESS: assemble.evenness_value(table),
+        EFFORT: assemble.effort_value(batches),
     }
     known = {s.name: s for s in stages}
     final = []
     for name, value in values.items():
         stage = known.pop(name, None)
         bound = stage.bound if stage else None
-        gap = settings.gap if name == objective.PRODUCE else ENOUGH
+        gap = settings.gap if name == PRODUCE else ENOUGH
         final.append(Stage(name, status(value, bound, gap), value, bound,
                            stage.seconds if stage else 0.0))  # fmt: skip
     return Plan(

@@ -10,16 +10,16 @@ import time
 from dataclasses import dataclass
 from typing import Any
 
-from scheduler import begin_with, objective
+from scheduler import begin_with
 from scheduler.build_model import build_model, stands
-from scheduler.by_hand import Choice
 from scheduler.candidates import Candidates, build
 from scheduler.engine import Progress, Settings
 from scheduler.garden import Garden
 from scheduler.linear import relax
 from scheduler.plan import Batch, Plan
-from scheduler.problem import Problem, by_tier, pooled
+from scheduler.problem import Choice, Problem, by_tier, pooled
 from scheduler.solve import access_matters, choices_of, make_plan, optimise
+from scheduler.stages import EFFORT, EVENNESS, whole_weights
 from scheduler.verify import verify
 
 
@@ -80,7 +80,7 @@ def linear_bound(task: Task) -> float | None:
     if not len(cand):
         return 0.0
     built = build_model(pooled(cand), access=False)
-    scale, _ = objective.whole_weights(built.produce.supply.weights)
+    scale, _ = whole_weights(built.produce.supply.weights)
     value = built.produce.value()
     if isinstance(value, int):  # nothing that is wished can be picked
         return value / scale
@@ -102,7 +102,7 @@ def solve_again(task: Task, stop: Any = None) -> Solved:
     halt = threading.Event()
 
     def report(progress: Progress) -> None:
-        if progress.stage in (objective.EVENNESS, objective.EFFORT) or (stop and stop.is_set()):
+        if progress.stage in (EVENNESS, EFFORT) or (stop and stop.is_set()):
             halt.set()  # only the produce is asked for
 
     problem, first = _start(task, cand)

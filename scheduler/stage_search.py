@@ -7,7 +7,6 @@ import threading
 import time
 from dataclasses import replace
 
-from scheduler import objective
 from scheduler.broken import broken
 from scheduler.build_model import Built, build_model, read_choices
 from scheduler.engine import Progress, Report, Settings, hint_all, run
@@ -18,6 +17,7 @@ from scheduler.lean import lean
 from scheduler.linear import relax
 from scheduler.mip import Mip, Tell, race
 from scheduler.problem import Problem, pooled
+from scheduler.stages import PRODUCE
 from scheduler.thin import keeping_cuts, loose, thin
 from scheduler.worth import worth
 
@@ -62,7 +62,7 @@ class StageSearch:
             found = _bound(self.problem, self.goal, seconds / 2)
             self.bound = self.bound if found is None else self._tighter(found)
             self.improver.bound_seconds = time.monotonic() - start
-        first = self.seek and not small and self.goal.name == objective.PRODUCE
+        first = self.seek and not small and self.goal.name == PRODUCE
         # What windows should offer costs about as much again; a short search goes without.
         if first and self.improver.bound_seconds < seconds / 8:
             self.improver.opener.lean = lean(self.problem, self.goal.expression, seconds / 4)
@@ -110,7 +110,7 @@ class StageSearch:
         if seconds < 0.2:
             return best
         until = time.monotonic() + seconds
-        if self.goal.name == objective.PRODUCE and not self.problem.committed:
+        if self.goal.name == PRODUCE and not self.problem.committed:
             best = self._thinned(best, seconds * 0.85)
             if self._done(best, until):
                 return best

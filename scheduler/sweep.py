@@ -9,8 +9,7 @@ import numpy as np
 
 from scheduler import worth
 from scheduler.assemble import shared_out
-from scheduler.by_hand import Choice
-from scheduler.problem import Problem
+from scheduler.problem import Choice, Problem
 
 WINDOW, SHORTEST, LONGEST = 24.0, 10.0, 120.0  # days: the first one, and the limits
 PATIENCE = 30  # windows without gain before the search ends

@@ -12,9 +12,10 @@ from datetime import date, timedelta
 from crops.solution.strength import FITS
 from crops.vessel import LATE_RISE_CM
 from scheduler import mix
-from scheduler.garden import ONE_DAY, Garden, Season, week_of
+from scheduler.garden import ONE_DAY, Garden, Season
 from scheduler.plan import CLEARED, FAILED, Batch, Level, Plan
 from scheduler.standing import Standing
+from scheduler.weeks import week_of
 
 Day = date  # `Work` has a field called date
 

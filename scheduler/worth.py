@@ -11,11 +11,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from scheduler import objective
 from scheduler.assemble import Lot, shared_out
-from scheduler.by_hand import Choice
 from scheduler.courses import NEVER
-from scheduler.problem import Problem, Supply
+from scheduler.problem import Choice, Problem, Supply
+from scheduler.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
 
 
 def worth(problem: Problem, name: str, choices: Sequence[Choice], access: bool = True) -> float:
@@ -23,8 +22,8 @@ def worth(problem: Problem, name: str, choices: Sequence[Choice], access: bool =
 
     Parameters
     ----------
-    name : `objective.PRODUCE` [g, weighted and scaled as in `objective.whole_weights`],
-        `objective.EVENNESS` [g] or `objective.EFFORT` [points].
+    name : `stages.PRODUCE` [g, weighted and scaled as in `stages.whole_weights`],
+        `stages.EVENNESS` [g] or `stages.EFFORT` [points].
     choices : that keep every rule (`scheduler.broken`); where tiers are pooled a decision may
         come several times.
     access : whether tiers are cleared on days of their own, as in `build_model`.
@@ -34,11 +33,11 @@ def worth(problem: Problem, name: str, choices: Sequence[Choice], access: bool =
     ValueError
         Another name.
     """
-    if name == objective.PRODUCE:
+    if name == PRODUCE:
         return float(produce(problem.supply, picked(problem, choices)))
-    if name == objective.EVENNESS:
+    if name == EVENNESS:
         return float(unevenness(problem.supply, picked(problem, choices)))
-    if name == objective.EFFORT:
+    if name == EFFORT:
         return float(effort(problem, choices, access))
     raise ValueError(f"no stage is called {name!r}")
 
@@ -53,7 +52,7 @@ def picked(problem: Problem, choices: Sequence[Choice]) -> np.ndarray:
 
 def produce(supply: Supply, grams: np.ndarray) -> int:
     """Stage 1: grams of wishes met, by the whole weights."""
-    _, weights = objective.whole_weights(supply.weights)
+    _, weights = whole_weights(supply.weights)
     got = met(supply, grams, supply.wish)
     return sum(weight * g for weight, g in zip(weights, got, strict=True))
 

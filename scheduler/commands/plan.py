@@ -232,10 +232,10 @@ def lifting(lifted: Lifted, units: str) -> str:
 
 def _by_rule(plan: Plan) -> list[str]:
     """What the better of two simple rules would meet, and what it is."""
-    from scheduler.by_hand import RULES
+    from scheduler.plan import SIMPLE_RULES
     from scheduler.show import share
 
-    met, rule = plan.by_hand.get("share"), RULES.get(plan.by_hand.get("rule", ""))
+    met, rule = plan.by_hand.get("share"), SIMPLE_RULES.get(plan.by_hand.get("rule", ""))
     if met is None:
         return []
     text = f"A simple rule would meet {share(met)}"

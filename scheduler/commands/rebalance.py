@@ -115,10 +115,10 @@ def _day(text: str) -> date:
 def report_lines(done: Rebalanced, units: str) -> list[str]:
     """What happened, what must be decided, what changes: lines of at most 79 characters."""
     from scheduler.diff import lines
-    from scheduler.garden import week_of
     from scheduler.outputs.words import plan_mark, wrap
     from scheduler.restrictions import MORE, among, that_bind
     from scheduler.show import share
+    from scheduler.weeks import week_of
 
     mark = plan_mark(done.plan)
     out = [mark, ""] if mark else []

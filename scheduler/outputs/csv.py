@@ -10,10 +10,11 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
-from scheduler.garden import Garden, week_of
+from scheduler.garden import Garden
 from scheduler.outputs.weeks import table_weeks
 from scheduler.outputs.words import Units
 from scheduler.plan import Plan
+from scheduler.weeks import week_of
 from scheduler.work import Work
 
 BOM = "\ufeff"

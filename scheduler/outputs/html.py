@@ -15,7 +15,7 @@ from typing import Any
 
 from scheduler import labour, work
 from scheduler.cautions import CAUTIONS, due
-from scheduler.garden import Garden, week_of
+from scheduler.garden import Garden
 from scheduler.outputs.drawing import svg
 from scheduler.outputs.drawing.levels import levels, tier_columns
 from scheduler.outputs.drawing.nursery import nursery
@@ -46,6 +46,7 @@ from scheduler.outputs.words import (
 )  # fmt: skip
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Plan
 from scheduler.restrictions import that_bind
+from scheduler.weeks import week_of
 from scheduler.work import Work
 
 TEMPLATES = Path(__file__).parent / "templates"

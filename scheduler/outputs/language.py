@@ -12,7 +12,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from scheduler.faults import DrylineError
-from scheduler.garden import week_of, week_start
+from scheduler.weeks import week_of, week_start
 
 ONE_WEEK = timedelta(days=7)
 LOCALE = Path(__file__).parent / "locale"

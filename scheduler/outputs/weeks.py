@@ -6,8 +6,9 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
-from scheduler.garden import Garden, season_weeks, week_of, week_start, wish
+from scheduler.garden import Garden, season_weeks, wish
 from scheduler.plan import Plan
+from scheduler.weeks import week_of, week_start
 
 NO_GROUP = ""  # produce of a crop nobody wished for
 

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from typing import Any
 
-from scheduler import objective
 from scheduler.diff import DROPPED, ENDED, KEPT, MOVED, NEW, Change, Diff
-from scheduler.garden import Garden, week_of, week_start
+from scheduler.garden import Garden
 from scheduler.outputs.sentences import crop_title
 from scheduler.outputs.words import N_, Units, _, plural, short_date, tier_label
 from scheduler.page.again import Search
 from scheduler.plan import Batch
 from scheduler.show import share
+from scheduler.stages import EFFORT, EVENNESS, PRODUCE
+from scheduler.weeks import week_of, week_start
 
 HEADS = {ENDED: N_("Lost"), DROPPED: N_("Dropped"), MOVED: N_("Moved"), NEW: N_("New")}
 STAGES = {
-    objective.PRODUCE: N_("most of the wish met"),
-    objective.EVENNESS: N_("least waste, even weeks"),
-    objective.EFFORT: N_("least work"),
+    PRODUCE: N_("most of the wish met"),
+    EVENNESS: N_("least waste, even weeks"),
+    EFFORT: N_("least work"),
 }
 
 

@@ -8,7 +8,7 @@ from typing import Any
 from scheduler import log_amounts, work
 from scheduler.cautions import due
 from scheduler.engine import Settings
-from scheduler.garden import ONE_DAY, week_of, week_start
+from scheduler.garden import ONE_DAY
 from scheduler.log import Entry
 from scheduler.outputs.sentences import crop_title, sentence, top_up
 from scheduler.outputs.words import N_, VERB, Shown, _, long_date, short_date, span, tier_label
@@ -16,6 +16,7 @@ from scheduler.page.book import Book, Season
 from scheduler.page.entries import Slip, place_value, standing_entries, told
 from scheduler.page.strike import line_text
 from scheduler.plan import CLEARED, FAILED, Batch
+from scheduler.weeks import week_of, week_start
 from scheduler.work import Work
 
 COLUMNS_A_PAGE = 8  # on the page of levels

@@ -15,11 +15,11 @@ from __future__ import annotations
 import highspy
 import numpy as np
 
-from scheduler.objective import whole_weights
 from scheduler.quiet_highs import QuietHighs
 from scheduler.resources import spans
 from scheduler.stacks.layout import Layout, Sequence
 from scheduler.stacks.prices import Aim, Prices, lifts
+from scheduler.stages import whole_weights
 
 
 class Master:

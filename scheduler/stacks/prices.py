@@ -14,7 +14,7 @@ from scheduler.stacks.layout import Layout
 class Aim:
     """A mix of the stages: ``produce * met - uneven * (wasted + short) - effort * points``.
 
-    Produce counts by the whole weights of `objective.whole_weights`.
+    Produce counts by the whole weights of `stages.whole_weights`.
     """
 
     produce: float = 1.0

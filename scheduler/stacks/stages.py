@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler import objective
 from scheduler.assemble import Stand
 from scheduler.candidates import Candidates
 from scheduler.engine import Progress, Report, Settings
@@ -22,13 +21,14 @@ from scheduler.stacks.layout import Layout
 from scheduler.stacks.prices import Aim
 from scheduler.stacks.search import Search
 from scheduler.stacks.whole import adopt, stands, values
+from scheduler.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
 
-NAMES = (objective.PRODUCE, objective.EVENNESS, objective.EFFORT)
+NAMES = (PRODUCE, EVENNESS, EFFORT)
 # A little of the later stages tells apart what is alike for the first.
 AIMS = {
-    objective.PRODUCE: Aim(1.0, 0.02, 0.05),
-    objective.EVENNESS: Aim(1.0, 0.5, 0.05),
-    objective.EFFORT: Aim(1.0, 0.5, 2.0),
+    PRODUCE: Aim(1.0, 0.02, 0.05),
+    EVENNESS: Aim(1.0, 0.5, 0.05),
+    EFFORT: Aim(1.0, 0.5, 2.0),
 }
 PATIENCE = 12  # tries without gain that end a stage
 ROUNDS = 400  # of prices, at most
@@ -73,7 +73,7 @@ class _Run:
         self.patience = patience
         self.settings, self.report, self.began = settings, report, began
         self.layout = Layout(cand)
-        self.scale, _ = objective.whole_weights(self.layout.supply.weights)
+        self.scale, _ = whole_weights(self.layout.supply.weights)
         until = began + settings.time_limit
         self.search = Search(self.layout, settings.seed, until, stop, self._say)
         self.held = adopt(self.layout, self.search.master, first)
@@ -96,14 +96,14 @@ class _Run:
             if place == 0:
                 self._take(search.dive(Counter()))
             left = self.began + self.settings.time_limit - time.monotonic()
-            gap = self.settings.gap if name == objective.PRODUCE else ENOUGH
+            gap = self.settings.gap if name == PRODUCE else ENOUGH
             self._improve(place, start + left * SHARES[name], gap)
             done.append((name, gap, round(time.monotonic() - since, 3)))
             since = time.monotonic()
         # Only now, as the search of a stage may make an earlier one better.
         stages = []
         for place, (name, gap, seconds) in enumerate(done):
-            scale = self.scale if name == objective.PRODUCE else 1
+            scale = self.scale if name == PRODUCE else 1
             value, bound = self.best[place] / scale, self.bounds[name]
             stages.append(Stage(name, status(value, bound, gap), value, bound, seconds))
         return Found(stands(self.layout, search.master.sequences, self.held), stages)
@@ -137,13 +137,13 @@ class _Run:
         return gained
 
     def _enough(self, gap: float) -> bool:
-        bound = self.bounds[objective.PRODUCE]
+        bound = self.bounds[PRODUCE]
         return bound is not None and self.best[0] / self.scale >= bound * (1 - gap)
 
     def _take_bound(self) -> None:
         bound = self.search.bounds.get(Aim())
         if bound is not None:
-            self.bounds[objective.PRODUCE] = whole_bound(bound, True) / self.scale
+            self.bounds[PRODUCE] = whole_bound(bound, True) / self.scale
 
     def _values(self, held: Counter[int]) -> tuple[int, int, int]:
         return values(self.layout, self.search.master.sequences, held)
@@ -152,10 +152,10 @@ class _Run:
         if self.report is None:
             return
         self._take_bound()
-        bound = self.bounds[objective.PRODUCE]
+        bound = self.bounds[PRODUCE]
         value = self.best[0] / self.scale
         if bound is not None and value > 0:
-            self.report(Progress(objective.PRODUCE, time.monotonic() - self.began, value, bound))
+            self.report(Progress(PRODUCE, time.monotonic() - self.began, value, bound))
 
 
 def _rank(value: tuple[int, int, int]) -> tuple[int, int, int]:

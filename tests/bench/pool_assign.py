@@ -19,11 +19,10 @@ import numpy as np
 
 from scheduler.begin_with import rows_of
 from scheduler.build_model import build_model, read_choices, stands
-from scheduler.by_hand import Choice
 from scheduler.engine import Report, Settings
 from scheduler.mip import race
 from scheduler.plan import Plan
-from scheduler.problem import by_tier
+from scheduler.problem import Choice, by_tier
 from scheduler.rules_list import LIFT
 from scheduler.solve import make_plan, optimise, solve
 from scheduler.verify import verify

@@ -17,6 +17,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from scheduler.stages import whole_weights
+
 HERE = Path(__file__).parent
 MOST_POINTS = 300  # of a track
 
@@ -170,7 +172,6 @@ def other(run: Run, name: str) -> None:
 
     The clock of its track starts when it is handed the rows: building them is told apart.
     """
-    from scheduler import objective
     from scheduler.build_model import build_model, read_choices, stands
     from scheduler.engine import Settings
     from scheduler.linear import rows
@@ -187,7 +188,7 @@ def other(run: Run, name: str) -> None:
     matrix = rows(built.model)
     run.tell("model", model=round(time.monotonic() - began, 2), decisions=len(problem),
              rows=matrix.matrix.shape[0], variables=matrix.matrix.shape[1])  # fmt: skip
-    scale, _ = objective.whole_weights(problem.supply.weights)
+    scale, _ = whole_weights(problem.supply.weights)
     got = {"highs": other_solvers.highs, "scip": other_solvers.scip}[name](matrix, run.seconds)
 
     def unscaled(x: float | None) -> float | None:

@@ -25,10 +25,10 @@ from scheduler.garden import (
     Site,
     Span,
     Tier,
-    week_of,
     wish,
-)  # fmt: skip
+)
 from scheduler.plan import Batch, Level, Pick, Plan, Shortfall, Stage
+from scheduler.weeks import week_of
 
 DAY = timedelta(days=1)
 

@@ -21,14 +21,13 @@ from ortools.sat.python import cp_model
 from verify_case import CHARD, LETTUCE, day, garden
 
 from scheduler.build_model import build_model, read_choices, stands
-from scheduler.by_hand import Choice
 from scheduler.candidates import Candidates, build
 from scheduler.engine import Settings, run
 from scheduler.garden import Column, Demand, Garden, Limits, Nursery, Season, Span, Tier
 from scheduler.garden_file import load_garden
 from scheduler.improve import Goal
 from scheduler.plan import BEST_FOUND, PROVEN, Plan
-from scheduler.problem import Problem, by_tier
+from scheduler.problem import Choice, Problem, by_tier
 from scheduler.solve import Season as Solved
 from scheduler.solve import access_matters, make_plan
 from scheduler.verify import verify

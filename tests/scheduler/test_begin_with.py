@@ -11,12 +11,11 @@ from solver_case import EXAMPLES, example, tiny
 from verify_case import CHARD
 
 from scheduler import begin_with
-from scheduler.by_hand import Choice
 from scheduler.candidates import build
 from scheduler.courses import NEVER
 from scheduler.garden import Demand, Garden
 from scheduler.plan import Plan
-from scheduler.problem import by_tier
+from scheduler.problem import Choice, by_tier
 from scheduler.relaxations import further_work_day, longer
 from scheduler.season_weather import weather_of
 from scheduler.solve import access_matters, solve

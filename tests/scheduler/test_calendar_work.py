@@ -9,9 +9,10 @@ import pytest
 
 from crops import development
 from scheduler import work
-from scheduler.garden import Season, week_of
+from scheduler.garden import Season
 from scheduler.mix import solution_of
 from scheduler.plan import FAILED
+from scheduler.weeks import week_of
 from scheduler.work import work_items
 
 DAY = timedelta(days=1)

@@ -13,11 +13,11 @@ from verify_case import LETTUCE
 from scheduler import objective
 from scheduler.broken import broken
 from scheduler.build_model import Built, build_model
-from scheduler.by_hand import ByHand, Choice
+from scheduler.by_hand import ByHand
 from scheduler.garden import Garden
 from scheduler.hints import complete
 from scheduler.linear import rows
-from scheduler.problem import Committed, Problem, by_tier, pooled
+from scheduler.problem import Choice, Committed, Problem, by_tier, pooled
 from scheduler.solve import access_matters
 
 

@@ -16,15 +16,16 @@ from solver_case import STEADY, changing_weather, example, gardens, rows_of, tin
 
 from scheduler import improve, objective, sweep
 from scheduler.build_model import stands
-from scheduler.by_hand import ByHand, Choice
+from scheduler.by_hand import ByHand
 from scheduler.engine import Settings
 from scheduler.freed import Found, Opener, Window
 from scheduler.garden import Garden
 from scheduler.goal import Goal, Incumbent, Worth
 from scheduler.improve import Improver
 from scheduler.part import cut_out
-from scheduler.problem import Problem, by_tier
+from scheduler.problem import Choice, Problem, by_tier
 from scheduler.solve import access_matters, make_plan
+from scheduler.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
 from scheduler.verify import verify
 from scheduler.worth import worth
 
@@ -53,15 +54,15 @@ def wishes(g: Garden, grams: float) -> Garden:
 
 
 def goals(problem: Problem, access: bool = True) -> list[Goal]:
-    scale, _ = objective.whole_weights(problem.supply.weights)
+    scale, _ = whole_weights(problem.supply.weights)
 
     def valued(name: str) -> Worth:
         return lambda made: worth(problem, name, made, access)
 
     made = [
-        Goal(objective.PRODUCE, lambda b: b.produce.value(), True, scale),
-        Goal(objective.EVENNESS, lambda b: b.produce.unevenness(b.model), False),
-        Goal(objective.EFFORT, lambda b: objective.effort(b.model, b.v), False),
+        Goal(PRODUCE, lambda b: b.produce.value(), True, scale),
+        Goal(EVENNESS, lambda b: b.produce.unevenness(b.model), False),
+        Goal(EFFORT, lambda b: objective.effort(b.model, b.v), False),
     ]
     return [replace(goal, worth=valued(goal.name)) for goal in made]
 
@@ -114,7 +115,7 @@ def checked(
 def test_the_balcony_gets_better_stage_by_stage() -> None:
     g, cand, problem = example("balcony")
     reached = checked(g, problem, access_matters(cand))
-    first = Goal(objective.PRODUCE, lambda b: b.produce.value(), True)
+    first = Goal(PRODUCE, lambda b: b.produce.value(), True)
     assert reached[0] > value_of(problem, True, first, ByHand(problem).run())
 
 

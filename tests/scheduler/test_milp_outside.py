@@ -14,9 +14,9 @@ from verify_case import CHARD, LETTUCE, day, garden
 
 from scheduler.engine import Progress
 from scheduler.garden import Column, Demand, Garden, Limits, Nursery, Rest, Season, Span, Tier
-from scheduler.objective import EFFORT, EVENNESS
 from scheduler.plan import PROVEN, Plan
 from scheduler.solve import Settings, solve
+from scheduler.stages import EFFORT, EVENNESS
 from scheduler.verify import verify
 
 

@@ -12,12 +12,13 @@ from verify_case import day
 
 from scheduler import objective
 from scheduler.build_model import build_model, stands
-from scheduler.by_hand import ByHand, Choice
+from scheduler.by_hand import ByHand
 from scheduler.garden import Demand, Garden
 from scheduler.improve import Goal
 from scheduler.linear import rows
-from scheduler.problem import Problem, by_tier
+from scheduler.problem import Choice, Problem, by_tier
 from scheduler.solve import access_matters, make_plan, optimise
+from scheduler.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
 from scheduler.verify import verify
 
 
@@ -32,13 +33,13 @@ from scheduler.verify import verify
     ((), 1, ()),
 ])  # fmt: skip
 def test_whole_weights(weights: tuple, scale: int, whole: tuple) -> None:
-    assert objective.whole_weights(weights) == (scale, whole)
+    assert whole_weights(weights) == (scale, whole)
 
 
 GOALS = {
-    objective.PRODUCE: Goal(objective.PRODUCE, lambda b: b.produce.value(), True),
-    objective.EVENNESS: Goal(objective.EVENNESS, lambda b: b.produce.unevenness(b.model), False),
-    objective.EFFORT: Goal(objective.EFFORT, lambda b: objective.effort(b.model, b.v), False),
+    PRODUCE: Goal(PRODUCE, lambda b: b.produce.value(), True),
+    EVENNESS: Goal(EVENNESS, lambda b: b.produce.unevenness(b.model), False),
+    EFFORT: Goal(EFFORT, lambda b: objective.effort(b.model, b.v), False),
 }
 
 
@@ -60,12 +61,12 @@ def test_each_stage_is_what_the_checker_counts(g: Garden) -> None:
         choices = [Choice(c.decision, int(last[c.decision])) for c in choices]
     plan = make_plan(g, cand, stands(problem, choices), STEADY)
     counted = verify(g, plan).values
-    scale, _ = objective.whole_weights([d.weight for d in g.demands])
-    assert best_of(problem, access, objective.PRODUCE, choices) / scale == pytest.approx(
+    scale, _ = whole_weights([d.weight for d in g.demands])
+    assert best_of(problem, access, PRODUCE, choices) / scale == pytest.approx(
         counted["produce"]
     )
-    assert best_of(problem, access, objective.EFFORT, choices) == counted["effort"]
-    assert best_of(problem, access, objective.EVENNESS, choices) == counted["evenness"]
+    assert best_of(problem, access, EFFORT, choices) == counted["effort"]
+    assert best_of(problem, access, EVENNESS, choices) == counted["evenness"]
     assert {s.name: s.value for s in plan.stages} == pytest.approx(dict(counted))
 
 
@@ -83,7 +84,7 @@ def test_search_plan_and_checker_tell_one_number_for_each_stage(g: Garden) -> No
         assert told == pytest.approx({s.name: s.value for s in plan.stages})
     assert {s.name: s.value for s in plan.stages} == pytest.approx(verify(g, plan).values)
     for stage in plan.stages:
-        sign = 1 if stage.name == objective.PRODUCE else -1
+        sign = 1 if stage.name == PRODUCE else -1
         assert stage.bound is None or sign * (stage.bound - stage.value) >= -1e-6 * stage.value
 
 
@@ -108,8 +109,8 @@ def lone_batch(wishes: float) -> tuple[Garden, Problem, list[Choice]]:
 ])  # fmt: skip
 def test_evenness_by_hand(wish: float, produce: int, evenness: int) -> None:
     _, problem, choices = lone_batch(wish)
-    assert best_of(problem, False, objective.PRODUCE, choices) == produce
-    assert best_of(problem, False, objective.EVENNESS, choices) == evenness
+    assert best_of(problem, False, PRODUCE, choices) == produce
+    assert best_of(problem, False, EVENNESS, choices) == evenness
 
 
 def test_effort_by_hand() -> None:
@@ -119,7 +120,7 @@ def test_effort_by_hand() -> None:
     start, last = problem.column("transplant"), problem.column("last")
     for place, clear, points in ((0, 30, 4), (2, 30, 8), (2, 33, 9)):
         (one, *_) = np.flatnonzero((start == 10) & (last == 30) & (problem.place_of == place))
-        assert best_of(problem, True, objective.EFFORT, [Choice(int(one), clear)]) == points
+        assert best_of(problem, True, EFFORT, [Choice(int(one), clear)]) == points
 
 
 def test_the_model_is_linear() -> None:

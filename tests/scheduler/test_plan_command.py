@@ -18,11 +18,10 @@ from rich.cells import cell_len
 from solver_case import EXAMPLES
 from verify_case import garden, good_plan
 
-from scheduler.by_hand import OPEN_WISHES, RULES
 from scheduler.cli import main
 from scheduler.commands import plan as command
 from scheduler.engine import Progress
-from scheduler.plan import plan_from_json
+from scheduler.plan import OPEN_WISHES, SIMPLE_RULES, plan_from_json
 
 ROOT = Path(__file__).parents[2]
 Run = Callable[..., tuple[int, str, str]]
@@ -281,7 +280,7 @@ def test_summary_of_the_plan_counted_by_hand() -> None:
     """The figures of `verify_case.good_plan`: 1,600 g of lettuce and 600 g of chard picked."""
     made = replace(good_plan(), by_hand={"share": 0.5, "rule": OPEN_WISHES})
     said = " ".join(" ".join(command.summary(garden(), made)).split())
-    assert f"A simple rule would meet 50.0 %: {RULES[OPEN_WISHES]}." in said
+    assert f"A simple rule would meet 50.0 %: {SIMPLE_RULES[OPEN_WISHES]}." in said
     lines = command.summary(garden(), replace(good_plan(), by_hand={"share": 0.5}))
     # 2380 of 2571 weighted grams wished are met; the bound is 2400, 93.35 %.
     assert "This plan meets 92.6 % of the wish, by the garden's weights." in lines

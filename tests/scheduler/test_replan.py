@@ -9,8 +9,7 @@ import rebalance_case as rc
 import verify_case as case
 from rebalance_case import log, row
 
-from scheduler import assemble, objective
-from scheduler.by_hand import Choice
+from scheduler import assemble
 from scheduler.carried import Carried
 from scheduler.carry import carry
 from scheduler.changes import Changes
@@ -20,10 +19,11 @@ from scheduler.improve import Goal, Incumbent
 from scheduler.keep import Kept, keep_going
 from scheduler.layout import Layout
 from scheduler.plan import PLANNED
-from scheduler.problem import Problem
+from scheduler.problem import Choice, Problem
 from scheduler.rebalance import made_of, rebalance
 from scheduler.replan import Found, _found, _Search, choices_of, search
 from scheduler.replan_bounds import Bounds, access_bound, later_bounds, produce_bound
+from scheduler.stages import whole_weights
 from scheduler.state import state_on
 from scheduler.worth import worth
 
@@ -69,7 +69,7 @@ def test_no_way_to_go_on_beats_a_bound(name: str) -> None:
     layout = Layout(carried)
     problem = layout.by_tier(kept)
     changes = Changes(carried, layout)
-    scale, _ = objective.whole_weights(problem.supply.weights)
+    scale, _ = whole_weights(problem.supply.weights)
     tried = Settings(time_limit=5.0, gap=0.0, workers=1, deterministic=0.5)
     ways = [choices_of(problem, layout, kept)]
     ways += [searched(problem, layout, search(carried, kept, tried, price))

@@ -22,10 +22,10 @@ from scheduler import rules_list as r
 from scheduler.build_model import build_model
 from scheduler.engine import Settings, run
 from scheduler.garden import Garden
-from scheduler.objective import EFFORT
 from scheduler.problem import by_tier
 from scheduler.rules import BUILDERS
 from scheduler.solve import access_matters
+from scheduler.stages import EFFORT
 from scheduler.verify import verify
 
 

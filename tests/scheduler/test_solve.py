@@ -13,13 +13,13 @@ from solver_case import EXAMPLES, STEADY, changing_weather, exact, gardens, rows
 from verify_case import CHARD, LETTUCE, day
 
 from scheduler import candidates as c
-from scheduler import objective
 from scheduler.engine import Progress, Settings
 from scheduler.faults import NoPlan
 from scheduler.garden import Demand, Garden
 from scheduler.garden_file import load_garden
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Plan
 from scheduler.solve import access_matters, solve, status
+from scheduler.stages import PRODUCE
 
 
 @settings(max_examples=6, deadline=None, derandomize=True,
@@ -119,7 +119,7 @@ def test_stopped_on_the_way_the_best_so_far_is_kept() -> None:
 
     def report(p: Progress) -> None:
         told.append(p)
-        if p.stage == objective.PRODUCE:
+        if p.stage == PRODUCE:
             stop.set()
 
     began = time.monotonic()
@@ -139,7 +139,7 @@ def test_progress_is_in_grams_of_the_wish() -> None:
     first = told[0]
     assert first.stage == "first plan"
     assert first.bound == pytest.approx(1.25 * 6000)  # 60 days of 100 g
-    produce = [p for p in told if p.stage == objective.PRODUCE]
+    produce = [p for p in told if p.stage == PRODUCE]
     assert all(p.bound >= p.best - 1e-6 for p in produce)
     assert all(0 <= p.gap <= 1 for p in told)
     assert max((p.best for p in produce), default=0.0) <= season.plan.stages[0].value + 1e-6

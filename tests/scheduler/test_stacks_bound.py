@@ -14,9 +14,9 @@ from stacks_case import AIMS, aimed, best_plan, few, free, search_of
 
 from scheduler.garden import Garden
 from scheduler.linear import relax
-from scheduler.objective import whole_weights
 from scheduler.stacks.layout import Layout
 from scheduler.stacks.prices import Aim, Prices, best_tiers, bound, lifts, worth
+from scheduler.stages import whole_weights
 
 
 def proven(layout: Layout, prices: Prices, aim: Aim) -> float:

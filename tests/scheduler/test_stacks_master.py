@@ -17,7 +17,6 @@ from stacks_case import AIMS, faults, few, free, random_values, search_of, share
 from scheduler.courses import NEVER
 from scheduler.engine import Settings
 from scheduler.garden import Garden
-from scheduler.objective import whole_weights
 from scheduler.solve import make_plan
 from scheduler.stacks.layout import Layout, Sequence
 from scheduler.stacks.master import Master
@@ -25,6 +24,7 @@ from scheduler.stacks.prices import Aim, Prices
 from scheduler.stacks.pricing import Pricing
 from scheduler.stacks.search import Use
 from scheduler.stacks.whole import adopt, stands, values
+from scheduler.stages import whole_weights
 
 
 def some_sequences(layout: Layout, seed: int) -> list[Sequence]:

@@ -17,7 +17,7 @@ from solver_case import changing_weather, gardens, rows_of, span, tiny
 from stacks_case import AIMS, best_plan, few
 from verify_case import CHARD, LETTUCE, day, garden
 
-from scheduler import objective, solve
+from scheduler import solve
 from scheduler.by_hand import ByHand
 from scheduler.engine import Progress, Settings
 from scheduler.faults import NoPlan
@@ -33,6 +33,7 @@ from scheduler.stacks.pricing import Pricing
 from scheduler.stacks.search import Search
 from scheduler.stacks.stages import NAMES, plan_columns
 from scheduler.stacks.whole import adopt, values
+from scheduler.stages import whole_weights
 from scheduler.verify import verify
 
 STEADY = Settings(time_limit=600.0, gap=0.0, seed=1, workers=1, deterministic=0.01)
@@ -87,7 +88,7 @@ def test_every_plan_is_sound_and_no_better_than_the_best(g: Garden) -> None:
         return
     sound(g, plan)
     produce = plan.stages[0]
-    scale, _ = objective.whole_weights([d.weight for d in g.demands])
+    scale, _ = whole_weights([d.weight for d in g.demands])
     best = best_plan(g, AIMS["produce"])
     if best.bound is None:  # the other solver came to nothing in its time
         return
@@ -254,7 +255,7 @@ def test_a_stage_that_a_later_one_makes_better_is_recorded_as_it_is_in_the_end()
         patch.object(Search, "dive", but_the_first),
     ):
         found = plan_columns(rows_of(g), STEADY, status=status)
-    scale, _ = objective.whole_weights([d.weight for d in g.demands])
+    scale, _ = whole_weights([d.weight for d in g.demands])
     produce, uneven, effort = of_stands(g, found)
     assert produce > before[0][0] == 0  # or else the test shows nothing
     assert [s.value for s in found.stages] == [produce / scale, uneven, effort]
@@ -278,7 +279,7 @@ def test_no_stage_ends_worse_than_it_was(g: Garden) -> None:
     assert ends[-1] == final
     ranks = [(a, -b, -c) for a, b, c in ends]
     assert ranks == sorted(ranks)
-    scale, _ = objective.whole_weights([d.weight for d in g.demands])
+    scale, _ = whole_weights([d.weight for d in g.demands])
     assert [s.value for s in found.stages] == [final[0] / scale, *final[1:]]
 
 

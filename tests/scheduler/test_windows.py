@@ -14,10 +14,11 @@ from typing import Any
 import pytest
 from verify_case import DAYS, LETTUCE, batch, day, garden, plan
 
-from scheduler.garden import Column, Garden, Rest, Season, Span, Tier, week_of
+from scheduler.garden import Column, Garden, Rest, Season, Span, Tier
 from scheduler.outputs.words import Units
 from scheduler.plan import Pick
 from scheduler.verify import verify
+from scheduler.weeks import week_of
 from scheduler.window_reasons import (
     BEFORE_SEASON,
     BOLTS,

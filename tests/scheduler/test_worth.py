@@ -15,20 +15,21 @@ from verify_case import LETTUCE
 
 from scheduler import objective
 from scheduler.broken import broken
-from scheduler.by_hand import ByHand, Choice
+from scheduler.by_hand import ByHand
 from scheduler.garden import Garden
 from scheduler.hints import complete
 from scheduler.improve import Goal
 from scheduler.linear import rows
 from scheduler.part import cut_out
-from scheduler.problem import Problem, Used, by_tier, pooled
+from scheduler.problem import Choice, Problem, Used, by_tier, pooled
 from scheduler.solve import access_matters
+from scheduler.stages import CHANGES, EFFORT, EVENNESS, PRODUCE
 from scheduler.worth import worth
 
 GOALS = (
-    Goal(objective.PRODUCE, lambda b: b.produce.value(), True),
-    Goal(objective.EVENNESS, lambda b: b.produce.unevenness(b.model), False),
-    Goal(objective.EFFORT, lambda b: objective.effort(b.model, b.v), False),
+    Goal(PRODUCE, lambda b: b.produce.value(), True),
+    Goal(EVENNESS, lambda b: b.produce.unevenness(b.model), False),
+    Goal(EFFORT, lambda b: objective.effort(b.model, b.v), False),
 )
 RANDOM = {"deadline": None, "derandomize": True, "suppress_health_check": list(HealthCheck)}
 
@@ -123,7 +124,7 @@ def test_a_part_is_worth_what_the_whole_is(name: str) -> None:
 
 def test_another_stage_has_no_worth() -> None:
     with pytest.raises(ValueError, match="changes"):
-        worth(by_tier(rows_of(tiny(31))), objective.CHANGES, [])
+        worth(by_tier(rows_of(tiny(31))), CHANGES, [])
 
 
 def test_the_most_even_way_counts() -> None:
@@ -133,18 +134,18 @@ def test_the_most_even_way_counts() -> None:
     g = replace(g, demands=(replace(g.demands[0], grams_per_week=200.0),),
                 crops={"lettuce": LETTUCE})  # fmt: skip
     problem = replace(by_tier(rows_of(g)), stock=((0, 0, 1, 250),))
-    assert worth(problem, objective.PRODUCE, []) == 250
-    assert worth(problem, objective.EVENNESS, []) == 0
+    assert worth(problem, PRODUCE, []) == 250
+    assert worth(problem, EVENNESS, []) == 0
     built = with_stages(problem, True)
     values = complete(built, [])
     assert rows(built.model).holds(np.array(values))
     assert [values[short.index] for short, _, _ in built.produce.shorts] == [0, 0]
     # 90 g for two halves of 100 g: 110 g short of them however they are shared out.
     problem = replace(problem, stock=((0, 0, 1, 90),))
-    assert worth(problem, objective.EVENNESS, []) == 110
+    assert worth(problem, EVENNESS, []) == 110
     # Good for week 0 alone: 50 g in vain, and all 100 g of week 1's half short.
     problem = replace(problem, stock=((0, 0, 0, 250),))
-    assert worth(problem, objective.EVENNESS, []) == 150
+    assert worth(problem, EVENNESS, []) == 150
 
 
 @pytest.mark.parametrize("started", [False, True])
@@ -251,4 +252,4 @@ def test_what_spoils_first_goes_first() -> None:
                 crops={"lettuce": LETTUCE})  # fmt: skip
     for stock in (((0, 0, 1, 100), (0, 0, 0, 100)), ((0, 0, 0, 100), (0, 0, 1, 100))):
         problem = replace(by_tier(rows_of(g)), stock=stock)
-        assert worth(problem, objective.PRODUCE, []) == 200
+        assert worth(problem, PRODUCE, []) == 200

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 from html import escape
 
-from scheduler.garden import Garden, season_weeks, week_start
+from scheduler.garden import Garden, season_weeks
 from scheduler.outputs.drawing.svg import (
     Days,
     days_in_words,
@@ -20,6 +20,7 @@ from scheduler.outputs.drawing.svg import (
 from scheduler.outputs.sentences import crop_title
 from scheduler.outputs.words import _, tier_label
 from scheduler.plan import FAILED, Plan
+from scheduler.weeks import week_start
 
 _LEFT, _TOP, _ROW, _WIDE = 96.0, 44.0, 24.0, 1160.0
 
