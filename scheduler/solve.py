@@ -241,7 +241,13 @@ def optimise(
         stages.append(Stage(goal.name, status(best.value / goal.scale, shown, gap),
                             best.value / goal.scale, shown,
                             round(time.monotonic() - start, 3)))  # fmt: skip
-    return Outcome(choices, stages)
+    # A later stage may come upon a schedule that is better in an earlier one too.
+    final = []
+    for goal, stage in zip(goals, stages, strict=True):
+        value = worth.worth(problem, goal.name, choices, access) / goal.scale
+        gap = settings.gap if goal.name == PRODUCE else ENOUGH
+        final.append(replace(stage, value=value, status=status(value, stage.bound, gap)))
+    return Outcome(choices, final)
 
 
 def access_matters(cand: Candidates) -> bool:
