@@ -16,8 +16,7 @@ from crops.solution.salts import (
     main_elements,
 )
 from crops.solution.stock import Stock
-from scheduler.outputs.sentences import top_up
-from scheduler.outputs.words import Units, table, wrap
+from scheduler.outputs.words import Units, table, top_up, wrap
 
 WIDTH = 79
 

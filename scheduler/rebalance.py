@@ -24,8 +24,7 @@ from scheduler.keep import Kept, Taken, keep_going
 from scheduler.layout import is_kept
 from scheduler.log import Log
 from scheduler.log_amounts import PICKED
-from scheduler.outputs.sentences import top_up
-from scheduler.outputs.words import Units
+from scheduler.outputs.words import Units, top_up
 from scheduler.plan import (
     FAILED,
     PLANNED,

@@ -130,9 +130,9 @@ def sources_of(
 
 def refuse_broken(garden: Garden, plan: Plan) -> None:
     """Raise OwnFault if a plan of ours breaks a rule: no such plan leaves the program."""
-    from scheduler.commands.verify import lines
     from scheduler.faults import OwnFault
     from scheduler.verify import verify
+    from scheduler.verify.text import lines
 
     verdict = verify(garden, plan)
     if not verdict.ok:
@@ -251,8 +251,8 @@ def files_again(garden: Garden, again: PlannedAgain, target: Path) -> dict[str, 
     """
     import json
 
-    from scheduler.commands.rebalance import outcome, report_lines
     from scheduler.outputs.files import calendar_files
+    from scheduler.rebalance_text import outcome, report_lines
 
     text = json.dumps(outcome(again, target), indent=1, ensure_ascii=False)
     return {

@@ -16,14 +16,22 @@ from scheduler.garden import ONE_DAY, Garden, Season
 from scheduler.plan import CLEARED, FAILED, Batch, Level, Plan
 from scheduler.standing import Standing
 from scheduler.weeks import week_of
+from scheduler.work_kinds import (
+    CLEAR,
+    FILL,
+    KINDS,
+    LEVEL,
+    PICK,
+    SHELTER,
+    SOW,
+    SUPPORT,
+    TRANSPLANT,
+)
 
 Day = date  # `Work` has a field called date
 
 # Kinds of work, in the order in which they are done on a day. Levels are read first, before
 # anything changes; what is cleared makes room for what is filled; sowing waits for clean hands.
-LEVEL, SHELTER, SUPPORT, PICK = "level", "shelter", "support", "pick"
-CLEAR, FILL, TRANSPLANT, SOW = "clear", "fill", "transplant", "sow"
-KINDS = (LEVEL, SHELTER, SUPPORT, PICK, CLEAR, FILL, TRANSPLANT, SOW)
 _STEP = {LEVEL: 0, SHELTER: 1, SUPPORT: 2, PICK: 3, CLEAR: 4, FILL: 5, TRANSPLANT: 5, SOW: 6}
 
 # Common practice, no source: a level read once a week shows in time whether a tier drinks faster

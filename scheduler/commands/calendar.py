@@ -9,9 +9,10 @@ from typing import Any
 
 import click
 
-from scheduler.faults import BadInput, DrylineError, Fault
+from scheduler.faults import DrylineError
 from scheduler.garden import Garden
 from scheduler.plan import Plan
+from scheduler.plan_places import check_places
 
 FORMATS = ("text", "csv", "ics", "html", "pdf")
 
@@ -162,27 +163,6 @@ def _write(file: Path, made: str | bytes) -> None:
 
     write_atomic(file, made)
     click.echo(f"wrote {file}")
-
-
-def check_places(garden: Garden, plan: Plan, file: str) -> None:
-    """Refuse a plan whose batches name crops or tiers that the garden does not have.
-
-    Raises
-    ------
-    BadInput
-        Every such batch.
-    """
-    tiers = {(c.name, t.number) for c in garden.columns for t in c.tiers}
-    faults = []
-    for i, batch in enumerate(plan.batches):
-        if batch.crop not in garden.crops:
-            faults.append(Fault(file, None, f"batches[{i}].crop", batch.crop,
-                                "a crop of the garden beside it"))  # fmt: skip
-        if (batch.column, batch.tier) not in tiers:
-            faults.append(Fault(file, None, f"batches[{i}]", f"{batch.column} {batch.tier}",
-                                "a tier of the garden beside it"))  # fmt: skip
-    if faults:
-        raise BadInput(faults)
 
 
 def as_data(item: Any) -> dict[str, Any]:

@@ -38,10 +38,10 @@ def command(
     season-2.png, season-3.png and so on. Needs the extra: pip install 'dryline[plots]'.
     """
     require_plots()
-    from scheduler.commands.calendar import check_places
     from scheduler.outputs.words import Units
     from scheduler.plan import write_atomic
     from scheduler.plan_dir import read_plan_dir
+    from scheduler.plan_places import check_places
 
     garden, plan = read_plan_dir(folder)
     check_places(garden, plan, str(folder / "plan.json"))

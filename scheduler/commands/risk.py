@@ -43,12 +43,12 @@ def command(
     Years are made from the garden's climate with a stated spread (one standard deviation), or put
     together from past daily rows with --past. The output says what is assumed.
     """
-    from scheduler.commands.verify import lines as broken_lines
     from scheduler.past_file import read_past
     from scheduler.plan_dir import GARDEN_FILE, read_plan_dir
     from scheduler.risk import replay
     from scheduler.risk_text import data, lines
     from scheduler.verify import verify
+    from scheduler.verify.text import lines as broken_lines
     from scheduler.weather_years import Spread, resampled_years, spread_years
 
     garden, plan = read_plan_dir(folder)

@@ -94,7 +94,7 @@ def _begin(
         )
     verdict = verify(garden, plan)
     if not verdict.ok:
-        from scheduler.commands.verify import lines as broken
+        from scheduler.verify.text import lines as broken
 
         head = "this plan breaks a rule, so nothing can be compared with it:"
         raise DrylineError("\n".join([head, *broken(verdict, garden.units)]))

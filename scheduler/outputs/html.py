@@ -21,7 +21,7 @@ from scheduler.outputs.drawing.levels import levels, tier_columns
 from scheduler.outputs.drawing.nursery import nursery
 from scheduler.outputs.drawing.produce import produce
 from scheduler.outputs.drawing.season import season
-from scheduler.outputs.sentences import crop_title, sentence
+from scheduler.outputs.sentences import crop_title, met_text, sentence
 from scheduler.outputs.shopping import nursery_load
 from scheduler.outputs.weeks import TableWeek, table_weeks
 from scheduler.outputs.words import (
@@ -32,7 +32,6 @@ from scheduler.outputs.words import (
     _,
     about,
     long_date,
-    met_text,
     on_the_table,
     plan_mark,
     plural,
@@ -43,7 +42,7 @@ from scheduler.outputs.words import (
     span,
     tier_label,
     weekday,
-)  # fmt: skip
+)
 from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Plan
 from scheduler.restrictions import that_bind
 from scheduler.weeks import week_of

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from datetime import date
 
-from crops.vessel import LATE_RISE_CM
 from scheduler import mix, work
-from scheduler.garden import Garden
+from scheduler.assemble import by_weights, wish_met
+from scheduler.garden import Garden, wish
 from scheduler.outputs.words import Shown, Units, _, dated, ec_text, plural, short_date, tier_label
+from scheduler.plan import Plan
+from scheduler.show import share
 from scheduler.work import Work
 
 
@@ -16,12 +18,18 @@ def crop_title(garden: Garden, crop: str) -> str:
     return _(garden.crops[crop].title) if crop in garden.crops else crop
 
 
-def top_up(units: Units) -> str:
-    """The one rule on adding solution to a tier that stands; every output that speaks of it."""
-    return _(
-        "Never top a tier up. After a spill, by {rise} at most; once roots hang in air, not at "
-        "all: they would drown."
-    ).format(rise=units.depth_text(LATE_RISE_CM))
+def met_text(garden: Garden, plan: Plan, units: Units) -> str:
+    """``61.3 % of the wish met, 5.20 kg of 8.48 kg``; masses only where no weights count."""
+    met = wish_met(garden, plan)
+    if met is None:
+        return ""
+    if by_weights(garden):
+        return _("{share} of the wish met, by the garden's weights").format(share=share(met))
+    wished = sum(wish(garden).values())
+    served = wished - sum(u.grams for u in plan.unmet)
+    return _("{share} of the wish met, {served} of {wish}").format(
+        share=share(met), served=units.mass_text(served), wish=units.mass_text(wished)
+    )
 
 
 def sentence(garden: Garden, item: Work, units: Units) -> str:

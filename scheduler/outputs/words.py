@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 
 from rich.cells import cell_len
 
-from scheduler import work
+from crops.vessel import LATE_RISE_CM
+from scheduler import work_kinds as work
 from scheduler.outputs.language import LOCALE as LOCALE
 from scheduler.outputs.language import N_, SHORT_DAY, Shown, _, habit
 from scheduler.outputs.language import ONE_WEEK as ONE_WEEK
@@ -24,10 +25,8 @@ from scheduler.outputs.language import sheet_week as sheet_week
 from scheduler.outputs.language import sheet_weeks as sheet_weeks
 from scheduler.outputs.language import use_language as use_language
 from scheduler.show import Units as Units
-from scheduler.show import share
 
 if TYPE_CHECKING:
-    from scheduler.garden import Garden
     from scheduler.plan import Plan
 
 _LEAST_NAME = 6  # cells of a column of names in a table
@@ -110,23 +109,6 @@ def tier_label(column: str, tier: int | None) -> str:
     return column if tier is None else f"{column} {tier}"
 
 
-def met_text(garden: Garden, plan: Plan, units: Units) -> str:
-    """``61.3 % of the wish met, 5.20 kg of 8.48 kg``; masses only where no weights count."""
-    from scheduler.assemble import by_weights, wish_met
-    from scheduler.garden import wish
-
-    met = wish_met(garden, plan)
-    if met is None:
-        return ""
-    if by_weights(garden):
-        return _("{share} of the wish met, by the garden's weights").format(share=share(met))
-    wished = sum(wish(garden).values())
-    served = wished - sum(u.grams for u in plan.unmet)
-    return _("{share} of the wish met, {served} of {wish}").format(
-        share=share(met), served=units.mass_text(served), wish=units.mass_text(wished)
-    )
-
-
 def ec_text(ec: float) -> str:
     """The strength of a fill."""
     return _("EC {ec:.1f} mS/cm").format(ec=Shown(ec))
@@ -206,3 +188,11 @@ def table(
             ]
             out.append((" " * gap).join(line).rstrip())
     return out
+
+
+def top_up(units: Units) -> str:
+    """The one rule on adding solution to a tier that stands; every output that speaks of it."""
+    return _(
+        "Never top a tier up. After a spill, by {rise} at most; once roots hang in air, not at "
+        "all: they would drown."
+    ).format(rise=units.depth_text(LATE_RISE_CM))

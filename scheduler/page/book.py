@@ -58,7 +58,7 @@ class Book:
             stamp = self._stamp()
             if self._known is None or self._known[0] != stamp:
                 garden, plan = read_plan_dir(self.folder)
-                from scheduler.commands.calendar import check_places
+                from scheduler.plan_places import check_places
 
                 check_places(garden, plan, str(self.folder / "plan.json"))
                 units = Units(self.units or garden.units)

@@ -10,8 +10,18 @@ from scheduler.cautions import due
 from scheduler.engine import Settings
 from scheduler.garden import ONE_DAY
 from scheduler.log import Entry
-from scheduler.outputs.sentences import crop_title, sentence, top_up
-from scheduler.outputs.words import N_, VERB, Shown, _, long_date, short_date, span, tier_label
+from scheduler.outputs.sentences import crop_title, sentence
+from scheduler.outputs.words import (
+    N_,
+    VERB,
+    Shown,
+    _,
+    long_date,
+    short_date,
+    span,
+    tier_label,
+    top_up,
+)
 from scheduler.page.book import Book, Season
 from scheduler.page.entries import Slip, place_value, standing_entries, told
 from scheduler.page.strike import line_text

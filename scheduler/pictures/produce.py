@@ -10,8 +10,9 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from scheduler.garden import Garden, season_weeks
+from scheduler.outputs.sentences import met_text
 from scheduler.outputs.weeks import NO_GROUP, TableWeek, table_weeks
-from scheduler.outputs.words import MONTHS, Units, _, met_text
+from scheduler.outputs.words import MONTHS, Units, _
 from scheduler.pictures import look
 from scheduler.plan import Plan
 from scheduler.weeks import week_start

@@ -17,8 +17,6 @@ from verify_case import garden, good_plan
 
 from scheduler import assemble, show
 from scheduler.commands import plan as plan_command
-from scheduler.commands import verify as verify_command
-from scheduler.commands.rebalance import report_lines
 from scheduler.diff import diff
 from scheduler.engine import Progress
 from scheduler.garden import Garden
@@ -27,11 +25,14 @@ from scheduler.many_text import line, table
 from scheduler.must_give import MustGive
 from scheduler.must_give_text import lines as shortfall_lines
 from scheduler.outputs import html, text
-from scheduler.outputs.words import Units, met_text, use_language
+from scheduler.outputs.sentences import met_text
+from scheduler.outputs.words import Units, use_language
 from scheduler.page import changes as page_changes
 from scheduler.plan import Plan
+from scheduler.rebalance_text import report_lines
 from scheduler.risk import replay
 from scheduler.risk_text import data, lines
+from scheduler.verify import text as verify_command
 from scheduler.verify import verify
 from scheduler.weather_years import Spread, spread_years
 from scheduler.work import work_items

@@ -13,8 +13,7 @@ from pathlib import Path
 import pytest
 
 from scheduler import mix_text
-from scheduler.outputs.sentences import top_up
-from scheduler.outputs.words import Units, use_language
+from scheduler.outputs.words import Units, top_up, use_language
 from tests.scheduler import calendar_case, page_case, rebalance_case
 
 RULE = {

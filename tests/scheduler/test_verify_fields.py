@@ -212,7 +212,7 @@ def test_unknown_fields_are_told_however_deep_and_never_taken_from_the_file() ->
 
 
 def test_what_is_made_within_a_risk_is_said_not_to_be_checked() -> None:
-    from scheduler.commands.verify import lines
+    from scheduler.verify.text import lines
 
     said = " ".join(" ".join(lines(verify(garden(), full_plan()), "metric")).split())
     assert "Not checked: " in said

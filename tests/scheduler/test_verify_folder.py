@@ -11,13 +11,13 @@ from click.testing import CliRunner
 from verify_case import batch, good_plan, plan, with_stages
 
 from scheduler.cli import main
-from scheduler.commands.verify import lines
 from scheduler.faults import BadInput
 from scheduler.garden_file import garden_sources, load_garden
 from scheduler.plan import Plan
 from scheduler.plan_dir import parse_plan, read_plan, read_plan_dir, write_plan_dir
 from scheduler.rules_list import RULES
 from scheduler.verify import verify
+from scheduler.verify.text import lines
 
 BALCONY = Path(__file__).parents[2] / "examples" / "balcony" / "garden.yaml"
 

@@ -13,8 +13,17 @@ from scheduler.garden import Column, Garden, Tier
 from scheduler.mix import LEAST_LOST, solution_of
 from scheduler.outputs.paper.season import by_tier
 from scheduler.outputs.paper.sheet import GREY, Sheet
-from scheduler.outputs.sentences import crop_title, top_up
-from scheduler.outputs.words import MONTHS, Shown, Units, _, plan_mark, short_date, tier_label
+from scheduler.outputs.sentences import crop_title
+from scheduler.outputs.words import (
+    MONTHS,
+    Shown,
+    Units,
+    _,
+    plan_mark,
+    short_date,
+    tier_label,
+    top_up,
+)
 from scheduler.plan import Batch, Plan
 from scheduler.work import Work
 

@@ -1,0 +1,7 @@
+"""Kinds of work, in the order in which they are done on a day."""
+
+from __future__ import annotations
+
+LEVEL, SHELTER, SUPPORT, PICK = "level", "shelter", "support", "pick"
+CLEAR, FILL, TRANSPLANT, SOW = "clear", "fill", "transplant", "sow"
+KINDS = (LEVEL, SHELTER, SUPPORT, PICK, CLEAR, FILL, TRANSPLANT, SOW)
