@@ -17,7 +17,7 @@ from typing import Any, NoReturn
 
 import click
 
-from scheduler.faults import DrylineError
+from scheduler.base.faults import DrylineError
 
 COMMANDS = {
     "plan": "decide crop, tier and dates for a season",

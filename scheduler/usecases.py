@@ -15,13 +15,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from scheduler.engine import Parts, Report, Settings
-    from scheduler.garden import Garden
-    from scheduler.log import Log
-    from scheduler.plan import Plan
-    from scheduler.rebalance import Rebalanced
-    from scheduler.season_weather import WeatherOf
-    from scheduler.within_risk import RiskLimit
+    from scheduler.garden.model import Garden
+    from scheduler.garden.season_weather import WeatherOf
+    from scheduler.log.model import Log
+    from scheduler.plans.model import Plan
+    from scheduler.replanning.rebalance import Rebalanced
+    from scheduler.risk.limit import RiskLimit
+    from scheduler.solvers.cp_sat import Parts, Report, Settings
 
 CHANGES_TEXT, CHANGES_JSON = "changes.txt", "changes.json"
 
@@ -78,15 +78,15 @@ def plan_season(
     OwnFault
         The plan found breaks a rule.
     """
-    from scheduler.engine import CHECKING, READING, Parts
-    from scheduler.faults import NoPlan
-    from scheduler.garden_file import load_garden
-    from scheduler.mix import with_solution
-    from scheduler.no_plan import explained, refuse_empty
-    from scheduler.season_weather import weather_of
-    from scheduler.solve import solve
-    from scheduler.standing import Standing
-    from scheduler.within_risk import RiskLimit
+    from scheduler.base.faults import NoPlan
+    from scheduler.garden.file import load_garden
+    from scheduler.garden.season_weather import weather_of
+    from scheduler.mix.fills import with_solution
+    from scheduler.risk.limit import RiskLimit
+    from scheduler.schedule.masses import Standing
+    from scheduler.search.solve import solve
+    from scheduler.shortfall.no_plan import explained, refuse_empty
+    from scheduler.solvers.cp_sat import CHECKING, READING, Parts
 
     parts = Parts(report)
     with parts.part(READING):
@@ -119,8 +119,8 @@ def sources_of(
     garden: Garden, garden_file: str | Path, past: str | Path | None = None
 ) -> dict[str, bytes]:
     """Name to content of what a plan is made from: the garden's files, its crops, past weather."""
-    from scheduler.garden_file import garden_sources
-    from scheduler.plan_dir import CROPS_FILE, PAST_FILE, crops_source
+    from scheduler.garden.file import garden_sources
+    from scheduler.plans.folder import CROPS_FILE, PAST_FILE, crops_source
 
     sources = {**garden_sources(garden_file), CROPS_FILE: crops_source(garden)}
     if past is not None:
@@ -130,7 +130,7 @@ def sources_of(
 
 def refuse_broken(garden: Garden, plan: Plan) -> None:
     """Raise OwnFault if a plan of ours breaks a rule: no such plan leaves the program."""
-    from scheduler.faults import OwnFault
+    from scheduler.base.faults import OwnFault
     from scheduler.verify import verify
     from scheduler.verify.text import lines
 
@@ -142,7 +142,7 @@ def refuse_broken(garden: Garden, plan: Plan) -> None:
 
 @dataclass(frozen=True)
 class Ask:
-    """What a grower asks of a plan made again; see `scheduler.rebalance.rebalance`.
+    """What a grower asks of a plan made again; see `scheduler.replanning.rebalance.rebalance`.
 
     ``most`` is the risk to plant within [0..1], 1 for none; None: as the plan was made.
     """
@@ -194,11 +194,11 @@ def plan_again(
     OwnFault
         The plan found breaks a rule.
     """
-    from scheduler.engine import Load
-    from scheduler.mix import renewed
-    from scheduler.rebalance import CHANGE_GRAMS, rebalance
-    from scheduler.standing import Standing
-    from scheduler.state import DISEASE_REST_DAYS
+    from scheduler.log.state import DISEASE_REST_DAYS
+    from scheduler.mix.fills import renewed
+    from scheduler.replanning.rebalance import CHANGE_GRAMS, rebalance
+    from scheduler.schedule.masses import Standing
+    from scheduler.solvers.cp_sat import Load
 
     limit = _risk_kept(folder, garden, plan, ask.most, settings.seed)
     load = Load(settings.workers)
@@ -220,9 +220,9 @@ def _risk_kept(
     folder: Path, garden: Garden, plan: Plan, asked: float | None, seed: int
 ) -> RiskLimit | None:
     """The risk to keep within: as asked, or else as the plan was made."""
-    from scheduler.faults import BadInput, Fault
-    from scheduler.plan_dir import GARDEN_FILE, PAST_FILE
-    from scheduler.within_risk import YEARS, RiskLimit
+    from scheduler.base.faults import BadInput, Fault
+    from scheduler.plans.folder import GARDEN_FILE, PAST_FILE
+    from scheduler.risk.limit import YEARS, RiskLimit
 
     old = plan.risk
     most = asked if asked is not None else 1.0 if old is None else old.most
@@ -238,7 +238,7 @@ def _risk_kept(
 
 def season_sources(folder: Path, garden: Garden) -> dict[str, bytes]:
     """`sources_of` a plan's folder, with the past weather that lies there."""
-    from scheduler.plan_dir import GARDEN_FILE, PAST_FILE
+    from scheduler.plans.folder import GARDEN_FILE, PAST_FILE
 
     past = folder / PAST_FILE
     return sources_of(garden, folder / GARDEN_FILE, past if past.is_file() else None)
@@ -252,7 +252,7 @@ def files_again(garden: Garden, again: PlannedAgain, target: Path) -> dict[str, 
     import json
 
     from scheduler.outputs.files import calendar_files
-    from scheduler.rebalance_text import outcome, report_lines
+    from scheduler.replanning.text import outcome, report_lines
 
     text = json.dumps(outcome(again, target), indent=1, ensure_ascii=False)
     return {

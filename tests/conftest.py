@@ -4,7 +4,7 @@ import os
 
 import pytest
 
-from scheduler.outputs.words import use_language
+from scheduler.words.words import use_language
 
 
 def pytest_addoption(parser):

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.candidates import build
-from scheduler.garden_file import load_garden
+from scheduler.batches.candidates import build
+from scheduler.garden.file import load_garden
 from tests.bench import growth, scale_table, write_gardens
 from tests.bench.other_solvers import read_scip_log
 from tests.bench.scale_bench import SIZES, WEEKS

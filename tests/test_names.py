@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.rules_list import RULES
+from scheduler.plans.rules import RULES
 
 ROOT = Path(__file__).parents[1]
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")

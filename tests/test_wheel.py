@@ -26,7 +26,7 @@ def test_the_wheel_plans_from_another_folder(tmp_path):
     names = set(zipfile.ZipFile(wheel).namelist())
     for folder, pattern in (
         ("crops/data", "*.yaml"), ("crops/data", "*.json"), ("scheduler/data", "*"),
-        ("scheduler/outputs/templates", "*"), ("scheduler/outputs/locale", "**/*.mo"),
+        ("scheduler/outputs/templates", "*"), ("scheduler/words/locale", "**/*.mo"),
         ("scheduler/page/templates", "*"),
     ):  # fmt: skip
         wanted = {

@@ -9,10 +9,10 @@ from typing import Any
 
 import click
 
-from scheduler.faults import DrylineError
-from scheduler.garden import Garden
-from scheduler.plan import Plan
-from scheduler.plan_places import check_places
+from scheduler.base.faults import DrylineError
+from scheduler.garden.model import Garden
+from scheduler.plans.model import Plan
+from scheduler.plans.places import check_places
 
 FORMATS = ("text", "csv", "ics", "html", "pdf")
 
@@ -64,9 +64,9 @@ def command(
     Text and CSV go to the terminal unless --out names a file; a page, a feed and a PDF are written
     to calendar.html, calendar.ics and calendar.pdf in DIR.
     """
-    from scheduler.outputs.words import Units, check_language, use_language
-    from scheduler.plan_dir import read_plan_dir
-    from scheduler.work import KINDS, work_items
+    from scheduler.outputs.work import KINDS, work_items
+    from scheduler.plans.folder import read_plan_dir
+    from scheduler.words.words import Units, check_language, use_language
 
     check_language(language)
     use_language(language)
@@ -142,8 +142,8 @@ def _feed(
     from datetime import UTC, datetime
 
     from scheduler.outputs import ics
-    from scheduler.plan_dir import read_plan_dir
-    from scheduler.work import KINDS, work_items
+    from scheduler.outputs.work import KINDS, work_items
+    from scheduler.plans.folder import read_plan_dir
 
     earlier: tuple[Any, ...] = ()
     if before is not None:
@@ -159,7 +159,7 @@ def _feed(
 
 
 def _write(file: Path, made: str | bytes) -> None:
-    from scheduler.plan import write_atomic
+    from scheduler.plans.model import write_atomic
 
     write_atomic(file, made)
     click.echo(f"wrote {file}")

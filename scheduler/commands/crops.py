@@ -12,8 +12,8 @@ import click
 from crops.catalogue import CropFaults, catalogue, crop_text, load_crop
 from crops.crop import Crop
 from crops.marked_yaml import shorten
-from scheduler.crop_sheet import as_data, listing, sheet
-from scheduler.faults import BadInput, DrylineError, Fault
+from scheduler.base.faults import BadInput, DrylineError, Fault
+from scheduler.outputs.crop_sheet import as_data, listing, sheet
 
 GROUPS = ("lettuce", "greens", "herbs")  # the order of the list
 

@@ -36,11 +36,11 @@ def command(
     dryline log season 2027-06-03 picked A 2 3 plants
     dryline log season 2027-06-03 failed B 4 --note "root disease"
     """
-    from scheduler.log import short
-    from scheduler.log_amounts import amount_text
-    from scheduler.log_append import append, unit_left_out
-    from scheduler.plan_dir import LOG_FILE, read_plan_dir
-    from scheduler.show import Units
+    from scheduler.log.amounts import amount_text
+    from scheduler.log.append import append, unit_left_out
+    from scheduler.log.model import short
+    from scheduler.plans.folder import LOG_FILE, read_plan_dir
+    from scheduler.words.units import Units
 
     if confirm:
         note = f"{note}, confirmed" if note else "confirmed"
@@ -67,7 +67,7 @@ def command(
 
 
 def _day(text: str, option: str) -> date:
-    from scheduler.faults import BadInput, Fault
+    from scheduler.base.faults import BadInput, Fault
 
     try:
         return date.fromisoformat(text)

@@ -13,8 +13,8 @@ import click
 if TYPE_CHECKING:
     from crops.solution.recipe import Recipe
     from crops.solution.shelf import Shelf
-    from scheduler.garden import Garden
-    from scheduler.plan import Plan
+    from scheduler.garden.model import Garden
+    from scheduler.plans.model import Plan
 
 
 @click.command()
@@ -49,8 +49,8 @@ def command(
     dryline mix garden.yaml --crop pak_choi --litres "3 gal"
     """
     from crops.solution.recipe import RecipeFault
-    from scheduler.faults import DrylineError
-    from scheduler.outputs.words import plan_mark
+    from scheduler.base.faults import DrylineError
+    from scheduler.words.words import plan_mark
 
     garden, plan = _read(where)
     garden = replace(garden, solution=_shelf(garden.solution, target, way, scale, acidity))
@@ -72,8 +72,8 @@ Mix = tuple[str, "Recipe", list[str]]
 
 
 def _read(where: Path) -> tuple[Garden, Plan | None]:
-    from scheduler.garden_file import load_garden
-    from scheduler.plan_dir import GARDEN_FILE, PLAN_FILE, read_plan_dir
+    from scheduler.garden.file import load_garden
+    from scheduler.plans.folder import GARDEN_FILE, PLAN_FILE, read_plan_dir
 
     if (where / PLAN_FILE).is_file():
         return read_plan_dir(where)
@@ -85,8 +85,8 @@ def _shelf(
 ) -> Shelf:
     """The garden's shelf with what the options change."""
     from crops.solution.salts import WAYS
-    from scheduler.faults import DrylineError
-    from scheduler.garden_fields import measure
+    from scheduler.base.faults import DrylineError
+    from scheduler.garden.fields import measure
 
     if way is not None:
         shelf = replace(shelf, salts=WAYS[way].salts, way=way, target=None)
@@ -106,7 +106,7 @@ def _target(text: str) -> dict[str, float]:
     import re
 
     from crops.solution.salts import MAIN, TARGETS
-    from scheduler.faults import DrylineError
+    from scheduler.base.faults import DrylineError
 
     if text in TARGETS:
         return dict(TARGETS[text])
@@ -121,9 +121,9 @@ def _target(text: str) -> dict[str, float]:
 def _single(
     garden: Garden, litres: str | None, ec: float | None, crop: str | None, target: bool
 ) -> Mix:
-    from scheduler.faults import DrylineError
-    from scheduler.garden_fields import measure
-    from scheduler.garden_shape import near_names
+    from scheduler.base.faults import DrylineError
+    from scheduler.garden.fields import measure
+    from scheduler.garden.shape import near_names
 
     volume = measure(litres, "litre") if litres else None
     if litres and volume is None:
@@ -153,9 +153,9 @@ def _of_plan(
     garden: Garden, plan: Plan | None, where: Path, batch: str | None, day: str | None,
     units: str,
 ) -> list[Mix]:  # fmt: skip
-    from scheduler.faults import DrylineError
-    from scheduler.mix import fill_recipe, recipes_on, remarks
-    from scheduler.show import Units
+    from scheduler.base.faults import DrylineError
+    from scheduler.mix.fills import fill_recipe, recipes_on, remarks
+    from scheduler.words.units import Units
 
     if plan is None:
         raise DrylineError(f"{where} is no plan's folder; expected --litres with --ec or --crop, "
@@ -190,7 +190,7 @@ def _of_plan(
 
 
 def _day(text: str | None, plan: Plan) -> date:
-    from scheduler.faults import DrylineError
+    from scheduler.base.faults import DrylineError
 
     if text is None:  # the next day on which something is filled, else the first
         days = sorted({b.transplant for b in plan.batches})
@@ -207,8 +207,8 @@ def _show(
     mark: str,
 ) -> int:  # fmt: skip
     from crops.solution.stock import concentrates
-    from scheduler import mix_text
-    from scheduler.outputs.words import Units
+    from scheduler.mix import text as mix_text
+    from scheduler.words.words import Units
 
     made = [(t, r, n, concentrates(r, times) if times is not None else None) for t, r, n in mixes]
     if as_json:

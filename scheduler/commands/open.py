@@ -31,16 +31,16 @@ def command(
 
     It is served to this machine only, until Ctrl-C. Whoever uses this machine can open it.
     """
-    from scheduler.faults import BadInput, DrylineError, Fault
-    from scheduler.outputs.words import check_language
+    from scheduler.base.faults import BadInput, DrylineError, Fault
+    from scheduler.words.words import check_language
 
     try:
         import flask  # noqa: F401
         import waitress  # noqa: F401
     except ImportError:
         raise DrylineError("the page needs more libraries: pip install 'dryline[page]'") from None
-    from scheduler.engine import Settings
     from scheduler.page.serve import Serving
+    from scheduler.solvers.cp_sat import Settings
 
     check_language(language)
     day = None

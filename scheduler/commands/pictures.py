@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from scheduler.faults import DrylineError
+from scheduler.base.faults import DrylineError
 from scheduler.pictures import SUBJECTS, draw, require_plots, save
 
 
@@ -38,10 +38,10 @@ def command(
     season-2.png, season-3.png and so on. Needs the extra: pip install 'dryline[plots]'.
     """
     require_plots()
-    from scheduler.outputs.words import Units
-    from scheduler.plan import write_atomic
-    from scheduler.plan_dir import read_plan_dir
-    from scheduler.plan_places import check_places
+    from scheduler.plans.folder import read_plan_dir
+    from scheduler.plans.model import write_atomic
+    from scheduler.plans.places import check_places
+    from scheduler.words.words import Units
 
     garden, plan = read_plan_dir(folder)
     check_places(garden, plan, str(folder / "plan.json"))

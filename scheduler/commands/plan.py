@@ -16,12 +16,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from scheduler.commands.share import Share, Threads
-from scheduler.restrictions import whole_list
+from scheduler.plans.restrictions import whole_list
 
 if TYPE_CHECKING:
-    from scheduler.engine import Progress
-    from scheduler.garden import Garden
-    from scheduler.plan import Lifted, Plan
+    from scheduler.garden.model import Garden
+    from scheduler.plans.model import Lifted, Plan
+    from scheduler.solvers.cp_sat import Progress
 
 # What each stage of the search is called on the screen.
 STAGES = {
@@ -69,10 +69,10 @@ def command(
 
     Ctrl-C ends the search and keeps the best plan found.
     """
-    from scheduler.engine import WRITING, Settings
+    from scheduler.log.set_aside import next_number, refuse_logged, replace_plan
     from scheduler.outputs.files import calendar_files
-    from scheduler.plan_dir import holds_plan, refuse_other_folders, write_plan_dir
-    from scheduler.set_aside import next_number, refuse_logged, replace_plan
+    from scheduler.plans.folder import holds_plan, refuse_other_folders, write_plan_dir
+    from scheduler.solvers.cp_sat import WRITING, Settings
     from scheduler.usecases import Within, plan_season
 
     if past is not None and risk is None:
@@ -124,7 +124,7 @@ def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
     """What `summary` says, for machines."""
     from dataclasses import asdict
 
-    from scheduler.assemble import wish_met, wish_total
+    from scheduler.schedule.assemble import wish_met, wish_total
 
     return {
         "folder": folder,
@@ -143,9 +143,9 @@ def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
 
 def summary(garden: Garden, plan: Plan) -> list[str]:
     """A dozen lines, at most 79 characters each: what this plan is worth."""
-    from scheduler.assemble import by_weights, wish_met, wish_total
-    from scheduler.restrictions import MORE, among, that_bind
-    from scheduler.show import mass, of_the_wish, share
+    from scheduler.plans.restrictions import MORE, among, that_bind
+    from scheduler.schedule.assemble import by_weights, wish_met, wish_total
+    from scheduler.words.units import mass, of_the_wish, share
 
     produce = plan.stages[0]
     head = f"{garden.name}: {len(plan.batches)} batches from {plan.start} to {plan.end}"
@@ -198,7 +198,7 @@ def summary(garden: Garden, plan: Plan) -> list[str]:
 
 def _labour(garden: Garden, plan: Plan) -> list[str]:
     """How long the work takes, in one line."""
-    from scheduler.labour import season
+    from scheduler.outputs.labour import season
 
     took = season(garden, plan)
     if not took:
@@ -210,7 +210,7 @@ def _labour(garden: Garden, plan: Plan) -> list[str]:
 
 def _in_units(lifted: Lifted | None, units: str) -> dict[str, Any] | None:
     """What is lifted in the grower's units, named."""
-    from scheduler.show import US, convert
+    from scheduler.words.units import US, convert
 
     if lifted is None:
         return None
@@ -223,7 +223,7 @@ def _in_units(lifted: Lifted | None, units: str) -> dict[str, Any] | None:
 
 def lifting(lifted: Lifted, units: str) -> str:
     """What filling and clearing lifts, in the grower's units, in one line."""
-    from scheduler.show import load
+    from scheduler.words.units import load
 
     count = f"{lifted.vessels:,} vessel{'s' if lifted.vessels > 1 else ''}"
     return (f"Lifted to fill and clear: {count}, {load(lifted.kg, units)} in all, the heaviest "
@@ -232,8 +232,8 @@ def lifting(lifted: Lifted, units: str) -> str:
 
 def _by_rule(plan: Plan) -> list[str]:
     """What the better of two simple rules would meet, and what it is."""
-    from scheduler.plan import SIMPLE_RULES
-    from scheduler.show import share
+    from scheduler.plans.model import SIMPLE_RULES
+    from scheduler.words.units import share
 
     met, rule = plan.by_hand.get("share"), SIMPLE_RULES.get(plan.by_hand.get("rule", ""))
     if met is None:
@@ -244,7 +244,7 @@ def _by_rule(plan: Plan) -> list[str]:
 
 def hint(garden: Garden, plan: Plan, folder: str) -> list[str]:
     """Where a plan falls short: which command tells why."""
-    from scheduler.assemble import wish_total
+    from scheduler.schedule.assemble import wish_total
 
     if plan.stages[0].value >= wish_total(garden) - 0.5:
         return []
@@ -316,7 +316,7 @@ def progress_line(p: Progress, wish: float = 0.0) -> str:
 
     ``wish``: all wishes [weighted g], of which produce is told as a share; 0 where not known.
     """
-    from scheduler.show import share
+    from scheduler.words.units import share
 
     name = STAGES.get(p.stage, p.stage)
     if math.isnan(p.best):

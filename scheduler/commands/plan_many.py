@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from scheduler.many import Result
+    from scheduler.many.gardens import Result
 
 LONGEST = 86400.0  # seconds; the clock's limit where work done is the limit
 
@@ -52,9 +52,9 @@ def command(
     why), 2 if FOLDER holds no garden.
     """
     from scheduler.commands.plan import ctrl_c
-    from scheduler.engine import Settings
-    from scheduler.many import prepare, write
-    from scheduler.many_text import data, table
+    from scheduler.many.gardens import prepare, write
+    from scheduler.many.text import data, table
+    from scheduler.solvers.cp_sat import Settings
 
     if cluster is not None and jobs is not None:
         raise click.UsageError("--jobs is for this machine; a cluster has its own workers")
@@ -72,11 +72,11 @@ def command(
             show(kept)
 
         if cluster is not None:
-            from scheduler.many_cluster import run_cluster
+            from scheduler.many.cluster import run_cluster
 
             run_cluster(cluster, todo, done, stop)
         elif todo:
-            from scheduler.many_local import run_local
+            from scheduler.many.local import run_local
 
             run_local(todo, jobs or os.cpu_count() or 1, done, stop)
     results.sort(key=lambda r: r.name)
@@ -92,7 +92,7 @@ def command(
 @contextlib.contextmanager
 def _progress(count: int, quiet: bool) -> Iterator[Callable[[Result], None]]:
     """A function that shows each result: a bar on a terminal, a line a garden elsewhere."""
-    from scheduler.many_text import line
+    from scheduler.many.text import line
 
     if quiet:
         yield lambda _: None

@@ -59,12 +59,11 @@ def command(
     changes.txt and changes.json.
     """
     from scheduler.commands.plan import ctrl_c, progress
-    from scheduler.engine import Settings
-    from scheduler.log import read_log_file
-    from scheduler.log_append import copy_log
-    from scheduler.new_weather import with_weather
-    from scheduler.outputs.words import wrap
-    from scheduler.plan_dir import LOG_FILE, read_plan_dir, refuse_other_folders, write_plan_dir
+    from scheduler.log.append import copy_log
+    from scheduler.log.model import read_log_file
+    from scheduler.plans.folder import LOG_FILE, read_plan_dir, refuse_other_folders, write_plan_dir
+    from scheduler.replanning.new_weather import with_weather
+    from scheduler.solvers.cp_sat import Settings
     from scheduler.usecases import (
         CHANGES_JSON,
         CHANGES_TEXT,
@@ -73,6 +72,7 @@ def command(
         plan_again,
         season_sources,
     )
+    from scheduler.words.words import wrap
 
     ask = Ask(_day(day), freeze, change, complete, rest_days, risk)
     garden, plan = read_plan_dir(folder)
@@ -103,7 +103,7 @@ def command(
 
 
 def _day(text: str) -> date:
-    from scheduler.faults import BadInput, Fault
+    from scheduler.base.faults import BadInput, Fault
 
     try:
         return date.fromisoformat(text)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from scheduler.finished import Season
+    from scheduler.log.finished import Season
 
 
 @click.command()
@@ -32,9 +32,10 @@ def command(
     written down count; what is learned stands between the catalogue and what was seen, nearer to
     the latter the more crops there are.
     """
-    from scheduler import learned_file, review_text
-    from scheduler.outputs.words import Units
-    from scheduler.review import review
+    from scheduler.review import learned_file
+    from scheduler.review import text as review_text
+    from scheduler.review.estimates import review
+    from scheduler.words.words import Units
 
     seasons = _read(logs, garden_file)
     found = review(seasons)
@@ -54,11 +55,11 @@ def command(
 
 def _read(logs: tuple[Path, ...], garden_file: Path | None) -> list[Season]:
     """Every season, or every fault of all logs."""
-    from scheduler.faults import BadInput, Fault
-    from scheduler.finished import Season
-    from scheduler.garden_file import load_garden
-    from scheduler.log import read_log_file
-    from scheduler.plan_dir import GARDEN_FILE, LOG_FILE, holds_plan, read_plan_dir
+    from scheduler.base.faults import BadInput, Fault
+    from scheduler.garden.file import load_garden
+    from scheduler.log.finished import Season
+    from scheduler.log.model import read_log_file
+    from scheduler.plans.folder import GARDEN_FILE, LOG_FILE, holds_plan, read_plan_dir
 
     seasons: list[Season] = []
     faults: list[Fault] = []

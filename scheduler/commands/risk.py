@@ -43,13 +43,13 @@ def command(
     Years are made from the garden's climate with a stated spread (one standard deviation), or put
     together from past daily rows with --past. The output says what is assumed.
     """
-    from scheduler.past_file import read_past
-    from scheduler.plan_dir import GARDEN_FILE, read_plan_dir
-    from scheduler.risk import replay
-    from scheduler.risk_text import data, lines
+    from scheduler.garden.past_file import read_past
+    from scheduler.plans.folder import GARDEN_FILE, read_plan_dir
+    from scheduler.risk.replay import replay
+    from scheduler.risk.text import data, lines
+    from scheduler.risk.weather_years import Spread, resampled_years, spread_years
     from scheduler.verify import verify
     from scheduler.verify.text import lines as broken_lines
-    from scheduler.weather_years import Spread, resampled_years, spread_years
 
     garden, plan = read_plan_dir(folder)
     verdict = verify(garden, plan)

@@ -17,10 +17,10 @@ import click
 from scheduler.commands.share import Threads
 
 if TYPE_CHECKING:
-    from scheduler.engine import Settings
-    from scheduler.garden import Garden
-    from scheduler.plan import Plan
-    from scheduler.season_weather import WeatherOf
+    from scheduler.garden.model import Garden
+    from scheduler.garden.season_weather import WeatherOf
+    from scheduler.plans.model import Plan
+    from scheduler.solvers.cp_sat import Settings
 
 
 @click.command()
@@ -43,11 +43,11 @@ def command(place: str, time_limit: float, seed: int | None, workers: int, as_js
     Ctrl-C ends the search and tells what is known so far.
     """
     from scheduler.commands.plan import ctrl_c
-    from scheduler.engine import Settings
-    from scheduler.must_give import must_give
-    from scheduler.must_give_text import data, lines
-    from scheduler.outputs.words import Units
-    from scheduler.reach import against
+    from scheduler.shortfall.must_give import must_give
+    from scheduler.shortfall.reach import against
+    from scheduler.shortfall.text import data, lines
+    from scheduler.solvers.cp_sat import Settings
+    from scheduler.words.words import Units
 
     began = time.monotonic()
     settings = Settings(time_limit, 0.0, 0 if seed is None else seed, workers)
@@ -73,10 +73,10 @@ def _begin(
     place: Path, settings: Settings, stop: threading.Event, say: Callable[[str, int, int], None]
 ) -> tuple[Garden, Plan, WeatherOf]:
     """The garden, a plan of it that keeps every rule, and the weather of its site."""
-    from scheduler.faults import DrylineError
-    from scheduler.no_plan import refuse_empty
-    from scheduler.plan_dir import GARDEN_FILE, read_plan_dir
-    from scheduler.season_weather import weather_of
+    from scheduler.base.faults import DrylineError
+    from scheduler.garden.season_weather import weather_of
+    from scheduler.plans.folder import GARDEN_FILE, read_plan_dir
+    from scheduler.shortfall.no_plan import refuse_empty
     from scheduler.usecases import plan_season
     from scheduler.verify import verify
 

@@ -10,9 +10,9 @@ from string import Template
 
 import click
 
-from scheduler.faults import BadInput, Fault
-from scheduler.plan import write_atomic
-from scheduler.show import METRIC, SYSTEMS, convert
+from scheduler.base.faults import BadInput, Fault
+from scheduler.plans.model import write_atomic
+from scheduler.words.units import METRIC, SYSTEMS, convert
 
 LOG_HEADER = "date,what,column,tier,crop,amount,unit,note\n"
 WEEKS = 24

@@ -15,7 +15,7 @@ def command(folder: str, as_json: bool) -> int:
 
     Ends with 0 if all rules hold, 1 if one is broken.
     """
-    from scheduler.plan_dir import read_plan_dir
+    from scheduler.plans.folder import read_plan_dir
     from scheduler.verify import verify
     from scheduler.verify.text import lines
 

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 
 import click
 
+from scheduler.base.faults import DrylineError
 from scheduler.commands.calendar import Day
-from scheduler.faults import DrylineError
 
 if TYPE_CHECKING:
-    from scheduler.garden import Garden
+    from scheduler.garden.model import Garden
 
 FORMATS = ("text", "json", "png", "svg")
 
@@ -43,11 +43,11 @@ def command(
     For all others it says why not: too dark, dry before ready, bolts, too late in the season, or
     nobody there. Tiers that are alike stand together.
     """
-    from scheduler import window_text
-    from scheduler.garden_file import load_garden
-    from scheduler.outputs.words import Units
-    from scheduler.plan import write_atomic
-    from scheduler.windows import between, sow_windows
+    from scheduler.batches.windows import between, sow_windows
+    from scheduler.garden.file import load_garden
+    from scheduler.plans.model import write_atomic
+    from scheduler.shortfall import window_text
+    from scheduler.words.words import Units
 
     form = "json" if as_json else form
     if first and last and last < first:

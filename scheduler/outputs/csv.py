@@ -10,12 +10,12 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
-from scheduler.garden import Garden
+from scheduler.base.weeks import week_of
+from scheduler.garden.model import Garden
 from scheduler.outputs.weeks import table_weeks
-from scheduler.outputs.words import Units
-from scheduler.plan import Plan
-from scheduler.weeks import week_of
-from scheduler.work import Work
+from scheduler.outputs.work import Work
+from scheduler.plans.model import Plan
+from scheduler.words.words import Units
 
 BOM = "\ufeff"
 _ACTIVE = ("=", "+", "-", "@", "\t", "\r", "\n")

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from scheduler.garden import Garden
+from scheduler.garden.model import Garden
 from scheduler.outputs import csv, text
-from scheduler.outputs.words import Units
-from scheduler.plan import Plan
-from scheduler.work import work_items
+from scheduler.outputs.work import work_items
+from scheduler.plans.model import Plan
+from scheduler.words.words import Units
 
 
 def calendar_files(garden: Garden, plan: Plan) -> dict[str, bytes]:

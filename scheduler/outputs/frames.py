@@ -10,10 +10,10 @@ from dataclasses import fields
 
 import pandas as pd
 
-from scheduler.garden import Garden
+from scheduler.garden.model import Garden
 from scheduler.outputs.weeks import table_weeks
-from scheduler.plan import Plan
-from scheduler.work import Work, work_items
+from scheduler.outputs.work import Work, work_items
+from scheduler.plans.model import Plan
 
 _RENAMED = {"litres": "solution_l", "grams": "mass_g"}
 

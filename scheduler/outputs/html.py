@@ -13,9 +13,10 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
-from scheduler import labour, work
-from scheduler.cautions import CAUTIONS, due
-from scheduler.garden import Garden
+from scheduler.base.weeks import week_of
+from scheduler.garden.model import Garden
+from scheduler.outputs import labour, work
+from scheduler.outputs.cautions import CAUTIONS, due
 from scheduler.outputs.drawing import svg
 from scheduler.outputs.drawing.levels import levels, tier_columns
 from scheduler.outputs.drawing.nursery import nursery
@@ -24,7 +25,10 @@ from scheduler.outputs.drawing.season import season
 from scheduler.outputs.sentences import crop_title, met_text, sentence
 from scheduler.outputs.shopping import nursery_load
 from scheduler.outputs.weeks import TableWeek, table_weeks
-from scheduler.outputs.words import (
+from scheduler.outputs.work import Work
+from scheduler.plans.model import BEST_FOUND, PROVEN, WITHIN_GAP, Plan
+from scheduler.plans.restrictions import that_bind
+from scheduler.words.words import (
     HEADING,
     ONE_WEEK,
     VERB,
@@ -43,10 +47,6 @@ from scheduler.outputs.words import (
     tier_label,
     weekday,
 )
-from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Plan
-from scheduler.restrictions import that_bind
-from scheduler.weeks import week_of
-from scheduler.work import Work
 
 TEMPLATES = Path(__file__).parent / "templates"
 MOST_CURVES = 120  # tiers; a page with more would be too heavy for a telephone

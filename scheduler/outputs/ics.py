@@ -14,14 +14,14 @@ from itertools import groupby
 from typing import Any
 from uuid import NAMESPACE_URL, uuid5
 
-from scheduler import work
-from scheduler.cautions import due
-from scheduler.faults import DrylineError
-from scheduler.garden import ONE_DAY, Garden
+from scheduler.base.faults import DrylineError
+from scheduler.garden.model import ONE_DAY, Garden
+from scheduler.outputs import work
+from scheduler.outputs.cautions import due
 from scheduler.outputs.sentences import crop_title, sentence
-from scheduler.outputs.words import HEADING, Units, _, plan_mark, tier_label
-from scheduler.plan import Plan
-from scheduler.work import Work
+from scheduler.outputs.work import Work
+from scheduler.plans.model import Plan
+from scheduler.words.words import HEADING, Units, _, plan_mark, tier_label
 
 _EPOCH = datetime(2000, 1, 1, tzinfo=UTC)
 PRODID = "-//dryline//season calendar//EN"

@@ -9,14 +9,14 @@ import io
 from collections.abc import Sequence
 from datetime import date
 
-from scheduler.garden import Garden
+from scheduler.garden.model import Garden
 from scheduler.outputs.paper import buying, cards, season, sowing, week
 from scheduler.outputs.paper.sheet import A4, LETTER, Sheet, fonts, library
 from scheduler.outputs.sentences import crop_title
 from scheduler.outputs.weeks import table_weeks
-from scheduler.outputs.words import Units, _, plan_mark, sheet_week, sheet_weeks
-from scheduler.plan import Plan
-from scheduler.work import Work
+from scheduler.outputs.work import Work
+from scheduler.plans.model import Plan
+from scheduler.words.words import Units, _, plan_mark, sheet_week, sheet_weeks
 
 PAPERS = {"a4": A4, "letter": LETTER}
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from datetime import date
 
-from scheduler import mix, work
-from scheduler.assemble import by_weights, wish_met
-from scheduler.garden import Garden, wish
-from scheduler.outputs.words import Shown, Units, _, dated, ec_text, plural, short_date, tier_label
-from scheduler.plan import Plan
-from scheduler.show import share
-from scheduler.work import Work
+from scheduler.garden.model import Garden, wish
+from scheduler.mix import fills as mix
+from scheduler.outputs import work
+from scheduler.outputs.work import Work
+from scheduler.plans.model import Plan
+from scheduler.schedule.assemble import by_weights, wish_met
+from scheduler.words.units import share
+from scheduler.words.words import Shown, Units, _, dated, ec_text, plural, short_date, tier_label
 
 
 def crop_title(garden: Garden, crop: str) -> str:

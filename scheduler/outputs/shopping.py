@@ -6,9 +6,9 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
-from scheduler.garden import ONE_DAY, Garden
-from scheduler.mix import season_total, solution_of
-from scheduler.plan import Plan
+from scheduler.garden.model import ONE_DAY, Garden
+from scheduler.mix.fills import season_total, solution_of
+from scheduler.plans.model import Plan
 
 
 @dataclass(frozen=True)

@@ -6,12 +6,14 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from itertools import groupby
 
-from scheduler import labour, work
-from scheduler.cautions import CAUTIONS, due
-from scheduler.garden import Garden
+from scheduler.garden.model import Garden
+from scheduler.outputs import labour, work
+from scheduler.outputs.cautions import CAUTIONS, due
 from scheduler.outputs.sentences import crop_title, sentence
 from scheduler.outputs.weeks import TableWeek, table_weeks
-from scheduler.outputs.words import (
+from scheduler.outputs.work import Work
+from scheduler.plans.model import Plan
+from scheduler.words.words import (
     VERB,
     Units,
     _,
@@ -29,8 +31,6 @@ from scheduler.outputs.words import (
     weekday,
     wrap,
 )
-from scheduler.plan import Plan
-from scheduler.work import Work
 
 WIDTH = 80
 _VERB, _PLACE = 9, 6  # columns of the verb and, at least, of the tier label

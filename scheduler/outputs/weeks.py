@@ -6,9 +6,9 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
-from scheduler.garden import Garden, season_weeks, wish
-from scheduler.plan import Plan
-from scheduler.weeks import week_of, week_start
+from scheduler.base.weeks import week_of, week_start
+from scheduler.garden.model import Garden, season_weeks, wish
+from scheduler.plans.model import Plan
 
 NO_GROUP = ""  # produce of a crop nobody wished for
 

@@ -9,12 +9,12 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from scheduler.engine import Progress, Settings
-from scheduler.faults import DrylineError
-from scheduler.garden import Garden
+from scheduler.base.faults import DrylineError
+from scheduler.garden.model import Garden
+from scheduler.log.set_aside import EARLIER
 from scheduler.page.book import Book
-from scheduler.plan import Plan, write_atomic
-from scheduler.set_aside import EARLIER
+from scheduler.plans.model import Plan, write_atomic
+from scheduler.solvers.cp_sat import Progress, Settings
 from scheduler.usecases import Ask, PlannedAgain, plan_again
 
 
@@ -124,7 +124,7 @@ class Desk:
 
 def take(folder: Path, search: Search) -> Path:
     """Write the outcome of a search into the folder; where the plan before was put."""
-    from scheduler.plan_dir import LOG_FILE, write_plan_dir
+    from scheduler.plans.folder import LOG_FILE, write_plan_dir
     from scheduler.usecases import files_again, season_sources
 
     again, garden = search.outcome, search.garden

@@ -10,15 +10,15 @@ from typing import Any
 from flask import Flask, Response, redirect, render_template, request, url_for
 from werkzeug.exceptions import HTTPException
 
-from scheduler.engine import Settings
-from scheduler.faults import BadInput, DrylineError, Fault
-from scheduler.outputs.words import _, plan_mark, plural, tier_label, use_language
+from scheduler.base.faults import BadInput, DrylineError, Fault
+from scheduler.log.set_aside import EARLIER
 from scheduler.page import again, changes, views
 from scheduler.page.book import Book
 from scheduler.page.entries import slips, write
 from scheduler.page.guard import CALENDAR_POLICY, guard
 from scheduler.page.strike import strike
-from scheduler.set_aside import EARLIER
+from scheduler.solvers.cp_sat import Settings
+from scheduler.words.words import _, plan_mark, plural, tier_label, use_language
 
 HERE = Path(__file__).parent
 LONGEST_SEARCH = 3600.0  # [s] that may be asked for on the page

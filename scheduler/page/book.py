@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from scheduler.faults import BadInput
-from scheduler.garden import INPUTS, Garden
-from scheduler.log import HEADER, Log, read_log, read_log_file
-from scheduler.outputs.words import Units
-from scheduler.plan import Plan
-from scheduler.plan_dir import LOG_FILE, read_plan_dir
-from scheduler.work import Work, work_items
+from scheduler.base.faults import BadInput
+from scheduler.garden.model import INPUTS, Garden
+from scheduler.log.model import HEADER, Log, read_log, read_log_file
+from scheduler.outputs.work import Work, work_items
+from scheduler.plans.folder import LOG_FILE, read_plan_dir
+from scheduler.plans.model import Plan
+from scheduler.words.words import Units
 
 Stamp = tuple[tuple[str, int, int], ...]
 
@@ -58,7 +58,7 @@ class Book:
             stamp = self._stamp()
             if self._known is None or self._known[0] != stamp:
                 garden, plan = read_plan_dir(self.folder)
-                from scheduler.plan_places import check_places
+                from scheduler.plans.places import check_places
 
                 check_places(garden, plan, str(self.folder / "plan.json"))
                 units = Units(self.units or garden.units)

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
-from scheduler.diff import DROPPED, ENDED, KEPT, MOVED, NEW, Change, Diff
-from scheduler.garden import Garden
+from scheduler.base.weeks import week_of, week_start
+from scheduler.garden.model import Garden
 from scheduler.outputs.sentences import crop_title
-from scheduler.outputs.words import N_, Units, _, plural, short_date, tier_label
 from scheduler.page.again import Search
-from scheduler.plan import Batch
-from scheduler.show import share
-from scheduler.stages import EFFORT, EVENNESS, PRODUCE
-from scheduler.weeks import week_of, week_start
+from scheduler.plans.model import Batch
+from scheduler.replanning.diff import DROPPED, ENDED, KEPT, MOVED, NEW, Change, Diff
+from scheduler.schedule.stages import EFFORT, EVENNESS, PRODUCE
+from scheduler.words.units import share
+from scheduler.words.words import N_, Units, _, plural, short_date, tier_label
 
 HEADS = {ENDED: N_("Lost"), DROPPED: N_("Dropped"), MOVED: N_("Moved"), NEW: N_("New")}
 STAGES = {

@@ -10,13 +10,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from scheduler.faults import BadInput, Fault
-from scheduler.garden import Garden
-from scheduler.log import Entry
-from scheduler.log_amounts import CM, GRAMS, LITRES, amount_text
-from scheduler.log_append import append
-from scheduler.outputs.words import Shown, Units, _
+from scheduler.base.faults import BadInput, Fault
+from scheduler.garden.model import Garden
+from scheduler.log.amounts import CM, GRAMS, LITRES, amount_text
+from scheduler.log.append import append
+from scheduler.log.model import Entry
 from scheduler.page.book import Book
+from scheduler.words.words import Shown, Units, _
 
 FIELDS = ("date", "what", "place", "crop", "amount", "unit", "note")
 MOST = 500  # entries in one form

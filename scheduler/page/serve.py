@@ -15,7 +15,7 @@ from typing import Any
 from waitress.channel import HTTPChannel
 from waitress.server import TcpWSGIServer
 
-from scheduler.faults import DrylineError
+from scheduler.base.faults import DrylineError
 from scheduler.page.app import create_app
 
 HOST = "127.0.0.1"

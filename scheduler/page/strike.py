@@ -8,11 +8,11 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
-from scheduler.faults import BadInput, Fault
-from scheduler.log import MAX_BYTES
-from scheduler.log_append import locked
-from scheduler.plan import write_atomic
-from scheduler.yaml_lines import decode
+from scheduler.base.faults import BadInput, Fault
+from scheduler.base.yaml_lines import decode
+from scheduler.log.append import locked
+from scheduler.log.model import MAX_BYTES
+from scheduler.plans.model import write_atomic
 
 MARK = "# struck out: "
 

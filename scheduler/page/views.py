@@ -5,13 +5,20 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import Any
 
-from scheduler import log_amounts, work
-from scheduler.cautions import due
-from scheduler.engine import Settings
-from scheduler.garden import ONE_DAY
-from scheduler.log import Entry
+from scheduler.base.weeks import week_of, week_start
+from scheduler.garden.model import ONE_DAY
+from scheduler.log import amounts as log_amounts
+from scheduler.log.model import Entry
+from scheduler.outputs import work
+from scheduler.outputs.cautions import due
 from scheduler.outputs.sentences import crop_title, sentence
-from scheduler.outputs.words import (
+from scheduler.outputs.work import Work
+from scheduler.page.book import Book, Season
+from scheduler.page.entries import Slip, place_value, standing_entries, told
+from scheduler.page.strike import line_text
+from scheduler.plans.model import CLEARED, FAILED, Batch
+from scheduler.solvers.cp_sat import Settings
+from scheduler.words.words import (
     N_,
     VERB,
     Shown,
@@ -22,12 +29,6 @@ from scheduler.outputs.words import (
     tier_label,
     top_up,
 )
-from scheduler.page.book import Book, Season
-from scheduler.page.entries import Slip, place_value, standing_entries, told
-from scheduler.page.strike import line_text
-from scheduler.plan import CLEARED, FAILED, Batch
-from scheduler.weeks import week_of, week_start
-from scheduler.work import Work
 
 COLUMNS_A_PAGE = 8  # on the page of levels
 MOST_ENTRIES = 200  # of the log, newest first; the file holds all
@@ -43,7 +44,7 @@ WHAT = {
     log_amounts.CLEARED: N_("cleared"), log_amounts.FAILED: N_("failed"),
     log_amounts.EC: N_("EC"), log_amounts.PH: N_("pH"),
 }  # fmt: skip
-# Written into the log as it stands here (`scheduler.state.is_disease` reads it), shown translated.
+# Written into the log as it stands here (`log.state.is_disease` reads it), shown translated.
 REASONS = (N_("leak"), N_("root disease"), N_("ran dry"), N_("blown over"), N_("eaten"),
            N_("bolted"), N_("heat"), N_("frost"))  # fmt: skip
 

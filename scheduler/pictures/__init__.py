@@ -15,15 +15,15 @@ import importlib.util
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from scheduler.faults import DrylineError
+from scheduler.base.faults import DrylineError
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from scheduler.garden import Garden
-    from scheduler.outputs.words import Units
-    from scheduler.plan import Plan
-    from scheduler.windows import SowWindows
+    from scheduler.batches.windows import SowWindows
+    from scheduler.garden.model import Garden
+    from scheduler.plans.model import Plan
+    from scheduler.words.words import Units
 
 SUBJECTS = ("season", "levels", "nursery", "produce", "work", "windows")
 
@@ -66,7 +66,7 @@ def draw(
         ``what`` is none of `SUBJECTS`.
     """
     require_plots()
-    from scheduler.outputs.words import Units
+    from scheduler.words.words import Units
 
     units = units or Units(garden.units)
     if what == "season":
@@ -90,7 +90,7 @@ def draw(
 
         return [work(garden, plan)]
     if what == "windows":
-        from scheduler.windows import sow_windows
+        from scheduler.batches.windows import sow_windows
 
         return [windows_picture(garden, sow_windows(garden), plan)]
     raise ValueError(f"no picture {what!r}; expected one of {', '.join(SUBJECTS)}")

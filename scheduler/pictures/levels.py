@@ -9,12 +9,12 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from scheduler.garden import Column, Garden, Tier
+from scheduler.garden.model import Column, Garden, Tier
 from scheduler.outputs.drawing.svg import shortened
 from scheduler.outputs.sentences import crop_title
-from scheduler.outputs.words import Units, _, plural
 from scheduler.pictures import look
-from scheduler.plan import Batch, Plan
+from scheduler.plans.model import Batch, Plan
+from scheduler.words.words import Units, _, plural
 
 MOST_COLUMNS = 4  # on one sheet, to be read when it is printed on one page
 _PANEL, _HIGH, _GAP, _TOP = 2.75, 1.35, 0.5, 1.1  # [in]

@@ -14,9 +14,9 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch, Polygon
 
-from scheduler.garden import Garden, Season
-from scheduler.outputs.words import MONTHS, _, plan_mark
-from scheduler.plan import Plan
+from scheduler.garden.model import Garden, Season
+from scheduler.plans.model import Plan
+from scheduler.words.words import MONTHS, _, plan_mark
 
 PAPER, SHEET, INK, LEAD, FAINT = "#faf6ea", "#fffdf6", "#26241f", "#57534a", "#ddd5c0"
 TAG, TAG_EDGE, AWAY = "#f1e3c3", "#6b5d41", "#e6dfcd"

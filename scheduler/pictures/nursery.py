@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.figure import Figure
 
-from scheduler.garden import Garden
-from scheduler.outputs.words import _, short_date
+from scheduler.garden.model import Garden
 from scheduler.pictures import look
-from scheduler.plan import Plan
+from scheduler.plans.model import Plan
+from scheduler.words.words import _, short_date
 
 
 @look.in_style

@@ -9,13 +9,13 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from scheduler.garden import Garden, season_weeks
+from scheduler.base.weeks import week_start
+from scheduler.garden.model import Garden, season_weeks
 from scheduler.outputs.sentences import met_text
 from scheduler.outputs.weeks import NO_GROUP, TableWeek, table_weeks
-from scheduler.outputs.words import MONTHS, Units, _
 from scheduler.pictures import look
-from scheduler.plan import Plan
-from scheduler.weeks import week_start
+from scheduler.plans.model import Plan
+from scheduler.words.words import MONTHS, Units, _
 
 _WIDE, _TOP, _PANEL, _GAP = 11.0, 1.05, 1.55, 0.62  # [in]
 

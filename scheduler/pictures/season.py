@@ -9,13 +9,13 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
-from scheduler.garden import Column, Garden, Tier, season_weeks
+from scheduler.base.weeks import week_start
+from scheduler.garden.model import Column, Garden, Tier, season_weeks
 from scheduler.outputs.drawing.svg import shortened
 from scheduler.outputs.sentences import crop_title
-from scheduler.outputs.words import _, span
 from scheduler.pictures import look
-from scheduler.plan import FAILED, Batch, Plan
-from scheduler.weeks import week_start
+from scheduler.plans.model import FAILED, Batch, Plan
+from scheduler.words.words import _, span
 
 MOST_TIERS = 60  # on one sheet
 _WIDE, _LEFT, _TOP, _ROW = 13.0, 1.25, 1.12, 0.27  # [in]

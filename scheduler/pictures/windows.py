@@ -11,13 +11,13 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch, Rectangle
 
-from scheduler import window_reasons as r
-from scheduler.garden import Garden
-from scheduler.outputs.words import N_, _, span
+from scheduler.batches import window_reasons as r
+from scheduler.batches.windows import SowWindows, runs
+from scheduler.garden.model import Garden
 from scheduler.pictures import look
-from scheduler.plan import Plan
-from scheduler.window_words import kinds_label
-from scheduler.windows import SowWindows, runs
+from scheduler.plans.model import Plan
+from scheduler.shortfall.window_words import kinds_label
+from scheduler.words.words import N_, _, span
 
 _WIDE, _TOP, _LABEL, _ROW, _GAP = 6.3, 0.95, 1.3, 0.2, 0.62  # [in]
 

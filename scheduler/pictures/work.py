@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.figure import Figure
 
-from scheduler import labour
-from scheduler.garden import Garden
-from scheduler.outputs.words import VERB, _, short_date
+from scheduler.garden.model import Garden
+from scheduler.outputs import labour
+from scheduler.outputs.work import work_items
 from scheduler.pictures import look
-from scheduler.plan import Plan
-from scheduler.work import work_items
+from scheduler.plans.model import Plan
+from scheduler.words.words import VERB, _, short_date
 
 # Fill and strokes of each kind of work, told apart without colour too.
 _STYLES = (("#ffffff", ""), ("#d9d9d9", "///"), ("#ffffff", "..."), ("#9a9a9a", ""))

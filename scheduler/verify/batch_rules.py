@@ -7,9 +7,9 @@ from datetime import date, timedelta
 from itertools import pairwise
 
 from crops.development import cells_to_sow
-from scheduler.garden import Season
-from scheduler.plan import Pick
-from scheduler.rules_list import (
+from scheduler.garden.model import Season
+from scheduler.plans.model import Pick
+from scheduler.plans.rules import (
     AVAILABLE,
     BOLTING,
     DRY,

@@ -10,12 +10,12 @@ from operator import attrgetter
 
 from crops.crop import Crop
 from crops.vessel import Vessel
-from scheduler.garden import Garden, Tier
-from scheduler.plan import CLEARED, FAILED, GROWING, SOWN, Batch, Plan
-from scheduler.rules_list import KNOWN, Rule
-from scheduler.show import Units
+from scheduler.garden.model import Garden, Tier
+from scheduler.plans.model import CLEARED, FAILED, GROWING, SOWN, Batch, Plan
+from scheduler.plans.rules import KNOWN, Rule
 from scheduler.verify.course import Course, Physics
 from scheduler.verify.verdict import Broken
+from scheduler.words.units import Units
 
 # What has happened to a batch is a fact that no plan can change: it is not judged, but what it
 # takes up (its tier, its cells, its place among the day's work) still counts for what is planned.

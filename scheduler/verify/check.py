@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from scheduler.garden import Garden
-from scheduler.plan import Plan
-from scheduler.rules_list import RULES
+from scheduler.garden.model import Garden
+from scheduler.plans.model import Plan
+from scheduler.plans.rules import RULES
 from scheduler.verify import batch_rules, claims, fields, produce, salt, shared_rules
 from scheduler.verify.case import Case
 from scheduler.verify.verdict import Verdict

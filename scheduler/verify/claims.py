@@ -6,7 +6,7 @@ from collections import Counter
 from datetime import date, timedelta
 from math import isfinite
 
-from scheduler.plan import (
+from scheduler.plans.model import (
     BEST_FOUND,
     CLEARED,
     FAILED,
@@ -18,7 +18,7 @@ from scheduler.plan import (
     Shortfall,
     Stage,
 )
-from scheduler.rules_list import CLAIMS, VALUES
+from scheduler.plans.rules import CLAIMS, VALUES
 from scheduler.verify.case import Case, Standing
 from scheduler.verify.shared_rules import lifted
 

@@ -14,8 +14,8 @@ import numpy as np
 from crops import demand, development
 from crops.crop import Crop
 from crops.vessel import Vessel
-from scheduler.garden import Garden, Tier
-from scheduler.plan import Batch
+from scheduler.garden.model import Garden, Tier
+from scheduler.plans.model import Batch
 
 TINY = 1e-9  # sums of equal parts reach 1 on the day they should
 

@@ -9,8 +9,8 @@ from datetime import timedelta
 from math import isfinite
 from typing import Any
 
-from scheduler.plan import CLEARED, FAILED, GROWING, PLANNED, SOWN, Batch
-from scheduler.rules_list import CLAIMS, VALUES
+from scheduler.plans.model import CLEARED, FAILED, GROWING, PLANNED, SOWN, Batch
+from scheduler.plans.rules import CLAIMS, VALUES
 from scheduler.verify.case import Case
 
 # By path, lists without their numbers. What begins with "not: " is not checked.

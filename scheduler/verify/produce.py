@@ -12,7 +12,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from scheduler.plan import Shortfall
+from scheduler.plans.model import Shortfall
 from scheduler.verify.case import Case
 
 DAY, WEEK = timedelta(days=1), timedelta(days=7)

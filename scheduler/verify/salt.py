@@ -7,7 +7,7 @@ from itertools import pairwise
 from crops.crop import Crop
 from crops.solution import strength
 from crops.solution.balance import REFERENCE_USE
-from scheduler.rules_list import CLAIMS, SALT
+from scheduler.plans.rules import CLAIMS, SALT
 from scheduler.verify.case import Case, Standing
 
 SLICES = 100  # the water is drunk in so many equal parts

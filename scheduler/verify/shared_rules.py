@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from scheduler.rules_list import FILLS, LIFT, MINUTES, NURSERY, OCCUPANCY, PICKS
+from scheduler.plans.rules import FILLS, LIFT, MINUTES, NURSERY, OCCUPANCY, PICKS
 from scheduler.verify.case import Case, Standing
 from scheduler.verify.course import TINY
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from scheduler.outputs.words import wrap
-from scheduler.rules_list import RULES
-from scheduler.show import Units, of_the_wish, share
+from scheduler.plans.rules import RULES
 from scheduler.verify.fields import UNCHECKED
 from scheduler.verify.verdict import Verdict
+from scheduler.words.units import Units, of_the_wish, share
+from scheduler.words.words import wrap
 
 WIDTH = 79
 

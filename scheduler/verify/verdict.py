@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from scheduler.plan import Shortfall
-from scheduler.rules_list import RULES
+from scheduler.plans.model import Shortfall
+from scheduler.plans.rules import RULES
 
 
 @dataclass(frozen=True)
@@ -16,7 +16,7 @@ class Broken:
 
     Attributes
     ----------
-    rule : its name in `scheduler.rules_list`.
+    rule : its name in `scheduler.plans.rules`.
     amount : by how much, in ``unit``; 1 without a unit where there is nothing to measure.
     witnesses : the batches' ids, then tiers (``column 1``) and dates (ISO 8601) it happens at.
     message : the same in a sentence.

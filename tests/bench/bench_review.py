@@ -18,12 +18,12 @@ from crops import learning
 from crops.catalogue import catalogue
 from crops.level import batch_course
 from crops.vessel import Vessel
-from scheduler.finished import Season
-from scheduler.garden import Column, Garden
-from scheduler.garden_file import load_garden
-from scheduler.log import read_log
-from scheduler.plan import Plan
-from scheduler.review import CropReview, review, scaled
+from scheduler.garden.file import load_garden
+from scheduler.garden.model import Column, Garden
+from scheduler.log.finished import Season
+from scheduler.log.model import read_log
+from scheduler.plans.model import Plan
+from scheduler.review.estimates import CropReview, review, scaled
 from tests.scheduler import calendar_case
 from tests.scheduler.review_case import PRIOR, grown
 
@@ -95,7 +95,7 @@ def courtyard() -> Garden:
 
 def planned(garden: Garden, seconds: float) -> Plan:
     """The season's plan, in so many seconds."""
-    from scheduler.solve import Settings, solve
+    from scheduler.search.solve import Settings, solve
 
     return solve(garden, Settings(time_limit=seconds, workers=1)).plan
 

@@ -11,15 +11,15 @@ import os
 import time
 from pathlib import Path
 
-from scheduler.assemble import wish_total
-from scheduler.candidates import build
-from scheduler.dry_chance import dry_chances
-from scheduler.engine import Settings
-from scheduler.garden_file import load_garden
-from scheduler.risk import replay
-from scheduler.solve import solve
-from scheduler.weather_years import Spread, spread_years
-from scheduler.within_risk import RiskLimit
+from scheduler.batches.candidates import build
+from scheduler.garden.file import load_garden
+from scheduler.risk.dry_chance import dry_chances
+from scheduler.risk.limit import RiskLimit
+from scheduler.risk.replay import replay
+from scheduler.risk.weather_years import Spread, spread_years
+from scheduler.schedule.assemble import wish_total
+from scheduler.search.solve import solve
+from scheduler.solvers.cp_sat import Settings
 
 HERE = Path(__file__).parent
 GARDEN = HERE.parents[1] / "examples" / "courtyard" / "garden.yaml"

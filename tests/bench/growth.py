@@ -108,7 +108,7 @@ MAKERS: dict[str, Callable[[int], Any]] = {
 
 
 def _load(name: str) -> Any:
-    from scheduler.garden_file import load_garden
+    from scheduler.garden.file import load_garden
 
     return load_garden(HERE / "gardens" / f"{name}.yaml")
 
@@ -117,9 +117,9 @@ def point(sweep: str, value: int, seconds: float) -> dict[str, Any]:
     """One point, in this process."""
     import resource
 
-    from scheduler.candidates import build
-    from scheduler.engine import Settings
-    from scheduler.solve import solve
+    from scheduler.batches.candidates import build
+    from scheduler.search.solve import solve
+    from scheduler.solvers.cp_sat import Settings
     from scheduler.verify import verify
 
     garden = MAKERS[sweep](value)

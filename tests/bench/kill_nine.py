@@ -31,9 +31,9 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "scheduler")]
 
 from cut_off import Tree, lay, tree  # noqa: E402
 
-from scheduler.log import HEADER, read_log_file  # noqa: E402
+from scheduler.log.model import HEADER, read_log_file  # noqa: E402
 from scheduler.outputs import calendar_files  # noqa: E402
-from scheduler.plan_dir import parse_plan, read_plan, read_plan_dir  # noqa: E402
+from scheduler.plans.folder import parse_plan, read_plan, read_plan_dir  # noqa: E402
 from scheduler.verify import verify  # noqa: E402
 
 BALCONY = ROOT / "examples" / "balcony"

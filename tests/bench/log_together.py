@@ -20,7 +20,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "scheduler")]
 from many_loggers import rows, start  # noqa: E402
 from verify_case import garden  # noqa: E402
 
-from scheduler.log import read_log_file  # noqa: E402
+from scheduler.log.model import read_log_file  # noqa: E402
 
 
 def once(processes: int) -> tuple[int, int, float]:

@@ -15,9 +15,9 @@ from pathlib import Path
 
 import numpy as np
 
-from scheduler.linear import Rows
-from scheduler.mip import program
-from scheduler.quiet_highs import QuietHighs
+from scheduler.model.highs import program
+from scheduler.model.linear import Rows
+from scheduler.solvers.quiet_highs import QuietHighs
 
 
 @dataclass

@@ -60,12 +60,12 @@ def garden_text(columns: int) -> str:
 
 def one(columns: int, limit: float) -> dict[str, Any]:
     """Every part of one plan."""
-    from scheduler.engine import Settings
-    from scheduler.garden_file import load_garden
-    from scheduler.mix import with_solution
+    from scheduler.garden.file import load_garden
+    from scheduler.mix.fills import with_solution
     from scheduler.outputs.files import calendar_files
-    from scheduler.plan_dir import read_plan_dir, write_plan_dir
-    from scheduler.solve import solve
+    from scheduler.plans.folder import read_plan_dir, write_plan_dir
+    from scheduler.search.solve import solve
+    from scheduler.solvers.cp_sat import Settings
     from scheduler.usecases import refuse_broken, sources_of
 
     row: dict[str, Any] = {"columns": columns}
@@ -97,7 +97,7 @@ def one(columns: int, limit: float) -> dict[str, Any]:
 
 def log_lines(lines: int) -> float:
     """Seconds to read a log of so many levels."""
-    from scheduler.log import HEADER, read_log
+    from scheduler.log.model import HEADER, read_log
 
     first = date(2027, 4, 12)
     rows = [

@@ -29,9 +29,9 @@ MARKS = (10, 30, 60)
 
 def one(name: str, lift: bool, seconds: float, seed: int) -> dict[str, object]:
     """One run in this process."""
-    from scheduler.candidates import build
-    from scheduler.garden_file import load_garden
-    from scheduler.solve import Settings, solve
+    from scheduler.batches.candidates import build
+    from scheduler.garden.file import load_garden
+    from scheduler.search.solve import Settings, solve
     from scheduler.verify import verify
 
     began = time.monotonic()

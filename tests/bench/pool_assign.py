@@ -17,14 +17,14 @@ from typing import Any
 
 import numpy as np
 
-from scheduler.begin_with import rows_of
-from scheduler.build_model import build_model, read_choices, stands
-from scheduler.engine import Report, Settings
-from scheduler.mip import race
-from scheduler.plan import Plan
-from scheduler.problem import Choice, by_tier
-from scheduler.rules_list import LIFT
-from scheduler.solve import make_plan, optimise, solve
+from scheduler.model.build import build_model, read_choices, stands
+from scheduler.model.highs import race
+from scheduler.plans.model import Plan
+from scheduler.plans.rules import LIFT
+from scheduler.schedule.problem import Choice, by_tier
+from scheduler.search.solve import make_plan, optimise, solve
+from scheduler.search.warm_start import rows_of
+from scheduler.solvers.cp_sat import Report, Settings
 from scheduler.verify import verify
 
 POOLED, ASSIGN = 0.4, 0.25  # shares of the limit

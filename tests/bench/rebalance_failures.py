@@ -7,7 +7,7 @@ For each failure, from the day on which it is noticed:
 kept
     going on with the old plan, less what no longer fits.
 rebal.
-    `scheduler.rebalance` with the usual price of a change.
+    `scheduler.replanning.rebalance` with the usual price of a change.
 free
     A plan from that day on as of a grower who knows of no plan: what stands and what is sown goes
     on, but no batch that was only planned is known, begun with or weighed. It begins with rules of
@@ -31,21 +31,21 @@ from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
-from scheduler import assemble
-from scheduler.broken import broken
-from scheduler.by_hand import ByHand
-from scheduler.engine import Settings
-from scheduler.garden_file import load_garden
-from scheduler.keep import keep_going
-from scheduler.layout import Layout
-from scheduler.log import HEADER, read_log
-from scheduler.plan import PLANNED
-from scheduler.plan_dir import read_plan_dir
-from scheduler.rebalance import made_of, rebalance
-from scheduler.replan import choices_of, search
-from scheduler.solve import solve
+from scheduler.garden.file import load_garden
+from scheduler.log.model import HEADER, read_log
+from scheduler.plans.folder import read_plan_dir
+from scheduler.plans.model import PLANNED
+from scheduler.replanning.baseline import keep_going
+from scheduler.replanning.layout import Layout
+from scheduler.replanning.rebalance import made_of, rebalance
+from scheduler.replanning.search import choices_of, search
+from scheduler.schedule import assemble
+from scheduler.schedule.check import broken
+from scheduler.schedule.value import worth
+from scheduler.search.by_hand import ByHand
+from scheduler.search.solve import solve
+from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
-from scheduler.worth import worth
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "courtyard" / "garden.yaml"
 COUNT, COLUMNS, SEED = 10, 3, 11

@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from scheduler.stages import whole_weights
+from scheduler.schedule.stages import whole_weights
 
 HERE = Path(__file__).parent
 MOST_POINTS = 300  # of a track
@@ -42,9 +42,9 @@ class Run:
 
     def load(self) -> Any:
         """The garden; tells its sizes."""
-        from scheduler.assemble import wish_total
-        from scheduler.garden_file import load_garden
-        from scheduler.kinds import tier_kinds
+        from scheduler.garden.file import load_garden
+        from scheduler.garden.kinds import tier_kinds
+        from scheduler.schedule.assemble import wish_total
 
         began = time.monotonic()
         garden = load_garden(HERE / "gardens" / f"{self.garden}.yaml")
@@ -56,7 +56,7 @@ class Run:
 
     def candidates(self, garden: Any) -> Any:
         """Its candidates."""
-        from scheduler.candidates import build
+        from scheduler.batches.candidates import build
 
         began = time.monotonic()
         cand, _ = build(garden)
@@ -105,9 +105,9 @@ def dryline(run: Run, way: str = "") -> None:
 
     ``way`` holds it to windows tier by tier ("tiers") or to whole columns ("columns").
     """
-    from scheduler import solve as module
-    from scheduler.engine import Settings
-    from scheduler.solve import solve
+    from scheduler.search import solve as module
+    from scheduler.search.solve import solve
+    from scheduler.solvers.cp_sat import Settings
 
     if way:
         module.LARGE = {"tiers": 1 << 60, "columns": 0}[way]
@@ -130,7 +130,7 @@ def dryline(run: Run, way: str = "") -> None:
 
 def assigned(run: Run) -> None:
     """Pooled tiers first, their batches assigned to columns, what is lost repaired."""
-    from scheduler.engine import Settings
+    from scheduler.solvers.cp_sat import Settings
     from tests.bench.pool_assign import plan_pooled
 
     garden = run.load()
@@ -145,10 +145,10 @@ def assigned(run: Run) -> None:
 
 def by_hand(run: Run) -> None:
     """The two schedules by rules of thumb; the value is the better one's."""
-    from scheduler.by_hand import ByHand
-    from scheduler.engine import Settings
-    from scheduler.problem import pooled
-    from scheduler.solve import make_plan
+    from scheduler.schedule.problem import pooled
+    from scheduler.search.by_hand import ByHand
+    from scheduler.search.solve import make_plan
+    from scheduler.solvers.cp_sat import Settings
 
     garden = run.load()
     cand = run.candidates(garden)
@@ -172,11 +172,11 @@ def other(run: Run, name: str) -> None:
 
     The clock of its track starts when it is handed the rows: building them is told apart.
     """
-    from scheduler.build_model import build_model, read_choices, stands
-    from scheduler.engine import Settings
-    from scheduler.linear import rows
-    from scheduler.problem import by_tier
-    from scheduler.solve import access_matters, make_plan
+    from scheduler.model.build import build_model, read_choices, stands
+    from scheduler.model.linear import rows
+    from scheduler.schedule.problem import by_tier
+    from scheduler.search.solve import access_matters, make_plan
+    from scheduler.solvers.cp_sat import Settings
     from tests.bench import other_solvers
 
     garden = run.load()

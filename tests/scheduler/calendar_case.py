@@ -15,7 +15,8 @@ import pandas as pd
 from crops import climate, demand, development
 from crops.catalogue import catalogue
 from crops.vessel import Vessel
-from scheduler.garden import (
+from scheduler.base.weeks import week_of
+from scheduler.garden.model import (
     Column,
     Demand,
     Garden,
@@ -27,8 +28,7 @@ from scheduler.garden import (
     Tier,
     wish,
 )
-from scheduler.plan import Batch, Level, Pick, Plan, Shortfall, Stage
-from scheduler.weeks import week_of
+from scheduler.plans.model import Batch, Level, Pick, Plan, Shortfall, Stage
 
 DAY = timedelta(days=1)
 

@@ -5,7 +5,7 @@ down anew (`milp_outside` lends its loops over days, `scheduler.verify` the cour
 Where the program offers a choice of days this takes them all: every sowing day, every day of the
 hold, up to four pick days a batch in every split, every day of clearing. HiGHS chooses.
 
-`Batch.named` marks what the program's proofs are about (`scheduler.restrictions`): heads picked on
+`Batch.named` marks what the program's proofs are about (`scheduler.plans.restrictions`): heads picked on
 one day or on two that serve different weeks, a crop cut again cut as soon as it has grown back.
 """
 
@@ -24,7 +24,7 @@ from scipy.optimize import Bounds, milp
 from crops import development
 from crops.crop import Crop
 from crops.solution import balance, strength
-from scheduler.garden import Garden, Tier
+from scheduler.garden.model import Garden, Tier
 from scheduler.verify.course import Physics
 
 MOST_DAYS = 4  # on which a batch is picked

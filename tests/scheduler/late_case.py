@@ -17,15 +17,15 @@ from rebalance_case import full_log, row
 from solver_case import changing_weather
 from verify_case import crop, day, garden
 
-from scheduler.begin_with import by_rules_of_thumb
-from scheduler.build_model import stands
-from scheduler.candidates import build
-from scheduler.engine import Settings
-from scheduler.garden import ONE_DAY, Column, Demand, Garden, Limits, Nursery, Season, Tier
-from scheduler.log import HEADER, Log, read_log
-from scheduler.plan import Batch, Plan
-from scheduler.problem import by_tier
-from scheduler.solve import make_plan
+from scheduler.batches.candidates import build
+from scheduler.garden.model import ONE_DAY, Column, Demand, Garden, Limits, Nursery, Season, Tier
+from scheduler.log.model import HEADER, Log, read_log
+from scheduler.model.build import stands
+from scheduler.plans.model import Batch, Plan
+from scheduler.schedule.problem import by_tier
+from scheduler.search.solve import make_plan
+from scheduler.search.warm_start import by_rules_of_thumb
+from scheduler.solvers.cp_sat import Settings
 
 COLD, UNCLEARED, UNRIPE, PLANTED_LATE = "cold", "not cleared", "unripe", "planted late"
 KINDS = (COLD, UNCLEARED, UNRIPE, PLANTED_LATE)

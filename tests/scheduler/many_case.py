@@ -7,8 +7,8 @@ import shutil
 from pathlib import Path
 from typing import Any
 
-from scheduler.engine import Settings
-from scheduler.many import Job, Result, plan_garden, prepare
+from scheduler.many.gardens import Job, Result, plan_garden, prepare
+from scheduler.solvers.cp_sat import Settings
 
 BALCONY = Path(__file__).parents[2] / "examples" / "balcony"
 STEADY = Settings(time_limit=86400.0, gap=0.0, seed=5, workers=1, deterministic=0.05)

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import verify_case
 
-from scheduler.log_amounts import EC, LEVEL, PH
-from scheduler.log_append import append
+from scheduler.log.amounts import EC, LEVEL, PH
+from scheduler.log.append import append
 
 HERE = Path(__file__).resolve()
 

@@ -13,8 +13,10 @@ from pathlib import Path
 from jinja2 import Environment, nodes
 
 SCHEDULER = Path(__file__).parents[2] / "scheduler"
-LOCALE = SCHEDULER / "outputs" / "locale"
-SOURCES = ("outputs", "page", "pictures", "cautions.py", "restrictions.py", "window_words.py")
+LOCALE = SCHEDULER / "words" / "locale"
+SOURCES = (
+    "words", "outputs", "page", "pictures", "plans/restrictions.py", "shortfall/window_words.py",
+)
 
 Message = tuple[str, ...]  # one text, or singular and plural
 

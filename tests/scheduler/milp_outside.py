@@ -29,7 +29,7 @@ from scipy.sparse import coo_matrix
 
 from crops import demand, development
 from crops.crop import Crop
-from scheduler.garden import Garden, Tier
+from scheduler.garden.model import Garden, Tier
 
 Picks = tuple[tuple[int, int], ...]  # (day, plants)
 

@@ -7,8 +7,8 @@ import shutil
 from datetime import date
 from pathlib import Path
 
-from scheduler.engine import Settings
 from scheduler.page.app import create_app
+from scheduler.solvers.cp_sat import Settings
 
 PORT = 8417
 HOME = f"http://127.0.0.1:{PORT}"
@@ -27,9 +27,9 @@ class Clock:
 
 def planned(folder: Path) -> Path:
     """The balcony's season, planned in a few seconds."""
-    from scheduler.garden_file import garden_sources, load_garden
-    from scheduler.plan_dir import CROPS_FILE, crops_source, write_plan_dir
-    from scheduler.solve import solve
+    from scheduler.garden.file import garden_sources, load_garden
+    from scheduler.plans.folder import CROPS_FILE, crops_source, write_plan_dir
+    from scheduler.search.solve import solve
 
     garden = load_garden(BALCONY / "garden.yaml")
     plan = solve(garden, Settings(time_limit=5.0, workers=1, deterministic=2.0)).plan

@@ -22,7 +22,7 @@ from verify_case import crop, day, garden
 
 from crops.crop import Crop
 from crops.vessel import Vessel
-from scheduler.garden import Column, Demand, Garden, Limits, Nursery, Rest, Season, Span, Tier
+from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Rest, Season, Span, Tier
 
 settings.register_profile("fast", max_examples=100, derandomize=True)
 settings.register_profile("ci", max_examples=500, derandomize=True)

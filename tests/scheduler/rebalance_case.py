@@ -10,12 +10,12 @@ from functools import lru_cache
 
 import verify_case as case
 
-from scheduler import assemble
-from scheduler.engine import Settings
-from scheduler.garden import Garden
-from scheduler.log import HEADER, Log, read_log
-from scheduler.plan import Plan, Stage
-from scheduler.rebalance import Rebalanced, rebalance
+from scheduler.garden.model import Garden
+from scheduler.log.model import HEADER, Log, read_log
+from scheduler.plans.model import Plan, Stage
+from scheduler.replanning.rebalance import Rebalanced, rebalance
+from scheduler.schedule import assemble
+from scheduler.solvers.cp_sat import Settings
 
 QUICK = Settings(time_limit=4.0, workers=1, deterministic=1.0)
 

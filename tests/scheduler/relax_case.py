@@ -12,11 +12,11 @@ from dataclasses import replace
 from solver_case import STEADY, tiny
 from verify_case import day
 
-from scheduler.engine import Settings
-from scheduler.garden import Garden
-from scheduler.must_give import MustGive, Tried, must_give
-from scheduler.relaxations import Relaxation
-from scheduler.solve import solve
+from scheduler.garden.model import Garden
+from scheduler.search.solve import solve
+from scheduler.shortfall.must_give import MustGive, Tried, must_give
+from scheduler.shortfall.relaxations import Relaxation
+from scheduler.solvers.cp_sat import Settings
 
 # Enough for these gardens; no limit by the clock.
 STEADILY: Settings = replace(STEADY, deterministic=0.5)

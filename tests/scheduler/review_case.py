@@ -12,9 +12,9 @@ from crops import learning
 from crops.catalogue import catalogue
 from crops.level import batch_course
 from crops.solution import balance
-from scheduler.garden import Garden
-from scheduler.log import HEADER
-from scheduler.review import scaled
+from scheduler.garden.model import Garden
+from scheduler.log.model import HEADER
+from scheduler.review.estimates import scaled
 
 PRIOR = {p.name: p for p in learning.PRIORS}
 

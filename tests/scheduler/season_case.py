@@ -11,13 +11,19 @@ from typing import Any
 from cut_off import Tree, lay, tree
 from solver_case import EXAMPLES
 
-from scheduler.engine import Settings
-from scheduler.garden_file import garden_sources, load_garden
-from scheduler.log import HEADER
-from scheduler.mix import with_solution
+from scheduler.garden.file import garden_sources, load_garden
+from scheduler.log.model import HEADER
+from scheduler.mix.fills import with_solution
 from scheduler.outputs import calendar_files
-from scheduler.plan_dir import CROPS_FILE, crops_source, read_plan, read_plan_dir, write_plan_dir
-from scheduler.solve import solve
+from scheduler.plans.folder import (
+    CROPS_FILE,
+    crops_source,
+    read_plan,
+    read_plan_dir,
+    write_plan_dir,
+)
+from scheduler.search.solve import solve
+from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
 
 BALCONY = EXAMPLES / "balcony" / "garden.yaml"

@@ -20,16 +20,16 @@ from hypothesis import strategies as st
 from ortools.sat.python import cp_model
 from verify_case import CHARD, LETTUCE, day, garden
 
-from scheduler.build_model import build_model, read_choices, stands
-from scheduler.candidates import Candidates, build
-from scheduler.engine import Settings, run
-from scheduler.garden import Column, Demand, Garden, Limits, Nursery, Season, Span, Tier
-from scheduler.garden_file import load_garden
-from scheduler.improve import Goal
-from scheduler.plan import BEST_FOUND, PROVEN, Plan
-from scheduler.problem import Choice, Problem, by_tier
-from scheduler.solve import Season as Solved
-from scheduler.solve import access_matters, make_plan
+from scheduler.batches.candidates import Candidates, build
+from scheduler.garden.file import load_garden
+from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Season, Span, Tier
+from scheduler.model.build import build_model, read_choices, stands
+from scheduler.plans.model import BEST_FOUND, PROVEN, Plan
+from scheduler.schedule.problem import Choice, Problem, by_tier
+from scheduler.search.improve import Goal
+from scheduler.search.solve import Season as Solved
+from scheduler.search.solve import access_matters, make_plan
+from scheduler.solvers.cp_sat import Settings, run
 from scheduler.verify import verify
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

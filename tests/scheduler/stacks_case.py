@@ -1,4 +1,4 @@
-"""Gardens and measures for the tests of the search over whole columns (`scheduler.stacks`)."""
+"""Gardens and measures for the tests of the search over whole columns (`scheduler.search.columns`)."""
 
 from __future__ import annotations
 
@@ -11,17 +11,17 @@ from hypothesis import HealthCheck, settings
 from ortools.sat.python import cp_model
 from solver_case import rows_of
 
-from scheduler import objective
-from scheduler.assemble import Stand
-from scheduler.broken import broken
-from scheduler.build_model import build_model
-from scheduler.engine import Answer, Settings, run
-from scheduler.garden import Garden
-from scheduler.problem import by_tier, pooled
-from scheduler.solve import access_matters, choices_of
-from scheduler.stacks.layout import Layout, Sequence
-from scheduler.stacks.prices import Aim, Prices
-from scheduler.stacks.search import Search
+from scheduler.garden.model import Garden
+from scheduler.model import objective
+from scheduler.model.build import build_model
+from scheduler.schedule.assemble import Stand
+from scheduler.schedule.check import broken
+from scheduler.schedule.problem import by_tier, pooled
+from scheduler.search.columns.layout import Layout, Sequence
+from scheduler.search.columns.prices import Aim, Prices
+from scheduler.search.columns.search import Search
+from scheduler.search.solve import access_matters, choices_of
+from scheduler.solvers.cp_sat import Answer, Settings, run
 
 # Whole numbers, so that CP-SAT can have them as its objective.
 AIMS = {"produce": Aim(1, 0, 0), "evenness": Aim(3, 1, 0), "effort": Aim(3, 1, 2)}

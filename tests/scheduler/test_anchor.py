@@ -15,11 +15,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from crops.development import mass_share
-from scheduler.anchor import anchor, falling_levels, fitted_factor
-from scheduler.outlook import EARLY, GIVE_UP, RIPE, TODAY, outlook
-from scheduler.plan import GROWING
-from scheduler.state import Followed
-from scheduler.tracks import Reading
+from scheduler.log.state import Followed
+from scheduler.log.tracks import Reading
+from scheduler.plans.model import GROWING
+from scheduler.replanning.measured import anchor, falling_levels, fitted_factor
+from scheduler.replanning.outlook import EARLY, GIVE_UP, RIPE, TODAY, outlook
 
 GARDEN = case.garden()
 HEADS = replace(case.heads("b1", "A1", 10), state=GROWING)  # ready on day 30

@@ -15,9 +15,9 @@ from solver_case import rows_of, tiny
 from verify_case import batch, day, good_plan, with_stages
 from verify_case import garden as verify_garden
 
-from scheduler import assemble
-from scheduler.garden import Demand, Garden, season_weeks, weeks_served, wish
-from scheduler.plan import Batch, Pick
+from scheduler.garden.model import Demand, Garden, season_weeks, weeks_served, wish
+from scheduler.plans.model import Batch, Pick
+from scheduler.schedule import assemble
 from scheduler.verify import produce, verify
 
 
@@ -183,7 +183,7 @@ def test_batches_are_by_date_and_hold_their_figures() -> None:
     # Waits two days to be cleared: the level stays at 4 L, 10 cm.
     assert [(v.litres, v.depth_cm) for v in second.levels[-3:]] == [(4.0, 10.0)] * 3
     assert [v.date for v in second.levels][-1] == day(53)
-    from scheduler.plan import Plan
+    from scheduler.plans.model import Plan
 
     table = assemble.serve(g, made)
     plan = Plan("best_found", (), day(0), day(59), made, table.unmet())

@@ -10,16 +10,16 @@ from relax_case import STEADILY, crowded_nursery, day, mondays, out_of_step, wis
 from solver_case import EXAMPLES, example, tiny
 from verify_case import CHARD
 
-from scheduler import begin_with
-from scheduler.candidates import build
-from scheduler.courses import NEVER
-from scheduler.garden import Demand, Garden
-from scheduler.plan import Plan
-from scheduler.problem import Choice, by_tier
-from scheduler.relaxations import further_work_day, longer
-from scheduler.season_weather import weather_of
-from scheduler.solve import access_matters, solve
-from scheduler.solve_again import Task, candidates, linear_bound, solve_again
+from scheduler.batches.candidates import build
+from scheduler.batches.courses import NEVER
+from scheduler.garden.model import Demand, Garden
+from scheduler.garden.season_weather import weather_of
+from scheduler.plans.model import Plan
+from scheduler.schedule.problem import Choice, by_tier
+from scheduler.search import warm_start as begin_with
+from scheduler.search.solve import access_matters, solve
+from scheduler.shortfall.relaxations import further_work_day, longer
+from scheduler.shortfall.solve_again import Task, candidates, linear_bound, solve_again
 
 
 @pytest.fixture(scope="module")

@@ -10,15 +10,15 @@ from hypothesis import HealthCheck, given, settings
 from solver_case import STEADY, exact, example, gardens, rows_of, span, tiny
 from verify_case import CHARD, LETTUCE, day
 
-from scheduler import by_hand, solve
-from scheduler.assemble import wish_total
-from scheduler.build_model import stands
-from scheduler.by_hand import LAGGING, OPEN_WISHES, ByHand
-from scheduler.engine import Settings
-from scheduler.garden import Demand, Garden
-from scheduler.plan import Plan
-from scheduler.problem import by_tier, pooled
-from scheduler.solve import make_plan
+from scheduler.garden.model import Demand, Garden
+from scheduler.model.build import stands
+from scheduler.plans.model import Plan
+from scheduler.schedule.assemble import wish_total
+from scheduler.schedule.problem import by_tier, pooled
+from scheduler.search import by_hand, solve
+from scheduler.search.by_hand import LAGGING, OPEN_WISHES, ByHand
+from scheduler.search.solve import make_plan
+from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
 
 

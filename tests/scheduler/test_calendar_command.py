@@ -17,9 +17,9 @@ from pypdf import PdfReader
 from rich.cells import cell_len
 
 from scheduler.cli import main
-from scheduler.garden_file import load_garden
-from scheduler.plan import Plan, Stage
-from scheduler.work import KINDS
+from scheduler.garden.file import load_garden
+from scheduler.outputs.work import KINDS
+from scheduler.plans.model import Plan, Stage
 
 ROOT = Path(__file__).parents[2]
 DAY = timedelta(days=1)
@@ -126,7 +126,7 @@ def test_a_replan_cancels_what_it_dropped(folder, run, tmp_path):
     after.mkdir()
     for name in ("garden.yaml", "climate.csv", "plan.json"):
         (after / name).write_bytes((folder / name).read_bytes())
-    from scheduler.plan_dir import read_plan_dir
+    from scheduler.plans.folder import read_plan_dir
 
     _, plan = read_plan_dir(folder)
     (after / "plan.json").write_text(replace(plan, batches=plan.batches[:1]).to_json())

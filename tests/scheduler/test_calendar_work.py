@@ -8,12 +8,12 @@ import calendar_case
 import pytest
 
 from crops import development
-from scheduler import work
-from scheduler.garden import Season
-from scheduler.mix import solution_of
-from scheduler.plan import FAILED
-from scheduler.weeks import week_of
-from scheduler.work import work_items
+from scheduler.base.weeks import week_of
+from scheduler.garden.model import Season
+from scheduler.mix.fills import solution_of
+from scheduler.outputs import work
+from scheduler.outputs.work import work_items
+from scheduler.plans.model import FAILED
 
 DAY = timedelta(days=1)
 

@@ -16,13 +16,13 @@ from crops import climate, development
 from crops.catalogue import catalogue
 from crops.crop import Crop
 from crops.level import BatchCourse, batch_course
-from scheduler.assemble import Stand, batches
-from scheduler.candidates import Candidates, build
-from scheduler.courses import HORIZON, NEVER
-from scheduler.garden import Demand, Garden, Season, Span
-from scheduler.garden_file import load_garden
-from scheduler.plan import Batch, Plan
-from scheduler.rules_list import LIFT, NURSERY, VALUES
+from scheduler.batches.candidates import Candidates, build
+from scheduler.batches.courses import HORIZON, NEVER
+from scheduler.garden.file import load_garden
+from scheduler.garden.model import Demand, Garden, Season, Span
+from scheduler.plans.model import Batch, Plan
+from scheduler.plans.rules import LIFT, NURSERY, VALUES
+from scheduler.schedule.assemble import Stand, batches
 from scheduler.verify import verify
 
 

@@ -10,10 +10,10 @@ import pytest
 from solver_case import span, tiny
 from verify_case import LETTUCE, day
 
-from scheduler import candidates as c
-from scheduler.candidates import Candidates, Windows, build
-from scheduler.courses import NEVER
-from scheduler.garden import Garden, Rest
+from scheduler.batches import candidates as c
+from scheduler.batches.candidates import Candidates, Windows, build
+from scheduler.batches.courses import NEVER
+from scheduler.garden.model import Garden, Rest
 
 
 def one(g: Garden, **changes: Any) -> tuple[Candidates, Windows]:

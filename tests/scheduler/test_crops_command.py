@@ -11,7 +11,7 @@ import pytest
 from crops.catalogue import catalogue, load_crop
 from crops.crop_keys import KEYS
 from scheduler.cli import main
-from scheduler.crop_sheet import listing, sheet
+from scheduler.outputs.crop_sheet import listing, sheet
 
 
 @pytest.fixture

@@ -20,10 +20,11 @@ import pytest
 from cut_off import DISK_FULL, FORBIDDEN, KILL, READ_ONLY, Cut, Tree, lay, sweep, tree
 from season_case import BALCONY, opened, season_files, seen, standing
 
-from scheduler import folder_lock, plan_dir
+from scheduler.base import folder_lock
 from scheduler.cli import main
-from scheduler.many import Done, Job, Stop, plan_garden
-from scheduler.plan_dir import parse_plan, read_plan_dir, write_plan_dir
+from scheduler.many.gardens import Done, Job, Stop, plan_garden
+from scheduler.plans import folder as plan_dir
+from scheduler.plans.folder import parse_plan, read_plan_dir, write_plan_dir
 
 QUICK = ("--time-limit", "0.3", "--workers", "1")
 
@@ -78,7 +79,7 @@ def _here(jobs: Sequence[Job], count: int, done: Done, stop: Stop) -> None:
 
 @pytest.fixture
 def world(tmp_path: Path, made: Tree, monkeypatch: pytest.MonkeyPatch) -> World:
-    monkeypatch.setattr("scheduler.many_local.run_local", _here)
+    monkeypatch.setattr("scheduler.many.local.run_local", _here)
     return World(tmp_path / "world", made)
 
 

@@ -15,9 +15,9 @@ import pytest
 from cut_off import Tree, lay, tree
 from season_case import BALCONY, opened, season_files, seen, standing
 
-from scheduler import many
 from scheduler.cli import main
-from scheduler.plan_dir import INCOMING, PLAN_FILE, holds_plan, refuse_other_folders
+from scheduler.many import gardens as many
+from scheduler.plans.folder import INCOMING, PLAN_FILE, holds_plan, refuse_other_folders
 
 ROOT = Path(__file__).parents[2]
 
@@ -122,7 +122,7 @@ def test_a_full_disk_and_one_that_is_read_only(
 def test_the_search_does_not_begin_for_a_folder_that_cannot_be_written(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr("scheduler.solve.solve", lambda *_: pytest.fail("searched"))
+    monkeypatch.setattr("scheduler.search.solve.solve", lambda *_: pytest.fail("searched"))
     monkeypatch.setattr(os, "access", lambda path, _: Path(path) != tmp_path)
     with pytest.raises(SystemExit) as end:
         main(["plan", str(BALCONY), "--out", str(tmp_path / "a" / "b")])

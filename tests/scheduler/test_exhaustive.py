@@ -1,7 +1,7 @@
 """Proofs against every plan there is: random tiny gardens, solved by a model written apart.
 
 200 gardens in every run, the same each time; 2,000 others by hand, as `random_gardens` tells. The
-model knows ways to pick that no proof is about, as `scheduler.restrictions` says: what is gained
+model knows ways to pick that no proof is about, as `scheduler.plans.restrictions` says: what is gained
 by them is counted and told, and is no fault of a proof.
 """
 
@@ -22,13 +22,13 @@ from solver_case import EXAMPLES, changing_weather, tiny
 from test_milp_outside import first_stage
 from verify_case import batch, crop, day, garden, plan
 
-from scheduler.engine import Settings
-from scheduler.faults import NoPlan
-from scheduler.garden import Column, Demand, Garden, Limits, Nursery, Season, Tier
-from scheduler.garden_file import load_garden
-from scheduler.plan import BEST_FOUND, PROVEN
-from scheduler.solve import solve
-from scheduler.solve_again import Task, linear_bound
+from scheduler.base.faults import NoPlan
+from scheduler.garden.file import load_garden
+from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Season, Tier
+from scheduler.plans.model import BEST_FOUND, PROVEN
+from scheduler.search.solve import solve
+from scheduler.shortfall.solve_again import Task, linear_bound
+from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
 
 MOST, NODES = 1200, 200  # batches of a garden, nodes of its search, beyond which it is left out

@@ -9,9 +9,9 @@ from types import ModuleType
 import pytest
 import rebalance_case
 
-from scheduler.faults import BadInput
-from scheduler.garden_file import load_garden
-from scheduler.log import MOST_FAULTS
+from scheduler.base.faults import BadInput
+from scheduler.garden.file import load_garden
+from scheduler.log.model import MOST_FAULTS
 
 FUZZ = Path(__file__).parents[1] / "bench" / "fuzz"
 

@@ -11,9 +11,9 @@ import pytest
 
 from crops.catalogue import catalogue
 from crops.names import same_crop
-from scheduler.garden import Demand, Limits, Nursery, Rest, Span, Tier, wish
-from scheduler.garden_fields import measure
-from scheduler.garden_file import garden_sources, load_garden, write_sources
+from scheduler.garden.fields import measure
+from scheduler.garden.file import garden_sources, load_garden, write_sources
+from scheduler.garden.model import Demand, Limits, Nursery, Rest, Span, Tier, wish
 
 HERE = Path(__file__).parent / "malformed"
 EXAMPLES = Path(__file__).parents[2] / "examples"

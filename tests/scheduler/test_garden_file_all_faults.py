@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.faults import BadInput, Fault
-from scheduler.garden_file import load_garden
+from scheduler.base.faults import BadInput, Fault
+from scheduler.garden.file import load_garden
 from tests.scheduler.malformed.cases import CASES
 
 HERE = Path(__file__).parent / "malformed"

@@ -8,10 +8,10 @@ import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from scheduler.faults import BadInput
-from scheduler.garden import Garden
-from scheduler.garden_file import garden_sources, load_garden
-from scheduler.yaml_lines import read_document
+from scheduler.base.faults import BadInput
+from scheduler.base.yaml_lines import read_document
+from scheduler.garden.file import garden_sources, load_garden
+from scheduler.garden.model import Garden
 
 HERE = Path(__file__).parent / "malformed"
 BASE = (HERE / "base.yaml").read_text()

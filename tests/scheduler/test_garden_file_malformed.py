@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
+from scheduler.base.faults import BadInput
 from scheduler.cli import main
-from scheduler.climate_file import read_climate
-from scheduler.faults import BadInput
-from scheduler.garden_file import load_garden
+from scheduler.garden.climate_file import read_climate
+from scheduler.garden.file import load_garden
 from tests.scheduler.malformed.cases import CASES
 
 HERE = Path(__file__).parent / "malformed"

@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 from solver_case import span
 
-from scheduler.garden import Tier
+from scheduler.garden.model import Tier
 
 
 @pytest.mark.parametrize(

@@ -10,15 +10,15 @@ from hypothesis import HealthCheck, given, settings
 from solver_case import example, gardens, rows_of, tiny
 from verify_case import LETTUCE
 
-from scheduler import objective
-from scheduler.broken import broken
-from scheduler.build_model import Built, build_model
-from scheduler.by_hand import ByHand
-from scheduler.garden import Garden
-from scheduler.hints import complete
-from scheduler.linear import rows
-from scheduler.problem import Choice, Committed, Problem, by_tier, pooled
-from scheduler.solve import access_matters
+from scheduler.garden.model import Garden
+from scheduler.model import objective
+from scheduler.model.build import Built, build_model
+from scheduler.model.hints import complete
+from scheduler.model.linear import rows
+from scheduler.schedule.check import broken
+from scheduler.schedule.problem import Choice, Committed, Problem, by_tier, pooled
+from scheduler.search.by_hand import ByHand
+from scheduler.search.solve import access_matters
 
 
 def with_stages(problem: Problem, access: bool) -> Built:

@@ -14,20 +14,22 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from solver_case import STEADY, changing_weather, example, gardens, rows_of, tiny, value_of
 
-from scheduler import improve, objective, sweep
-from scheduler.build_model import stands
-from scheduler.by_hand import ByHand
-from scheduler.engine import Settings
-from scheduler.freed import Found, Opener, Window
-from scheduler.garden import Garden
-from scheduler.goal import Goal, Incumbent, Worth
-from scheduler.improve import Improver
-from scheduler.part import cut_out
-from scheduler.problem import Choice, Problem, by_tier
-from scheduler.solve import access_matters, make_plan
-from scheduler.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
+from scheduler.garden.model import Garden
+from scheduler.model import objective
+from scheduler.model.build import stands
+from scheduler.schedule.part import cut_out
+from scheduler.schedule.problem import Choice, Problem, by_tier
+from scheduler.schedule.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
+from scheduler.schedule.value import worth
+from scheduler.search import improve
+from scheduler.search import window_order as sweep
+from scheduler.search.by_hand import ByHand
+from scheduler.search.goal import Goal, Incumbent, Worth
+from scheduler.search.improve import Improver
+from scheduler.search.solve import access_matters, make_plan
+from scheduler.search.window import Found, Opener, Window
+from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
-from scheduler.worth import worth
 
 BUDGET = replace(STEADY, deterministic=0.35)
 TWO = replace(STEADY, workers=2, deterministic=None)

@@ -13,10 +13,10 @@ import pytest
 from ortools.sat.python import cp_model
 from solver_case import STEADY, tiny
 
-from scheduler import engine
-from scheduler.engine import Settings, run
-from scheduler.plan import PROVEN
-from scheduler.solve import solve
+from scheduler.plans.model import PROVEN
+from scheduler.search.solve import solve
+from scheduler.solvers import cp_sat as engine
+from scheduler.solvers.cp_sat import Settings, run
 from scheduler.verify import verify
 
 Solver = cp_model.CpSolver

@@ -9,9 +9,9 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from scheduler.json_schemas import FILES, text_of
-from scheduler.plan import Batch, Level, Pick, Plan, Shortfall, Stage
-from scheduler.yaml_lines import read_document
+from scheduler.base.yaml_lines import read_document
+from scheduler.plans.json_schemas import FILES, text_of
+from scheduler.plans.model import Batch, Level, Pick, Plan, Shortfall, Stage
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
@@ -25,7 +25,7 @@ def shipped(name):
 
 @pytest.mark.parametrize("name", list(FILES))
 def test_the_shipped_file_is_up_to_date(name):
-    """If red: `python -m scheduler.json_schemas`."""
+    """If red: `python -m scheduler.plans.json_schemas`."""
     assert (resources.files("scheduler") / "data" / name).read_text("utf-8") == text_of(name)
     jsonschema.Draft202012Validator.check_schema(json.loads(text_of(name)))
 

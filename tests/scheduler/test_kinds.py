@@ -8,8 +8,8 @@ import pytest
 from solver_case import example, span, tiny
 from verify_case import day
 
-from scheduler.garden import Rest
-from scheduler.kinds import tier_kinds
+from scheduler.garden.kinds import tier_kinds
+from scheduler.garden.model import Rest
 
 
 def test_alike_tiers_are_one_kind_whatever_their_number() -> None:

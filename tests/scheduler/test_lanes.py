@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from scheduler.lanes import Lanes
+from scheduler.shortfall.lanes import Lanes
 
 
 def double(x: int, stop: Any) -> int:

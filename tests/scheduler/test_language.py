@@ -13,10 +13,11 @@ import messages
 import pytest
 from click.testing import CliRunner
 
-from scheduler.faults import DrylineError
-from scheduler.outputs import html, ics, text, words
-from scheduler.outputs.words import Units
-from scheduler.work import work_items
+from scheduler.base.faults import DrylineError
+from scheduler.outputs import html, ics, text
+from scheduler.outputs.work import work_items
+from scheduler.words import words
+from scheduler.words.words import Units
 
 mofile = pytest.importorskip("babel.messages.mofile")
 pofile = pytest.importorskip("babel.messages.pofile")
@@ -310,13 +311,13 @@ def test_every_item_has_its_page_where_weeks_begin_on_sunday(case):
 
 def test_the_command_takes_a_language(case, tmp_path):
     from scheduler.commands.calendar import command
-    from scheduler.plan_dir import write_plan_dir
+    from scheduler.plans.folder import write_plan_dir
 
     sources = {f.name: f.read_bytes() for f in
                (messages.SCHEDULER.parent / "examples" / "balcony").glob("*.[yc][as][mv]*")}  # fmt: skip
     from dataclasses import replace
 
-    from scheduler.garden_file import load_garden
+    from scheduler.garden.file import load_garden
 
     garden = load_garden(messages.SCHEDULER.parent / "examples" / "balcony" / "garden.yaml")
     plan = replace(case[1], batches=(), start=garden.season.start, end=garden.season.end)

@@ -17,18 +17,18 @@ import verify_case as case
 from late_case import Late, late
 from rebalance_case import full_log, go
 
-from scheduler import assemble
-from scheduler.carry import carry
-from scheduler.diff import DROPPED, MOVED
-from scheduler.engine import Settings
-from scheduler.garden import Garden
-from scheduler.in_hand import finished
-from scheduler.keep import keep_going
-from scheduler.plan import PLANNED, Batch, Plan
-from scheduler.rebalance import Rebalanced, made_of, rebalance
-from scheduler.rules_list import CLAIMS, VALUES
-from scheduler.shift import shifted
-from scheduler.state import state_on
+from scheduler.garden.model import Garden
+from scheduler.log.state import state_on
+from scheduler.plans.model import PLANNED, Batch, Plan
+from scheduler.plans.rules import CLAIMS, VALUES
+from scheduler.replanning.baseline import keep_going
+from scheduler.replanning.carry import carry
+from scheduler.replanning.diff import DROPPED, MOVED
+from scheduler.replanning.in_hand import finished
+from scheduler.replanning.rebalance import Rebalanced, made_of, rebalance
+from scheduler.replanning.shift import shifted
+from scheduler.schedule import assemble
+from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
 
 GARDENS = 50

@@ -10,17 +10,17 @@ import pytest
 from solver_case import STEADY, rows_of, tiny
 from test_improve import goals
 
-from scheduler import improve
-from scheduler.build_model import build_model
-from scheduler.engine import Settings
-from scheduler.freed import Opener, Window
-from scheduler.garden_file import load_garden
-from scheduler.goal import Incumbent
-from scheduler.improve import Improver
-from scheduler.lean import KEEP, lean
-from scheduler.linear import relax
-from scheduler.problem import Problem, by_tier, pooled
-from scheduler.thin import keeping_cuts
+from scheduler.garden.file import load_garden
+from scheduler.model.build import build_model
+from scheduler.model.linear import relax
+from scheduler.model.reduced import keeping_cuts
+from scheduler.schedule.problem import Problem, by_tier, pooled
+from scheduler.search import improve
+from scheduler.search.goal import Incumbent
+from scheduler.search.improve import Improver
+from scheduler.search.priced_window import KEEP, lean
+from scheduler.search.window import Opener, Window
+from scheduler.solvers.cp_sat import Settings
 
 BENCH = Path(__file__).parents[1] / "bench" / "gardens"
 

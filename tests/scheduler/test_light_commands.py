@@ -11,7 +11,7 @@ import pytest
 from cut_off import lay
 from season_case import season_files, standing
 
-from scheduler.plan_dir import PLAN_FILE, parse_plan, read_plan_dir
+from scheduler.plans.folder import PLAN_FILE, parse_plan, read_plan_dir
 
 HEAVY = {"ortools", "scipy", "pandas", "highspy", "matplotlib", "pint"}
 # Run as a process of its own: in this one everything is loaded already.

@@ -10,13 +10,13 @@ from hypothesis import HealthCheck, given, settings
 from ortools.sat.python import cp_model
 from solver_case import gardens, rows_of, tiny
 
-from scheduler import linear, objective
-from scheduler.build_model import build_model
-from scheduler.engine import Settings, run
-from scheduler.garden import Garden
-from scheduler.linear import relax, rows
-from scheduler.problem import by_tier, pooled
-from scheduler.solve import access_matters
+from scheduler.garden.model import Garden
+from scheduler.model import linear, objective
+from scheduler.model.build import build_model
+from scheduler.model.linear import relax, rows
+from scheduler.schedule.problem import by_tier, pooled
+from scheduler.search.solve import access_matters
+from scheduler.solvers.cp_sat import Settings, run
 
 
 def small_model() -> cp_model.CpModel:

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from scheduler import engine
-from scheduler.engine import Load, busy_seconds
+from scheduler.solvers import cp_sat as engine
+from scheduler.solvers.cp_sat import Load, busy_seconds
 
 
 def test_busy_seconds_of_the_processors_that_may_be_used(tmp_path: Path) -> None:

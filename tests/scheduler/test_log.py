@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from crops import units
-from scheduler.faults import BadInput
-from scheduler.log import COLUMNS, HEADER, MOST_FAULTS, read_log, read_log_file
+from scheduler.base.faults import BadInput
+from scheduler.log.model import COLUMNS, HEADER, MOST_FAULTS, read_log, read_log_file
 
 GARDEN = case.garden()
 
@@ -204,7 +204,7 @@ def test_no_file_no_text_too_large(tmp_path, monkeypatch):
     file.write_bytes(b"date,what\n2027-04-20,\xff\n")
     with pytest.raises(BadInput, match="UTF-8"):
         read_log_file(file)
-    monkeypatch.setattr("scheduler.log.MAX_BYTES", 10)
+    monkeypatch.setattr("scheduler.log.model.MAX_BYTES", 10)
     with pytest.raises(BadInput, match="at most"):
         read_log_file(file)
 

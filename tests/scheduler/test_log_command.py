@@ -11,10 +11,11 @@ import pytest
 import verify_case as case
 from click.testing import CliRunner
 
-from scheduler import log_append, plan_dir
+from scheduler.base.faults import BadInput
 from scheduler.commands.log import command
-from scheduler.faults import BadInput
-from scheduler.log import HEADER, read_log_file
+from scheduler.log import append as log_append
+from scheduler.log.model import HEADER, read_log_file
+from scheduler.plans import folder as plan_dir
 
 GARDEN, PLAN = case.garden(), case.good_plan()
 TODAY = case.day(50).isoformat()

@@ -9,12 +9,12 @@ import pytest
 import rebalance_case
 import verify_case as case
 
-from scheduler import log_append
+from scheduler.base.faults import BadInput
 from scheduler.commands.review import _read as seasons
-from scheduler.faults import BadInput
-from scheduler.log import HEADER, OPEN_QUOTE, read_log
+from scheduler.log import append as log_append
+from scheduler.log.model import HEADER, OPEN_QUOTE, read_log
+from scheduler.log.state import state_on
 from scheduler.page.strike import line_text, strike
-from scheduler.state import state_on
 
 GARDEN = case.garden()
 NEXT = "2027-04-21,level,A,1,,7,L,"

@@ -12,7 +12,7 @@ from rich.cells import cell_len
 from season_case import season_files
 from test_us_units import odd_log, said
 
-from scheduler import plan_dir
+from scheduler.plans import folder as plan_dir
 
 NAMES = {
     # column, group, their first and last letters

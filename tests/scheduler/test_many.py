@@ -15,11 +15,10 @@ from pathlib import Path
 import pytest
 from many_case import BALCONY, contents, many_jobs, one_at_a_time, write_garden
 
-import scheduler.solve
+import scheduler.search.solve
+from scheduler.base.faults import BadInput
 from scheduler.cli import main
-from scheduler.engine import Settings
-from scheduler.faults import BadInput
-from scheduler.many import (
+from scheduler.many.gardens import (
     BAD_INPUT,
     DEFECT,
     LOST,
@@ -33,8 +32,9 @@ from scheduler.many import (
     prepare,
     write,
 )
-from scheduler.many_local import run_local
-from scheduler.plan_dir import read_plan_dir
+from scheduler.many.local import run_local
+from scheduler.plans.folder import read_plan_dir
+from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
 
 QUICK = Settings(time_limit=0.3, workers=1)
@@ -87,7 +87,7 @@ def test_no_plan_and_defects_are_results(tmp_path: Path, monkeypatch: pytest.Mon
     def fails(*_: object, **__: object) -> None:
         raise RuntimeError("a slip")
 
-    monkeypatch.setattr(scheduler.solve, "solve", fails)
+    monkeypatch.setattr(scheduler.search.solve, "solve", fails)
     assert plan_garden(job).outcome == DEFECT
 
 
@@ -98,7 +98,7 @@ def test_a_full_disk_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("scheduler.many.write_plan_dir", full)
+    monkeypatch.setattr("scheduler.many.gardens.write_plan_dir", full)
     kept = write(job, result)
     assert kept.outcome == NOT_WRITTEN
     assert "No space left" in kept.message

@@ -15,11 +15,11 @@ from pathlib import Path
 import pytest
 from many_case import contents, many_jobs, one_at_a_time
 
-from scheduler import many_cluster
+from scheduler.base.faults import DrylineError
 from scheduler.cli import main
-from scheduler.faults import DrylineError
-from scheduler.many import LOST, Result
-from scheduler.many_cluster import run_cluster
+from scheduler.many import cluster as many_cluster
+from scheduler.many.cluster import run_cluster
+from scheduler.many.gardens import LOST, Result
 
 distributed = pytest.importorskip("distributed")
 

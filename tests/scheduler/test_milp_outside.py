@@ -12,11 +12,11 @@ import pytest
 from milp_outside import optimum
 from verify_case import CHARD, LETTUCE, day, garden
 
-from scheduler.engine import Progress
-from scheduler.garden import Column, Demand, Garden, Limits, Nursery, Rest, Season, Span, Tier
-from scheduler.plan import PROVEN, Plan
-from scheduler.solve import Settings, solve
-from scheduler.stages import EFFORT, EVENNESS
+from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Rest, Season, Span, Tier
+from scheduler.plans.model import PROVEN, Plan
+from scheduler.schedule.stages import EFFORT, EVENNESS
+from scheduler.search.solve import Settings, solve
+from scheduler.solvers.cp_sat import Progress
 from scheduler.verify import verify
 
 

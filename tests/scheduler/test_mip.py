@@ -13,16 +13,16 @@ from hypothesis import HealthCheck, given, settings
 from ortools.sat.python import cp_model
 from solver_case import STEADY, exact, example, gardens, rows_of
 
-from scheduler.build_model import build_model
-from scheduler.by_hand import ByHand
-from scheduler.engine import Progress
-from scheduler.garden import Garden
-from scheduler.garden_file import load_garden
-from scheduler.hints import complete
-from scheduler.linear import relax
-from scheduler.mip import Mip, race, solve_mip
-from scheduler.problem import by_tier, pooled
-from scheduler.solve import access_matters, solve
+from scheduler.garden.file import load_garden
+from scheduler.garden.model import Garden
+from scheduler.model.build import build_model
+from scheduler.model.highs import Mip, race, solve_mip
+from scheduler.model.hints import complete
+from scheduler.model.linear import relax
+from scheduler.schedule.problem import by_tier, pooled
+from scheduler.search.by_hand import ByHand
+from scheduler.search.solve import access_matters, solve
+from scheduler.solvers.cp_sat import Progress
 
 BENCH = Path(__file__).parents[1] / "bench" / "gardens"
 
@@ -108,7 +108,7 @@ def test_it_can_be_stopped(how: Callable[..., Mip]) -> None:
 
 def test_the_balcony_is_proven_by_it(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without a deterministic limit a small garden goes to HiGHS first: one call settles it."""
-    from scheduler import stage_search
+    from scheduler.search import stage as stage_search
 
     calls = []
     real = stage_search.race

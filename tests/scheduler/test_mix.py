@@ -10,9 +10,9 @@ from crops.solution import balance
 from crops.solution.acid import ACIDS
 from crops.solution.recipe import Water
 from crops.solution.shelf import Shelf
-from scheduler import mix
 from scheduler.cli import main
-from scheduler.plan import FAILED, GROWING, Plan, plan_from_json
+from scheduler.mix import fills as mix
+from scheduler.plans.model import FAILED, GROWING, Plan, plan_from_json
 from tests.scheduler import calendar_case
 
 GARDEN = calendar_case.garden()
@@ -137,7 +137,7 @@ def test_what_is_filled_keeps_its_strength():
 
 @pytest.fixture
 def folder(tmp_path):
-    from scheduler.plan import write_atomic
+    from scheduler.plans.model import write_atomic
 
     source = "examples/balcony"
     import shutil
@@ -146,7 +146,7 @@ def folder(tmp_path):
     here = Path(__file__).parents[2] / source
     for name in ("garden.yaml", "climate.csv"):
         shutil.copy(here / name, tmp_path)
-    from scheduler.garden_file import load_garden
+    from scheduler.garden.file import load_garden
 
     garden = load_garden(tmp_path / "garden.yaml")
     plan = Plan("best_found", (), garden.season.start, garden.season.end, tuple(

@@ -10,14 +10,14 @@ from crops.solution.acid import ACIDS
 from crops.solution.recipe import Water
 from crops.solution.salts import TWO_PART
 from crops.solution.shelf import Shelf
-from scheduler import mix, work
+from scheduler.mix import fills as mix
 from scheduler.outputs import csv as sheets
-from scheduler.outputs import pdf
+from scheduler.outputs import pdf, work
 from scheduler.outputs.paper.cards import _strength
 from scheduler.outputs.sentences import fill_and_plant, sentence
 from scheduler.outputs.shopping import shopping
-from scheduler.outputs.words import Units
-from scheduler.work import work_items
+from scheduler.outputs.work import work_items
+from scheduler.words.words import Units
 from tests.scheduler import calendar_case
 
 METRIC, US = Units("metric"), Units("us")

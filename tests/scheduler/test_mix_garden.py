@@ -8,8 +8,8 @@ import pytest
 
 from crops.solution.acid import ACIDS
 from crops.solution.salts import TARGETS, THREE_SALT
-from scheduler.faults import BadInput
-from scheduler.garden_file import garden_sources, load_garden
+from scheduler.base.faults import BadInput
+from scheduler.garden.file import garden_sources, load_garden
 
 HERE = Path(__file__).parent / "malformed"
 BASE = (HERE / "base.yaml").read_text()

@@ -24,15 +24,23 @@ from relax_case import (
 from rich.cells import cell_len
 from solver_case import tiny
 
-from scheduler import must_give as module
-from scheduler import rules_list as rules
-from scheduler.garden import Garden
-from scheduler.must_give import CANNOT, FOUND, HELPS, NOTHING, UNTRIED, MustGive, must_give
-from scheduler.must_give_text import data, lines
-from scheduler.plan import Plan
-from scheduler.relaxations import Relaxation, cells, one_step, without_rule
-from scheduler.solve import solve
-from scheduler.solve_again import Solved, Task, solve_again
+from scheduler.garden.model import Garden
+from scheduler.plans import rules as rules
+from scheduler.plans.model import Plan
+from scheduler.search.solve import solve
+from scheduler.shortfall import must_give as module
+from scheduler.shortfall.must_give import (
+    CANNOT,
+    FOUND,
+    HELPS,
+    NOTHING,
+    UNTRIED,
+    MustGive,
+    must_give,
+)
+from scheduler.shortfall.relaxations import Relaxation, cells, one_step, without_rule
+from scheduler.shortfall.solve_again import Solved, Task, solve_again
+from scheduler.shortfall.text import data, lines
 from scheduler.verify import verify
 
 
@@ -237,7 +245,7 @@ def test_a_plan_that_breaks_a_rule_is_thrown_away_and_named(
 
 def test_a_plan_of_the_eased_garden_is_verified(monkeypatch: pytest.MonkeyPatch) -> None:
     """With the nursery's rule taken out of the model a plan breaks it: no plan comes back."""
-    from scheduler.rules import BUILDERS
+    from scheduler.model.rules import BUILDERS
 
     g = crowded_nursery()
     monkeypatch.delitem(BUILDERS, "what all share")
@@ -301,7 +309,7 @@ def test_data_for_machines(crowded: MustGive) -> None:
 
 def dates(m: MustGive, gaps: Sequence[int]) -> str:
     """The words for days from day 0 on, so many days apart."""
-    from scheduler.must_give_text import used
+    from scheduler.shortfall.text import used
 
     days, at = [], day(0)
     for gap in gaps:

@@ -11,13 +11,13 @@ from rich.cells import cell_len
 from solver_case import tiny
 from verify_case import CHARD
 
-from scheduler import no_plan
-from scheduler.faults import NoPlan, OutOfTime
-from scheduler.garden import Demand, Garden, Span
-from scheduler.no_plan import explained, first_that_works, plan_of, refuse_empty, remedies
-from scheduler.plan import BEST_FOUND, PROVEN, Plan, Stage
-from scheduler.relaxations import cells
-from scheduler.solve import solve
+from scheduler.base.faults import NoPlan, OutOfTime
+from scheduler.garden.model import Demand, Garden, Span
+from scheduler.plans.model import BEST_FOUND, PROVEN, Plan, Stage
+from scheduler.search.solve import solve
+from scheduler.shortfall import no_plan
+from scheduler.shortfall.no_plan import explained, first_that_works, plan_of, refuse_empty, remedies
+from scheduler.shortfall.relaxations import cells
 from scheduler.verify import verify
 
 

@@ -10,15 +10,15 @@ from hypothesis import HealthCheck, given, settings
 from solver_case import STEADY, gardens, rows_of, tiny, value_of
 from verify_case import day
 
-from scheduler import objective
-from scheduler.build_model import build_model, stands
-from scheduler.by_hand import ByHand
-from scheduler.garden import Demand, Garden
-from scheduler.improve import Goal
-from scheduler.linear import rows
-from scheduler.problem import Choice, Problem, by_tier
-from scheduler.solve import access_matters, make_plan, optimise
-from scheduler.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
+from scheduler.garden.model import Demand, Garden
+from scheduler.model import objective
+from scheduler.model.build import build_model, stands
+from scheduler.model.linear import rows
+from scheduler.schedule.problem import Choice, Problem, by_tier
+from scheduler.schedule.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
+from scheduler.search.by_hand import ByHand
+from scheduler.search.improve import Goal
+from scheduler.search.solve import access_matters, make_plan, optimise
 from scheduler.verify import verify
 
 

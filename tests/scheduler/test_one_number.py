@@ -15,27 +15,28 @@ from dataclasses import replace
 import pytest
 from verify_case import garden, good_plan
 
-from scheduler import assemble, show
 from scheduler.commands import plan as plan_command
-from scheduler.diff import diff
-from scheduler.engine import Progress
-from scheduler.garden import Garden
-from scheduler.many import Result
-from scheduler.many_text import line, table
-from scheduler.must_give import MustGive
-from scheduler.must_give_text import lines as shortfall_lines
+from scheduler.garden.model import Garden
+from scheduler.many.gardens import Result
+from scheduler.many.text import line, table
 from scheduler.outputs import html, text
 from scheduler.outputs.sentences import met_text
-from scheduler.outputs.words import Units, use_language
+from scheduler.outputs.work import work_items
 from scheduler.page import changes as page_changes
-from scheduler.plan import Plan
-from scheduler.rebalance_text import report_lines
-from scheduler.risk import replay
-from scheduler.risk_text import data, lines
+from scheduler.plans.model import Plan
+from scheduler.replanning.diff import diff
+from scheduler.replanning.text import report_lines
+from scheduler.risk.replay import replay
+from scheduler.risk.text import data, lines
+from scheduler.risk.weather_years import Spread, spread_years
+from scheduler.schedule import assemble
+from scheduler.shortfall.must_give import MustGive
+from scheduler.shortfall.text import lines as shortfall_lines
+from scheduler.solvers.cp_sat import Progress
 from scheduler.verify import text as verify_command
 from scheduler.verify import verify
-from scheduler.weather_years import Spread, spread_years
-from scheduler.work import work_items
+from scheduler.words import units as show
+from scheduler.words.words import Units, use_language
 
 SHARE, UNWEIGHTED = "92.6 %", "93.4 %"
 # 2,380 weighted grams and 2,571 wished, as masses.

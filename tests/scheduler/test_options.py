@@ -10,7 +10,7 @@ from click.testing import CliRunner
 
 from scheduler.commands import plan, rebalance, share, shortfall
 from scheduler.commands.share import Threads
-from scheduler.engine import Parts, Progress
+from scheduler.solvers.cp_sat import Parts, Progress
 
 
 @click.command()

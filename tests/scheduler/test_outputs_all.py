@@ -8,13 +8,13 @@ from pathlib import Path
 import calendar_case
 import pytest
 
-from scheduler.garden import Season
-from scheduler.garden_file import load_garden
+from scheduler.garden.file import load_garden
+from scheduler.garden.model import Season
 from scheduler.outputs import calendar_files, csv, html, ics, pdf, text
 from scheduler.outputs.frames import levels_to_frame, produce_to_frame, work_to_frame
-from scheduler.outputs.words import Units
-from scheduler.plan import CLEARED, FAILED
-from scheduler.work import work_items
+from scheduler.outputs.work import work_items
+from scheduler.plans.model import CLEARED, FAILED
+from scheduler.words.words import Units
 
 COURTYARD = Path(__file__).parents[2] / "examples" / "courtyard" / "garden.yaml"
 METRIC = Units("metric")

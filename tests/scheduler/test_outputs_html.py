@@ -17,11 +17,10 @@ from pathlib import Path
 import calendar_case
 import pytest
 
-from scheduler import work
-from scheduler.garden import Column
-from scheduler.outputs import html
-from scheduler.outputs.words import Units
-from scheduler.work import work_items
+from scheduler.garden.model import Column
+from scheduler.outputs import html, work
+from scheduler.outputs.work import work_items
+from scheduler.words.words import Units
 
 METRIC, US = Units("metric"), Units("us")
 

@@ -8,12 +8,11 @@ import calendar_case
 import pytest
 import vobject
 
-from scheduler import work
-from scheduler.faults import DrylineError
-from scheduler.garden import Column, Season
-from scheduler.outputs import ics
-from scheduler.outputs.words import Units
-from scheduler.work import KINDS, work_items
+from scheduler.base.faults import DrylineError
+from scheduler.garden.model import Column, Season
+from scheduler.outputs import ics, work
+from scheduler.outputs.work import KINDS, work_items
+from scheduler.words.words import Units
 
 METRIC = Units("metric")
 THEN, LATER = datetime(2027, 1, 1, 8, tzinfo=UTC), datetime(2027, 6, 1, 8, tzinfo=UTC)

@@ -10,13 +10,12 @@ import calendar_case
 import pytest
 from pypdf import PdfReader
 
-from scheduler import work
-from scheduler.faults import DrylineError
-from scheduler.garden import Column
-from scheduler.outputs import pdf
+from scheduler.base.faults import DrylineError
+from scheduler.garden.model import Column
+from scheduler.outputs import pdf, work
 from scheduler.outputs.shopping import nursery_load, shopping
-from scheduler.outputs.words import Units, long_date, short_date
-from scheduler.work import work_items
+from scheduler.outputs.work import work_items
+from scheduler.words.words import Units, long_date, short_date
 
 METRIC, US = Units("metric"), Units("us")
 

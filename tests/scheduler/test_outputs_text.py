@@ -12,12 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from scheduler.garden import Column, wish
+from scheduler.garden.model import Column, wish
 from scheduler.outputs import calendar_files, text
 from scheduler.outputs import csv as sheets
 from scheduler.outputs.weeks import table_weeks
-from scheduler.outputs.words import Units, shown_width, wrap
-from scheduler.work import work_items
+from scheduler.outputs.work import work_items
+from scheduler.words.words import Units, shown_width, wrap
 
 METRIC, US = Units("metric"), Units("us")
 

@@ -21,10 +21,10 @@ pytest.importorskip("flask")
 import page_case
 from page_case import HOME, PORT, Visitor
 
-from scheduler.faults import BadInput, DrylineError
-from scheduler.log import read_log_file
+from scheduler.base.faults import BadInput, DrylineError
+from scheduler.log.model import read_log_file
 from scheduler.page.strike import strike
-from scheduler.plan_dir import LOG_FILE, read_plan, read_plan_dir
+from scheduler.plans.folder import LOG_FILE, read_plan, read_plan_dir
 
 
 @pytest.fixture(scope="module")
@@ -293,7 +293,7 @@ def test_a_faulty_line_is_shown_with_its_reason(visitor, folder):
 
 def test_bytes_that_are_no_text_are_told_and_not_tripped_over(visitor, folder):
     """A log or a crop saved in another encoding ended in an answer 500."""
-    from scheduler.log import HEADER
+    from scheduler.log.model import HEADER
 
     file = folder / LOG_FILE
     file.write_bytes(f"{HEADER}\n2027-04-20,level,A,1,,4,L,p\xe4le\n".encode("latin-1"))

@@ -19,11 +19,11 @@ import pytest
 pytest.importorskip("flask")
 pytest.importorskip("waitress")
 
-from scheduler.engine import Settings
-from scheduler.log import read_log_file
+from scheduler.log.model import read_log_file
 from scheduler.page.serve import Serving
-from scheduler.plan import FAILED, GROWING, PLANNED, SOWN
-from scheduler.plan_dir import LOG_FILE, read_plan, read_plan_dir
+from scheduler.plans.folder import LOG_FILE, read_plan, read_plan_dir
+from scheduler.plans.model import FAILED, GROWING, PLANNED, SOWN
+from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
 
 HAVE = bool(shutil.which("chromium") and shutil.which("chromedriver"))

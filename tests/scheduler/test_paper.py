@@ -16,13 +16,13 @@ import pytest
 from pypdf import PdfReader
 from solver_case import EXAMPLES
 
-from scheduler.garden import Column
-from scheduler.garden_file import load_garden
-from scheduler.mix import with_solution
+from scheduler.garden.file import load_garden
+from scheduler.garden.model import Column
+from scheduler.mix.fills import with_solution
 from scheduler.outputs import pdf
 from scheduler.outputs.paper import sheet
-from scheduler.outputs.words import Units, use_language
-from scheduler.work import work_items
+from scheduler.outputs.work import work_items
+from scheduler.words.words import Units, use_language
 
 MARGIN = 30.0  # [pt] printers reach to about 6 mm (17 pt) of the edge; common practice, no source
 SPANS = {"all": None, "week": (70, 76)}  # days of the season

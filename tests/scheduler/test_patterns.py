@@ -9,9 +9,9 @@ import pytest
 from solver_case import span, tiny
 from verify_case import CHARD, LETTUCE, day
 
-from scheduler import patterns
-from scheduler.courses import NEVER
-from scheduler.garden import Season, weeks_served
+from scheduler.batches import patterns
+from scheduler.batches.courses import NEVER
+from scheduler.garden.model import Season, weeks_served
 
 ALL = Season(day(0), day(27))
 SOME = Season(day(0), day(27), frozenset({0, 2, 5}), (span(14, 18),))  # 0 2 5 7 9 12 19 21 23 26

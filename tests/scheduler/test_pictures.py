@@ -14,13 +14,13 @@ import numpy as np
 import pytest
 
 from scheduler.cli import main
-from scheduler.garden import Column, Tier
-from scheduler.garden_file import garden_sources, load_garden
+from scheduler.garden.file import garden_sources, load_garden
+from scheduler.garden.model import Column, Tier
 from scheduler.outputs.shopping import nursery_load
-from scheduler.outputs.words import Units
 from scheduler.pictures import SUBJECTS, NoPlots, draw, save
-from scheduler.plan import FAILED, Plan
-from scheduler.plan_dir import write_plan_dir
+from scheduler.plans.folder import write_plan_dir
+from scheduler.plans.model import FAILED, Plan
+from scheduler.words.words import Units
 
 pytest.importorskip("matplotlib")
 BALCONY = Path(__file__).parents[2] / "examples" / "balcony" / "garden.yaml"
@@ -143,9 +143,9 @@ def luminance(colour: str) -> float:
 
 def test_everything_is_told_apart_without_colour():
     """Strokes or letters differ; what works is 3:1 darker than anything refused (WCAG 1.4.11)."""
+    from scheduler.batches.window_reasons import BEFORE_SEASON, CODES, NO_SOW_DAY, WORKS
     from scheduler.pictures.look import INK, STYLES
     from scheduler.pictures.windows import MARKS
-    from scheduler.window_reasons import BEFORE_SEASON, CODES, NO_SOW_DAY, WORKS
 
     assert len({strokes for _, strokes in STYLES}) == len(STYLES)
     assert len({m.letter for m in MARKS.values()}) == len(MARKS)

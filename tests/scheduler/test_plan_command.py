@@ -20,8 +20,8 @@ from verify_case import garden, good_plan
 
 from scheduler.cli import main
 from scheduler.commands import plan as command
-from scheduler.engine import Progress
-from scheduler.plan import OPEN_WISHES, SIMPLE_RULES, plan_from_json
+from scheduler.plans.model import OPEN_WISHES, SIMPLE_RULES, plan_from_json
+from scheduler.solvers.cp_sat import Progress
 
 ROOT = Path(__file__).parents[2]
 Run = Callable[..., tuple[int, str, str]]
@@ -114,7 +114,7 @@ def test_json_for_machines(run: Run, balcony: Path, tmp_path: Path) -> None:
 @pytest.fixture
 def no_search(monkeypatch: pytest.MonkeyPatch) -> None:
     """A search would be a fault here."""
-    from scheduler import solve
+    from scheduler.search import solve
 
     def never(*_: object, **__: object) -> None:
         raise AssertionError("a search began")
@@ -203,7 +203,7 @@ def test_a_plan_that_breaks_a_rule_is_not_written(
     run: Run, balcony: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Nothing leaves unverified: with the nursery's rule taken out of the model, exit 1."""
-    from scheduler.rules import BUILDERS
+    from scheduler.model.rules import BUILDERS
 
     changed(balcony, "cells: 12", "cells: 4")
     monkeypatch.delitem(BUILDERS, "what all share")

@@ -5,10 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from scheduler import plan_dir
-from scheduler.faults import BadInput
-from scheduler.garden_file import garden_sources, load_garden
-from scheduler.plan import PROVEN, Plan, Stage
+from scheduler.base.faults import BadInput
+from scheduler.garden.file import garden_sources, load_garden
+from scheduler.plans import folder as plan_dir
+from scheduler.plans.model import PROVEN, Plan, Stage
 
 BALCONY = Path(__file__).parents[2] / "examples" / "balcony" / "garden.yaml"
 

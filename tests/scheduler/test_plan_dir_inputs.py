@@ -9,12 +9,12 @@ from pathlib import Path
 import pytest
 from test_plan_dir_crops import empty_plan
 
-from scheduler import plan_dir
+from scheduler.base.faults import OwnFault
 from scheduler.cli import main
-from scheduler.faults import OwnFault
-from scheduler.garden_file import garden_sources, load_garden, write_sources
+from scheduler.garden.file import garden_sources, load_garden, write_sources
 from scheduler.outputs.files import calendar_files
-from scheduler.plan_dir import CROPS_FILE, crops_source, read_plan_dir, write_plan_dir
+from scheduler.plans import folder as plan_dir
+from scheduler.plans.folder import CROPS_FILE, crops_source, read_plan_dir, write_plan_dir
 
 HERE = Path(__file__).parent / "malformed"
 BALCONY = Path(__file__).parents[2] / "examples" / "balcony"

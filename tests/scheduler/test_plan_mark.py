@@ -13,13 +13,13 @@ import pytest
 from solver_case import EXAMPLES
 
 from scheduler.cli import main
-from scheduler.garden_file import garden_sources, load_garden
-from scheduler.mix import with_solution
+from scheduler.garden.file import garden_sources, load_garden
+from scheduler.mix.fills import with_solution
 from scheduler.outputs import calendar_files, html, ics, pdf, text
-from scheduler.outputs.words import Units, plan_mark, use_language
+from scheduler.outputs.work import work_items
 from scheduler.pictures import SUBJECTS, draw, save
-from scheduler.plan_dir import CROPS_FILE, crops_source, write_plan_dir
-from scheduler.work import work_items
+from scheduler.plans.folder import CROPS_FILE, crops_source, write_plan_dir
+from scheduler.words.words import Units, plan_mark, use_language
 
 MADE = date(2026, 11, 27)
 ENGLISH, GERMAN = "Plan 3, made 27 November 2026", "Plan 3 vom 27. November 2026"

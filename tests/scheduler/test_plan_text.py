@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from scheduler.plan import SCHEMA, plan_from_json
+from scheduler.plans.model import SCHEMA, plan_from_json
 from tests.scheduler.verify_case import good_plan
 
 

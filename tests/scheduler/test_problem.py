@@ -9,10 +9,10 @@ import pytest
 from solver_case import rows_of, tiny
 from verify_case import CHARD, LETTUCE, day
 
-from scheduler.courses import NEVER
-from scheduler.garden import Demand, Garden
-from scheduler.part import Part
-from scheduler.problem import Committed, Problem, Used, by_tier, pooled
+from scheduler.batches.courses import NEVER
+from scheduler.garden.model import Demand, Garden
+from scheduler.schedule.part import Part
+from scheduler.schedule.problem import Committed, Problem, Used, by_tier, pooled
 
 
 def two_groups(**wishes: float) -> Garden:

@@ -20,19 +20,19 @@ from random_gardens import PROFILE, mostly, small_gardens
 from solver_case import rows_of, sound
 from verify_case import day
 
+from scheduler.base.faults import DrylineError, NoPlan
 from scheduler.cli import cli
-from scheduler.engine import Settings
-from scheduler.faults import DrylineError, NoPlan
-from scheduler.garden import ONE_DAY, Garden
-from scheduler.log import HEADER, read_log
+from scheduler.garden.model import ONE_DAY, Garden
+from scheduler.log.model import HEADER, read_log
 from scheduler.outputs import text
-from scheduler.outputs.words import Units
-from scheduler.plan import Plan
-from scheduler.plan_dir import parse_plan
-from scheduler.rebalance import rebalance
-from scheduler.solve import solve
+from scheduler.outputs.work import work_items
+from scheduler.plans.folder import parse_plan
+from scheduler.plans.model import Plan
+from scheduler.replanning.rebalance import rebalance
+from scheduler.search.solve import solve
+from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
-from scheduler.work import work_items
+from scheduler.words.words import Units
 
 # A limit by work done, so that a busy machine changes nothing; the clock's limit is never reached.
 STEADY = Settings(time_limit=600.0, gap=0.0, seed=1, workers=1, deterministic=0.01)

@@ -12,11 +12,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from rebalance_case import full_log, go, row
 
-from scheduler.diff import DROPPED, ENDED, KEPT, MOVED, NEW, lines
-from scheduler.engine import Settings
-from scheduler.faults import BadInput, DrylineError
-from scheduler.plan import CLEARED, FAILED, GROWING, PLANNED, SOWN, plan_from_json
-from scheduler.state import DISEASE_REST_DAYS
+from scheduler.base.faults import BadInput, DrylineError
+from scheduler.log.state import DISEASE_REST_DAYS
+from scheduler.plans.model import CLEARED, FAILED, GROWING, PLANNED, SOWN, plan_from_json
+from scheduler.replanning.diff import DROPPED, ENDED, KEPT, MOVED, NEW, lines
+from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
 
 # The plan (`rebalance_case.plan`), days after 5 April 2027, meets every wish:

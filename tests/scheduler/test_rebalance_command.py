@@ -9,16 +9,16 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from scheduler.base.faults import BadInput
 from scheduler.commands.rebalance import command
-from scheduler.engine import Settings
-from scheduler.faults import BadInput
-from scheduler.garden_file import garden_sources, load_garden
-from scheduler.log import HEADER
-from scheduler.mix import with_solution
-from scheduler.outputs.words import dated
-from scheduler.plan_dir import read_plan, read_plan_dir, write_plan_dir
-from scheduler.solve import solve
+from scheduler.garden.file import garden_sources, load_garden
+from scheduler.log.model import HEADER
+from scheduler.mix.fills import with_solution
+from scheduler.plans.folder import read_plan, read_plan_dir, write_plan_dir
+from scheduler.search.solve import solve
+from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
+from scheduler.words.words import dated
 
 BALCONY = Path(__file__).parents[2] / "examples" / "balcony" / "garden.yaml"
 

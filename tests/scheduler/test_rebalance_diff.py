@@ -10,9 +10,9 @@ import verify_case as case
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.diff import DROPPED, ENDED, KEPT, MOVED, NEW, diff, lines
-from scheduler.garden import wish
-from scheduler.plan import CLEARED, FAILED, GROWING
+from scheduler.garden.model import wish
+from scheduler.plans.model import CLEARED, FAILED, GROWING
+from scheduler.replanning.diff import DROPPED, ENDED, KEPT, MOVED, NEW, diff, lines
 
 GARDEN, OLD = rc.garden(), rc.plan()
 

@@ -12,12 +12,12 @@ import pytest
 from solver_case import EXAMPLES
 from test_risk_command import replayed, run
 
-from scheduler.carry import carry
-from scheduler.log import HEADER, read_log_file
-from scheduler.plan import PLANNED, RiskTaken
-from scheduler.plan_dir import PAST_FILE, read_plan, read_plan_dir
-from scheduler.state import state_on
-from scheduler.within_risk import RiskLimit
+from scheduler.log.model import HEADER, read_log_file
+from scheduler.log.state import state_on
+from scheduler.plans.folder import PAST_FILE, read_plan, read_plan_dir
+from scheduler.plans.model import PLANNED, RiskTaken
+from scheduler.replanning.carry import carry
+from scheduler.risk.limit import RiskLimit
 
 COURTYARD = EXAMPLES / "courtyard" / "garden.yaml"
 MOST = 0.02

@@ -9,23 +9,23 @@ import rebalance_case as rc
 import verify_case as case
 from rebalance_case import log, row
 
-from scheduler import assemble
-from scheduler.carried import Carried
-from scheduler.carry import carry
-from scheduler.changes import Changes
-from scheduler.engine import Settings
-from scheduler.garden import Garden
-from scheduler.improve import Goal, Incumbent
-from scheduler.keep import Kept, keep_going
-from scheduler.layout import Layout
-from scheduler.plan import PLANNED
-from scheduler.problem import Choice, Problem
-from scheduler.rebalance import made_of, rebalance
-from scheduler.replan import Found, _found, _Search, choices_of, search
-from scheduler.replan_bounds import Bounds, access_bound, later_bounds, produce_bound
-from scheduler.stages import whole_weights
-from scheduler.state import state_on
-from scheduler.worth import worth
+from scheduler.garden.model import Garden
+from scheduler.log.state import state_on
+from scheduler.plans.model import PLANNED
+from scheduler.replanning.baseline import Kept, keep_going
+from scheduler.replanning.bounds import Bounds, access_bound, later_bounds, produce_bound
+from scheduler.replanning.carried import Carried
+from scheduler.replanning.carry import carry
+from scheduler.replanning.changes import Changes
+from scheduler.replanning.layout import Layout
+from scheduler.replanning.rebalance import made_of, rebalance
+from scheduler.replanning.search import Found, _found, _Search, choices_of, search
+from scheduler.schedule import assemble
+from scheduler.schedule.problem import Choice, Problem
+from scheduler.schedule.stages import whole_weights
+from scheduler.schedule.value import worth
+from scheduler.search.improve import Goal, Incumbent
+from scheduler.solvers.cp_sat import Settings
 
 LOGS = {
     "a failure": (25, (row(25, "failed", "B2", "", "", "leak"),)),

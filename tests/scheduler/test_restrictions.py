@@ -11,15 +11,24 @@ from verify_case import CHARD, LETTUCE, day
 
 from scheduler.cli import cli
 from scheduler.commands.plan import summary
-from scheduler.garden import Demand, Garden
-from scheduler.must_give import MustGive
-from scheduler.must_give_text import lines
+from scheduler.garden.model import Demand, Garden
 from scheduler.outputs.html import page
-from scheduler.outputs.words import Units
-from scheduler.plan import Plan
-from scheduler.restrictions import CUTS, GROWING, HEADS, LONG, RESTRICTIONS, RISK, among, that_bind
-from scheduler.solve import Settings, solve
-from scheduler.work import work_items
+from scheduler.outputs.work import work_items
+from scheduler.plans.model import Plan
+from scheduler.plans.restrictions import (
+    CUTS,
+    GROWING,
+    HEADS,
+    LONG,
+    RESTRICTIONS,
+    RISK,
+    among,
+    that_bind,
+)
+from scheduler.search.solve import Settings, solve
+from scheduler.shortfall.must_give import MustGive
+from scheduler.shortfall.text import lines
+from scheduler.words.words import Units
 
 README = Path(__file__).parents[2] / "README.md"
 

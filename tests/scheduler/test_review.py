@@ -13,15 +13,16 @@ import yaml
 
 from crops import learning
 from crops.catalogue import catalogue, with_overrides
-from scheduler import learned_file, review_text
+from scheduler.base.faults import BadInput
 from scheduler.cli import main
-from scheduler.faults import BadInput
-from scheduler.finished import Season, finished
-from scheduler.garden_file import load_garden
-from scheduler.log import HEADER, read_log
-from scheduler.outputs.words import Units
-from scheduler.plan import FAILED, Plan
-from scheduler.review import next_acid, next_fill, review, scaled
+from scheduler.garden.file import load_garden
+from scheduler.log.finished import Season, finished
+from scheduler.log.model import HEADER, read_log
+from scheduler.plans.model import FAILED, Plan
+from scheduler.review import learned_file
+from scheduler.review import text as review_text
+from scheduler.review.estimates import next_acid, next_fill, review, scaled
+from scheduler.words.words import Units
 from tests.bench.bench_review import dry_tiers, growing_garden, reviewed, with_learned
 from tests.scheduler import calendar_case
 from tests.scheduler.review_case import PRIOR, Grower, grown
@@ -184,7 +185,7 @@ def test_intervals_cover_the_truth_through_log_and_review(n):
 def test_a_season_planned_with_learned_numbers_has_fewer_dry_tiers():
     """True crops drink 1.4 times the catalogue. Plans by the rules of thumb, which are the same
     every time; plans of the solver are compared in tests/bench/review.md."""
-    from scheduler.solve import Settings, solve
+    from scheduler.search.solve import Settings, solve
 
     truth = {"demand": 1.4, "days": 1.0, "mass": 1.0, "uptake": 1.0}
     example = Path(__file__).parents[2] / "examples/balcony/garden.yaml"

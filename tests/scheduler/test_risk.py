@@ -17,17 +17,17 @@ from scipy.stats import norm
 from solver_case import EXAMPLES, example
 from verify_case import LETTUCE, batch, day, garden, good_plan, plan
 
-from scheduler import assemble
-from scheduler.candidates import build
-from scheduler.dry_chance import dry_chances
-from scheduler.engine import Settings
-from scheduler.garden import Garden
-from scheduler.garden_file import load_garden
-from scheduler.plan import CLEARED, GROWING, Pick, Plan
-from scheduler.risk import replay
-from scheduler.risk_courses import Replay
-from scheduler.solve import solve
-from scheduler.weather_years import Spread, WeatherYears, spread_years
+from scheduler.batches.candidates import build
+from scheduler.garden.file import load_garden
+from scheduler.garden.model import Garden
+from scheduler.plans.model import CLEARED, GROWING, Pick, Plan
+from scheduler.risk.courses import Replay
+from scheduler.risk.dry_chance import dry_chances
+from scheduler.risk.replay import replay
+from scheduler.risk.weather_years import Spread, WeatherYears, spread_years
+from scheduler.schedule import assemble
+from scheduler.search.solve import solve
+from scheduler.solvers.cp_sat import Settings
 
 WATER = Spread(temperature=0.0, et0=0.2, light=0.0, memory=0.0, together=0.0)
 MANY = 20_000

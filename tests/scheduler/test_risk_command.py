@@ -12,12 +12,12 @@ import pytest
 from solver_case import EXAMPLES, example
 
 from crops.climate import monthly_to_daily
+from scheduler.base.faults import NoPlan
 from scheduler.cli import main
-from scheduler.climate_file import read_climate
-from scheduler.dry_chance import dry_chances
-from scheduler.faults import NoPlan
-from scheduler.weather_years import Spread, spread_years
-from scheduler.within_risk import within_risk
+from scheduler.garden.climate_file import read_climate
+from scheduler.risk.dry_chance import dry_chances
+from scheduler.risk.limit import within_risk
+from scheduler.risk.weather_years import Spread, spread_years
 
 COURTYARD = EXAMPLES / "courtyard" / "garden.yaml"
 

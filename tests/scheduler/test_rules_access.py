@@ -18,14 +18,14 @@ from ortools.sat.python import cp_model
 from solver_case import exact, rows_of, span, tiny
 from verify_case import day
 
-from scheduler import rules_list as r
-from scheduler.build_model import build_model
-from scheduler.engine import Settings, run
-from scheduler.garden import Garden
-from scheduler.problem import by_tier
-from scheduler.rules import BUILDERS
-from scheduler.solve import access_matters
-from scheduler.stages import EFFORT
+from scheduler.garden.model import Garden
+from scheduler.model.build import build_model
+from scheduler.model.rules import BUILDERS
+from scheduler.plans import rules as r
+from scheduler.schedule.problem import by_tier
+from scheduler.schedule.stages import EFFORT
+from scheduler.search.solve import access_matters
+from scheduler.solvers.cp_sat import Settings, run
 from scheduler.verify import verify
 
 
@@ -183,7 +183,7 @@ def test_access_matters_only_where_it_can_forbid() -> None:
 
 def test_lifts_of_the_effort_stage() -> None:
     """Tier 2 costs a lift to fill and one to clear: of two tiers the upper is taken."""
-    from scheduler.solve import solve
+    from scheduler.search.solve import solve
 
     for limit in (None, 5.0):
         g = tiny(31, 2, cells=4, lift_kg=limit)

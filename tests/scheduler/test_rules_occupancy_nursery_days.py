@@ -11,9 +11,9 @@ import pytest
 from solver_case import exact, tiny
 from verify_case import CHARD, day
 
-from scheduler import rules_list as r
-from scheduler.garden import Demand, Garden
-from scheduler.rules import BUILDERS
+from scheduler.garden.model import Demand, Garden
+from scheduler.model.rules import BUILDERS
+from scheduler.plans import rules as r
 from scheduler.verify import verify
 
 

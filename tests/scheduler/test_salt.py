@@ -14,13 +14,15 @@ import pytest
 import verify_case as vc
 from verify_pairs import with_crop
 
-from scheduler import candidates, mix, mix_text
+from scheduler.batches import candidates
+from scheduler.batches.window_reasons import SALTY
+from scheduler.batches.windows import sow_windows
+from scheduler.mix import fills as mix
+from scheduler.mix import text as mix_text
 from scheduler.outputs import csv, html, ics, pdf, text
-from scheduler.outputs.words import Units
+from scheduler.outputs.work import work_items
 from scheduler.verify import verify
-from scheduler.window_reasons import SALTY
-from scheduler.windows import sow_windows
-from scheduler.work import work_items
+from scheduler.words.words import Units
 from tests.scheduler import calendar_case
 
 STAMP = datetime(2027, 1, 1, tzinfo=UTC)
@@ -52,7 +54,7 @@ def test_windows_says_why():
     whys = [d.why for w in sow_windows(garden) if w.crop.name == "lettuce" for d in w.days]
     salty = [w for w in whys if w.code == SALTY]
     assert salty
-    from scheduler.window_words import why_text
+    from scheduler.shortfall.window_words import why_text
 
     assert why_text(salty, METRIC) == (
         "too salty as it is drunk down: 30 to 32 % of the crop lost, even at EC 1.2"
@@ -141,7 +143,7 @@ def test_examples_refuse_no_batch():
     """How many of both examples are refused for salt: none; the keep level comes first, as with a
     tenth of the fill left even pure water drunk gives a mean of 1.2 x ln 10 / 0.9 = 3.1 mS/cm.
     """
-    from scheduler.garden_file import load_garden
+    from scheduler.garden.file import load_garden
 
     for name in ("courtyard", "balcony"):
         garden = load_garden(Path(__file__).parents[2] / "examples" / name / "garden.yaml")

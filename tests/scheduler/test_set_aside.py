@@ -12,10 +12,10 @@ from cut_off import lay, tree
 from season_case import BALCONY, season_files, standing
 
 from scheduler.cli import main
-from scheduler.log import HEADER
-from scheduler.plan import plan_from_json
-from scheduler.plan_dir import read_plan, read_plan_dir
-from scheduler.set_aside import next_number
+from scheduler.log.model import HEADER
+from scheduler.log.set_aside import next_number
+from scheduler.plans.folder import read_plan, read_plan_dir
+from scheduler.plans.model import plan_from_json
 from scheduler.verify import verify
 
 QUICK = ("--time-limit", "0.3", "--workers", "1")

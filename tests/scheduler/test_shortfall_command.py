@@ -12,9 +12,9 @@ import pytest
 from rich.cells import cell_len
 from solver_case import EXAMPLES
 
-from scheduler import solve as solver
 from scheduler.cli import main
-from scheduler.plan import BEST_FOUND, plan_from_json
+from scheduler.plans.model import BEST_FOUND, plan_from_json
+from scheduler.search import solve as solver
 
 Run = Callable[..., tuple[int, str, str]]
 QUICK = ("--time-limit", 4, "--workers", 1)

@@ -5,11 +5,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from crops.units import number
-from scheduler import show
-from scheduler.garden_fields import measure
-from scheduler.log_amounts import LEVEL, PICKED, kept
-from scheduler.outputs.language import use_language
-from scheduler.show import Units
+from scheduler.garden.fields import measure
+from scheduler.log.amounts import LEVEL, PICKED, kept
+from scheduler.words import units as show
+from scheduler.words.language import use_language
+from scheduler.words.units import Units
 
 METRIC, US = Units("metric"), Units("us")
 

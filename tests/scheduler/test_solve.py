@@ -12,14 +12,14 @@ from hypothesis import HealthCheck, given, settings
 from solver_case import EXAMPLES, STEADY, changing_weather, exact, gardens, rows_of, sound, tiny
 from verify_case import CHARD, LETTUCE, day
 
-from scheduler import candidates as c
-from scheduler.engine import Progress, Settings
-from scheduler.faults import NoPlan
-from scheduler.garden import Demand, Garden
-from scheduler.garden_file import load_garden
-from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Plan
-from scheduler.solve import access_matters, solve, status
-from scheduler.stages import PRODUCE
+from scheduler.base.faults import NoPlan
+from scheduler.batches import candidates as c
+from scheduler.garden.file import load_garden
+from scheduler.garden.model import Demand, Garden
+from scheduler.plans.model import BEST_FOUND, PROVEN, WITHIN_GAP, Plan
+from scheduler.schedule.stages import PRODUCE
+from scheduler.search.solve import access_matters, solve, status
+from scheduler.solvers.cp_sat import Progress, Settings
 
 
 @settings(max_examples=6, deadline=None, derandomize=True,

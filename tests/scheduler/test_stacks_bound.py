@@ -12,11 +12,11 @@ from random_gardens import small_gardens
 from solver_case import gardens, rows_of, span, tiny
 from stacks_case import AIMS, aimed, best_plan, few, free, search_of
 
-from scheduler.garden import Garden
-from scheduler.linear import relax
-from scheduler.stacks.layout import Layout
-from scheduler.stacks.prices import Aim, Prices, best_tiers, bound, lifts, worth
-from scheduler.stages import whole_weights
+from scheduler.garden.model import Garden
+from scheduler.model.linear import relax
+from scheduler.schedule.stages import whole_weights
+from scheduler.search.columns.layout import Layout
+from scheduler.search.columns.prices import Aim, Prices, best_tiers, bound, lifts, worth
 
 
 def proven(layout: Layout, prices: Prices, aim: Aim) -> float:

@@ -14,17 +14,17 @@ from scipy.optimize import linprog
 from solver_case import gardens, rows_of, tiny
 from stacks_case import AIMS, faults, few, free, random_values, search_of, shared_price
 
-from scheduler.courses import NEVER
-from scheduler.engine import Settings
-from scheduler.garden import Garden
-from scheduler.solve import make_plan
-from scheduler.stacks.layout import Layout, Sequence
-from scheduler.stacks.master import Master
-from scheduler.stacks.prices import Aim, Prices
-from scheduler.stacks.pricing import Pricing
-from scheduler.stacks.search import Use
-from scheduler.stacks.whole import adopt, stands, values
-from scheduler.stages import whole_weights
+from scheduler.batches.courses import NEVER
+from scheduler.garden.model import Garden
+from scheduler.schedule.stages import whole_weights
+from scheduler.search.columns.layout import Layout, Sequence
+from scheduler.search.columns.master import Master
+from scheduler.search.columns.prices import Aim, Prices
+from scheduler.search.columns.pricing import Pricing
+from scheduler.search.columns.search import Use
+from scheduler.search.columns.whole import adopt, stands, values
+from scheduler.search.solve import make_plan
+from scheduler.solvers.cp_sat import Settings
 
 
 def some_sequences(layout: Layout, seed: int) -> list[Sequence]:
@@ -75,7 +75,7 @@ class Program:
 
 
 def program(layout: Layout, aim: Aim, sequences: list[Sequence]) -> Program:
-    """The rows of `scheduler.stacks.master`, one batch after the other from the candidates."""
+    """The rows of `scheduler.search.columns.master`, one batch after the other from the candidates."""
     g, s, p = layout.garden, layout.supply, layout.problem
     w, k, c = layout.slots, len(s.classes), len(layout.columns)
     flows = [(i, a, week) for i, (a, first, last) in enumerate(s.classes)

@@ -17,23 +17,23 @@ from solver_case import changing_weather, gardens, rows_of, span, tiny
 from stacks_case import AIMS, best_plan, few
 from verify_case import CHARD, LETTUCE, day, garden
 
-from scheduler import solve
-from scheduler.by_hand import ByHand
-from scheduler.engine import Progress, Settings
-from scheduler.faults import NoPlan
-from scheduler.garden import Column, Demand, Garden, Limits, Nursery, Rest, Season, Tier
-from scheduler.plan import BEST_FOUND, PROVEN, WITHIN_GAP, Plan
-from scheduler.problem import pooled
-from scheduler.solve import make_plan, status
-from scheduler.stacks import stages
-from scheduler.stacks.layout import Layout
-from scheduler.stacks.master import Master
-from scheduler.stacks.prices import Aim
-from scheduler.stacks.pricing import Pricing
-from scheduler.stacks.search import Search
-from scheduler.stacks.stages import NAMES, plan_columns
-from scheduler.stacks.whole import adopt, values
-from scheduler.stages import whole_weights
+from scheduler.base.faults import NoPlan
+from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Rest, Season, Tier
+from scheduler.plans.model import BEST_FOUND, PROVEN, WITHIN_GAP, Plan
+from scheduler.schedule.problem import pooled
+from scheduler.schedule.stages import whole_weights
+from scheduler.search import solve
+from scheduler.search.by_hand import ByHand
+from scheduler.search.columns import stages
+from scheduler.search.columns.layout import Layout
+from scheduler.search.columns.master import Master
+from scheduler.search.columns.prices import Aim
+from scheduler.search.columns.pricing import Pricing
+from scheduler.search.columns.search import Search
+from scheduler.search.columns.stages import NAMES, plan_columns
+from scheduler.search.columns.whole import adopt, values
+from scheduler.search.solve import make_plan, status
+from scheduler.solvers.cp_sat import Progress, Settings
 from scheduler.verify import verify
 
 STEADY = Settings(time_limit=600.0, gap=0.0, seed=1, workers=1, deterministic=0.01)

@@ -17,15 +17,15 @@ from random_gardens import small_gardens
 from solver_case import gardens, rows_of, span, tiny
 from stacks_case import faults, few, free, one_column, random_values
 
-from scheduler.build_model import build_model
-from scheduler.engine import Settings, run
-from scheduler.garden import Garden, Nursery
-from scheduler.problem import by_tier
-from scheduler.solve import access_matters
-from scheduler.stacks.layout import Layout, Sequence
-from scheduler.stacks.prices import Aim, lifts
-from scheduler.stacks.pricing import Pricing, _best
-from scheduler.stacks.whole import values
+from scheduler.garden.model import Garden, Nursery
+from scheduler.model.build import build_model
+from scheduler.schedule.problem import by_tier
+from scheduler.search.columns.layout import Layout, Sequence
+from scheduler.search.columns.prices import Aim, lifts
+from scheduler.search.columns.pricing import Pricing, _best
+from scheduler.search.columns.whole import values
+from scheduler.search.solve import access_matters
+from scheduler.solvers.cp_sat import Settings, run
 
 WIDE = 10**6  # of all that columns share
 
@@ -109,7 +109,7 @@ def test_a_column_keeps_the_rules_and_is_no_better_than_the_best(
 def test_every_copy_of_every_column_keeps_the_rules_of_lifting(
     g: Garden, seed: int, lift: float
 ) -> None:
-    """Many columns at once, each with its own tiers, judged by `scheduler.broken`."""
+    """Many columns at once, each with its own tiers, judged by `scheduler.schedule.check`."""
     layout = Layout(rows_of(free(replace(g, nursery=Nursery(WIDE, g.nursery.temperature)),
                                  lift_kg=lift, fills_per_day=None, picks_per_day=None)))  # fmt: skip
     value = random_values(layout, seed)

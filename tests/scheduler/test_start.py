@@ -8,7 +8,7 @@ import pytest
 from crops.catalogue import catalogue
 from scheduler.cli import main
 from scheduler.commands.start import LOG_HEADER, garden_text, season_start
-from scheduler.garden_file import load_garden
+from scheduler.garden.file import load_garden
 
 
 def run(*args):

@@ -16,10 +16,10 @@ import verify_case as case
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.faults import BadInput
-from scheduler.log import HEADER, read_log
-from scheduler.plan import CLEARED, FAILED, GROWING, PLANNED, SOWN
-from scheduler.state import DISEASE_REST_DAYS, state_on
+from scheduler.base.faults import BadInput
+from scheduler.log.model import HEADER, read_log
+from scheduler.log.state import DISEASE_REST_DAYS, state_on
+from scheduler.plans.model import CLEARED, FAILED, GROWING, PLANNED, SOWN
 
 GARDEN, PLAN = case.garden(), case.good_plan()
 

@@ -9,14 +9,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from solver_case import STEADY, exact, example, gardens, rows_of, sound, tiny
 
-from scheduler.build_model import Built, build_model
-from scheduler.garden import Garden
-from scheduler.garden_file import load_garden
-from scheduler.linear import relax
-from scheduler.mip import solve_mip
-from scheduler.problem import Committed, Problem, by_tier, pooled
-from scheduler.solve import solve
-from scheduler.thin import keeping_cuts, thin
+from scheduler.garden.file import load_garden
+from scheduler.garden.model import Garden
+from scheduler.model.build import Built, build_model
+from scheduler.model.highs import solve_mip
+from scheduler.model.linear import relax
+from scheduler.model.reduced import keeping_cuts, thin
+from scheduler.schedule.problem import Committed, Problem, by_tier, pooled
+from scheduler.search.solve import solve
 
 BENCH = Path(__file__).parents[1] / "bench" / "gardens"
 TIERS = ("one crop at a time",)

@@ -10,20 +10,20 @@ import pytest
 from solver_case import EXAMPLES, STEADY, example, tiny
 from verify_case import day
 
-from scheduler import solve as solving
-from scheduler.assemble import Stand
-from scheduler.by_hand import ByHand
-from scheduler.candidates import Candidates, build
+from scheduler.batches.candidates import Candidates, build
 from scheduler.commands.plan import outcome, summary
-from scheduler.engine import Settings
-from scheduler.garden import Garden
-from scheduler.garden_file import load_garden
-from scheduler.lifting import NEARLY_FULL, Order, lifts_least
-from scheduler.plan import Batch, Lifted, Plan
-from scheduler.problem import pooled
-from scheduler.solve import make_plan, solve
-from scheduler.standing import Standing
-from scheduler.tidy import cleared_soon
+from scheduler.garden.file import load_garden
+from scheduler.garden.model import Garden
+from scheduler.plans.model import Batch, Lifted, Plan
+from scheduler.schedule.assemble import Stand
+from scheduler.schedule.masses import Standing
+from scheduler.schedule.problem import pooled
+from scheduler.search import solve as solving
+from scheduler.search.by_hand import ByHand
+from scheduler.search.lifting import NEARLY_FULL, Order, lifts_least
+from scheduler.search.solve import make_plan, solve
+from scheduler.search.tidy import cleared_soon
+from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
 
 POUND = 0.45359237  # [kg], exact: the international pound of 1959

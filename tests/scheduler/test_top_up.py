@@ -12,8 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from scheduler import mix_text
-from scheduler.outputs.words import Units, top_up, use_language
+from scheduler.mix import text as mix_text
+from scheduler.words.words import Units, top_up, use_language
 from tests.scheduler import calendar_case, page_case, rebalance_case
 
 RULE = {
@@ -52,7 +52,7 @@ def test_the_level_cards_say_it(units):
     pytest.importorskip("reportlab")
     pypdf = pytest.importorskip("pypdf")
     from scheduler.outputs import pdf
-    from scheduler.work import work_items
+    from scheduler.outputs.work import work_items
 
     garden = calendar_case.garden()
     plan = calendar_case.plan(garden)

@@ -8,7 +8,7 @@ from pathlib import Path
 from many_loggers import rows, start
 from verify_case import garden
 
-from scheduler.log import read_log_file
+from scheduler.log.model import read_log_file
 
 
 def keys(file: Path) -> list[tuple[str, str, str, str]]:

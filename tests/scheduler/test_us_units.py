@@ -8,8 +8,9 @@ import pytest
 from cut_off import lay
 from season_case import BALCONY, season_files
 
-from scheduler import cli, plan_dir
-from scheduler.log import HEADER
+from scheduler import cli
+from scheduler.log.model import HEADER
+from scheduler.plans import folder as plan_dir
 
 # What may stand in a US garden's texts, and why.
 ALLOWED = {

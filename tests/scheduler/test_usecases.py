@@ -12,15 +12,15 @@ from pathlib import Path
 import pytest
 from season_case import BALCONY
 
-from scheduler import no_plan
+from scheduler.base.faults import NoPlan, OwnFault
 from scheduler.cli import main
-from scheduler.engine import Settings
-from scheduler.faults import NoPlan, OwnFault
-from scheduler.garden_file import garden_sources, load_garden
-from scheduler.many import NO_PLAN, Job, plan_garden
-from scheduler.no_plan import explained
-from scheduler.plan import RiskTaken
-from scheduler.plan_dir import read_plan_dir, write_plan_dir
+from scheduler.garden.file import garden_sources, load_garden
+from scheduler.many.gardens import NO_PLAN, Job, plan_garden
+from scheduler.plans.folder import read_plan_dir, write_plan_dir
+from scheduler.plans.model import RiskTaken
+from scheduler.shortfall import no_plan
+from scheduler.shortfall.no_plan import explained
+from scheduler.solvers.cp_sat import Settings
 from scheduler.usecases import Ask, Within, plan_again, plan_season, refuse_broken
 from scheduler.verify import verify
 
@@ -97,7 +97,7 @@ def test_within_a_risk_the_remedies_keep_the_risk(one_cell: Path) -> None:
         plan_season(one_cell, QUICK, Within(0.02))
     assert "more nursery cells" in error.value.text()
     garden = load_garden(one_cell)
-    from scheduler.within_risk import RiskLimit
+    from scheduler.risk.limit import RiskLimit
 
     limit = RiskLimit(garden, 0.02, 0, None, one_cell, 100)
     warmer = replace(garden, site=replace(garden.site, weather=garden.site.weather.copy()))
@@ -129,7 +129,7 @@ def season(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_planned_again_within_the_risk_of_the_plan(season: Path, tmp_path: Path) -> None:
     """On the page as on the command line: the plan's own risk is kept, and a plan is verified."""
-    from scheduler.log import HEADER, read_log
+    from scheduler.log.model import HEADER, read_log
     from scheduler.page.again import Desk, Wish
     from scheduler.page.book import Book
 

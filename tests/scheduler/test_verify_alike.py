@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from scheduler.garden import Column, Limits, Tier
-from scheduler.plan import Level, Pick
-from scheduler.rules_list import CLAIMS, NURSERY, REST, RIPE
+from scheduler.garden.model import Column, Limits, Tier
+from scheduler.plans.model import Level, Pick
+from scheduler.plans.rules import CLAIMS, NURSERY, REST, RIPE
 from scheduler.verify import case as case_module
 from scheduler.verify import verify as verify_plan
 from scheduler.verify.shared_rules import MOST_NAMES

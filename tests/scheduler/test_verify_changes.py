@@ -9,9 +9,9 @@ from datetime import timedelta
 import pytest
 from verify_case import CHARD, LETTUCE, batch, changed, day, garden, good_plan, heads, plan
 
-from scheduler import rules_list as r
-from scheduler.garden import Garden, Nursery, Span
-from scheduler.plan import Batch, Level, Pick, Plan
+from scheduler.garden.model import Garden, Nursery, Span
+from scheduler.plans import rules as r
+from scheduler.plans.model import Batch, Level, Pick, Plan
 from scheduler.verify import verify
 
 

@@ -10,11 +10,11 @@ from typing import Any
 import pytest
 from verify_case import day, garden, good_plan, with_stages
 
-from scheduler.json_schemas import plan_schema
-from scheduler.mix import with_solution
-from scheduler.plan import CLEARED, FAILED, Plan, RiskTaken, plan_from_json
-from scheduler.plan_dir import parse_plan
-from scheduler.standing import Standing
+from scheduler.mix.fills import with_solution
+from scheduler.plans.folder import parse_plan
+from scheduler.plans.json_schemas import plan_schema
+from scheduler.plans.model import CLEARED, FAILED, Plan, RiskTaken, plan_from_json
+from scheduler.schedule.masses import Standing
 from scheduler.verify import verify
 from scheduler.verify.fields import FIELDS, UNCHECKED
 

@@ -10,12 +10,12 @@ import pytest
 from click.testing import CliRunner
 from verify_case import batch, good_plan, plan, with_stages
 
+from scheduler.base.faults import BadInput
 from scheduler.cli import main
-from scheduler.faults import BadInput
-from scheduler.garden_file import garden_sources, load_garden
-from scheduler.plan import Plan
-from scheduler.plan_dir import parse_plan, read_plan, read_plan_dir, write_plan_dir
-from scheduler.rules_list import RULES
+from scheduler.garden.file import garden_sources, load_garden
+from scheduler.plans.folder import parse_plan, read_plan, read_plan_dir, write_plan_dir
+from scheduler.plans.model import Plan
+from scheduler.plans.rules import RULES
 from scheduler.verify import verify
 from scheduler.verify.text import lines
 
@@ -119,7 +119,7 @@ def test_cut_off_anywhere_the_old_plan_or_the_new_one_is_there(
         with monkeypatch.context() as patch:
             patch.setattr(os, call, counted)
             # A process that ends does not clean up behind itself.
-            patch.setattr("scheduler.plan_dir.shutil.rmtree", lambda *_, **__: None)
+            patch.setattr("scheduler.plans.folder.shutil.rmtree", lambda *_, **__: None)
             try:
                 write_plan_dir(folder, new, files("new"))
                 done = True

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from verify_case import LETTUCE, batch, day, garden, heads, plan
 
-from scheduler.garden import Demand
+from scheduler.garden.model import Demand
 from scheduler.verify import verify
 
 

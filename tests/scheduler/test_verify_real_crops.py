@@ -11,15 +11,15 @@ from pathlib import Path
 
 import pytest
 
-from scheduler import assemble
-from scheduler import rules_list as r
-from scheduler.build_model import stands
-from scheduler.by_hand import ByHand
-from scheduler.candidates import build
-from scheduler.garden import Garden
-from scheduler.garden_file import load_garden
-from scheduler.plan import Batch, Plan, Stage
-from scheduler.problem import by_tier
+from scheduler.batches.candidates import build
+from scheduler.garden.file import load_garden
+from scheduler.garden.model import Garden
+from scheduler.model.build import stands
+from scheduler.plans import rules as r
+from scheduler.plans.model import Batch, Plan, Stage
+from scheduler.schedule import assemble
+from scheduler.schedule.problem import by_tier
+from scheduler.search.by_hand import ByHand
 from scheduler.verify import verify
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

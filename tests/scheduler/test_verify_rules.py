@@ -10,9 +10,9 @@ import pytest
 from verify_case import batch, changed, day, garden, good_plan, heads, plan, with_stages
 from verify_pairs import Pair, pairs, with_crop
 
-from scheduler import rules_list as r
-from scheduler.garden import Garden, Limits, Nursery, Season
-from scheduler.plan import Pick, Plan
+from scheduler.garden.model import Garden, Limits, Nursery, Season
+from scheduler.plans import rules as r
+from scheduler.plans.model import Pick, Plan
 from scheduler.verify import Broken, verify
 
 PAIRS = list(pairs())

@@ -14,12 +14,8 @@ from typing import Any
 import pytest
 from verify_case import DAYS, LETTUCE, batch, day, garden, plan
 
-from scheduler.garden import Column, Garden, Rest, Season, Span, Tier
-from scheduler.outputs.words import Units
-from scheduler.plan import Pick
-from scheduler.verify import verify
-from scheduler.weeks import week_of
-from scheduler.window_reasons import (
+from scheduler.base.weeks import week_of
+from scheduler.batches.window_reasons import (
     BEFORE_SEASON,
     BOLTS,
     DARK,
@@ -34,8 +30,12 @@ from scheduler.window_reasons import (
     WORKS,
     Why,
 )  # fmt: skip
-from scheduler.window_words import day_text, days_text, kinds_label, why_text
-from scheduler.windows import SowWindows, between, first_seedling, runs, sow_windows
+from scheduler.batches.windows import SowWindows, between, first_seedling, runs, sow_windows
+from scheduler.garden.model import Column, Garden, Rest, Season, Span, Tier
+from scheduler.plans.model import Pick
+from scheduler.shortfall.window_words import day_text, days_text, kinds_label, why_text
+from scheduler.verify import verify
+from scheduler.words.words import Units
 
 METRIC, US = Units("metric"), Units("us")
 

@@ -10,7 +10,7 @@ import pytest
 from rich.cells import cell_len
 
 from scheduler.cli import main
-from scheduler.garden_file import load_garden
+from scheduler.garden.file import load_garden
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 COURTYARD = str(EXAMPLES / "courtyard" / "garden.yaml")

@@ -13,18 +13,18 @@ from solver_case import example, gardens, rows_of, tiny, value_of
 from test_hints import committed_case, only, with_stages
 from verify_case import LETTUCE
 
-from scheduler import objective
-from scheduler.broken import broken
-from scheduler.by_hand import ByHand
-from scheduler.garden import Garden
-from scheduler.hints import complete
-from scheduler.improve import Goal
-from scheduler.linear import rows
-from scheduler.part import cut_out
-from scheduler.problem import Choice, Problem, Used, by_tier, pooled
-from scheduler.solve import access_matters
-from scheduler.stages import CHANGES, EFFORT, EVENNESS, PRODUCE
-from scheduler.worth import worth
+from scheduler.garden.model import Garden
+from scheduler.model import objective
+from scheduler.model.hints import complete
+from scheduler.model.linear import rows
+from scheduler.schedule.check import broken
+from scheduler.schedule.part import cut_out
+from scheduler.schedule.problem import Choice, Problem, Used, by_tier, pooled
+from scheduler.schedule.stages import CHANGES, EFFORT, EVENNESS, PRODUCE
+from scheduler.schedule.value import worth
+from scheduler.search.by_hand import ByHand
+from scheduler.search.improve import Goal
+from scheduler.search.solve import access_matters
 
 GOALS = (
     Goal(PRODUCE, lambda b: b.produce.value(), True),

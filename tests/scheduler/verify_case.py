@@ -22,9 +22,9 @@ import pandas as pd
 
 from crops.crop import Crop
 from crops.vessel import Vessel
-from scheduler import assemble
-from scheduler.garden import Column, Demand, Garden, Limits, Nursery, Season, Site, Span, Tier
-from scheduler.plan import Batch, Level, Pick, Plan, Shortfall, Stage
+from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Season, Site, Span, Tier
+from scheduler.plans.model import Batch, Level, Pick, Plan, Shortfall, Stage
+from scheduler.schedule import assemble
 
 START = date(2027, 4, 5)
 DAYS = 91  # 13 weeks

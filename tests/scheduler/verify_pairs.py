@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 
 from verify_case import CHARD, LETTUCE, batch, day, garden, good_plan, heads, plan
 
-from scheduler import rules_list as r
-from scheduler.garden import Garden, Nursery, Rest, Span
-from scheduler.plan import Level, Pick, Plan, Shortfall
+from scheduler.garden.model import Garden, Nursery, Rest, Span
+from scheduler.plans import rules as r
+from scheduler.plans.model import Level, Pick, Plan, Shortfall
 
 MONDAY_TO_SATURDAY = frozenset(range(6))
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from scheduler.garden import Column, Garden, Tier
+from scheduler.garden.model import Column, Garden, Tier
 from scheduler.outputs.drawing import svg
 from scheduler.outputs.drawing.svg import Days, frame, line, path, scale_steps, text
 from scheduler.outputs.sentences import crop_title
-from scheduler.outputs.words import Shown, Units, _, plural, short_date, tier_label
-from scheduler.plan import Batch, Level, Plan
+from scheduler.plans.model import Batch, Level, Plan
+from scheduler.words.words import Shown, Units, _, plural, short_date, tier_label
 
 _WIDE, _HIGH, _LEFT, _TOP, _LOW = 410.0, 182.0, 28.0, 26.0, 152.0
 

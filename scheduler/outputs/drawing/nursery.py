@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from scheduler.garden import Garden
+from scheduler.garden.model import Garden
 from scheduler.outputs.drawing.svg import Days, frame, line, path, scale_steps, text
 from scheduler.outputs.shopping import nursery_load
-from scheduler.outputs.words import Shown, _, short_date
-from scheduler.plan import Plan
+from scheduler.plans.model import Plan
+from scheduler.words.words import Shown, _, short_date
 
 _WIDE, _HIGH, _LEFT, _TOP, _LOW = 900.0, 210.0, 40.0, 22.0, 180.0
 

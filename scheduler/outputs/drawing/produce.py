@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from scheduler.garden import ONE_DAY, Garden, season_weeks
+from scheduler.base.weeks import week_start
+from scheduler.garden.model import ONE_DAY, Garden, season_weeks
 from scheduler.outputs.drawing.svg import (
     MOST_GROUPS,
     Days,
@@ -16,8 +17,7 @@ from scheduler.outputs.drawing.svg import (
     text,
 )  # fmt: skip
 from scheduler.outputs.weeks import TableWeek
-from scheduler.outputs.words import ONE_WEEK, Shown, Units, _
-from scheduler.weeks import week_start
+from scheduler.words.words import ONE_WEEK, Shown, Units, _
 
 _WIDE, _HIGH, _LEFT, _TOP, _LOW = 900.0, 200.0, 58.0, 16.0, 150.0
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import timedelta
 from html import escape
 
-from scheduler.garden import Garden, season_weeks
+from scheduler.base.weeks import week_start
+from scheduler.garden.model import Garden, season_weeks
 from scheduler.outputs.drawing.svg import (
     Days,
     days_in_words,
@@ -18,9 +19,8 @@ from scheduler.outputs.drawing.svg import (
     text,
 )  # fmt: skip
 from scheduler.outputs.sentences import crop_title
-from scheduler.outputs.words import _, tier_label
-from scheduler.plan import FAILED, Plan
-from scheduler.weeks import week_start
+from scheduler.plans.model import FAILED, Plan
+from scheduler.words.words import _, tier_label
 
 _LEFT, _TOP, _ROW, _WIDE = 96.0, 44.0, 24.0, 1160.0
 

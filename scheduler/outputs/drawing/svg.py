@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from datetime import date, timedelta
 from html import escape
 
-from scheduler.garden import Garden
-from scheduler.outputs.words import MONTHS, _, short_date
+from scheduler.garden.model import Garden
+from scheduler.words.words import MONTHS, _, short_date
 
 
 def num(value: float) -> str:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from scheduler import work
-from scheduler.cautions import due
-from scheduler.garden import Garden
+from scheduler.garden.model import Garden
+from scheduler.outputs import work
+from scheduler.outputs.cautions import due
 from scheduler.outputs.paper.sheet import GREY, Sheet
 from scheduler.outputs.sentences import crop_title
 from scheduler.outputs.shopping import shopping
-from scheduler.outputs.words import Shown, Units, _, plural
-from scheduler.plan import Plan
+from scheduler.plans.model import Plan
+from scheduler.words.words import Shown, Units, _, plural
 
 _SIZE, _LEAD = 11.5, 20.0
 

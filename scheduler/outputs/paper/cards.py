@@ -7,25 +7,16 @@ from datetime import date, timedelta
 
 from crops.solution.strength import SALTY, STARVED
 from crops.vessel import Vessel
-from scheduler import work
-from scheduler.cautions import due
-from scheduler.garden import Column, Garden, Tier
-from scheduler.mix import LEAST_LOST, solution_of
+from scheduler.garden.model import Column, Garden, Tier
+from scheduler.mix.fills import LEAST_LOST, solution_of
+from scheduler.outputs import work
+from scheduler.outputs.cautions import due
 from scheduler.outputs.paper.season import by_tier
 from scheduler.outputs.paper.sheet import GREY, Sheet
 from scheduler.outputs.sentences import crop_title
-from scheduler.outputs.words import (
-    MONTHS,
-    Shown,
-    Units,
-    _,
-    plan_mark,
-    short_date,
-    tier_label,
-    top_up,
-)
-from scheduler.plan import Batch, Plan
-from scheduler.work import Work
+from scheduler.outputs.work import Work
+from scheduler.plans.model import Batch, Plan
+from scheduler.words.words import MONTHS, Shown, Units, _, plan_mark, short_date, tier_label, top_up
 
 _CHART = 118.0  # height of the curve [pt]
 _ABOVE = 52.0 + _CHART + 30  # from the top of a card to its readings [pt]

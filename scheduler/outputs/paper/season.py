@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
 
-from scheduler.garden import Column, Garden, Season, Tier, season_weeks
+from scheduler.base.weeks import week_start
+from scheduler.garden.model import Column, Garden, Season, Tier, season_weeks
 from scheduler.outputs.paper.sheet import GREY, PALE, Sheet
 from scheduler.outputs.sentences import crop_title
-from scheduler.outputs.words import MONTHS, _, span, tier_label
-from scheduler.plan import FAILED, Batch, Plan
-from scheduler.weeks import week_start
+from scheduler.plans.model import FAILED, Batch, Plan
+from scheduler.words.words import MONTHS, _, span, tier_label
 
 _LABEL = 74.0  # width of the tags at the left [pt]
 _HEAD = 84.0  # height of title and scale [pt]

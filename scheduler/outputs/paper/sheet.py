@@ -12,7 +12,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from scheduler.faults import DrylineError
+from scheduler.base.faults import DrylineError
 
 A4, LETTER = (595.28, 841.89), (612.0, 792.0)  # ISO 216; US Letter, 8.5 by 11 in
 MARGIN = 40.0

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from scheduler import work
-from scheduler.cautions import due
-from scheduler.garden import Garden
+from scheduler.garden.model import Garden
+from scheduler.outputs import work
+from scheduler.outputs.cautions import due
 from scheduler.outputs.paper.sheet import GREY, Sheet
 from scheduler.outputs.sentences import crop_title
-from scheduler.outputs.words import Units, _, short_date, short_weekday, tier_label
-from scheduler.work import Work
+from scheduler.outputs.work import Work
+from scheduler.words.words import Units, _, short_date, short_weekday, tier_label
 
 _SIZE, _LEAD = 11.0, 19.0
 

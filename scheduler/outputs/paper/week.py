@@ -6,13 +6,14 @@ from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from itertools import groupby
 
-from scheduler import work
-from scheduler.cautions import due
-from scheduler.garden import Garden
+from scheduler.garden.model import Garden
+from scheduler.outputs import work
+from scheduler.outputs.cautions import due
 from scheduler.outputs.paper.sheet import GREY, MARGIN, PALE, Sheet
 from scheduler.outputs.sentences import fill_and_plant, sentence
 from scheduler.outputs.weeks import TableWeek
-from scheduler.outputs.words import (
+from scheduler.outputs.work import Work
+from scheduler.words.words import (
     VERB,
     Units,
     _,
@@ -23,7 +24,6 @@ from scheduler.outputs.words import (
     tier_label,
     weekday,
 )
-from scheduler.work import Work
 
 # Letters are as large as the week's work allows; a week too full for the smallest takes two pages,
 # in letters that can be read at arm's length.

@@ -21,13 +21,13 @@ import verify_case  # noqa: E402
 
 from crops.catalogue import CropFaults, load_crop  # noqa: E402
 from crops.climate import weather  # noqa: E402
-from scheduler.climate_file import MAX_BYTES, daily_rows, read_climate  # noqa: E402
-from scheduler.faults import BadInput  # noqa: E402
-from scheduler.garden_file import garden_sources, load_garden, write_sources  # noqa: E402
-from scheduler.log import HEADER, read_log  # noqa: E402
-from scheduler.log_append import append  # noqa: E402
-from scheduler.state import state_on  # noqa: E402
-from scheduler.yaml_lines import decode  # noqa: E402
+from scheduler.base.faults import BadInput  # noqa: E402
+from scheduler.base.yaml_lines import decode  # noqa: E402
+from scheduler.garden.climate_file import MAX_BYTES, daily_rows, read_climate  # noqa: E402
+from scheduler.garden.file import garden_sources, load_garden, write_sources  # noqa: E402
+from scheduler.log.append import append  # noqa: E402
+from scheduler.log.model import HEADER, read_log  # noqa: E402
+from scheduler.log.state import state_on  # noqa: E402
 
 MALFORMED = SCHEDULER_TESTS / "malformed"
 BESIDE = ("climate.csv", "tatsoi.yaml")  # files that the garden names

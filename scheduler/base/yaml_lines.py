@@ -1,0 +1,256 @@
+"""YAML read with care: plain data, and the line of every value.
+
+Scalars follow YAML 1.2's core schema, not 1.1: ``no`` and ``on`` are texts, dates stay texts and
+are judged where a date is wanted. Aliases and merge keys (``<<``) are followed, within a cap.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import yaml
+
+from scheduler.base.faults import BadInput, Fault
+
+Place = tuple[str | int, ...]
+
+MAX_BYTES = 1_000_000
+MAX_NODES = 200_000  # after aliases are followed: a thousand columns written out need 40,000
+MAX_DEPTH = 20
+MOST_FAULTS = 100  # of one file; more help nobody
+
+_Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_INT = re.compile(r"[-+]?(0|[1-9][0-9]{0,15})")
+_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+_FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]{1,4})?")
+
+
+def shorten(value: object, width: int = 40) -> str:
+    """A value as one short line for a message."""
+    if isinstance(value, dict):
+        return f"{len(value)} keys" if len(value) != 1 else "1 key"
+    if isinstance(value, list | tuple):
+        return f"a list of {len(value)}"
+    if value is None:
+        return "nothing"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    text = " ".join(str(value)[: 4 * width].split())
+    text = "".join(c if c.isprintable() else "?" for c in text)
+    return text if len(text) <= width else text[: width - 1] + "…"
+
+
+def path_text(place: Place) -> str:
+    """A place as ``columns[0].tiers[2].vessel``."""
+    out = ""
+    for part in place:
+        if isinstance(part, int):
+            out += f"[{part}]"
+        else:
+            out += ("." if out else "") + shorten(part)
+    return out
+
+
+class Document:
+    """One YAML file: ``data`` (dict, list, str, int, float, bool, None) and where it stands.
+
+    Attributes
+    ----------
+    file : name for messages; text : the file's text; data : its content.
+    nodes : place to the scalar node there, for rewriting a value in the text.
+    """
+
+    def __init__(self, file: str, text: str, root: yaml.Node | None) -> None:
+        self.file = file
+        self.text = text
+        self.faults: list[Fault] = []
+        self.nodes: dict[Place, yaml.Node] = {}
+        self._lines: dict[Place, int] = {(): 1}
+        self._count = 0
+        self.data = self._value(root, (), []) if root is not None else None
+
+    def line(self, place: Place) -> int:
+        """Line of a place, or of the nearest part of it that is in the file."""
+        while place not in self._lines:
+            place = place[:-1]
+        return self._lines[place]
+
+    def has(self, place: Place) -> bool:
+        """Whether a place is in the file."""
+        return place in self._lines
+
+    def fault(self, place: Place, value: object, expected: str) -> Fault:
+        """A fault at a place of this file."""
+        return Fault(self.file, self.line(place), path_text(place), shorten(value), expected)
+
+    def _add(self, fault: Fault) -> None:
+        if len(self.faults) < MOST_FAULTS:
+            self.faults.append(fault)
+
+    def _value(self, node: yaml.Node, place: Place, above: list[yaml.Node]) -> Any:
+        self._lines.setdefault(place, node.start_mark.line + 1)
+        self._count += 1
+        if self._count > MAX_NODES:
+            expected = f"at most {MAX_NODES:,} values once anchors are followed"
+            raise BadInput([self.fault(place, "too many values", expected)])
+        if any(node is outer for outer in above):
+            self._add(self.fault(place, "an alias of itself", "a value written out"))
+            return None
+        if len(above) > MAX_DEPTH:
+            raise BadInput([self.fault(place, "deep nesting", f"at most {MAX_DEPTH} levels")])
+        if isinstance(node, yaml.ScalarNode):
+            self.nodes[place] = node
+            return _scalar(node)
+        above = [*above, node]
+        if isinstance(node, yaml.SequenceNode):
+            return [self._value(n, (*place, i), above) for i, n in enumerate(node.value)]
+        assert isinstance(node, yaml.MappingNode)
+        return self._mapping(node, place, above)
+
+    def _mapping(self, node: yaml.MappingNode, place: Place, above: list[yaml.Node]) -> Any:
+        out: dict[str, Any] = {}
+        merged: dict[str, Any] = {}
+        for key, member in node.value:  # first, so that the mapping's own lines stand in the end
+            if _is_merge(key):
+                for source in self._merge_sources(member, place):
+                    for name, value in self._merged(source, place, above).items():
+                        merged.setdefault(name, value)
+        for key, member in node.value:
+            if _is_merge(key):
+                continue
+            if not isinstance(key, yaml.ScalarNode):
+                line = key.start_mark.line + 1
+                self._add(
+                    Fault(self.file, line, path_text(place), "a list or mapping as key", "a text")
+                )
+                continue
+            inner = (*place, key.value)
+            line = key.start_mark.line + 1
+            if key.value in out:
+                self._lines[inner] = line
+                self._add(self.fault(inner, "given twice", "each key once"))
+            self._lines[inner] = line
+            out[key.value] = self._value(member, inner, above)
+        return {**merged, **out}
+
+    def _merge_sources(self, node: yaml.Node, place: Place) -> Iterator[yaml.MappingNode]:
+        nodes = node.value if isinstance(node, yaml.SequenceNode) else [node]
+        for source in nodes:
+            if isinstance(source, yaml.MappingNode):
+                yield source
+            else:
+                line = node.start_mark.line + 1
+                self._add(
+                    Fault(self.file, line, path_text((*place, "<<")), "", "an alias of a mapping")
+                )
+
+    def _merged(self, node: yaml.MappingNode, place: Place, above: list[yaml.Node]) -> Any:
+        if any(node is outer for outer in above):
+            self._add(self.fault(place, "merged into itself", "an alias of another value"))
+            return {}
+        self._count += 1
+        return self._mapping(node, place, [*above, node])
+
+
+def _is_merge(key: yaml.Node) -> bool:
+    return isinstance(key, yaml.ScalarNode) and key.value == "<<" and not key.style
+
+
+def _scalar(node: yaml.ScalarNode) -> Any:
+    return str(node.value) if node.style else _plain(node.value)  # a quoted value is a text
+
+
+def _plain(text: str) -> Any:
+    if text in ("", "~", "null", "Null", "NULL"):
+        return None
+    if text in ("true", "True", "TRUE"):
+        return True
+    if text in ("false", "False", "FALSE"):
+        return False
+    if _INT.fullmatch(text):
+        return int(text)
+    if _FLOAT.fullmatch(text):
+        return float(text)
+    return text
+
+
+def decode(raw: bytes, file: str, most: int = MAX_BYTES) -> str:
+    """Bytes of a text file as text.
+
+    Raises
+    ------
+    BadInput
+        Larger than ``most`` bytes, or not UTF-8.
+    """
+    if len(raw) > most:
+        expected = f"at most {most / 1e6:g} MB"
+        raise BadInput([Fault(file, None, "", f"{len(raw) / 1e6:.1f} MB", expected)])
+    start = raw[:200]
+    halves = (start[::2], start[1::2])  # of letters of two bytes, one half is empty in most texts
+    wide = any(len(h) > 3 and not any(h) and min(o) >= 9 for h, o in (halves, halves[::-1]))
+    if wide or start[:2] in (b"\xff\xfe", b"\xfe\xff"):  # "Unicode text" of some programs
+        raise BadInput([Fault(file, 1, "", "UTF-16 text", "text saved as UTF-8")])
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise BadInput(
+            [Fault(file, line, "", f"byte 0x{raw[error.start]:02x}", "text saved as UTF-8")]
+        ) from None
+
+
+def read_document(raw: bytes, file: str) -> Document:
+    """The content of a YAML file.
+
+    Returns
+    -------
+    A `Document`; its own ``faults`` (doubled keys and the like) are left to the caller to report.
+
+    Raises
+    ------
+    BadInput
+        Too large, not UTF-8, not YAML, too deep, or too many values.
+    """
+    text = decode(raw, file)
+    try:
+        _check_size(text, file)
+        root = yaml.compose(text, Loader=_Loader)
+    except yaml.YAMLError as error:
+        raise BadInput([_yaml_fault(error, text, file)]) from None
+    except (RecursionError, ValueError):
+        raise BadInput([Fault(file, None, "", "text that cannot be read", "YAML")]) from None
+    return Document(file, text, root)
+
+
+def _check_size(text: str, file: str) -> None:
+    """Refuse deep nesting and floods of values before anything recursive sees them."""
+    depth = 0
+    for count, event in enumerate(yaml.parse(text, Loader=_Loader)):
+        if count > MAX_NODES:
+            raise BadInput([Fault(file, None, "", "too many values", f"at most {MAX_NODES:,}")])
+        if isinstance(event, yaml.CollectionStartEvent):
+            depth += 1
+            if depth > MAX_DEPTH:
+                line = event.start_mark.line + 1 if event.start_mark else None
+                raise BadInput(
+                    [Fault(file, line, "", "deep nesting", f"at most {MAX_DEPTH} levels")]
+                )
+        elif isinstance(event, yaml.CollectionEndEvent):
+            depth -= 1
+
+
+def _yaml_fault(error: yaml.YAMLError, text: str, file: str) -> Fault:
+    mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
+    problem = str(getattr(error, "problem", None) or getattr(error, "reason", None) or error)
+    line = mark.line + 1 if mark is not None else None
+    expected = "YAML"
+    odd = _CONTROL.search(text)
+    if line is None and odd is not None:
+        line, problem = text.count("\n", 0, odd.start()) + 1, "a control character"
+        expected = "printable text"
+    lines = text.split("\n")
+    if line is not None and line <= len(lines) and "\t" in lines[line - 1]:
+        problem, expected = "a tab", "spaces; YAML does not indent with tabs"
+    return Fault(file, line, "", shorten(problem, 60), expected)

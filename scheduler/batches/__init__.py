@@ -1,0 +1,1 @@
+"""What could grow where and when: courses, picks, candidates, sowing windows."""

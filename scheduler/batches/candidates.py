@@ -1,0 +1,360 @@
+"""Candidates: every batch that could stand in some kind of tier, all physics decided.
+
+A candidate is (crop, kind of tier, sow day, transplanting day, picks). Dry tiers, darkness and
+bolting are settled here and cost the solver no constraint.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from crops import development
+from crops.crop import Crop
+from crops.solution import balance, strength
+from crops.vessel import Vessel
+from scheduler.batches import patterns
+from scheduler.batches.courses import HORIZON, NEVER, Course, course
+from scheduler.batches.patterns import MOST_PICKS
+from scheduler.garden.kinds import Kind, tier_kinds
+from scheduler.garden.model import Garden, Tier
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+# Why a transplanting day does not work, in the order in which it is found.
+OK = "ok"
+NO_SEEDLING = "no seedling"  # no sow day gives a seedling of the right age
+NOT_AVAILABLE = "tier not available"
+RESTS = "family rests"
+LATE = "not ready in the season"
+NO_DAY = "no work day in the hold"
+DARK = "too dark"
+BOLTS = "bolts"
+DRY = "dry before ready"
+SALTY = "too salty"  # no fill of the crop's range keeps salt from costing too much
+
+
+@dataclass(frozen=True)
+class Candidates:
+    """All candidates of a garden, one row each; day numbers count from the season's first day.
+
+    Attributes
+    ----------
+    garden, kinds : what they were made from.
+    table : columns ``crop`` (place in ``crop_names``), ``kind`` (place in ``kinds``),
+        ``sow``, ``transplant``, ``first``, ``last`` (picks), ``dry`` (`NEVER` if unseen),
+        ``cells``, ``heavy_until`` (first day after transplanting on which the tier may be lifted),
+        ``heavy_after`` (still too heavy once picked), ``grams`` (in all).
+    pick_day, pick_plants, pick_grams : [n, MOST_PICKS], `NEVER` and 0 where there is no pick.
+    crop_names : crops in the order of the column ``crop``.
+    """
+
+    garden: Garden
+    kinds: tuple[Kind, ...]
+    table: pd.DataFrame
+    pick_day: np.ndarray
+    pick_plants: np.ndarray
+    pick_grams: np.ndarray
+    crop_names: tuple[str, ...]
+
+    def __len__(self) -> int:
+        return len(self.table)
+
+    def at(self, name: str, row: int) -> int:
+        """One value of the table."""
+        return int(self.table[name].to_numpy()[row])
+
+
+@dataclass(frozen=True)
+class Windows:
+    """Why each transplanting day works or not, for one crop in one kind of tier [m].
+
+    ``sow`` is `NEVER` where no seedling can be had; ``amount`` is the figure behind the reason:
+    the share lost for `SALTY`, DLI for `DARK`, day index of running dry for `DRY`, ready index for
+    `LATE` and `BOLTS`.
+    The rest is what a reason is explained with, day by day whatever the reason: ``dry``, the day
+    the tier runs dry if nothing is picked; ``light``, the mean DLI up to ready; ``until``, the last
+    day the tier is to be had (-1: not to be had); ``good_until``, the last pick before it bolts.
+    """
+
+    crop: str
+    kind: int
+    starts: np.ndarray
+    sow: np.ndarray
+    ready: np.ndarray
+    reason: np.ndarray
+    amount: np.ndarray
+    dry: np.ndarray
+    light: np.ndarray
+    until: np.ndarray
+    good_until: np.ndarray
+
+
+def build(garden: Garden, first_day: int = 0) -> tuple[Candidates, list[Windows]]:
+    """Every candidate of ``garden`` that transplants on or after day ``first_day``.
+
+    Returns
+    -------
+    The candidates, and for each crop and kind of tier the reasons day by day.
+    """
+    import pandas as pd
+
+    kinds = tier_kinds(garden)
+    names = tuple(garden.crops)
+    starts = np.flatnonzero(garden.season.work_mask)
+    starts = starts[starts >= first_day]
+    frames: list[pd.DataFrame] = []
+    picks: list[tuple[np.ndarray, np.ndarray, np.ndarray]] = []
+    windows: list[Windows] = []
+    for c, name in enumerate(names):
+        crop = garden.crops[name]
+        sow = sow_days(garden, crop, starts, first_day)
+        courses: dict[tuple[float, int], Course] = {}
+        for k, kind in enumerate(kinds):
+            tier = kind.tier
+            # The same light and plants drink alike whatever the vessel: computed once.
+            base = courses.get((tier.light, tier.plants))
+            if base is None:
+                base = courses[tier.light, tier.plants] = course(garden, crop, tier, starts)
+            this = Course(garden, crop, tier, starts, base.ready, base.drunk, base.growth)
+            window, rows = candidate_rows(this, sow, c, k)
+            windows.append(window)
+            for frame, days, plants, grams in rows:
+                frames.append(frame)
+                picks.append((days, plants, grams))
+    if frames:
+        table = pd.concat(frames, ignore_index=True)
+        day, plants, grams = (np.concatenate([p[i] for p in picks]) for i in range(3))
+    else:
+        table = pd.DataFrame(columns=_COLUMNS, dtype=int)
+        day, plants, grams = (np.zeros((0, MOST_PICKS), int) for _ in range(3))
+    return Candidates(garden, kinds, table, day, plants, grams, names), windows
+
+
+_COLUMNS = [
+    "crop", "kind", "sow", "transplant", "first", "last", "dry", "cells",
+    "heavy_until", "heavy_after", "grams",
+]  # fmt: skip
+
+
+def nursery_sum(garden: Garden, crop: Crop) -> np.ndarray:
+    """Running sum of nursery progress of ``crop`` [days of weather + 1]."""
+    weather = garden.site.weather
+    if garden.nursery.temperature is None:
+        low, high = weather["tmin"].to_numpy(), weather["tmax"].to_numpy()
+    else:
+        low = high = np.full(len(weather), garden.nursery.temperature)
+    return development.running_sum(development.nursery_rate(crop, low, high))
+
+
+def sow_days(garden: Garden, crop: Crop, starts: np.ndarray, first_day: int = 0) -> np.ndarray:
+    """The latest work day on which to sow for each transplanting day [m]; `NEVER` if none.
+
+    The seedling must be fit on the day and must not have waited longer than the crop allows.
+    """
+    total = nursery_sum(garden, crop)
+    out = np.full(len(starts), NEVER)
+    work = np.flatnonzero(garden.season.work_mask)
+    work = work[work >= first_day]
+    if not len(work):
+        return out
+    fit = development.first_reach(total, work)  # rising with the sow day
+    for i, start in enumerate(starts):  # one step a work day, not a candidate
+        at = int(np.searchsorted(fit, start, side="right")) - 1
+        if at >= 0 and work[at] < start and fit[at] + int(crop.nursery_wait) >= start:
+            out[i] = work[at]
+    return out
+
+
+def candidate_rows(
+    this: Course, sow: np.ndarray, c: int, k: int
+) -> tuple[Windows, list[tuple[pd.DataFrame, np.ndarray, np.ndarray, np.ndarray]]]:
+    """Reasons and candidates of one crop (number ``c``) in one kind of tier (``k``).
+
+    ``sow`` are the sow days of the course's starts [m]. The rows, if any, are a table without its
+    place in the whole, and days, plants and grams of the picks.
+    """
+    garden, crop, tier, starts, ready = this.garden, this.crop, this.tier, this.starts, this.ready
+    season = garden.season
+    hold = int(crop.hold)
+    m = len(starts)
+    reason = np.full(m, OK, dtype=object)
+    amount = np.zeros(m)
+
+    def refuse(where: np.ndarray, why: str, figure: np.ndarray | float = 0.0) -> None:
+        new = where & (reason == OK)
+        amount[new] = np.broadcast_to(figure, (m,))[new]
+        reason[new] = why
+
+    refuse(sow >= NEVER, NO_SEEDLING)
+    until = _available_until(garden, tier, starts)
+    refuse(until < 0, NOT_AVAILABLE)
+    for rest in tier.rests:
+        if rest.family == crop.family:
+            refuse(starts <= season.index(rest.until), RESTS, season.index(rest.until))
+    refuse(ready > season.days - 1, LATE, ready)
+
+    # Bolting: the last morning on which a pick is still good.
+    bolted = development.running_sum(development.bolting_day(crop, garden.site.weather))
+    good_until = np.searchsorted(bolted, bolted[starts] + crop.bolt_days, side="right") - 1
+    refuse(good_until < ready, BOLTS, ready)
+
+    light = development.running_sum(garden.site.weather["dli"].to_numpy() * tier.light)
+    to_ready = np.clip(ready, 0, len(light) - 1)
+    span = np.maximum(to_ready - starts + 1, 1)
+    mean_light = (light[np.minimum(to_ready + 1, len(light) - 1)] - light[starts]) / span
+    none = np.full((m, 1), NEVER)
+    whole = this.first_at_or_below(this.litres(this.tier_drunk(none, none)), this.vessel.floor_l)
+    dry_alone = np.where(whole < NEVER, starts + whole, NEVER)
+
+    last_day = np.minimum.reduce([good_until, until, np.full(m, season.days - 1)])
+    if crop.cuts == 1:
+        offered = patterns.head_patterns(
+            season, crop, tier.plants, ready, np.minimum(ready + hold, last_day),
+            lambda days: _mean_light(light, starts, days) >= crop.dli_min,
+            patterns.picks_can_bind(garden), garden.limits.lift_kg is not None,
+        )  # fmt: skip
+    else:
+        offered = patterns.cut_patterns(season, crop, tier.plants, ready, hold)
+    found = np.zeros(m, bool)
+    least_lost = np.full(m, np.inf)  # to salt, over the patterns that nothing else forbids
+    cells = development.cells_to_sow(crop, tier.plants)
+    tables: list[np.ndarray] = []
+    picks: list[tuple[np.ndarray, np.ndarray, np.ndarray]] = []
+    # The day from which a vessel is light, by pattern; not before it is cleared: `NEVER`.
+    light_from = np.full((len(offered), m), -1)
+    for number, offer in enumerate(offered):
+        days, plants = offer.days, offer.plants
+        last = days.max(axis=1)
+        valid = (reason == OK) & (last <= last_day)
+        if offer.heavier is not None:
+            valid &= light_from[offer.heavier] > offered[offer.heavier].days[:, 0]
+        if not valid.any():
+            continue
+        at = np.flatnonzero(valid)
+        part = Course(garden, crop, tier, starts[at], ready[at], this.drunk[at], this.growth[at])
+        good, figures, grams, lost = _pattern(part, days[at], plants[at], light)
+        least_lost[at] = np.minimum(least_lost[at], np.where(good, lost, np.inf))
+        good &= lost <= strength.MOST_LOST
+        heavy_until = np.minimum(figures["heavy_until"], figures["last"])
+        heavy_until = np.where(figures["heavy_after"], NEVER, heavy_until)
+        if offer.heavier is not None:
+            good &= heavy_until < light_from[offer.heavier, at]
+        if not good.any():
+            continue
+        pick = at[good]
+        found[pick] = True
+        light_from[number, pick] = heavy_until[good]
+        known = {"crop": c, "kind": k, "sow": sow[pick], "cells": cells}
+        table = np.empty((len(pick), len(_COLUMNS)), dtype=int)
+        for i, name in enumerate(_COLUMNS):
+            table[:, i] = known[name] if name in known else figures[name][good]
+        tables.append(table)
+        picks.append((wide(days[pick], NEVER), wide(plants[pick], 0), wide(grams[good], 0)))
+    # A reason is named only where no pattern was found, so that it never refuses a good one.
+    refuse(~found & (least_lost < np.inf), SALTY, least_lost)
+    refuse(~found & (mean_light < crop.dli_min), DARK, mean_light)
+    refuse(~found & (dry_alone - garden.limits.dry_margin_days < ready), DRY, dry_alone)
+    refuse(~found, NO_DAY)
+    window = Windows(
+        crop.name, k, starts, sow, ready, reason, amount, dry_alone, mean_light, until, good_until
+    )
+    if not tables:
+        return window, []
+    import pandas as pd
+
+    frame = pd.DataFrame(np.concatenate(tables), columns=_COLUMNS)
+    day, plants, grams = (np.concatenate([p[i] for p in picks]) for i in range(3))
+    return window, [(frame, day, plants, grams)]
+
+
+def _pattern(
+    part: Course, days: np.ndarray, plants: np.ndarray, light: np.ndarray
+) -> tuple[np.ndarray, dict[str, np.ndarray], np.ndarray, np.ndarray]:
+    """Which rows of one pattern hold but for salt, columns of the table, the grams of each pick,
+    and the share of them that salt costs."""
+    crop, tier, limits, starts = part.crop, part.tier, part.garden.limits, part.starts
+    m, events = days.shape
+    after = days - starts[:, None]
+    if crop.cuts == 1:
+        left = tier.plants - np.cumsum(plants, axis=1).astype(float)
+        grams = np.rint(plants * crop.fresh_mass).astype(int)
+    else:
+        left = np.full((m, events), tier.plants * crop.after_cut)
+        shares = np.array(crop.cut_shares[:events])
+        grams = np.rint(plants * crop.fresh_mass * shares).astype(int)
+    total = part.tier_drunk(after[:, :-1], left[:, :-1])
+    litres = part.litres(total)
+    dry = part.first_at_or_below(litres, part.vessel.floor_l)
+    last = after[:, -1]
+    good = dry - limits.dry_margin_days >= last
+    good &= last <= HORIZON - max(limits.dry_margin_days, 1)  # so that the margin was looked at
+    good &= _mean_light(light, starts, days[:, -1:])[:, 0] >= crop.dli_min
+    end = litres[np.arange(m), np.minimum(last, litres.shape[1] - 1)]
+    lost = salt_lost(part.garden, crop, part.vessel, end, grams.sum(axis=1))
+
+    heavy_until = np.zeros(m, int)
+    heavy_after = np.zeros(m, bool)
+    if limits.lift_kg is not None:
+        day = np.arange(litres.shape[1])[None, :]
+        standing = np.full(litres.shape, float(tier.plants))
+        if crop.cuts == 1:
+            for e in range(events - 1):
+                standing = np.where(day >= after[:, e : e + 1], left[:, e : e + 1], standing)
+        mass = part.vessel.mass_kg + litres + standing * part.plant_kg()
+        empty = part.vessel.mass_kg + litres  # once the last pick is made
+        mass = np.where(day >= last[:, None], empty, mass)
+        heavy = (mass > limits.lift_kg + 1e-9) & (day >= 1) & (day <= last[:, None])
+        # Solution leaves faster than plants gain, so a heavy tier never becomes heavy again; the
+        # last heavy day is taken all the same, to be safe if it did.
+        width = litres.shape[1]
+        final = width - 1 - heavy[:, ::-1].argmax(axis=1)
+        heavy_until = np.where(heavy.any(axis=1), final + 1, 0)
+        heavy_after = heavy[np.arange(m), np.minimum(last, width - 1)]
+    figures = {
+        "transplant": starts,
+        "first": days[:, 0],
+        "last": days[:, -1],
+        "dry": np.where(dry < NEVER, starts + dry, NEVER),
+        "heavy_until": starts + heavy_until,
+        "heavy_after": heavy_after.astype(int),
+        "grams": grams.sum(axis=1),
+    }
+    return good, figures, grams, lost
+
+
+def salt_lost(
+    garden: Garden, crop: Crop, vessel: Vessel, end: np.ndarray, grams: np.ndarray
+) -> np.ndarray:
+    """Share of the yield that salt costs where ``end`` [L] is left at the last pick [m]."""
+    per_gram = (vessel.fill_l - end) * 1000 / np.maximum(grams, 1)
+    held = balance.drawn(crop, np.maximum(per_gram, 1e-6))
+    return strength.choose(crop, end / vessel.fill_l, held, garden.solution.source).lost
+
+
+def _mean_light(light: np.ndarray, starts: np.ndarray, days: np.ndarray) -> np.ndarray:
+    """Mean DLI from each start [m] to each of its ``days`` [m, n], of a running sum of it."""
+    end = np.minimum(days + 1, len(light) - 1)
+    return (light[end] - light[starts][:, None]) / (days + 1 - starts[:, None])
+
+
+def _available_until(garden: Garden, tier: Tier, starts: np.ndarray) -> np.ndarray:
+    """Last day of the available span each start lies in [m]; -1 outside every span."""
+    if not tier.available:
+        return np.full(len(starts), garden.season.days - 1)
+    out = np.full(len(starts), -1)
+    for span in tier.available:
+        first, last = garden.season.index(span.start), garden.season.index(span.end)
+        inside = (starts >= first) & (starts <= last)
+        out[inside] = np.maximum(out[inside], min(last, garden.season.days - 1))
+    return out
+
+
+def wide(values: np.ndarray, fill: int) -> np.ndarray:
+    """``values`` [m, e] padded to `MOST_PICKS` columns."""
+    out = np.full((len(values), MOST_PICKS), fill)
+    out[:, : values.shape[1]] = values
+    return out

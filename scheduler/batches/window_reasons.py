@@ -1,0 +1,215 @@
+"""Why a sow date or a transplanting day does not work, with the figures a grower asks for.
+
+`Reasons` takes the reason that `batches.candidates` names for a transplanting day and looks up
+what lies behind it; `scheduler.shortfall.window_words` says it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from crops import development
+from crops.crop import Crop
+from scheduler.batches import candidates as c
+from scheduler.batches.candidates import Windows, nursery_sum
+from scheduler.batches.courses import HORIZON, NEVER
+from scheduler.batches.patterns import at_or_after, next_work_day
+from scheduler.garden.model import Garden, Tier
+
+WORKS = "works"
+NO_TRANSPLANT_DAY = "no work day to transplant"
+BEFORE_SEASON = "sow before the season"
+NO_SOW_DAY = "no work day to sow"
+NOT_AVAILABLE = "tier not available"
+RESTS = "family rests"
+LATE = "season ends first"
+DARK = "too dark"
+BOLTS = "bolts"
+DRY = "runs dry"
+SALTY = "too salty"
+NO_PICK_DAY = "no work day to pick"
+LONG = "stands too long"
+CODES = (WORKS, DARK, DRY, SALTY, BOLTS, LATE, NO_PICK_DAY, NO_TRANSPLANT_DAY,
+         NOT_AVAILABLE, RESTS, LONG, BEFORE_SEASON, NO_SOW_DAY)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Why:
+    """A reason (one of `CODES`) and its figures.
+
+    Figures, each only where the reason has it: ``dli``, ``dli_needed`` [mol m-2 d-1];
+    ``lost`` [0..1], ``fill`` [mS/cm]; ``dry``,
+    ``ready``, ``pick``, ``fit``, ``first``, ``last``, ``season_start``,
+    ``season_end``, ``until`` (dates);
+    ``days_before_ready``, ``days_after_pick``, ``margin``, ``days_late``, ``bolting_days``,
+    ``bolting_allowed``, ``most_days`` [d]; ``heat`` [degC], ``daylength`` [h]; ``family``;
+    ``away``, ``spans`` (tuples of (first, last) dates); ``weekdays`` (Monday 0).
+    """
+
+    code: str
+    figures: Mapping[str, Any] = field(default_factory=dict)
+
+
+class Reasons:
+    """Reasons of one crop in one kind of tier."""
+
+    def __init__(self, garden: Garden, crop: Crop, tier: Tier, window: Windows) -> None:
+        self.garden, self.crop, self.tier, self.w = garden, crop, tier, window
+        self.season = garden.season
+        weather = garden.site.weather
+        self.light = development.running_sum(weather["dli"].to_numpy() * tier.light)
+        self.bolted = development.running_sum(development.bolting_day(crop, weather))
+        next_day = next_work_day(garden.season)
+        self.pick = at_or_after(next_day, window.ready)  # first work day once it is ready
+        self._fit: np.ndarray | None = None
+
+    def of(self, i: int) -> Why:
+        """Why transplanting on day ``starts[i]`` works or not."""
+        known = {
+            c.OK: self._works, c.NO_SEEDLING: self._no_seedling, c.NOT_AVAILABLE: self._closed,
+            c.RESTS: self._rests, c.LATE: self._late, c.BOLTS: self._bolts, c.DARK: self._dark,
+            c.DRY: self._dry, c.SALTY: self._salty, c.NO_DAY: self._no_day,
+        }  # fmt: skip
+        return known[self.w.reason[i]](i)
+
+    def no_transplant(self, fit: int) -> Why:
+        """Why seedlings that are fit on day ``fit`` find no day to be transplanted."""
+        last = fit + int(self.crop.nursery_wait)
+        if last > self.season.days - 1:  # fit past the last work day
+            figures = {"season_end": self.season.end}
+            return Why(LATE, figures | ({"fit": self._date(fit)} if fit < NEVER else {}))
+        return Why(NO_TRANSPLANT_DAY, self._no_work(fit, last))
+
+    def _date(self, index: int) -> date:
+        return self.season.date(int(index))
+
+    def _works(self, i: int) -> Why:
+        return Why(WORKS, {"ready": self._date(self.w.ready[i])})
+
+    def _no_seedling(self, i: int) -> Why:
+        """Sown too early in the year, or not sown because nobody was there."""
+        start = int(self.w.starts[i])
+        if self._fit is None:
+            days = np.arange(self.season.days)
+            self._fit = development.first_reach(nursery_sum(self.garden, self.crop), days)
+        wait = int(self.crop.nursery_wait)
+        fits = np.flatnonzero((self._fit <= start) & (self._fit + wait >= start))
+        fits = fits[fits < start]
+        if self._fit[0] > start:
+            return Why(BEFORE_SEASON, {"season_start": self.season.start})
+        if not len(fits):  # a cold spell: no sow day, work day or not, gives this age
+            return Why(NO_SOW_DAY)
+        return Why(NO_SOW_DAY, self._no_work(int(fits[0]), int(fits[-1])))
+
+    def _closed(self, i: int) -> Why:
+        spans = tuple((s.start, s.end) for s in self.tier.available)
+        return Why(NOT_AVAILABLE, {"spans": spans})
+
+    def _rests(self, i: int) -> Why:
+        until = max(r.until for r in self.tier.rests if r.family == self.crop.family)
+        return Why(RESTS, {"family": self.crop.family, "until": until})
+
+    def _late(self, i: int) -> Why:
+        start, ready, end = int(self.w.starts[i]), int(self.w.ready[i]), self.season.days - 1
+        # Where it would be ready in time with light enough, the light is what to change.
+        mean = self._mean(start, end)
+        if mean < self.crop.dli_min and development.first_reach(self._lit, start) <= end:
+            return self._dark_at(mean)
+        figures: dict[str, Any] = {"season_end": self.season.end}
+        if ready < NEVER:
+            figures |= {"ready": self._date(ready), "days_late": ready - end}
+        return Why(LATE, figures)
+
+    @cached_property
+    def _lit(self) -> np.ndarray:
+        """Running sum of progress with all the light the crop asks for."""
+        weather = self.garden.site.weather.assign(dli=self.crop.dli_target)
+        return development.running_sum(development.daily_rate(self.crop, weather, 1.0))
+
+    def _bolts(self, i: int) -> Why:
+        return self._bolts_by(i, int(self.w.ready[i]), "ready")
+
+    def _bolts_by(self, i: int, day: int, named: str) -> Why:
+        start, crop, weather = int(self.w.starts[i]), self.crop, self.garden.site.weather
+        stood = slice(start, day)
+        figures: dict[str, Any] = {
+            "bolting_days": int(self.bolted[day] - self.bolted[start]),
+            "bolting_allowed": int(crop.bolt_days), named: self._date(day),
+        }  # fmt: skip
+        # Where either heat or long days make it bolt, only what occurred is named.
+        if crop.bolt_heat is not None:
+            week = weather["tmax"].rolling(7, min_periods=1).mean().to_numpy()[stood]
+            if crop.bolt_both or (week > crop.bolt_heat).any():
+                figures["heat"] = crop.bolt_heat
+        if crop.bolt_daylength is not None:
+            hours = weather["daylength"].to_numpy()[stood]
+            if crop.bolt_both or (hours > crop.bolt_daylength).any():
+                figures["daylength"] = crop.bolt_daylength
+        return Why(BOLTS, figures)
+
+    def _mean(self, first: int, last: int) -> float:
+        """Mean DLI in the tier from ``first`` to ``last``, both included."""
+        return float((self.light[last + 1] - self.light[first]) / (last + 1 - first))
+
+    def _dark(self, i: int) -> Why:
+        return self._dark_at(float(self.w.light[i]))
+
+    def _dark_at(self, mean: float) -> Why:
+        return Why(DARK, {"dli": mean, "dli_needed": self.crop.dli_min})
+
+    def _dry(self, i: int) -> Why:
+        dry, ready, pick = int(self.w.dry[i]), int(self.w.ready[i]), int(self.pick[i])
+        figures = {
+            "dry": self._date(dry), "ready": self._date(ready), "days_before_ready": ready - dry,
+            "margin": self.garden.limits.dry_margin_days,
+        }  # fmt: skip
+        if pick < NEVER:
+            figures |= {"pick": self._date(pick), "days_after_pick": dry - pick}
+        return Why(DRY, figures)
+
+    def _salty(self, i: int) -> Why:
+        return Why(SALTY, {"lost": float(self.w.amount[i]), "fill": self.crop.ec_low})
+
+    def _no_day(self, i: int) -> Why:
+        """What keeps the first work day in the hold from being a pick."""
+        start, ready, pick = (int(a[i]) for a in (self.w.starts, self.w.ready, self.pick))
+        end = self.season.days - 1
+        good = ready + int(self.crop.hold)
+        until = int(self.w.until[i])
+        if ready > until or (pick <= good and pick > until):
+            spans = tuple((s.start, s.end) for s in self.tier.available)
+            return Why(NOT_AVAILABLE, {"spans": spans, "ready": self._date(ready)})
+        if pick > good or pick > end:
+            if good > end:  # ready past the last work day
+                figures = {"season_end": self.season.end, "ready": self._date(ready)}
+                return Why(LATE, figures | {"days_late": ready - end})
+            return Why(NO_PICK_DAY, self._no_work(ready, good))
+        if pick > self.w.good_until[i]:
+            return self._bolts_by(i, pick, "pick")
+        if self.w.dry[i] - self.garden.limits.dry_margin_days < pick:
+            return self._dry(i)
+        mean = self._mean(start, pick)
+        if mean < self.crop.dli_min:
+            return self._dark_at(mean)
+        most = HORIZON - max(self.garden.limits.dry_margin_days, 1)
+        if pick - start > most:
+            return Why(LONG, {"most_days": most, "ready": self._date(ready)})
+        return Why(NO_PICK_DAY, self._no_work(ready, min(good, end)))
+
+    def _no_work(self, first: int, last: int) -> dict[str, Any]:
+        """Days ``first`` to ``last``, the days away that lie in them, and the working weekdays."""
+        a, b = self._date(first), self._date(last)
+        away = tuple((s.start, s.end) for s in self.season.away if s.start <= b and s.end >= a)
+        figures: dict[str, Any] = {"first": a, "last": b}
+        if away:
+            figures["away"] = away
+        days = [a + timedelta(days=n) for n in range((b - a).days + 1)]
+        if any(not any(s <= d <= e for s, e in away) for d in days):
+            figures["weekdays"] = tuple(sorted(self.season.work_days))
+        return figures

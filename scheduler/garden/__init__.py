@@ -1,0 +1,1 @@
+"""The garden and its file: from text to one immutable, checked garden."""

@@ -1,0 +1,211 @@
+"""garden.yaml and the files it names: from text to a `Garden`, or every fault at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from crops.crop import Crop
+from crops.vessel import Vessel
+from scheduler.base.faults import BadInput, Fault
+from scheduler.base.yaml_lines import MAX_BYTES, MOST_FAULTS, Document, Place, read_document
+from scheduler.garden.checks import column_names, cross_checks, demand_crops, notes
+from scheduler.garden.model import (
+    INPUTS,
+    Column,
+    Demand,
+    Garden,
+    Labour,
+    Limits,
+    Nursery,
+    Rest,
+    Season,
+    Site,
+    Span,
+    Tier,
+)
+from scheduler.garden.reader import Reader, perhaps, read_crops, read_site
+from scheduler.garden.schema import SpanModel, TierModel
+from scheduler.garden.shape import read_sections
+from scheduler.garden.vessel_shapes import make_vessel
+
+GARDEN_FILE = "garden.yaml"
+
+
+def load_garden(path: str | Path, late_weather: bool = False) -> Garden:
+    """Read and check a garden.
+
+    Parameters
+    ----------
+    path : garden.yaml; files named in it are looked for beside it.
+    late_weather : the climate table is read and checked when the weather is first asked for.
+
+    Raises
+    ------
+    BadInput
+        Every fault found: shapes, units, ranges, then what does not fit together.
+    """
+    return _load(Path(path), late_weather)[0]
+
+
+def _load(path: Path, late_weather: bool = False) -> tuple[Garden, Reader]:
+    raw = _read(path)
+    doc = read_document(raw, str(path))
+    parts = read_sections(doc)
+    reader = Reader(path, doc, parts, {}, late_weather=late_weather)
+    before = len(parts.faults)
+    crops = read_crops(reader)
+    sound = len(parts.faults) == before
+    site = read_site(reader)
+    vessels = {}
+    for name, model in parts.vessels.items():
+        vessel = make_vessel(name, model, parts)
+        if vessel is not None:
+            vessels[name] = vessel
+    cross_checks(parts, crops if sound else perhaps(reader, crops), sound)
+    if parts.faults:
+        once = dict.fromkeys(parts.faults)
+        faults = sorted(once, key=lambda f: (f.file != str(path), f.file, f.line or 0))
+        raise BadInput(faults[:MOST_FAULTS])
+    return _garden(reader, site, crops, vessels), reader
+
+
+def _garden(
+    reader: Reader, site: Site | None, crops: dict[str, Crop] | None, vessels: dict[str, Vessel]
+) -> Garden:
+    """The garden of sections without a fault."""
+    parts = reader.parts
+    # Without faults nothing is missing; said here for the type checker.
+    assert site is not None
+    assert crops is not None
+    assert parts.season is not None
+    assert parts.limits is not None
+    assert parts.nursery is not None
+    assert parts.solution is not None
+    season = Season(
+        parts.season.start,
+        parts.season.end,
+        frozenset(parts.season.work_days),
+        _spans(parts.season.away),
+    )
+    columns = tuple(
+        Column(name, tuple(_tier(k, t) for k, t in enumerate(model.tiers, 1)))
+        for model in parts.columns.values()
+        for name in column_names(model)
+    )
+    limits = Limits(
+        parts.limits.lift,
+        parts.limits.fills_per_day,
+        parts.limits.picks_per_day,
+        round(parts.limits.dry_margin),
+        round(parts.limits.turnaround),
+        parts.limits.minutes_per_day,
+        Labour(**parts.limits.labour.model_dump()),
+    )
+    counted = demand_crops(parts, crops)
+    demands = tuple(
+        Demand(d.group, counted[i], d.per_week, d.start or season.start, d.end or season.end,
+               d.weight)
+        for i, d in parts.demands.items()
+    )  # fmt: skip
+    return Garden(
+        name=parts.name,
+        site=site,
+        season=season,
+        vessels=vessels,
+        columns=columns,
+        nursery=Nursery(parts.nursery.cells, parts.nursery.temperature),
+        demands=demands,
+        limits=limits,
+        crops=crops,
+        units=parts.units,
+        invented=parts.invented,
+        solution=parts.solution.shelf(),
+        notes=(*reader.notes, *notes(parts, vessels, crops, counted)),
+    )
+
+
+def _read(path: Path) -> bytes:
+    try:
+        with open(path, "rb") as handle:
+            return handle.read(MAX_BYTES + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "cannot be opened"
+        raise BadInput(
+            [Fault(str(path), None, "", "", f"a garden file that can be read: {reason}")]
+        ) from None
+
+
+def _spans(models: list[SpanModel]) -> tuple[Span, ...]:
+    return tuple(Span(m.start, m.end) for m in models)
+
+
+def _tier(number: int, model: TierModel) -> Tier:
+    return Tier(
+        number,
+        model.vessel,
+        model.light,
+        model.plants,
+        _spans(model.available),
+        tuple(Rest(r.family, r.until) for r in model.rests),
+    )
+
+
+def garden_sources(path: str | Path) -> dict[str, bytes]:
+    """The files a garden was read from, as they lie in the folder of a plan.
+
+    Returns
+    -------
+    Name to content: ``garden.yaml``, and in ``inputs/`` the climate table, crop files and learned
+    numbers. ``load_garden`` of the copied garden.yaml gives the same garden. Only the references
+    in it are rewritten, those that do not say so already; remarks stay.
+
+    Raises
+    ------
+    BadInput
+        As `load_garden`.
+    """
+    _, reader = _load(Path(path))
+    out: dict[str, bytes] = {}
+    renamed: list[tuple[Place, str]] = []
+    placed: dict[Path, str] = {}
+    for place, (name, raw) in reader.used.items():
+        origin = (reader.path.parent / name).resolve()
+        copied = placed.get(origin) or _free_name(Path(name).name, out)
+        placed[origin] = copied
+        out[copied] = raw
+        if copied != name:
+            renamed.append((place, copied))
+    text = _rewritten(reader.doc, renamed)
+    return {GARDEN_FILE: text.encode(), **out}
+
+
+def write_sources(folder: Path, sources: Mapping[str, bytes]) -> None:
+    """Lay `garden_sources` out in a folder that is there."""
+    for name, data in sources.items():
+        (folder / name).parent.mkdir(exist_ok=True)
+        (folder / name).write_bytes(data)
+
+
+def _free_name(name: str, out: Mapping[str, bytes]) -> str:
+    """A name in ``inputs/`` that no other has, also where capitals make no difference."""
+    taken = {n.lower() for n in out}
+    stem, suffix = Path(name).stem, Path(name).suffix
+    free, number = f"{INPUTS}/{name}", 1
+    while free.lower() in taken:
+        number += 1
+        free = f"{INPUTS}/{stem}-{number}{suffix}"
+    return free
+
+
+def _rewritten(doc: Document, renamed: list[tuple[Place, str]]) -> str:
+    """The garden's text with some scalars replaced, from the end to the beginning."""
+    text = doc.text
+    spots = {}
+    for place, name in renamed:
+        node = doc.nodes[place]
+        spots[node.start_mark.index, node.end_mark.index] = name
+    for (start, end), name in sorted(spots.items(), reverse=True):
+        quoted = "'" + name.replace("'", "''") + "'"
+        text = text[:start] + quoted + text[end:]
+    return text

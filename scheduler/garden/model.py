@@ -1,0 +1,296 @@
+"""The garden: one validated, immutable instance that everything after it reads.
+
+Plain numbers of declared units; built from garden.yaml by `scheduler.garden.file`, or by hand in
+tests. Edits make copies (`dataclasses.replace`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from crops.crop import Crop
+from crops.solution.shelf import Shelf
+from crops.vessel import Vessel
+from scheduler.base.weeks import week_of, week_start
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+INPUTS = "inputs"  # folder beside a copied garden.yaml for the files that it names
+ONE_DAY = timedelta(days=1)
+Day = date  # inside `Season` the name ``date`` is a method
+
+
+@dataclass(frozen=True)
+class Span:
+    """Days from ``start`` to ``end``, both included."""
+
+    start: date
+    end: date
+
+    def __contains__(self, day: date) -> bool:
+        return self.start <= day <= self.end
+
+
+@dataclass(frozen=True)
+class Rest:
+    """After root disease: ``family`` may not stand in the tier up to and including ``until``."""
+
+    family: str
+    until: date
+
+
+@dataclass(frozen=True)
+class Tier:
+    """One tier of a column.
+
+    Attributes
+    ----------
+    number : 1 is the top.
+    vessel : name of its vessel.
+    light : share of the open sky's light [0..1].
+    plants : holes, one plant or plug each.
+    available : spans in which it may hold a batch (from transplanting to clearing); empty: always.
+        A batch lies in one of them, not in their union; one inside another counts for nothing.
+    rests : families that must wait.
+    """
+
+    number: int
+    vessel: str
+    light: float
+    plants: int
+    available: tuple[Span, ...] = ()
+    rests: tuple[Rest, ...] = ()
+
+    def __post_init__(self) -> None:
+        whole = tuple(
+            span for i, span in enumerate(self.available)
+            if not any(
+                other.start <= span.start and span.end <= other.end and (other != span or j < i)
+                for j, other in enumerate(self.available) if j != i
+            )
+        )  # fmt: skip
+        object.__setattr__(self, "available", whole)
+
+
+@dataclass(frozen=True)
+class Column:
+    """A stack of tiers, listed from top to bottom, numbered 1, 2, ..."""
+
+    name: str
+    tiers: tuple[Tier, ...]
+
+
+@dataclass(frozen=True)
+class Site:
+    """Where the garden stands, and its weather (daily frame of `crops.climate.weather`).
+
+    The weather covers the whole season and, where the table allows, 120 days after it.
+    """
+
+    latitude: float
+    elevation: float
+    weather: pd.DataFrame
+
+
+class LateSite(Site):
+    """A site whose weather is worked out when it is first asked for: a log seldom asks.
+
+    ``read`` gives the weather; what it raises is raised where the weather is asked for.
+    """
+
+    _read: Callable[[], pd.DataFrame] | None = None
+
+    @classmethod
+    def of(cls, latitude: float, elevation: float, read: Callable[[], pd.DataFrame]) -> LateSite:
+        """A site that knows no weather yet."""
+        site = object.__new__(cls)
+        for name, value in (("latitude", latitude), ("elevation", elevation), ("_read", read)):
+            object.__setattr__(site, name, value)
+        return site
+
+    def __getattr__(self, name: str) -> pd.DataFrame:
+        if name != "weather" or self._read is None:
+            raise AttributeError(name)
+        days = self._read()
+        object.__setattr__(self, "weather", days)
+        return days
+
+
+@dataclass(frozen=True)
+class Season:
+    """First and last day (both included), the weekdays with work (Monday 0), days away."""
+
+    start: Day
+    end: Day
+    work_days: frozenset[int] = frozenset(range(7))
+    away: tuple[Span, ...] = ()
+
+    @property
+    def days(self) -> int:
+        return (self.end - self.start).days + 1
+
+    def is_work_day(self, day: Day) -> bool:
+        """Whether sowing, transplanting, picking and clearing may be done on ``day``."""
+        return (
+            self.start <= day <= self.end
+            and day.weekday() in self.work_days
+            and not any(day in span for span in self.away)
+        )
+
+    @cached_property
+    def work_mask(self) -> np.ndarray:
+        """bool [days]: work days by day index."""
+        return np.array([self.is_work_day(self.date(i)) for i in range(self.days)])
+
+    def date(self, index: int) -> Day:
+        return self.start + timedelta(days=int(index))
+
+    def index(self, day: Day) -> int:
+        return (day - self.start).days
+
+
+@dataclass(frozen=True)
+class Nursery:
+    """Cells, and the temperature [degC] if it stands indoors (None: outdoor temperatures)."""
+
+    cells: int
+    temperature: float | None = None
+
+
+@dataclass(frozen=True)
+class Demand:
+    """A weekly wish for one produce group.
+
+    Attributes
+    ----------
+    group : its name.
+    crops : names of the crops that count for it; a crop counts for one group only.
+    grams_per_week : [g]; start, end : first and last day of the wish, both included.
+    weight : worth of a gram against other groups' [-].
+    """
+
+    group: str
+    crops: tuple[str, ...]
+    grams_per_week: float
+    start: date
+    end: date
+    weight: float = 1.0
+
+
+@dataclass(frozen=True)
+class Labour:
+    """How long each kind of work takes [min]; the defaults are common practice, no source.
+
+    Attributes
+    ----------
+    sow : a nursery cell; fill : a tier, mixing and planting included; pick : a plant.
+    clear : a tier, cleaning included; lift : a vessel above a tier that is filled or cleared.
+    """
+
+    sow: float = 0.5
+    fill: float = 12.0
+    pick: float = 1.0
+    clear: float = 10.0
+    lift: float = 1.0
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What the grower can do. None: no limit.
+
+    Attributes
+    ----------
+    lift_kg : heaviest single vessel lifted [kg].
+    fills_per_day : vessels transplanted and filled on one day.
+    picks_per_day : batches picked from on one day.
+    dry_margin_days : days that must lie between the last pick and the dry date.
+    turnaround_days : days from clearing a tier to its next filling; 0: the same day.
+    minutes_per_day : work on one day [min]; labour : how long each kind of it takes.
+    """
+
+    lift_kg: float | None = None
+    fills_per_day: int | None = None
+    picks_per_day: int | None = None
+    dry_margin_days: int = 2
+    turnaround_days: int = 1
+    minutes_per_day: float | None = None
+    labour: Labour = Labour()
+
+
+@dataclass(frozen=True)
+class Garden:
+    """Everything a plan depends on."""
+
+    name: str
+    site: Site
+    season: Season
+    vessels: Mapping[str, Vessel]
+    columns: tuple[Column, ...]
+    nursery: Nursery
+    demands: tuple[Demand, ...]
+    limits: Limits
+    crops: Mapping[str, Crop]
+    units: str = "metric"
+    invented: bool = False
+    solution: Shelf = field(default_factory=Shelf)
+    notes: tuple[str, ...] = field(default_factory=tuple)
+
+    def tier(self, column: str, number: int) -> Tier:
+        """The tier, or KeyError."""
+        tiers = self._tiers.get(column, ())
+        if not 1 <= number <= len(tiers):
+            raise KeyError(f"no tier {number} in column {column}")
+        return tiers[number - 1]
+
+    @cached_property
+    def _tiers(self) -> dict[str, tuple[Tier, ...]]:
+        return {c.name: c.tiers for c in self.columns}
+
+    def demand_of(self, crop: str) -> Demand | None:
+        """The wish a crop counts for."""
+        return next((d for d in self.demands if crop in d.crops), None)
+
+
+def season_weeks(season: Season) -> list[str]:
+    """ISO weeks that the season touches, in order."""
+    monday = season.start - timedelta(days=season.start.weekday())
+    weeks = []
+    while monday <= season.end:
+        weeks.append(week_of(monday))
+        monday += timedelta(days=7)
+    return weeks
+
+
+def wish(garden: Garden) -> dict[tuple[str, str], int]:
+    """Weekly wish [g] by (group, week): whole grams, prorated in weeks cut by season or wish."""
+    out: dict[tuple[str, str], int] = {}
+    for demand in garden.demands:
+        for week in season_weeks(garden.season):
+            monday = week_start(week)
+            first = max(monday, demand.start, garden.season.start)
+            last = min(monday + 6 * ONE_DAY, demand.end, garden.season.end)
+            days = (last - first).days + 1
+            if days > 0:
+                out[demand.group, week] = round(demand.grams_per_week * days / 7)
+    return out
+
+
+def weeks_served(picked: date, storage_days: float) -> list[str]:
+    """Weeks whose wish a pick can meet.
+
+    The week it is picked in, and each later week in which it is still good on the Wednesday
+    (stored ``storage_days`` after the pick). Our own rule, on the cautious side.
+    """
+    weeks = [week_of(picked)]
+    monday = picked - timedelta(days=picked.weekday()) + timedelta(days=7)
+    while (monday + timedelta(days=2) - picked).days <= storage_days:
+        weeks.append(week_of(monday))
+        monday += timedelta(days=7)
+    return weeks

@@ -1,0 +1,249 @@
+"""A garden file being read: the files it names, its weather, its crops."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pydantic_core import PydanticCustomError
+
+from crops.catalogue import CropFaults, catalogue, load_crop, with_overrides
+from crops.climate import weather
+from crops.crop import Crop
+from scheduler.base.faults import BadInput, Fault
+from scheduler.base.yaml_lines import Document, Place, decode, read_document
+from scheduler.garden import climate_file
+from scheduler.garden.checks import MOST_DAYS
+from scheduler.garden.fields import read_file
+from scheduler.garden.model import LateSite, Site
+from scheduler.garden.shape import Sections, near_names
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+CLIMATE: Place = ("site", "climate")
+MAX_CROP_BYTES = 1_000_000
+MAX_PLANNED_BYTES = 100 * MAX_CROP_BYTES  # all crops of a plan; a garden names at most so many
+
+
+@dataclass
+class Reader:
+    """One garden file being read, with the bytes of every file it uses.
+
+    ``late_weather``: the climate table is read when the weather is first asked for.
+    """
+
+    path: Path
+    doc: Document
+    parts: Sections
+    used: dict[Place, tuple[str, bytes]]  # place of the reference: name as written, content
+    notes: list[str] = field(default_factory=list)
+    late_weather: bool = False
+
+    def file(self, place: Place, name: str, most: int) -> bytes | None:
+        """Bytes of a file beside the garden; a fault if there are none."""
+        if place in self.used:
+            return self.used[place][1]
+        path = self.path.parent / name
+        try:
+            if path.exists() and not path.is_file():
+                raise IsADirectoryError(0, "not a file")
+            with open(path, "rb") as handle:
+                raw = handle.read(most + 1)
+        except (OSError, ValueError) as error:
+            reason = getattr(error, "strerror", None) or "cannot be opened"
+            self.parts.fault(place, name, f"a file that can be read: {reason}")
+            return None
+        if len(raw) > most:
+            self.parts.fault(place, name, f"a file of at most {most / 1e6:g} MB")
+            return None
+        self.used[place] = (name, raw)
+        return raw
+
+
+def read_site(reader: Reader) -> Site | None:
+    site, season = reader.parts.site, reader.parts.season
+    named = site.climate if site is not None else _named_climate(reader)
+    raw = reader.file(CLIMATE, named, climate_file.MAX_BYTES) if named else None
+    if raw is None or site is None or season is None or season.start > season.end:
+        if raw is not None:
+            _climate(reader, raw, named)  # for its faults
+        return None
+    if reader.late_weather:
+        return LateSite.of(site.latitude, site.elevation, lambda: _late_weather(reader, raw))
+    days = _weather(reader, raw)
+    return None if days is None else Site(site.latitude, site.elevation, days)
+
+
+def _named_climate(reader: Reader) -> str:
+    """The climate table's name in a section with other faults; empty if that is one of them."""
+    data: Any = reader.doc.data
+    section = data.get("site") if isinstance(data, dict) else None
+    try:
+        return read_file(section.get("climate") if isinstance(section, dict) else None)
+    except PydanticCustomError:
+        return ""
+
+
+def _climate(reader: Reader, raw: bytes, named: str) -> pd.DataFrame | None:
+    """The climate table; None where it has faults."""
+    name = str(reader.path.parent / named)
+    try:
+        frame, faults = climate_file.read_climate(decode(raw, name, climate_file.MAX_BYTES), name)
+    except BadInput as error:
+        frame, faults = None, list(error.faults)
+    reader.parts.faults.extend(faults)
+    return frame
+
+
+def _weather(reader: Reader, raw: bytes) -> pd.DataFrame | None:
+    """The season's weather; None where there are faults."""
+    site, season = reader.parts.site, reader.parts.season
+    assert site is not None
+    assert season is not None
+    frame = _climate(reader, raw, site.climate)
+    if frame is None or (season.end - season.start).days > MOST_DAYS:
+        return None  # a season of centuries is told by the checks
+    rows, missing = climate_file.daily_rows(frame, season.start, season.end)
+    if rows is None:
+        reader.parts.fault(
+            CLIMATE, missing, f"rows for the whole season, {season.start} to {season.end}"
+        )
+        return None
+    reader.notes += climate_file.unused(frame)
+    return weather(rows, site.latitude, site.elevation, site.coastal)
+
+
+def _late_weather(reader: Reader, raw: bytes) -> pd.DataFrame:
+    days = _weather(reader, raw)
+    if days is None:
+        raise BadInput(reader.parts.faults)
+    return days
+
+
+def read_crops(reader: Reader) -> dict[str, Crop] | None:
+    """The garden's crops by name; None where the section is faulty."""
+    parts = reader.parts
+    if parts.crops is None:
+        return None
+    known = dict(catalogue())
+    own = []
+    for i, name in enumerate(parts.crops.files):
+        place: Place = ("crops", "files", i)
+        raw = reader.file(place, name, MAX_CROP_BYTES)
+        file = str(reader.path.parent / name)
+        if raw is None:
+            continue
+        try:
+            crop = load_crop(decode(raw, file, MAX_CROP_BYTES))
+        except BadInput as error:
+            parts.faults.extend(error.faults)
+            continue
+        except CropFaults as error:
+            parts.faults.extend(
+                Fault(file, f.line, f.path, f.value, f.expected) for f in error.faults
+            )
+            continue
+        if crop.name in known:
+            expected = "a name that no other crop has; change numbers under overrides"
+            parts.fault(place, crop.name, expected)
+        known[crop.name] = crop
+        own.append(crop.name)
+    if parts.crops.which is None:
+        chosen = list(known)
+    else:
+        chosen = [*dict.fromkeys(parts.crops.which), *own]
+        chosen = list(dict.fromkeys(chosen))
+        for i, name in enumerate(parts.crops.which):
+            if name not in known:
+                parts.fault(("crops", "which", i), name, near_names(name, sorted(known)))
+    out = {name: known[name] for name in chosen if name in known}
+    misspelt = len(out) < len(chosen)
+    _learned(reader, known, out)
+    for name, changes in parts.crops.overrides.items():
+        place = ("crops", "overrides", name)
+        if name not in known:
+            parts.fault(place, name, near_names(name, sorted(known)))
+        else:
+            if name not in out and not misspelt:  # else it may be what was meant
+                parts.fault(place, name, "a crop that stands under which")
+            try:
+                changed = with_overrides(out.get(name, known[name]), changes, "the grower")
+                out.update({name: changed} if name in out else {})
+            except CropFaults as error:
+                for f in error.faults:
+                    parts.fault((*place, *_crop_place(f.path)), f.value, f.expected)
+    return out
+
+
+def perhaps(reader: Reader, crops: Mapping[str, Crop] | None) -> dict[str, Crop] | None:
+    """What may be meant where some crops are faulty: theirs and the catalogue's.
+
+    A mention of a faulty crop is no fault. None where a crop's name could not be read.
+    """
+    if crops is None or reader.parts.crops is None:
+        return None
+    known = catalogue()
+    unread = len(reader.parts.crops.files) > sum(name not in known for name in crops)
+    return None if unread else {**known, **crops}
+
+
+def planned_crops(raw: bytes, file: str) -> dict[str, Crop]:
+    """The crops of a plan by name, from one crop file after another (`plan_dir.crops_source`).
+
+    Raises
+    ------
+    BadInput
+        Every fault of every crop, with its line in the whole; or no text.
+    """
+    out: dict[str, Crop] = {}
+    faults: list[Fault] = []
+    line = 0
+    for text in decode(raw, file, MAX_PLANNED_BYTES).split("---\n"):
+        try:
+            crop = load_crop(text)
+            out[crop.name] = crop
+        except CropFaults as error:
+            faults += [Fault(file, None if f.line is None else f.line + line, f.path, str(f.value),
+                             f.expected) for f in error.faults]  # fmt: skip
+        line += text.count("\n") + 1
+    if faults:
+        raise BadInput(faults)
+    return out
+
+
+def _learned(reader: Reader, known: Mapping[str, Crop], out: dict[str, Crop]) -> None:
+    """Change crops by what `dryline review` wrote; what it says of crops not grown is left."""
+    parts = reader.parts
+    name = parts.crops.learned if parts.crops else None
+    raw = reader.file(("crops", "learned"), name, MAX_CROP_BYTES) if name else None
+    if name is None or raw is None:
+        return
+    file = str(reader.path.parent / name)
+    try:
+        doc = read_document(raw, file)
+    except BadInput as error:
+        parts.faults.extend(error.faults)
+        return
+    parts.faults.extend(doc.faults)
+    data = {} if doc.data is None else doc.data
+    if not isinstance(data, dict):
+        parts.faults.append(doc.fault((), data, "crops, each with its keys and values"))
+        return
+    for crop, changes in data.items():
+        if crop not in known:
+            parts.faults.append(doc.fault((crop,), crop, near_names(str(crop), sorted(known))))
+        elif crop in out:
+            try:
+                out[crop] = with_overrides(out[crop], changes, "learned from finished crops")
+            except CropFaults as error:
+                for f in error.faults:
+                    place = (crop, *_crop_place(f.path))
+                    parts.faults.append(doc.fault(place, f.value, f.expected))
+
+
+def _crop_place(path: str) -> Place:
+    """The place inside a crop's mapping, from the catalogue's text of it."""
+    return tuple(part for part in path.replace("[", ".").replace("]", "").split(".") if part)

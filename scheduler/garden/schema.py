@@ -1,0 +1,244 @@
+"""The shape of garden.yaml: sections, keys, units and ranges.
+
+One table for reading and for the JSON Schema that editors use. Ranges are meant to catch slips (a
+wrong unit, a lost digit): common practice, no source.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, ConfigDict, Field, WithJsonSchema
+
+from scheduler.garden.fields import (
+    Count,
+    Day,
+    Days,
+    Depth,
+    File,
+    Flag,
+    Length,
+    Lift,
+    Mass,
+    Minutes,
+    Name,
+    Section,
+    amount,
+    crops_in_short,
+    one_or_list,
+    pure,
+    read_days,
+    read_depth_table,
+    read_fill,
+    read_which,
+)
+from scheduler.garden.solution_schema import SolutionModel
+
+
+class SpanModel(Section):
+    """Days, both included."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+    start: Day = Field(alias="from", description="first day")
+    end: Day = Field(alias="to", description="last day")
+
+
+Spans = Annotated[
+    list[SpanModel], BeforeValidator(one_or_list), Field(default_factory=list, max_length=500)
+]
+
+
+class SiteModel(Section):
+    """Where the garden stands."""
+
+    latitude: Annotated[float, *amount("degree", -90, 90)] = Field(
+        description="north positive, such as 45.2 degree"
+    )
+    elevation: Annotated[float, *amount("metre", -450, 6000)] = Field(
+        description="above the sea, such as 120 m"
+    )
+    climate: File = Field(description="CSV file with twelve months or daily rows")
+    coastal: Flag = Field(False, description="true beside a large body of water")
+
+
+class SeasonModel(Section):
+    """First and last day, days with work, days away."""
+
+    start: Day = Field(description="first day, such as 2027-04-12")
+    end: Day = Field(description="last day, such as 2027-10-10")
+    work_days: Annotated[
+        list[int], BeforeValidator(read_days),
+        WithJsonSchema({"anyOf": [
+            {"const": "all"},
+            {"type": "array", "minItems": 1, "items": {"type": "string"}},
+        ]}),
+    ] = Field(
+        list(range(7)), description="weekdays with work, such as [mon, wed, fri]"
+    )  # fmt: skip
+    away: Spans = Field(description="days without work, such as {from: 2027-08-06, to: 2027-08-15}")
+
+
+class VesselModel(Section):
+    """One kind of vessel."""
+
+    shape: Literal["round", "straight", "rectangular", "table"] = Field(
+        description="round (tapered), straight (round, same width), rectangular or table"
+    )
+    bottom: Length | None = Field(None, description="round: inside diameter at the bottom")
+    top: Length | None = Field(None, description="round: inside diameter at the top")
+    diameter: Length | None = Field(None, description="straight: inside diameter")
+    length: Length | None = Field(None, description="rectangular: inside length")
+    width: Length | None = Field(None, description="rectangular: inside width")
+    height: Length | None = Field(None, description="inside height")
+    table: Annotated[
+        list[tuple[float, float]], BeforeValidator(read_depth_table),
+        WithJsonSchema({"type": "object", "additionalProperties": {"type": "string"}}),
+    ] | None = Field(None, description="table: volume at each depth, as measured")  # fmt: skip
+    fill: Annotated[
+        tuple[str, float], BeforeValidator(read_fill), WithJsonSchema({"type": "string"})
+    ] = Field(description="volume or depth at filling, such as 18 L or 9 in")
+    keep: Depth = Field(0.0, description="depth that must remain at harvest, such as 2 cm")
+    mass: Mass = Field(description="empty mass with lid, pots and medium, such as 1.4 kg")
+
+
+class RestModel(Section):
+    """After root disease a family waits."""
+
+    family: str = Field(description="botanical family, such as Brassicaceae")
+    until: Day = Field(description="last day of the rest")
+
+
+class TierModel(Section):
+    """One tier."""
+
+    vessel: Name = Field(description="name of a vessel of the section vessels")
+    light: Annotated[
+        float, *pure(0, 1, "a share of the open sky's light, 0 to 1 or 0 % to 100 %", percent=True)
+    ] = Field(description="share of the open sky's light")
+    plants: Annotated[int, *pure(1, 200, "a whole number from 1 to 200", whole=True)] = Field(
+        description="holes, one plant or plug each"
+    )
+    available: Spans = Field(description="days on which it may hold a crop; left out: always")
+    rests: Annotated[list[RestModel], BeforeValidator(one_or_list)] = Field(
+        default_factory=list, max_length=100, description="families that wait after disease"
+    )
+
+
+class ColumnModel(Section):
+    """A column, or several alike."""
+
+    name: Name | None = Field(None, description="name of the column")
+    names: list[Name] | None = Field(
+        None, min_length=1, description="names of several columns alike, in place of name"
+    )
+    count: Count | None = Field(
+        None, description="how many alike: name A and count 3 give A1, A2, A3"
+    )
+    tiers: list[TierModel] = Field(
+        min_length=1, max_length=50, description="tiers from top to bottom"
+    )
+
+
+class NurseryModel(Section):
+    """Where seedlings are raised."""
+
+    cells: Annotated[
+        int, *pure(0, 1_000_000, "a whole number, 0 or more", whole=True)
+    ] = Field(description="cells, one seedling or plug each")  # fmt: skip
+    temperature: Annotated[float, *amount("degC", 0, 45)] | None = Field(
+        None, description="if it stands indoors, such as 20 degC; left out: outdoors"
+    )
+
+
+class DemandModel(Section):
+    """A weekly wish for one produce group."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+    group: Name = Field(
+        description="produce group, such as lettuce; with crops listed, any name of your own"
+    )
+    per_week: Annotated[float, *amount("g", 1, 1e8)] = Field(
+        description="mass a week, such as 2 kg"
+    )
+    start: Day | None = Field(None, alias="from", description="first day; left out: the season's")
+    end: Day | None = Field(None, alias="to", description="last day; left out: the season's")
+    weight: Annotated[
+        float, *pure(0.001, 1000, "a number from 0.001 to 1000")
+    ] = Field(1.0, description="worth of a gram against other groups'")  # fmt: skip
+    crops: list[str] | None = Field(
+        None, min_length=1,
+        description="crops that count for it, of any group, and then for no other wish; the group "
+        "may have any name. Left out: the crops of the group that no other wish lists",
+    )
+
+
+class LabourModel(Section):
+    """How long each kind of work takes; common practice, no source: time yourself once."""
+
+    sow: Minutes = Field(0.5, description="to sow one nursery cell")
+    fill: Minutes = Field(12.0, description="to mix for one tier, fill and plant it")
+    pick: Minutes = Field(1.0, description="to pick one plant")
+    clear: Minutes = Field(10.0, description="to empty one tier and clean it")
+    lift: Minutes = Field(1.0, description="to lift one vessel off and put it back")
+
+
+class LimitsModel(Section):
+    """What the grower can do."""
+
+    lift: Lift | None = Field(None, description="heaviest single vessel lifted, such as 16 kg")
+    fills_per_day: Count | None = Field(None, description="vessels filled on one day")
+    picks_per_day: Count | None = Field(None, description="tiers picked from on one day")
+    minutes_per_day: Annotated[float, *amount("min", 1, 1440)] | None = Field(
+        None, description="work on one day, such as 90 min"
+    )
+    labour: LabourModel = Field(
+        default_factory=lambda: LabourModel.model_validate({}),
+        description="how long each kind of work takes",
+    )
+    dry_margin: Days = Field(2.0, description="days between last pick and dry date, as 2 days")
+    turnaround: Days = Field(1.0, description="days from clearing to filling again, as 1 day")
+
+
+class CropsModel(Section):
+    """Which crops, changes to their numbers, and crops of the grower's own."""
+
+    which: Annotated[
+        list[str] | None, BeforeValidator(read_which),
+        WithJsonSchema({"anyOf": [
+            {"const": "all"}, {"type": "array", "items": {"type": "string"}},
+        ]}),
+    ] = Field(None, description="all, or a list of crops of the catalogue")  # fmt: skip
+    overrides: dict[str, dict[str, Any]] = Field(
+        default_factory=dict, description="crop: {key: value with unit}"
+    )
+    learned: File | None = Field(
+        None, description="overrides that dryline review wrote; those above come first"
+    )
+    files: list[File] = Field(
+        default_factory=list, max_length=100, description="crop files beside garden.yaml"
+    )
+
+
+class GardenModel(Section):
+    """garden.yaml: everything a plan depends on."""
+
+    name: Name = Field("garden", description="the garden's name")
+    invented: Flag = Field(False, description="true where place and numbers are made up")
+    units: Literal["metric", "us"] = Field("metric", description="units of what is printed")
+    site: SiteModel = Field(description="where the garden stands")
+    season: SeasonModel = Field(description="first and last day, work days, days away")
+    vessels: dict[Name, VesselModel] = Field(min_length=1, description="kinds of vessel by name")
+    columns: list[ColumnModel] = Field(min_length=1, description="columns of tiers")
+    nursery: NurseryModel = Field(description="cells and temperature")
+    demand: list[DemandModel] = Field(min_length=1, description="weekly wishes by produce group")
+    limits: LimitsModel = Field(
+        default_factory=lambda: LimitsModel.model_validate({}), description="what can be done"
+    )
+    crops: Annotated[CropsModel, BeforeValidator(crops_in_short)] = Field(
+        default_factory=lambda: CropsModel.model_validate({}),
+        description="which crops, with changes; left out: the whole catalogue",
+    )
+    solution: SolutionModel = Field(
+        default_factory=lambda: SolutionModel.model_validate({}),
+        description="fertilizers, water, acid, scale; left out: the three-salt way",
+    )

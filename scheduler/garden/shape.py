@@ -1,0 +1,252 @@
+"""From the content of garden.yaml to checked sections: shapes, units and ranges, every fault.
+
+Each section, column, vessel and wish is judged on its own, so that one fault does not hide
+others, and what is sound can still be checked against the rest.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, TypeAdapter, ValidationError, create_model
+
+from crops.names import same_name
+from scheduler.base.faults import Fault
+from scheduler.base.yaml_lines import Document, Place, shorten
+from scheduler.garden.fields import Section
+from scheduler.garden.schema import (
+    ColumnModel,
+    CropsModel,
+    DemandModel,
+    GardenModel,
+    LimitsModel,
+    Name,
+    NurseryModel,
+    SeasonModel,
+    SiteModel,
+    SolutionModel,
+    VesselModel,
+)
+
+MOST_ITEMS = 5000
+M = TypeVar("M", bound=BaseModel)
+
+# What pydantic's own errors mean to the grower.
+_EXPECTED = {
+    "dict_type": "a mapping of keys and values",
+    "model_type": "a mapping of keys and values",
+    "model_attributes_type": "a mapping of keys and values",
+    "list_type": "a list",
+    "string_type": "a text",
+    "none_required": "nothing",
+}
+
+
+@dataclass
+class Sections:
+    """The sound parts of a garden file; what was faulty is None or left out.
+
+    Columns and wishes keep their position in the file.
+    """
+
+    doc: Document
+    faults: list[Fault]
+    name: str = "garden"
+    units: str = "metric"
+    invented: bool = False
+    site: SiteModel | None = None
+    season: SeasonModel | None = None
+    nursery: NurseryModel | None = None
+    limits: LimitsModel | None = None
+    crops: CropsModel | None = None
+    solution: SolutionModel | None = None
+    vessels: dict[str, VesselModel] = field(default_factory=dict)
+    vessel_names: set[str] = field(default_factory=set)  # the faulty ones too
+    columns: dict[int, ColumnModel] = field(default_factory=dict)
+    demands: dict[int, DemandModel] = field(default_factory=dict)
+
+    def fault(self, place: Place, value: object, expected: str) -> None:
+        self.faults.append(self.doc.fault(place, value, expected))
+
+
+def read_sections(doc: Document) -> Sections:
+    """Every section of a garden file that has the right shape; the faults of the others."""
+    out = Sections(doc, list(doc.faults))
+    data = doc.data
+    fields = GardenModel.model_fields
+    if not isinstance(data, dict):
+        value = "an empty file" if data is None else data
+        out.fault((), value, f"the sections {', '.join(fields)}")
+        return out
+    for key in data:
+        if key not in fields:
+            out.fault((key,), "unknown key", _near(key, list(fields)))
+    for key, info in fields.items():
+        if key not in data and info.is_required():
+            out.fault((), "", f"a section {key}: {info.description}")
+    for key in ("name", "units", "invented"):
+        if key in data:
+            value = _checked(out, _scalar_model(key), {key: data[key]}, ())
+            if value is not None:
+                setattr(out, key, getattr(value, key))
+    if data.get("crops") == "all" or isinstance(data.get("crops"), list):
+        data = {**data, "crops": {"which": data["crops"]}}
+    singles: dict[str, type[Section]] = {
+        "site": SiteModel, "season": SeasonModel, "nursery": NurseryModel,
+        "limits": LimitsModel, "crops": CropsModel, "solution": SolutionModel,
+    }  # fmt: skip
+    for key, model in singles.items():
+        raw = data.get(key, {} if not fields[key].is_required() else None)
+        if key in data or raw is not None:
+            setattr(out, key, _checked(out, model, raw, (key,)))
+    _vessels(out, data)
+    _items(out, data, "columns", ColumnModel, out.columns)
+    _vessels_of_faulty_columns(out, data)
+    _items(out, data, "demand", DemandModel, out.demands)
+    return out
+
+
+def _scalar_model(key: str) -> type[BaseModel]:
+    """A model of one value at the top of the file."""
+    info = GardenModel.model_fields[key]
+    return create_model(f"Only{key}", **{key: (info.rebuild_annotation(), ...)})  # type: ignore[call-overload]
+
+
+def _vessels(out: Sections, data: dict[str, Any]) -> None:
+    if "vessels" not in data:
+        return
+    raw = data["vessels"]
+    if not isinstance(raw, dict) or not raw:
+        out.fault(("vessels",), raw, "names of vessels, each with shape, sizes, fill and mass")
+        return
+    same: dict[str, str] = {}
+    for written, value in raw.items():
+        place = ("vessels", written)
+        name = written
+        try:
+            name = TypeAdapter(Name).validate_python(written)
+        except ValidationError as error:
+            out.fault(place, written, error.errors()[0]["msg"])
+        out.vessel_names.add(name)
+        first = same.setdefault(same_name(name), written)
+        if first != written:
+            line = out.doc.line(("vessels", first))
+            out.fault(place, written, f"each vessel's name once; {shorten(first)} on line {line} "
+                      "is the same")  # fmt: skip
+        model = _checked(out, VesselModel, value, place)
+        if model is not None:
+            out.vessels[name] = model
+
+
+def _vessels_of_faulty_columns(out: Sections, data: dict[str, Any]) -> None:
+    """Unknown vessels in columns that have other faults: `garden_checks` sees only sound ones."""
+    columns = data.get("columns")
+    for i, column in enumerate(columns if isinstance(columns, list) else []):
+        tiers = column.get("tiers") if isinstance(column, dict) and i not in out.columns else None
+        for k, tier in enumerate(tiers if isinstance(tiers, list) else []):
+            name = tier.get("vessel") if isinstance(tier, dict) else None
+            if isinstance(name, str) and name not in out.vessel_names:
+                known = near_names(name, sorted(out.vessel_names))
+                out.fault(("columns", i, "tiers", k, "vessel"), name, f"a vessel: {known}")
+
+
+def _items(
+    out: Sections, data: dict[str, Any], key: str, model: type[M], found: dict[int, M]
+) -> None:
+    if key not in data:
+        return
+    raw = data[key]
+    if not isinstance(raw, list) or not raw or len(raw) > MOST_ITEMS:
+        out.fault((key,), raw, f"a list of {GardenModel.model_fields[key].description}")
+        return
+    for i, value in enumerate(raw):
+        checked = _checked(out, model, value, (key, i))
+        if checked is not None:
+            found[i] = checked
+
+
+def _checked(out: Sections, model: type[M], raw: Any, place: Place) -> M | None:
+    if not isinstance(raw, dict):
+        keys = ", ".join(_keys(model))
+        out.fault(place, raw, f"a mapping with the keys {keys}")
+        return None
+    try:
+        return model.model_validate(raw)
+    except ValidationError as error:
+        for one in error.errors(include_url=False):
+            _report(out, model, one, place)
+        faulty = {one["loc"][0] for one in error.errors(include_url=False) if one["loc"]}
+    # Without its faulty keys, if those may be left out, the rest can still be checked.
+    try:
+        return model.model_validate({k: v for k, v in raw.items() if k not in faulty})
+    except ValidationError:
+        return None
+
+
+def _keys(model: type[BaseModel]) -> list[str]:
+    return [info.alias or name for name, info in model.model_fields.items()]
+
+
+def _report(out: Sections, model: type[BaseModel], error: Any, place: Place) -> None:
+    where: Place = (*place, *error["loc"])
+    kind, value = error["type"], error["input"]
+    if kind == "missing":
+        key = str(where[-1])
+        out.fault(where, "missing", f"{key}: {_meaning(model, error['loc'])}")
+    elif kind == "extra_forbidden":
+        out.fault(where, "unknown key", _near(str(where[-1]), _keys_at(model, error["loc"])))
+    elif kind == "literal_error":
+        out.fault(where, value, error["ctx"]["expected"].replace("'", ""))
+    elif kind in ("too_short", "too_long"):
+        least = "min_length" if kind == "too_short" else "max_length"
+        word = "at least" if kind == "too_short" else "at most"
+        out.fault(where, value, f"a list of {word} {error['ctx'][least]}")
+    else:
+        out.fault(where, value, _EXPECTED.get(kind, error["msg"]))
+
+
+def _model_at(model: type[BaseModel], loc: tuple[str | int, ...]) -> type[BaseModel]:
+    """The model that the last part of ``loc`` is a key of."""
+    for part in loc[:-1]:
+        for name, info in model.model_fields.items():
+            if part == (info.alias or name):
+                inner = _inner_model(info.annotation)
+                model = inner or model
+    return model
+
+
+def _inner_model(annotation: Any) -> type[BaseModel] | None:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    for part in getattr(annotation, "__args__", ()):
+        found = _inner_model(part)
+        if found is not None:
+            return found
+    return None
+
+
+def _keys_at(model: type[BaseModel], loc: tuple[str | int, ...]) -> list[str]:
+    return _keys(_model_at(model, loc))
+
+
+def _meaning(model: type[BaseModel], loc: tuple[str | int, ...]) -> str:
+    for name, info in _model_at(model, loc).model_fields.items():
+        if loc[-1] == (info.alias or name):
+            return info.description or name
+    return "a value"
+
+
+def _near(key: str, known: list[str]) -> str:
+    near = get_close_matches(key, known, 1, 0.6)
+    return f"{near[0]}, perhaps" if near else f"one of {', '.join(known)}"
+
+
+def near_names(name: str, known: list[str]) -> str:
+    """'x or y, perhaps' for names close to ``name``, else the first names known."""
+    near = get_close_matches(name.lower().replace(" ", "_").replace("-", "_"), known, 3, 0.5)
+    if near:
+        return " or ".join(near) + ", perhaps"
+    some = ", ".join(shorten(k) for k in known[:12])
+    return f"one of {some}" if known else "none is there"

@@ -1,0 +1,1 @@
+"""What happened: the log, and where every batch stands."""

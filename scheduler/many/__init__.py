@@ -1,0 +1,1 @@
+"""Many gardens at once: in processes here, or on a cluster."""

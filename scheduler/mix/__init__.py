@@ -1,0 +1,1 @@
+"""Salts and acid for the day's fills."""

@@ -1,0 +1,1 @@
+"""Variables, rules and stages as models for CP-SAT and HiGHS."""

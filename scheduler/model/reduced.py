@@ -1,0 +1,113 @@
+"""Small and strong relaxations of the first stage, for gardens that are to be solved to the end.
+
+Two things make the plain model's bound weak, and both can be told before it is solved:
+
+- a batch that stands longer than another and feeds no week better is never needed (`thin`);
+- part of a batch can feed a week only to the part that it is taken (`keeping_cuts`): half of a
+  harvest three times a week's wish must not meet the whole wish of that week.
+
+What is thinned leaves out the nursery and the limits of a day, which could ask for a batch that is
+no better: its optimum is a bound of the garden's, and reached wherever those limits do not bite.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable
+
+import numpy as np
+
+from scheduler.model.build import Built, build_model
+from scheduler.schedule.problem import Problem, pooled
+
+Lots = list[tuple[int, int, int, int]]  # (group, first week, last week, grams)
+
+
+def thin(problem: Problem) -> np.ndarray:
+    """Decisions that are enough for the most produce, where only tiers are short [k], rising.
+
+    One is left out where another of its place begins no earlier, frees the tier no later and can
+    feed whatever it could feed.
+
+    Raises
+    ------
+    ValueError
+        Something is settled already: then a batch may have to stay though it is no better.
+    """
+    if problem.committed:
+        raise ValueError("a problem with settled batches cannot be thinned")
+    supply = problem.supply
+    lots: list[Lots] = [[] for _ in range(len(problem))]
+    for v, k, g in zip(supply.decision.tolist(), supply.klass.tolist(), supply.grams.tolist(),
+                       strict=True):  # fmt: skip
+        lots[v].append((*supply.classes[k], g))
+    # More than all the weeks a class can serve wish for is of no use.
+    wish = np.concatenate([np.zeros((len(supply.groups), 1), int), supply.wish.cumsum(axis=1)], 1)
+    useful = [
+        [(group, a, b, min(g, int(wish[group, b + 1] - wish[group, a]))) for group, a, b, g in mine]
+        for mine in lots
+    ]
+    start = problem.slot(problem.column("transplant"))
+    turnaround = problem.cand.garden.limits.turnaround_days
+    free = problem.slot(problem.column("last") + turnaround)
+    keep = np.ones(len(problem), dtype=bool)
+    for place in range(len(problem.places)):
+        mine = np.flatnonzero(problem.place_of == place)
+        for x in mine.tolist():
+            rivals = mine[(start[mine] >= start[x]) & (free[mine] <= free[x]) & keep[mine]]
+            keep[x] = not any(y != x and _feeds(lots[y], useful[x]) for y in rivals.tolist())
+    return np.flatnonzero(keep)
+
+
+def _feeds(lots: Lots, wanted: Lots) -> bool:
+    """Whether ``lots`` can stand in for all of ``wanted``, week by week."""
+    left = sorted(([*lot] for lot in lots), key=lambda lot: lot[2])  # what spoils first, first
+    for group, first, last, grams in sorted(wanted, key=lambda lot: lot[2]):
+        for lot in left:
+            if lot[0] == group and lot[1] <= first and lot[2] >= last:
+                used = min(grams, lot[3])
+                lot[3] -= used
+                grams -= used
+        if grams:
+            return False
+    return True
+
+
+def loose(problem: Problem, aim: Callable[[Built], None]) -> Built:
+    """The model of a season without stack access, alike tiers pooled, with cuts; ``aim`` gives it
+    its objective. Its optimum, and that of its relaxation, bounds every plan."""
+    built = build_model(problem if problem.committed else pooled(problem.cand), access=False)
+    aim(built)
+    keeping_cuts(built)
+    return built
+
+
+def keeping_cuts(built: Built) -> int:
+    """Add to a model that weeks are fed from a class only by the batches taken; returns how many.
+
+    For a class of picks and weeks from a to b that it can serve, of which the wishes sum to W:
+
+        flow[a] + ... + flow[b] <= sum of min(grams, W) * taken
+
+    Whole numbers keep it anyway; without it a fraction of a large batch feeds a whole week.
+    """
+    produce, supply = built.produce, built.produce.supply
+    batches = defaultdict(list)
+    for v, k, g in zip(supply.decision.tolist(), supply.klass.tolist(), supply.grams.tolist(),
+                       strict=True):  # fmt: skip
+        batches[k].append((v, g))
+    count = 0
+    for k, (group, first, last) in enumerate(supply.classes):
+        weeks = [w for w in range(first, last + 1) if (k, w) in produce.flow]
+        most = max([g for _, g in batches[k]], default=0)
+        for i in range(len(weeks)):
+            for j in range(i, len(weeks)):
+                some = weeks[i : j + 1]
+                wish = sum(int(supply.wish[group, w]) for w in some)
+                if wish >= most:
+                    break  # the class as a whole says the same
+                fed = sum(produce.flow[k, w] for w in some)
+                taken = sum(min(g, wish) * built.v.take[v] for v, g in batches[k])
+                built.model.add(fed <= taken + min(int(supply.given[k]), wish))
+                count += 1
+    return count

@@ -1,0 +1,255 @@
+"""The days' work: what a plan asks of the grower, in the order in which it is done.
+
+Everything the calendar prints comes from here, so that text, CSV, ICS, page and print say the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from crops.solution.strength import FITS
+from crops.vessel import LATE_RISE_CM
+from scheduler.base.weeks import week_of
+from scheduler.garden.model import ONE_DAY, Garden, Season
+from scheduler.mix import fills as mix
+from scheduler.plans.model import CLEARED, FAILED, Batch, Level, Plan
+from scheduler.schedule.masses import Standing
+from scheduler.words.work_kinds import (
+    CLEAR,
+    FILL,
+    KINDS,
+    LEVEL,
+    PICK,
+    SHELTER,
+    SOW,
+    SUPPORT,
+    TRANSPLANT,
+)
+
+Day = date  # `Work` has a field called date
+
+# Kinds of work, in the order in which they are done on a day. Levels are read first, before
+# anything changes; what is cleared makes room for what is filled; sowing waits for clean hands.
+_STEP = {LEVEL: 0, SHELTER: 1, SUPPORT: 2, PICK: 3, CLEAR: 4, FILL: 5, TRANSPLANT: 5, SOW: 6}
+
+# Common practice, no source: a level read once a week shows in time whether a tier drinks faster
+# than planned; a tier this near its dry date is read on every work day.
+SETTLE_DAYS = 5  # after filling, before the first weekly reading says anything
+WATCH_DAYS = 5
+
+
+@dataclass(frozen=True)
+class Work:
+    """One item of work.
+
+    Attributes
+    ----------
+    date, kind : when, and one of `KINDS`.
+    column, tier : where (for sowing: where the seedlings will go); tier None: the whole column.
+    batch, crop : batch id and crop name; empty for work on a whole column.
+    plants : transplant, support: plants in the tier; pick: plants picked or cut.
+    seeds, cells : sow.
+    litres : fill: to fill; level: expected; clear: about what is left to pour away [L].
+    depth_cm : the same as depth in the vessel [cm].
+    weigh : fill: (what, how much, unit) to weigh, in the order of dissolving.
+    ec : fill: its strength [mS/cm]; end_ec : at the last pick, where that leaves the crop's band;
+        lost : share of the crop that salt costs [0..1]. ph : fill: lowest and highest acidity [-].
+    grams : pick: expected mass [g].
+    number, count : pick: which pick of how many; level, shelter: counts them.
+    lift_kg : fill, clear: heaviest single vessel that must come off above it [kg]; 0: none.
+    until : sow: day of transplanting; shelter: last day under cover.
+    dry_date : level, transplant: when the tier runs dry, if the weather table shows it.
+    """
+
+    date: date
+    kind: str
+    column: str
+    tier: int | None
+    batch: str = ""
+    crop: str = ""
+    plants: int = 0
+    seeds: int = 0
+    cells: int = 0
+    litres: float | None = None
+    depth_cm: float | None = None
+    ec: float | None = None
+    end_ec: float | None = None
+    lost: float = 0.0
+    ph: tuple[float, float] | None = None
+    grams: int = 0
+    number: int = 0
+    count: int = 0
+    lift_kg: float = 0.0
+    until: Day | None = None
+    dry_date: Day | None = None
+    weigh: tuple[mix.Weighed, ...] = ()
+
+    @property
+    def key(self) -> str:
+        """Names this item within its plan; the same item of a re-plan that keeps its batch ids."""
+        return "/".join(p for p in (self.kind, self.batch or self.column, str(self.number)) if p)
+
+
+def work_items(garden: Garden, plan: Plan) -> tuple[Work, ...]:
+    """All work of a plan, by day, in the order in which it is done.
+
+    On one day: levels, shelter, support, picks, then clearing (upper tiers first), then filling
+    with transplanting (lower tiers first, so that no full vessel is lifted), then sowing.
+    """
+    standing = Standing(garden, plan)
+    weighed = mix.weighed_fills(garden, plan)
+    items: list[Work] = []
+    readings: dict[tuple[Hashable, ...], list[Level]] = {}  # batches that are alike share them
+    for batch in plan.batches:
+        whole = [*_seedlings(batch), *_service(garden, standing, batch, weighed[batch.id]),
+                 *_picks(batch)]  # fmt: skip
+        # Seedlings that failed before they were transplanted leave no tier to fill or to clear.
+        lost = batch.state == FAILED and batch.clear < batch.transplant
+        items += [w for w in whole if w.kind == SOW or not lost]
+        if batch.state != FAILED:
+            key = (id(batch.levels), batch.transplant, _last_pick(batch), batch.dry_date)
+            if key not in readings:
+                readings[key] = _readings(garden.season, batch)
+            items += _levels(batch, readings[key])
+            items += _support(garden, standing, batch)
+    items += _shelter(garden, plan)
+    order = {column.name: i for i, column in enumerate(garden.columns)}
+    return tuple(sorted(items, key=lambda w: _in_order(w, order)))
+
+
+def _in_order(work: Work, columns: dict[str, int]) -> tuple[date, int, int, int, int, str]:
+    step = _STEP[work.kind]
+    tier = work.tier or 0
+    if work.kind in (FILL, TRANSPLANT):
+        tier = -tier
+    place = columns.get(work.column, len(columns))
+    return work.date, step, place, tier, KINDS.index(work.kind), f"{work.batch} {work.number:03d}"
+
+
+def _seedlings(batch: Batch) -> list[Work]:
+    where = (batch.column, batch.tier, batch.id, batch.crop)
+    return [
+        Work(batch.sow, SOW, *where, plants=batch.plants, seeds=batch.seeds, cells=batch.cells,
+             until=batch.transplant),
+        Work(batch.transplant, TRANSPLANT, *where, plants=batch.plants, dry_date=batch.dry_date),
+    ]  # fmt: skip
+
+
+def _service(
+    garden: Garden, standing: Standing, batch: Batch, weigh: tuple[mix.Weighed, ...]
+) -> list[Work]:
+    where = (batch.column, batch.tier, batch.id, batch.crop)
+    crop = garden.crops[batch.crop]
+    vessel = garden.vessels[garden.tier(batch.column, batch.tier).vessel]
+    left = batch.levels[-1] if batch.levels else None
+    found = mix.solution_of(garden, batch)
+    return [
+        Work(batch.transplant, FILL, *where, litres=batch.fill_litres,
+             depth_cm=float(vessel.depth(batch.fill_litres)),
+             ec=found.fill, end_ec=None if found.state == FITS else found.end, lost=found.lost,
+             ph=(crop.ph_low, crop.ph_high), weigh=weigh,
+             lift_kg=standing.heaviest_above(batch.column, batch.tier, batch.transplant)),
+        Work(batch.clear, CLEAR, *where, litres=left.litres if left else None,
+             depth_cm=left.depth_cm if left else None,
+             lift_kg=standing.heaviest_above(batch.column, batch.tier, batch.clear)),
+    ]  # fmt: skip
+
+
+def _picks(batch: Batch) -> list[Work]:
+    return [
+        Work(pick.date, PICK, batch.column, batch.tier, batch.id, batch.crop, plants=pick.plants,
+             grams=pick.grams, number=number, count=len(batch.picks))
+        for number, pick in enumerate(batch.picks, start=1)
+    ]  # fmt: skip
+
+
+def _last_pick(batch: Batch) -> date:
+    return batch.picks[-1].date if batch.picks else batch.clear
+
+
+def _levels(batch: Batch, readings: Sequence[Level]) -> list[Work]:
+    return [
+        Work(level.date, LEVEL, batch.column, batch.tier, batch.id, batch.crop,
+             litres=level.litres, depth_cm=level.depth_cm, number=number, dry_date=batch.dry_date)
+        for number, level in enumerate(readings, start=1)
+    ]  # fmt: skip
+
+
+def _readings(season: Season, batch: Batch) -> list[Level]:
+    """The first work day of each week, and every work day near the dry date."""
+    found: list[Level] = []
+    read_in: set[str] = set()
+    last = _last_pick(batch)
+    for level in batch.levels:
+        day = level.date
+        grown = (day - batch.transplant).days
+        if day > last or grown <= 0 or not season.is_work_day(day):
+            continue
+        near = batch.dry_date is not None and (batch.dry_date - day).days <= WATCH_DAYS
+        weekly = grown >= SETTLE_DAYS and week_of(day) not in read_in
+        if near or weekly:
+            read_in.add(week_of(day))
+            found.append(level)
+    return found
+
+
+def _support(garden: Garden, standing: Standing, batch: Batch) -> list[Work]:
+    """Support goes on the last work day before the plants reach the mass at which they need it."""
+    limit = garden.crops[batch.crop].support_mass
+    if limit is None or not batch.picks:
+        return []
+    n = standing.days_to_mass(batch, limit)
+    if n is None or n > (_last_pick(batch) - batch.transplant).days:
+        return []
+    fit = _work_day_by(garden.season, batch.transplant + (n - 1) * ONE_DAY)
+    return [
+        Work(max(fit, batch.transplant), SUPPORT, batch.column, batch.tier, batch.id, batch.crop,
+             plants=batch.plants)
+    ]  # fmt: skip
+
+
+def _work_day_by(season: Season, day: date) -> date:
+    """The last work day on or before ``day``; ``day`` itself if the season has none."""
+    back = day
+    while back >= season.start:
+        if season.is_work_day(back):
+            return back
+        back -= ONE_DAY
+    return day
+
+
+def _shelter(garden: Garden, plan: Plan) -> list[Work]:
+    """Cover a column from the day one of its tiers has an air gap until the last such is cleared.
+
+    Roots grown in moist air drown when rain lifts the level by more than 2 cm (Kratky 2004, Acta
+    Hort 648:83-89, abstract), so cover is due once the level has fallen by more than that.
+    """
+    items: list[Work] = []
+    gaps: dict[str, list[tuple[date, date]]] = {}
+    for batch in plan.batches:
+        if batch.state not in (FAILED, CLEARED) and (gap := _air_gap(batch)) is not None:
+            gaps.setdefault(batch.column, []).append((gap, batch.clear))
+    for column in garden.columns:
+        number = 0
+        spans = sorted(gaps.get(column.name, ()))
+        start: date | None = None
+        end = date.min
+        for first, last in [*spans, (date.max, date.max)]:
+            if start is not None and first > end + timedelta(days=1):
+                day = _work_day_by(garden.season, start)
+                number += 1
+                items.append(Work(day, SHELTER, column.name, None, number=number, until=end))
+                start = None
+            start = first if start is None else start
+            end = max(end, last) if first < date.max else end
+    return items
+
+
+def _air_gap(batch: Batch) -> date | None:
+    """First morning on which the level stands more than 2 cm below the fill; None: never."""
+    if not batch.levels:
+        return None
+    full = batch.levels[0].depth_cm
+    return next((v.date for v in batch.levels if full - v.depth_cm > LATE_RISE_CM), None)

@@ -1,0 +1,1 @@
+"""The plan: its parts, its JSON, its folder, the names of the rules."""

@@ -1,0 +1,387 @@
+"""The plan: what the program hands back, and its JSON."""
+
+from __future__ import annotations
+
+import json
+import os
+import stat
+import time
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import asdict, dataclass, field, fields, is_dataclass
+from datetime import date
+from math import isfinite
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from crops.names import is_plain
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+SCHEMA = "dryline-plan-1"
+_MOST = 1e12  # no mass, volume, count or value of a season comes near it
+
+# Names of answers.
+PROVEN, WITHIN_GAP, BEST_FOUND = "proven", "within_gap", "best_found"
+# Rules of thumb that a plan is measured against: a name for plan.json, and what it says.
+LAGGING, OPEN_WISHES = "lagging group", "open wishes"
+SIMPLE_RULES = {
+    LAGGING: "a free tier gets the group furthest behind its wish, picked when ready",
+    OPEN_WISHES: "a free tier gets what meets most open wishes for each day in it",
+}
+
+# States of a batch.
+PLANNED, SOWN, GROWING, CLEARED, FAILED = "planned", "sown", "growing", "cleared", "failed"
+
+
+@dataclass(frozen=True)
+class Pick:
+    """One harvest from a batch: date, plants picked (or cut), mass [g].
+
+    ``early``: picked before it is ready, because the tier would run dry first. The mass is what
+    has grown by then.
+    """
+
+    date: date
+    plants: int
+    grams: int
+    early: bool = False
+
+
+@dataclass(frozen=True)
+class Level:
+    """Solution on the morning of a day (on the day of filling: after it): [L] and [cm]."""
+
+    date: date
+    litres: float
+    depth_cm: float
+
+
+@dataclass(frozen=True)
+class Batch:
+    """One crop in one tier, from sowing to clearing.
+
+    ``demand_factor`` corrects what the batch drinks, from its transplanting on, by the levels
+    measured in it. ``rest_until``: after root disease its family may not be transplanted into the
+    tier up to and including this day. ``fill_ec``: strength of its fill; ``harvest_ec``:
+    what is expected on the day of the last pick, ``harvest_ec_spread`` half its 90 % interval
+    [mS/cm]; None where it is not known.
+    """
+
+    id: str
+    crop: str
+    column: str
+    tier: int
+    plants: int
+    seeds: int
+    cells: int
+    sow: date
+    transplant: date
+    picks: tuple[Pick, ...]
+    clear: date
+    fill_litres: float
+    dry_date: date | None
+    margin_days: int | None
+    state: str = PLANNED
+    levels: tuple[Level, ...] = ()
+    demand_factor: float = 1.0
+    rest_until: date | None = None
+    fill_ec: float | None = None
+    harvest_ec: float | None = None
+    harvest_ec_spread: float | None = None
+
+    @property
+    def grams(self) -> int:
+        return sum(p.grams for p in self.picks)
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One stage of the objective. ``bound`` is None unless a solver proved one."""
+
+    name: str
+    status: str
+    value: float
+    bound: float | None
+    seconds: float
+
+
+@dataclass(frozen=True)
+class Shortfall:
+    """Wish not met: group, ISO week, mass [g]."""
+
+    group: str
+    week: str
+    grams: int
+
+
+@dataclass(frozen=True)
+class RiskTaken:
+    """The risk of running dry within which a plan was made.
+
+    At most a share ``most`` [0..1] of ``years`` weather years drawn with ``seed`` runs a batch dry
+    before its last pick. ``past``: the years are drawn from the table of past weather beside the
+    plan, not from the garden's climate.
+    """
+
+    most: float
+    seed: int
+    years: int
+    past: bool = False
+
+
+@dataclass(frozen=True)
+class Lifted:
+    """What is lifted to fill and clear tiers: ``vessels`` in all, their masses ``kg`` together,
+    the ``heaviest_kg`` of them. In a season that is under way, what is still to be lifted."""
+
+    kg: float
+    vessels: int
+    heaviest_kg: float
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A whole season. What lies before the day ``as_of`` has happened: facts, not plans.
+
+    ``number`` counts the plans of a garden, from 1 on, ``made`` is the day on which this one was
+    made; both are on every sheet. 0 and None: not known, in plans of earlier versions.
+
+    ``gap``: share of the produce within which its first stage may be called ``within_gap``; None:
+    not told. ``unknown``: fields of the plan.json it was read from that nothing here knows.
+    """
+
+    status: str
+    stages: tuple[Stage, ...]
+    start: date
+    end: date
+    batches: tuple[Batch, ...]
+    unmet: tuple[Shortfall, ...]
+    seed: int = 0
+    versions: Mapping[str, str] = field(default_factory=dict)
+    by_hand: Mapping[str, Any] = field(default_factory=dict)
+    garden: str = ""
+    as_of: date | None = None
+    risk: RiskTaken | None = None
+    number: int = 0
+    made: date | None = None
+    lifted: Lifted | None = None
+    gap: float | None = None
+    unknown: tuple[str, ...] = ()
+
+    def to_json(self) -> str:
+        """The plan as the text of plan.json."""
+        body: dict[str, Any] = {
+            "schema": SCHEMA,
+            "garden": self.garden,
+            "status": self.status,
+            "season": {"start": self.start, "end": self.end},
+            "stages": [asdict(s) for s in self.stages],
+            "batches": [],
+            "unmet": [asdict(u) for u in self.unmet],
+            "by_hand": dict(self.by_hand),
+            "gap": self.gap,
+            "versions": dict(self.versions),
+            "seed": self.seed,
+            "as_of": self.as_of,
+            "risk": None if self.risk is None else asdict(self.risk),
+            "number": self.number,
+            "made": self.made,
+            "lifted": None if self.lifted is None else asdict(self.lifted),
+        }
+        # Piece by piece: of 200,000 batches one great tree would take gigabytes.
+        text = _dumped(body) + "\n"
+        return text.replace('"batches": []', f'"batches": {_batches_text(self.batches)}', 1)
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row a batch: id, crop, column, tier, plants, seeds, cells, dates, grams, litres."""
+        import pandas as pd
+
+        rows = [
+            {
+                "id": b.id, "crop": b.crop, "column": b.column, "tier": b.tier,
+                "plants": b.plants, "seeds": b.seeds, "cells": b.cells,
+                "sow": pd.Timestamp(b.sow), "transplant": pd.Timestamp(b.transplant),
+                "first_pick": pd.Timestamp(b.picks[0].date) if b.picks else pd.NaT,
+                "last_pick": pd.Timestamp(b.picks[-1].date) if b.picks else pd.NaT,
+                "clear": pd.Timestamp(b.clear), "grams": b.grams,
+                "fill_litres": b.fill_litres,
+                "dry_date": pd.Timestamp(b.dry_date) if b.dry_date else pd.NaT,
+                "margin_days": b.margin_days, "state": b.state,
+            }
+            for b in self.batches
+        ]  # fmt: skip
+        return pd.DataFrame(rows)
+
+
+def _dumped(value: Any, depth: int = 0) -> str:
+    """JSON of a value that stands ``depth`` levels deep in plan.json."""
+    text = json.dumps(value, indent=1, default=date.isoformat, ensure_ascii=False)
+    return text.replace("\n", "\n" + " " * depth) if depth else text
+
+
+def _batches_text(batches: Sequence[Batch]) -> str:
+    """The batches as they stand in plan.json.
+
+    Line by line, as a layout with line ends costs the JSON library twenty times a line without;
+    picks and levels that batches share are laid out once.
+    """
+    lists: dict[int, str] = {}
+
+    def listed(values: Sequence[Pick] | Sequence[Level]) -> str:
+        text = lists.get(id(values))
+        if text is None:
+            inner = ",\n    ".join(_object(vars(v), 4) for v in values)
+            text = lists[id(values)] = f"[\n    {inner}\n   ]" if inner else "[]"
+        return text
+
+    out = []
+    for b in batches:
+        out.append(_object(vars(b), 2, {"picks": listed(b.picks), "levels": listed(b.levels)}))
+    return "[\n  " + ",\n  ".join(out) + "\n ]" if out else "[]"
+
+
+NONE: Mapping[str, str] = {}
+
+
+def _object(values: Mapping[str, Any], depth: int, texts: Mapping[str, str] = NONE) -> str:
+    """JSON of a mapping ``depth`` levels deep: of texts, numbers, days; ``texts`` are JSON."""
+    space = "\n" + " " * (depth + 1)
+    lines = [f'"{n}": {texts.get(n) or _one_line(v)}' for n, v in values.items()]
+    return "{" + space + ("," + space).join(lines) + space[:-1] + "}"
+
+
+def _one_line(value: Any) -> str:
+    """JSON of a text, a number, a day or nothing."""
+    if type(value) is float and isfinite(value):
+        return repr(value)
+    if type(value) is date:
+        return f'"{value.isoformat()}"'
+    return json.dumps(value, ensure_ascii=False)
+
+
+def plan_from_json(text: str) -> Plan:
+    """A plan from the text of plan.json.
+
+    Raises
+    ------
+    ValueError
+        Not JSON, another schema, or a field missing or of the wrong kind.
+    """
+    try:
+        body = json.loads(text)
+        if body.get("schema") != SCHEMA:
+            raise ValueError(f"schema is {body.get('schema')!r}; expected {SCHEMA!r}")
+        from scheduler.plans.fields import drop_unknown  # it knows the types of this module
+
+        unknown = drop_unknown(body)
+        return Plan(
+            status=body["status"],
+            stages=tuple(Stage(**s) for s in body["stages"]),
+            start=date.fromisoformat(body["season"]["start"]),
+            end=date.fromisoformat(body["season"]["end"]),
+            batches=tuple(_batch(b) for b in body["batches"]),
+            unmet=tuple(Shortfall(**u) for u in body["unmet"]),
+            seed=body["seed"],
+            versions=body["versions"],
+            by_hand=body.get("by_hand", {}),
+            garden=body.get("garden", ""),
+            as_of=date.fromisoformat(body["as_of"]) if body.get("as_of") else None,
+            risk=RiskTaken(**body["risk"]) if body.get("risk") else None,
+            number=body.get("number", 0),
+            made=date.fromisoformat(body["made"]) if body.get("made") else None,
+            lifted=Lifted(**body["lifted"]) if body.get("lifted") else None,
+            gap=body.get("gap"),
+            unknown=unknown,
+        )
+    except (KeyError, TypeError, AttributeError) as error:
+        raise ValueError(f"not a plan: {error!r}") from error
+
+
+def _batch(raw: dict[str, Any]) -> Batch:
+    day = date.fromisoformat
+    made = dict(raw)
+    for name in ("sow", "transplant", "clear"):
+        made[name] = day(raw[name])
+    made["dry_date"] = day(raw["dry_date"]) if raw["dry_date"] else None
+    made["rest_until"] = day(raw["rest_until"]) if raw.get("rest_until") else None
+    made["picks"] = tuple(Pick(**{**p, "date": day(p["date"])}) for p in raw["picks"])
+    made["levels"] = tuple(Level(**{**v, "date": day(v["date"])}) for v in raw["levels"])
+    return Batch(**made)
+
+
+def odd_values(plan: Plan) -> Iterator[tuple[str, Any, str]]:
+    """(path, value, what was expected) of every value that no plan can hold."""
+    for path, value in _leaves(plan):
+        if expected := _out_of_range(path, value):
+            yield path, value, expected
+
+
+def _leaves(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
+    """Dates, numbers and texts with their paths; levels, which are most, only if one is odd."""
+    if isinstance(value, Level) and not any(_out_of_range("", v) for v in vars(value).values()):
+        return
+    if isinstance(value, date | int | float | str):
+        yield path, value
+    elif is_dataclass(value):
+        for f in fields(value):
+            yield from _leaves(getattr(value, f.name), f"{path}.{f.name}" if path else f.name)
+    elif isinstance(value, tuple):
+        for i, member in enumerate(value):
+            yield from _leaves(member, f"{path}[{i}]")
+
+
+def _out_of_range(path: str, value: Any) -> str:
+    """What was expected instead, or nothing."""
+    if isinstance(value, date):
+        return "" if 1900 <= value.year <= 2201 else "a date from 1900 to 2201"
+    if isinstance(value, str):  # a calendar prints it
+        return "" if is_plain(value) else "text without control or direction characters"
+    least = -_MOST if path.endswith(("margin_days", "seed", "bound")) else 0
+    return "" if least <= value <= _MOST else f"a number from {least:g} to {_MOST:g}"
+
+
+def write_atomic(path: Path, text: str | bytes) -> None:
+    """Write a file so that a crash leaves the old or the new one, never half of it.
+
+    A link stays a link; what it leads to is written. An earlier file keeps its access rights. What
+    is no file, such as /dev/stdout, is written to as it is.
+
+    Raises
+    ------
+    OSError
+        Nothing was written; it names ``path``.
+    """
+    data = text.encode() if isinstance(text, str) else text
+    if path.exists() and not path.is_file() and not path.is_dir():
+        path.write_bytes(data)
+        return
+    path = Path(os.path.realpath(path))
+    part = path.with_name(f".{path.name}.{os.getpid()}.{time.monotonic_ns()}.part")
+    try:
+        try:
+            with open(part, "wb") as handle:
+                handle.write(data)
+                handle.flush()
+                os.fsync(handle.fileno())
+            with suppress(OSError):  # no earlier file, or a file system without such rights
+                os.chmod(part, stat.S_IMODE(os.stat(path).st_mode))
+            os.replace(part, path)
+        finally:
+            with suppress(OSError):  # the fault that led here is the one to tell
+                part.unlink(missing_ok=True)
+    except OSError as error:  # of the file that was asked for, not of one nobody knows
+        raise OSError(error.errno, error.strerror or str(error), str(path)) from None
+    sync_folder(path.parent)
+
+
+def sync_folder(folder: Path) -> None:
+    """Make renames in a folder last through a loss of power, where the system can."""
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

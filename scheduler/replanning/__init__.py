@@ -1,0 +1,1 @@
+"""From what happened to a plan for the rest of the season."""

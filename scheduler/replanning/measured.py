@@ -1,0 +1,172 @@
+"""Measured levels against expected ones: by what factor a batch drinks more or less.
+
+The factor f scales what the batch was expected to drink. With D_i litres expected by the morning
+of reading i and y_i litres really gone, least squares through the fill (D = 0, y = 0) gives
+f = sum(D_i y_i) / sum(D_i^2).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from crops.level import BatchCourse, batch_course
+from crops.vessel import Vessel
+from scheduler.garden.model import Garden
+from scheduler.log.state import Followed
+from scheduler.log.tracks import Reading
+from scheduler.plans.model import Batch, Pick
+from scheduler.words.units import Units
+
+# Common practice, no source: a ruler in a moving surface is read to about half a centimetre;
+# a batch that seems to drink under a third or over three times what is expected has a leak, a
+# top-up or a wrong reading behind it, not a thirst.
+READING_CM = 0.5
+LEAST_FACTOR, MOST_FACTOR = 1 / 3, 3.0
+
+Show = Callable[[float], str]  # litres in the grower's units
+
+
+@dataclass(frozen=True)
+class Anchor:
+    """What the readings of one batch say.
+
+    Attributes
+    ----------
+    factor : demand against the expected [-]; 1 without a usable reading.
+    used, refused : readings behind it; readings that cannot be true, with the reason.
+    expected_l, measured_l : at the last used reading, expected without correction and measured [L].
+    """
+
+    factor: float
+    used: tuple[Reading, ...] = ()
+    refused: tuple[tuple[Reading, str], ...] = ()
+    expected_l: float | None = None
+    measured_l: float | None = None
+
+
+def course_of(garden: Garden, batch: Batch, factor: float | None = None) -> BatchCourse:
+    """The course of a batch as it stands in its tier, picks as they are in it.
+
+    ``factor`` replaces the batch's own demand factor.
+    """
+    tier = garden.tier(batch.column, batch.tier)
+    season = garden.season
+    return batch_course(
+        garden.crops[batch.crop], garden.vessels[tier.vessel], garden.site.weather, tier.light,
+        season.index(batch.transplant), batch.plants,
+        [(season.index(p.date), p.plants) for p in batch.picks],
+        batch.demand_factor if factor is None else factor,
+    )  # fmt: skip
+
+
+def standing_on(garden: Garden, batch: Batch, done: int) -> Batch:
+    """The batch with a last pick far off, so that its course runs on undisturbed.
+
+    ``done`` of its picks are made; those ahead may be overdue or a mere guess.
+    """
+    end = garden.season.date(len(garden.site.weather) - 1)
+    made = batch.picks[:done]
+    left = batch.plants - sum(p.plants for p in made)
+    return replace(batch, picks=(*made, Pick(end, max(left, 0), 0)))
+
+
+def anchor(garden: Garden, followed: Followed) -> Anchor:
+    """The demand factor of a growing batch from its measured levels.
+
+    Only picks that were made change what it drinks: with one that is overdue, or only guessed
+    because the plan did not know the batch, nothing would be expected to be gone.
+    """
+    batch = followed.batch
+    if not followed.readings:
+        return Anchor(batch.demand_factor)
+    vessel = garden.vessels[garden.tier(batch.column, batch.tier).vessel]
+    show = Units(garden.units).volume_text
+    drinks = course_of(garden, standing_on(garden, batch, followed.done), 1.0).drinks / 1000
+    drunk = np.concatenate([[0.0], np.cumsum(drinks)])
+    start = garden.season.index(batch.transplant)
+    refused: list[tuple[Reading, str]] = []
+    kept: list[tuple[Reading, float]] = []
+    for reading in followed.readings:
+        expected = float(drunk[garden.season.index(reading.date) - start])
+        why = _impossible(vessel, reading, expected, show)
+        if why:
+            refused.append((reading, why))
+        elif expected > 0:
+            kept.append((reading, expected))
+    falling = falling_levels(vessel, [r for r, _ in kept])
+    for reading, _ in kept:
+        if reading not in falling:
+            refused.append((reading, _rise_text(vessel, reading, falling, show)))
+    used = [(r, d) for r, d in kept if r in falling]
+    refused.sort(key=lambda pair: pair[0].date)
+    if not used:
+        return Anchor(batch.demand_factor, (), tuple(refused))
+    expected_all = np.array([d for _, d in used])
+    gone = np.array([vessel.fill_l - r.litres for r, _ in used])
+    factor = fitted_factor(expected_all, gone)
+    last, last_expected = used[-1]
+    return Anchor(factor, tuple(r for r, _ in used), tuple(refused),
+                  max(vessel.fill_l - last_expected, 0.0), last.litres)  # fmt: skip
+
+
+def fitted_factor(expected: np.ndarray, gone: np.ndarray) -> float:
+    """Least squares through the fill: litres expected to be drunk, litres gone [n]; rounded."""
+    return round(float(expected @ gone / (expected @ expected)), 4)
+
+
+def _impossible(vessel: Vessel, reading: Reading, expected: float, show: Show) -> str:
+    """Why a single reading cannot be true; empty if it can."""
+    gone = vessel.fill_l - reading.litres
+    slack = _slack(vessel, reading.litres)
+    if gone + slack < LEAST_FACTOR * expected:
+        return (f"{show(reading.litres)} left, {show(max(gone, 0))} gone where {show(expected)} "
+                "were expected: was it topped up, or did rain come in?")  # fmt: skip
+    if gone - slack > MOST_FACTOR * expected:
+        return (f"{show(reading.litres)} left, {show(gone)} gone where {show(expected)} were "
+                "expected: is there a leak?")  # fmt: skip
+    return ""
+
+
+def _slack(vessel: Vessel, litres: float) -> float:
+    """What a reading may be off by [L]."""
+    depth = float(vessel.depth(litres))
+    return float(vessel.volume(min(depth + READING_CM, vessel.height_cm))) - litres
+
+
+def falling_levels(vessel: Vessel, readings: Sequence[Reading]) -> list[Reading]:
+    """The most readings, by date, that never rise by more than a reading's error.
+
+    A reservoir that is filled once only falls. Where readings contradict each other, those that
+    agree with most others stand; of equal numbers the later ones.
+    """
+    n = len(readings)
+    if not n:
+        return []
+    best, before = [1] * n, [-1] * n
+    for i in range(n):
+        for j in range(i):
+            most = readings[j].litres + _slack(vessel, readings[j].litres)
+            if readings[i].litres <= most and best[j] + 1 >= best[i]:
+                best[i], before[i] = best[j] + 1, j
+    i = max(range(n), key=lambda k: (best[k], k))
+    chain = []
+    while i >= 0:
+        chain.append(readings[i])
+        i = before[i]
+    return chain[::-1]
+
+
+def _rise_text(
+    vessel: Vessel, reading: Reading, falling: Sequence[Reading], show: Show
+) -> str:
+    earlier = [r for r in falling if r.date < reading.date]
+    low = [r for r in earlier if r.litres + _slack(vessel, r.litres) < reading.litres]
+    if low:
+        return (f"{show(reading.litres)} left after {show(low[-1].litres)} on {low[-1].date}: a "
+                "level only falls")  # fmt: skip
+    later = next((r for r in falling if r.date > reading.date), None)
+    then = f", but {show(later.litres)} on {later.date}" if later else ""
+    return f"{show(reading.litres)} left{then}: it does not fit the other readings"

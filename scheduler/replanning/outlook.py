@@ -1,0 +1,225 @@
+"""What is ahead of a growing batch: when it is ready, when its tier is dry, what can be done.
+
+A tier is never topped up: roots that grew in moist air would drown (Kratky 2004, Acta Hort
+648:83-89, abstract). What is left is to pick early, or to give up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+
+from crops import development
+from crops.crop import Crop
+from scheduler.garden.model import ONE_DAY, Garden
+from scheduler.log.state import Followed
+from scheduler.plans.model import Batch
+from scheduler.replanning.measured import course_of, standing_on
+from scheduler.words.units import mass
+
+RIPE, EARLY, TODAY, GIVE_UP = "pick when ready", "pick early", "pick today", "give up"
+
+# How long a crop can still be eaten once it is past its best. Own judgement, common practice, no
+# source: leaves get tough and bitter by and by; without solution they wilt within days.
+PAST_HOLD = 7  # days after the end of its hold, and at least as long again as it holds
+PAST_BOLTING = 7  # days
+PAST_DRY = 2  # days
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One thing that can be done with a batch: what, on which day, mass to expect [g].
+
+    ``why`` tells what is wrong with a pick that is not ripe and sound.
+    """
+
+    what: str
+    date: date
+    grams: int
+    why: str = ""
+
+    def text(self, units: str) -> str:
+        if self.what == GIVE_UP:
+            return f"{GIVE_UP} and clear from {self.date}"
+        when = self.what if self.what == TODAY else f"{self.what} on {self.date}"
+        return f"{when}, about {mass(self.grams, units)}" + (f" ({self.why})" if self.why else "")
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What is ahead of a growing batch.
+
+    Attributes
+    ----------
+    batch : with its demand factor.
+    first, last : first and last morning on which the next pick is good (ready, or grown back;
+        held, not bolted, and the margin before the dry date kept).
+    dry : first morning on which the tier is dry, were nothing more picked; None: not seen.
+    bolts : first morning from which it counts as bolted; None: not seen.
+    days : work days between first and last from the day on.
+    choices : what can be done. To pick it today is one as long as it can be eaten; to give it up
+        only if there is no work day to pick it ripe.
+    """
+
+    batch: Batch
+    on: date
+    first: date | None
+    last: date | None
+    dry: date | None
+    bolts: date | None
+    days: tuple[date, ...]
+    choices: tuple[Choice, ...]
+
+    @property
+    def urgent(self) -> bool:
+        """Whether it cannot be picked ripe."""
+        return not self.days
+
+    def text(self) -> str:
+        """One line: dry in 3 days, ready in 5."""
+        batch = self.batch
+        parts = [f"{batch.id} ({batch.crop}) in {batch.column} {batch.tier}:"]
+        if self.dry is not None:
+            parts.append(f"dry {_when(self.dry, self.on)},")
+        if self.bolts is not None and (self.first is None or self.bolts <= self.first):
+            parts.append(f"bolted {_when(self.bolts, self.on)},")
+        parts.append(f"ready {_when(self.first, self.on)}" if self.first else "not ready in time")
+        return " ".join(parts)
+
+
+def _when(day: date, on: date) -> str:
+    days = (day - on).days
+    if days == 0:
+        return f"today ({day})"
+    count = f"{abs(days)} day{'s' if abs(days) != 1 else ''}"
+    return f"in {count} ({day})" if days > 0 else f"{count} ago ({day})"
+
+
+def outlook(garden: Garden, followed: Followed, batch: Batch, on: date) -> Outlook:
+    """What is ahead of a growing batch that still holds plants.
+
+    ``batch`` is the followed batch with its corrected demand factor.
+    """
+    season, crop = garden.season, garden.crops[batch.crop]
+    done = batch.picks[: followed.done]
+    first: date | None
+    # As if nothing more were picked: the last pick is never made in `unpicked`.
+    beyond = standing_on(garden, batch, followed.done)
+    course = course_of(garden, beyond)
+    dry = None if course.dry_index is None else season.date(course.dry_index)
+    ready = None if course.ready_index is None else season.date(course.ready_index)
+    if crop.cuts > 1 and done:
+        first = done[-1].date + timedelta(days=round(crop.cut_interval))
+    else:
+        first = ready
+    bolts = bolted_from(garden, batch)
+    last = None
+    if first is not None:
+        since = first if crop.cuts > 1 or ready is None else ready
+        last = since + timedelta(days=int(crop.hold))
+        if dry is not None:
+            last = min(last, dry - timedelta(days=garden.limits.dry_margin_days))
+        if bolts is not None:
+            last = min(last, bolts - ONE_DAY)
+    days: list[date] = []
+    if first is not None and last is not None:
+        day = max(first, on, done[-1].date + ONE_DAY if done else on)
+        while day <= last:
+            if season.is_work_day(day):
+                days.append(day)
+            day += ONE_DAY
+    choices = [Choice(RIPE, days[0], _grams(garden, followed, batch, days[0]))] if days else []
+    if not days:
+        early = _early_day(garden, on, dry, bolts, first)
+        if early is not None and not (crop.cuts > 1 and done):
+            choices.append(Choice(EARLY, early, _grams(garden, followed, batch, early)))
+    if (on not in days and season.is_work_day(on) and not any(c.date == on for c in choices)
+            and not (crop.cuts > 1 and done and (first is None or on < first))):  # fmt: skip
+        wrong = _wrong(crop, on, first, dry, bolts)
+        if wrong is not None:
+            choices.append(Choice(TODAY, on, _grams(garden, followed, batch, on), wrong))
+    if not days:
+        choices.append(Choice(GIVE_UP, on, 0))
+    return Outlook(batch, on, first, last, dry, bolts, tuple(days), tuple(choices))
+
+
+def _wrong(
+    crop: Crop, on: date, first: date | None, dry: date | None, bolts: date | None
+) -> str | None:
+    """What is wrong with a batch that is picked on a day it is not at its best; None: inedible."""
+    out = []
+    if first is None or on < first:
+        out.append("not ripe yet")
+    else:
+        past = (on - first).days - int(crop.hold)
+        if past > max(PAST_HOLD, int(crop.hold)):
+            return None
+        if past > 0:
+            out.append(f"past its best for {past} day{'s' if past != 1 else ''}")
+    if bolts is not None and bolts <= on:
+        if (on - bolts).days > PAST_BOLTING:
+            return None
+        out.append(f"bolting since {bolts}, taste it first")
+    if dry is not None and dry <= on:
+        if (on - dry).days > PAST_DRY:
+            return None
+        out.append(f"without solution since {dry}")
+    return ", ".join(out) or "with little solution left"
+
+
+def bolted_from(garden: Garden, batch: Batch) -> date | None:
+    """First morning on which a batch has stood more bolting days than its crop can."""
+    crop, season = garden.crops[batch.crop], garden.season
+    count = development.running_sum(development.bolting_day(crop, garden.site.weather))
+    start = season.index(batch.transplant)
+    over = np.flatnonzero(count[start:] - count[start] > crop.bolt_days)
+    return season.date(start + int(over[0])) if len(over) else None
+
+
+def _early_day(
+    garden: Garden, on: date, dry: date | None, bolts: date | None, first: date | None
+) -> date | None:
+    """The last work day on which to pick before it is dry, bolts or the season ends.
+
+    The usual margin before the dry date is kept where a work day is left for it. None also for a
+    batch past its hold: there is nothing early about it.
+    """
+    season = garden.season
+    if first is not None and first <= on and (dry is None or first <= dry):
+        return None
+    end = min([season.end, *([dry] if dry else []), *([bolts - ONE_DAY] if bolts else [])])
+    if first is not None:
+        end = min(end, first - ONE_DAY)
+    days: list[date] = []
+    day = on
+    while day <= end:
+        if season.is_work_day(day):
+            days.append(day)
+        day += ONE_DAY
+    if not days:
+        return None
+    margin = timedelta(days=garden.limits.dry_margin_days)
+    calm = [d for d in days if dry is None or d + margin <= dry]
+    return calm[-1] if calm else days[0]
+
+
+def _grams(garden: Garden, followed: Followed, batch: Batch, day: date) -> int:
+    """Mass of all that is left if picked on ``day`` [g]; of the next cut for a crop cut again."""
+    crop = garden.crops[batch.crop]
+    if crop.cuts > 1:
+        share = crop.cut_shares[min(followed.done, len(crop.cut_shares) - 1)]
+        grown = 1.0 if followed.done else mass_share_on(garden, batch, day)
+        return round(batch.plants * crop.fresh_mass * share * grown)
+    return round(followed.standing * crop.fresh_mass * mass_share_on(garden, batch, day))
+
+
+def mass_share_on(garden: Garden, batch: Batch, day: date) -> float:
+    """Share of its harvest mass that a plant of the batch has reached on a morning [0..1]."""
+    tier, season = garden.tier(batch.column, batch.tier), garden.season
+    rate = development.daily_rate(garden.crops[batch.crop], garden.site.weather, tier.light)
+    total = development.running_sum(rate)
+    grown = total[season.index(day)] - total[season.index(batch.transplant)]
+    # A hair is added, as where readiness is judged: sums of equal parts reach 1 on their day.
+    return float(development.mass_share(np.array(grown + 1e-9)))

@@ -1,0 +1,318 @@
+"""Plan again from what really happened."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from importlib.metadata import version
+from typing import TYPE_CHECKING
+
+from scheduler.base.faults import NoPlan
+from scheduler.batches.courses import NEVER
+from scheduler.garden.model import ONE_DAY, Garden
+from scheduler.log.amounts import PICKED
+from scheduler.log.model import Log
+from scheduler.log.state import DISEASE_REST_DAYS, State, state_on
+from scheduler.plans.model import FAILED, PLANNED, SOWN, Batch, Pick, Plan, Stage
+from scheduler.replanning.baseline import Kept, Taken, keep_going
+from scheduler.replanning.carried import Carried
+from scheduler.replanning.carry import carry
+from scheduler.replanning.diff import Diff, diff
+from scheduler.replanning.in_hand import finished
+from scheduler.replanning.layout import is_kept
+from scheduler.replanning.search import Found, search
+from scheduler.schedule import assemble
+from scheduler.schedule.assemble import Stand
+from scheduler.schedule.stages import CHANGES, EFFORT, EVENNESS, PRODUCE
+from scheduler.search.solve import ENOUGH, status
+from scheduler.search.tidy import cleared_soon
+from scheduler.solvers.cp_sat import Report, Settings
+from scheduler.words.words import Units, top_up
+
+if TYPE_CHECKING:
+    from scheduler.risk.limit import RiskLimit
+
+MOVED_DAYS = 28  # a batch planted that much later or sooner is another one
+CHANGE_GRAMS = 25.0  # what one change must bring at least; the grower's number
+
+
+@dataclass(frozen=True)
+class Rebalanced:
+    """The outcome.
+
+    Attributes
+    ----------
+    plan : from the day on; state : on that day; diff : against the plan before.
+    remarks : what was assumed, corrected, refused; what must be decided soon.
+    searched : False where everything could go on as planned.
+    """
+
+    plan: Plan
+    state: State
+    diff: Diff
+    carried: Carried
+    remarks: tuple[str, ...]
+    searched: bool
+
+
+def rebalance(
+    garden: Garden,
+    plan: Plan,
+    log: Log,
+    on: date,
+    settings: Settings | None = None,
+    freeze: int = 0,
+    change_grams: float = CHANGE_GRAMS,
+    complete: bool = False,
+    rest_days: int = DISEASE_REST_DAYS,
+    report: Report | None = None,
+    stop: threading.Event | None = None,
+    risk: RiskLimit | None = None,
+) -> Rebalanced:
+    """Plan again from the morning of ``on``.
+
+    Parameters
+    ----------
+    garden : with the weather as it is known now.
+    freeze : days from ``on`` in which nothing planned changes, unless it cannot be done.
+    change_grams : weighted grams one change must bring, times 1 to 4 by nearness.
+    complete : the log tells everything; see `scheduler.log.state`.
+    risk : of running dry, within which to plant; None: the weather as expected.
+
+    Raises
+    ------
+    BadInput
+        ``on`` outside the season, or entries that cannot be.
+    NoPlan
+        What stands cannot be brought to an end within the garden's rules.
+    """
+    settings = settings or Settings(time_limit=10.0)
+    began = time.monotonic()
+    state = state_on(garden, plan, log, on, complete, rest_days)
+    carried = carry(garden, plan, state, freeze, risk=risk)
+    kept = keep_going(carried)
+    as_planned = kept.whole and not carried.gone and all(
+        is_kept(item, kept.taken.get(n)) for n, item in enumerate(carried.items)
+    )  # fmt: skip
+    if as_planned:
+        found = Found(dict(kept.taken))
+    else:
+        try:
+            found = search(carried, kept, settings, change_grams, report, stop, began)
+        except NoPlan:  # more is due than can be done: what grows may be given up as well
+            carried = carry(garden, plan, state, freeze, last_resort=True, risk=risk)
+            kept = keep_going(carried)
+            more = replace(settings, time_limit=2 * settings.time_limit)
+            found = search(carried, kept, more, change_grams, report, stop, began)
+        found = _tidied(carried, found)
+    made = _batches(garden, plan, carried, found)
+    reasons = _reasons(carried, kept, found)
+    # Picks of the day itself that are logged are facts as well: the plan begins after them.
+    today = any(e.what == PICKED and e.date == on for e in log.entries)
+    changed = sum(
+        item.weight for n, item in enumerate(carried.items) if not is_kept(item, found.taken.get(n))
+    )
+    new = _plan(garden, plan, made, found, settings, on + ONE_DAY if today else on, as_planned,
+                changed)  # fmt: skip
+    new = replace(new, risk=None if risk is None else risk.taken)
+    return Rebalanced(new, state, diff(garden, plan, new, reasons), carried,
+                      tuple(_remarks(carried, state, complete)), not as_planned)  # fmt: skip
+
+
+def _tidied(carried: Carried, found: Found) -> Found:
+    """Tiers that do not go on as known are cleared as soon as they can be."""
+    every = [*found.taken.items(), *((None, t) for t in found.new)]
+    held = [i for i, (n, t) in enumerate(every) if n is not None and is_kept(carried.items[n], t)]
+    made = [Stand(t.option.row, *t.option.place, t.clear) for _, t in every]
+    # What failed is cleared whatever else is done that day: it may be rotting.
+    soon = cleared_soon(carried.cand, made, held, carried.today, any_day=True)
+    now = [(n, Taken(t.option, s.clear)) for (n, t), s in zip(every, soon, strict=True)]
+    return replace(found, taken={n: t for n, t in now if n is not None},
+                   new=[t for n, t in now if n is None])  # fmt: skip
+
+
+def made_of(garden: Garden, plan: Plan, carried: Carried, found: Found | Kept) -> tuple[Batch, ...]:
+    """The batches of a season that is gone on with as found, or as ``kept`` by who only drops."""
+    if isinstance(found, Kept):
+        mine = {n: t for n, t in found.taken.items() if t.option.row >= carried.free}
+        found = Found(mine, [t for n, t in found.taken.items() if n not in mine])
+    return _batches(garden, plan, carried, found)
+
+
+def _batches(garden: Garden, plan: Plan, carried: Carried, found: Found) -> tuple[Batch, ...]:
+    known = {b.id: b for b in plan.batches}
+    out = []
+    for batch in carried.ended:
+        old = known.get(batch.id)
+        if old is None or replace(batch, state=old.state) != old:
+            batch = _past(garden, batch)
+        out.append(batch)
+    for taken in found.taken.values():
+        row = taken.option.row
+        clear = garden.season.date(taken.clear)
+        variant = carried.variants.get(row)
+        if variant is not None:
+            made = finished(garden, variant.batch, clear)
+        else:
+            sown = carried.seedling_of[row]
+            made = replace(batch_of_row(carried, taken, sown.id, SOWN), sow=sown.sow,
+                           seeds=sown.seeds, cells=sown.cells)  # fmt: skip
+        out.append(_as_known(made, known.get(made.id)))
+    numbers = [int(b.id[1:]) for b in plan.batches if b.id[:1] == "b" and b.id[1:].isdigit()]
+    free = max(numbers, default=0)
+    order = carried.cand.table["transplant"].to_numpy()
+    moved = _moved(carried, found)
+    for n, taken in sorted(enumerate(found.new),
+                           key=lambda pair: (order[pair[1].option.row], pair[1].option.place)):
+        name = moved.get(n)
+        if name is None:
+            free += 1
+            name = f"b{free:03d}"
+        out.append(_as_known(batch_of_row(carried, taken, name, PLANNED), known.get(name)))
+    place = {b.id: i for i, b in enumerate(plan.batches)}
+    if all(b.id in place for b in out) and len(out) == len(place):
+        return tuple(sorted(out, key=lambda b: place[b.id]))
+    return tuple(sorted(out, key=lambda b: (b.transplant, b.column, b.tier, b.id)))
+
+
+def _moved(carried: Carried, found: Found) -> dict[int, str]:
+    """Which of the new batches are batches of the plan on other days: number to id.
+
+    The same crop in the same tier, nothing of it sown; the nearest days go together.
+    """
+    table, season = carried.cand.table, carried.garden.season
+    crop, start = table["crop"].to_numpy(), table["transplant"].to_numpy()
+    old = [item.batch for n, item in enumerate(carried.items) if n not in found.taken]
+    old = [b for b in [*old, *carried.gone] if b.state == PLANNED]
+    near = sorted(
+        (days, n, b.id)
+        for n, taken in enumerate(found.new) for b in old
+        if taken.option.place == (b.column, b.tier)
+        and carried.cand.crop_names[crop[taken.option.row]] == b.crop
+        and (days := abs(int(start[taken.option.row]) - season.index(b.transplant))) <= MOVED_DAYS
+    )  # fmt: skip
+    out: dict[int, str] = {}
+    for _, n, name in near:
+        if n not in out and name not in out.values():
+            out[n] = name
+    return out
+
+
+def _as_known(made: Batch, old: Batch | None) -> Batch:
+    """A batch that goes on unchanged keeps its levels to the last digit."""
+    if old is None or len(made.levels) != len(old.levels):
+        return made
+    same = replace(old, state=made.state, levels=made.levels)  # what is known of its solution stays
+    if replace(made, fill_ec=same.fill_ec, harvest_ec=same.harvest_ec,
+               harvest_ec_spread=same.harvest_ec_spread) != same:  # fmt: skip
+        return made
+    near = all(
+        a.date == b.date and abs(a.litres - b.litres) < 0.002
+        and abs(a.depth_cm - b.depth_cm) < 0.02
+        for a, b in zip(made.levels, old.levels, strict=True)
+    )  # fmt: skip
+    return replace(old, state=made.state) if near else made
+
+
+def _past(garden: Garden, batch: Batch) -> Batch:
+    """A batch that is over and went otherwise than planned: its course as far as it is known."""
+    if batch.state == FAILED:
+        return replace(batch, levels=tuple(v for v in batch.levels if v.date <= batch.clear))
+    return finished(garden, batch, batch.clear)
+
+
+def batch_of_row(carried: Carried, taken: Taken, name: str, state: str) -> Batch:
+    """A batch from a candidate row in a tier."""
+    cand, garden, row = carried.cand, carried.garden, taken.option.row
+    season = garden.season
+    values = cand.table.iloc[row]
+    crop = garden.crops[cand.crop_names[int(values["crop"])]]
+    column, number = taken.option.place
+    picks = tuple(
+        Pick(season.date(int(d)), int(n), int(g))
+        for d, n, g in zip(cand.pick_day[row], cand.pick_plants[row], cand.pick_grams[row],
+                           strict=True)
+        if d < NEVER
+    )  # fmt: skip
+    cells = int(values["cells"])
+    batch = Batch(
+        name, crop.name, column, number, garden.tier(column, number).plants,
+        cells * crop.seeds_per_cell, cells, season.date(int(values["sow"])),
+        season.date(int(values["transplant"])), picks, picks[-1].date, 0.0, None, None, state,
+    )  # fmt: skip
+    return finished(garden, batch, season.date(taken.clear))
+
+
+def _plan(
+    garden: Garden, old: Plan, made: Sequence[Batch], found: Found, settings: Settings, on: date,
+    as_planned: bool, changed: int,
+) -> Plan:  # fmt: skip
+    table = assemble.serve(garden, made)
+    values = {
+        PRODUCE: assemble.produce_value(garden, table),
+        EVENNESS: assemble.evenness_value(table),
+        EFFORT: assemble.effort_value(made),
+    }
+    known = {s.name: s for s in old.stages}
+    stages: list[Stage] = []
+    for name, value in values.items():
+        same = known.get(name)
+        if as_planned and same is not None and abs(same.value - value) < 1e-6:
+            stages.append(same)
+            continue
+        bound: float | None = None if as_planned else getattr(found.bounds, name, None)
+        first = name == PRODUCE
+        if bound is not None:  # what the model does not see may be for the better
+            bound = max(bound, value) if first else min(bound, value)
+        seconds, gap = (round(found.seconds, 3), settings.gap) if first else (0.0, ENOUGH)
+        stages.append(Stage(name, status(value, bound, gap), value, bound, seconds))
+    fewest = 0.0 if not changed else found.bounds.changes
+    stages.append(Stage(CHANGES, status(changed, fewest, ENOUGH), float(changed),
+                        fewest, 0.0))  # fmt: skip
+    return Plan(
+        status=stages[0].status, stages=tuple(stages), start=garden.season.start,
+        end=garden.season.end, batches=tuple(made), unmet=table.unmet(), seed=settings.seed,
+        versions={n: version(n) for n in ("ortools", "numpy", "pandas")},
+        by_hand=old.by_hand, garden=garden.name, as_of=on,
+        gap=old.gap if as_planned else settings.gap,
+    )  # fmt: skip
+
+
+def _reasons(carried: Carried, kept: Kept, found: Found) -> dict[str, str]:
+    """Why each batch that changes does, as far as something forced it."""
+    out = dict(carried.reasons)
+    for n, why in kept.dropped.items():
+        if n not in found.taken or not is_kept(carried.items[n], found.taken[n]):
+            out.setdefault(carried.items[n].batch.id, why)
+    return out
+
+
+def _remarks(carried: Carried, state: State, complete: bool) -> list[str]:
+    out = []
+    units = Units(carried.garden.units)
+    if state.assumed:
+        steps = f"{state.assumed} step{'s' if state.assumed > 1 else ''}"
+        are = "are" if state.assumed > 1 else "is"
+        if complete:
+            out.append(f"{steps} before {state.on} {are} not in the log, but later ones that need "
+                       "them are: taken as done")  # fmt: skip
+        else:
+            out.append(f"{steps} of the plan before {state.on} {are} not in the log: taken as done "
+                       "on the day planned")  # fmt: skip
+    for f in state.batches:
+        b = f.batch
+        out += [f"{b.id} ({b.crop}) in {b.column} {b.tier}: {late}" for late in f.late]
+    for name, found in carried.anchors.items():
+        for reading, why in found.refused:
+            out.append(f"{name}, level of {reading.date} (line {reading.line}) not used: {why}")
+        if found.used:
+            readings = f"{len(found.used)} reading{'s' if len(found.used) != 1 else ''}"
+            out.append(f"{name} drinks {found.factor:.2f} times what was expected ({readings})")
+    for look in carried.outlooks.values():
+        if look.urgent:
+            choices = ", or ".join(c.text(units.system) for c in look.choices)
+            out.append(f"{look.text()}. Choices: {choices}. {top_up(units)}")
+    return out

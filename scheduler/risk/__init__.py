@@ -1,0 +1,1 @@
+"""What weather years do to a plan."""

@@ -1,0 +1,147 @@
+"""Courses of single batches in many weather years at once.
+
+All arrays are [years] or [years, days]; no Python loop runs over years or days of a batch.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from crops import demand, development
+from crops.crop import Crop
+from scheduler.garden.model import Garden
+from scheduler.plans.model import Batch
+from scheduler.risk.weather_years import WeatherYears
+
+READY = 1 - 1e-9  # sums of equal parts are ready on the day they should
+SLICE = 250  # years of warmth worked out at once, to hold memory down
+
+
+@dataclass(frozen=True)
+class Course:
+    """One batch in every year.
+
+    Attributes
+    ----------
+    dry_index, ready_index : day indices [years]; -1 where the weather ends first.
+    bolted_index : first morning on which it has bolted [years]; -1: never.
+    grams : of each pick [years, picks].
+    """
+
+    dry_index: np.ndarray
+    ready_index: np.ndarray
+    bolted_index: np.ndarray
+    grams: np.ndarray
+
+
+class Replay:
+    """Courses of batches in many years; what batches share is computed once."""
+
+    def __init__(self, garden: Garden, years: WeatherYears) -> None:
+        self.garden, self.years = garden, years
+        self._warm: dict[str, np.ndarray] = {}
+        self._progress: dict[tuple[str, float], np.ndarray] = {}
+        self._bolting: dict[str, np.ndarray | None] = {}
+
+    def progress(self, crop: Crop, light: float) -> np.ndarray:
+        """Running sum of progress on each morning [years, days + 1]."""
+        key = (crop.name, light)
+        if key not in self._progress:
+            rate = self._warmth(crop) * development.lit(crop, self.years.dli, light)
+            self._progress[key] = running(rate / crop.days_to_harvest)
+        return self._progress[key]
+
+    def _warmth(self, crop: Crop) -> np.ndarray:
+        if crop.name not in self._warm:
+            low, high = self.years.tmin, self.years.tmax
+            parts = [
+                development.warmth(crop, low[i : i + SLICE], high[i : i + SLICE])
+                for i in range(0, self.years.count, SLICE)
+            ]
+            self._warm[crop.name] = np.concatenate(parts)
+        return self._warm[crop.name]
+
+    def bolting(self, crop: Crop) -> np.ndarray | None:
+        """Running count of bolting days on each morning [years, days + 1]; None: never bolts."""
+        if crop.name not in self._bolting:
+            found = None
+            if crop.bolt_heat is not None or crop.bolt_daylength is not None:
+                hot = np.zeros(self.years.tmax.shape, bool)
+                long = np.zeros(self.years.days, bool)
+                if crop.bolt_heat is not None:
+                    week = pd.DataFrame(self.years.tmax.T).rolling(7, min_periods=1).mean()
+                    hot = crop.bolt_heat < week.to_numpy().T
+                if crop.bolt_daylength is not None:
+                    long = self.years.daylength > crop.bolt_daylength
+                found = running((hot & long if crop.bolt_both else hot | long).astype(float))
+            self._bolting[crop.name] = found
+        return self._bolting[crop.name]
+
+    def course(self, batch: Batch, as_of: date | None = None) -> Course:
+        """One batch in every year; picks before ``as_of`` stand as told."""
+        crop = self.garden.crops[batch.crop]
+        tier = self.garden.tier(batch.column, batch.tier)
+        vessel = self.garden.vessels[tier.vessel]
+        start = self._index(batch.transplant)
+        total = self.progress(crop, tier.light)[:, start:]
+        progress = total - total[:, :1]
+        one = demand.plant_demand(crop, self.years.et0[:, start:], tier.light, progress[:, :-1])
+        days = [self._index(p.date) - start for p in batch.picks]
+        standing = _drinking(crop, batch, days, progress.shape[1])
+        drunk = running(one * batch.demand_factor * standing[:-1])
+        litres = np.maximum(vessel.fill_l - drunk / 1000, 0.0)
+        dry = _first(litres <= vessel.floor_l + 1e-9)
+        ready = _first(progress >= READY)
+        count = self.bolting(crop)
+        bolted = np.full(self.years.count, -1)
+        if count is not None:
+            bolted = _first(count[:, start:] - count[:, start : start + 1] > crop.bolt_days)
+        columns = []
+        for k, (pick, day) in enumerate(zip(batch.picks, days, strict=True)):
+            if as_of is not None and pick.date < as_of:
+                columns.append(np.full(self.years.count, pick.grams))
+                continue
+            share = crop.cut_shares[k] if crop.cuts > 1 else 1.0
+            part = np.where(progress[:, day] >= READY, 1.0,
+                            development.mass_share(progress[:, day]))  # fmt: skip
+            grams = np.rint(pick.plants * (crop.fresh_mass * part) * share)
+            gone = ((dry >= 0) & (dry < day)) | ((bolted >= 0) & (bolted <= day))
+            columns.append(np.where(gone, 0, grams).astype(int))
+        return Course(_shift(dry, start), _shift(ready, start), _shift(bolted, start),
+                      np.stack(columns, axis=1) if columns else np.zeros((self.years.count, 0), int)
+                      )  # fmt: skip
+
+    def _index(self, day: date) -> int:
+        return (day - self.years.first).days
+
+
+def _drinking(crop: Crop, batch: Batch, days: Sequence[int], length: int) -> np.ndarray:
+    """Plants that drink on each day after transplanting, the last pick not made [length]."""
+    out = np.full(length, float(batch.plants))
+    for day, pick in list(zip(days, batch.picks, strict=True))[:-1]:
+        if crop.cuts == 1:
+            out[day:] -= pick.plants
+        else:
+            out[day:] = batch.plants * crop.after_cut
+    return out
+
+
+def running(values: np.ndarray) -> np.ndarray:
+    """Sums of ``values`` [years, days] before each morning [years, days + 1]."""
+    out = np.zeros((values.shape[0], values.shape[1] + 1))
+    np.cumsum(values, axis=1, out=out[:, 1:])
+    return out
+
+
+def _first(holds: np.ndarray) -> np.ndarray:
+    """First column in which each row holds, or -1."""
+    return np.where(holds.any(axis=1), holds.argmax(axis=1), -1)
+
+
+def _shift(index: np.ndarray, start: int) -> np.ndarray:
+    return np.where(index < 0, -1, index + start)

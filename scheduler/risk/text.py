@@ -1,0 +1,128 @@
+"""A replay over many weather years in 79 characters, and for machines."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable
+from dataclasses import asdict
+from datetime import date
+from typing import Any
+
+from scheduler.garden.model import Garden
+from scheduler.plans.model import Plan
+from scheduler.risk.replay import BatchRisk, Risk
+from scheduler.schedule.assemble import by_weights, wish_met, wish_total
+from scheduler.words.units import mass, of_the_wish, share
+from scheduler.words.words import pad, table, wrap
+
+WIDTH = 79
+SHOWN = 12  # batches in the table unless all are asked for
+
+
+def lines(garden: Garden, plan: Plan, risk: Risk, every: bool = False) -> list[str]:
+    """What was assumed, batches most likely to run dry first, produce week by week."""
+    out = [f"{garden.name}: {risk.years:,} weather years, {len(risk.batches)} batches ahead"]
+    if garden.invented:
+        out.append("(an invented garden)")
+    out.append("")
+    for sentence in risk.told:
+        out += textwrap.wrap(sentence, WIDTH, initial_indent="- ", subsequent_indent="  ")
+    out.append("")
+    out += textwrap.wrap(_dry_sentence(risk), WIDTH)
+    out.append("")
+    order = sorted(risk.batches, key=lambda b: (-b.dry, -b.bolts, -b.unready, b.last_pick))
+    shown = order if every else order[:SHOWN]
+    out += _batch_table(garden, shown)
+    if len(shown) < len(order):
+        out.append(f"and {len(order) - len(shown)} more, none likelier to run dry (--all)")
+    out.append("")
+    out += _week_tables(garden, risk)
+    met = _met(garden, plan, risk)
+    if met:
+        planned, low, middle, high = (share(x) for x in met)
+        out += textwrap.wrap(
+            f"Met {of_the_wish(by_weights(garden))} over the season: planned {planned}; at most "
+            f"{low} in 1 year of 20, {middle} in half of the years, {high} in 19 of 20.", WIDTH
+        )  # fmt: skip
+    return out
+
+
+def _met(garden: Garden, plan: Plan, risk: Risk) -> tuple[float, ...]:
+    """Shares of the wish met: as planned, 5, 50 and 95 % over the years; empty without a wish."""
+    planned, total = wish_met(garden, plan), wish_total(garden)
+    return () if planned is None else (planned, *(x / total for x in risk.produce))
+
+
+def _dry_sentence(risk: Risk) -> str:
+    if not risk.batches:
+        return "Nothing is ahead: every batch is cleared, lost or picked."
+    if risk.any_dry == 0:
+        return "No batch runs dry before its last pick in any of these years."
+    return (
+        f"In {percent(risk.any_dry)} of the years at least one batch runs dry before its last "
+        f"pick; on average {risk.lost:.2f} of {len(risk.batches)}."
+    )
+
+
+def percent(chance: float) -> str:
+    """A chance in per cent; what is not quite never or always does not read as such."""
+    if 0 < chance < 0.001:
+        return "<0.1%"
+    return f"{chance:.1%}" if chance < 0.0995 else f"{chance:.0%}"
+
+
+def _batch_table(garden: Garden, batches: Iterable[BatchRisk]) -> list[str]:
+    heads = ("batch", "crop", "tier", "last pick", "dry", "unripe", "wait", "bolted", "plan",
+             "1 in 20")  # fmt: skip
+    rows = [
+        (b.id, b.crop.replace("_", " "), f"{b.column} {b.tier}", short_day(b.last_pick),
+         percent(b.dry), percent(b.unready), _days(b.wait), percent(b.bolts),
+         _days(b.margin_days), _days(b.margin_low))
+        for b in batches
+    ]  # fmt: skip
+    out = table(heads, rows, "<<<<>>>>>>", WIDTH)
+    out += ["", "dry, unripe, bolted: chance to be at the keep level before the last pick, not",
+            "ready at the first, bolted. wait: days until it is ready, in the worst year of",
+            "20. plan, 1 in 20: days from the last pick to the dry date, as planned and in",
+            "the worst year of 20."]  # fmt: skip
+    return out
+
+
+def short_day(day: date) -> str:
+    return f"{day.day} {day:%b}"
+
+
+def _days(count: int | None) -> str:
+    return "-" if count is None else str(count)
+
+
+def _week_tables(garden: Garden, risk: Risk) -> list[str]:
+    out: list[str] = []
+    for demand in garden.demands:
+        rows = [w for w in risk.weeks if w.group == demand.group and w.wish]
+        if not rows:
+            continue
+        out += wrap(f"{demand.group}: of the wish on the table, storage counted", WIDTH)
+        heads = ("week", "wish", "planned", "bad year", "usual year", "good year")
+        cells = [(w.week, *(mass(x, garden.units) for x in (w.wish, w.planned, *w.served)))
+                 for w in rows]  # fmt: skip
+        out += [*table([pad(h, 12, ">") if i else pad(h, 12) for i, h in enumerate(heads)],
+                       cells, "<>>>>>", WIDTH), ""]  # fmt: skip
+    if out:
+        out[:0] = ["A bad year: 1 year in 20 brings no more; a usual year: half of the years; a",
+                   "good year: 19 of 20.", ""]  # fmt: skip
+    return out
+
+
+def data(garden: Garden, plan: Plan, risk: Risk, folder: str, seed: int) -> dict[str, Any]:
+    """The same for machines: chances and shares 0 to 1, masses in grams, dates ISO 8601."""
+    body = asdict(risk)
+    for b in body["batches"]:
+        b["last_pick"] = b["last_pick"].isoformat()
+    for w in body["weeks"]:
+        for name in ("served", "picked"):
+            w[name] = dict(zip(("p5", "p50", "p95"), w[name], strict=True))
+    body.pop("produce")
+    met = _met(garden, plan, risk)
+    body["wish_met"] = dict(zip(("planned", "p5", "p50", "p95"), met, strict=True)) if met else None
+    return {"folder": folder, "seed": seed, "assumed": body.pop("told"), **body}

@@ -1,0 +1,1 @@
+"""What a schedule uses, breaks and is worth, by arithmetic alone."""

@@ -1,0 +1,1 @@
+"""From a first schedule to the best one found: stages, windows, whole columns."""

@@ -1,0 +1,199 @@
+"""Clearing days brought forward: a tier with nothing left in it is cleared as soon as can be.
+
+The search does not mind how long an empty tier waits where nothing follows; a grower does: what is
+left in it stands, breeds mosquitoes and is heavy to get past. Nothing else of a schedule changes,
+so no stage gets worse: a day on which nothing else is done gets no clearing of its own, and a day
+gets no more clearings than vessels may be filled on it, unless it had them before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Sequence
+
+import numpy as np
+
+from scheduler.batches.candidates import Candidates
+from scheduler.schedule.assemble import Stand
+from scheduler.schedule.problem import row_by_row
+
+Place = tuple[str, int]
+
+
+class Schedule:
+    """Batches in tiers, their clearing days settled anew column by column.
+
+    Parameters
+    ----------
+    held : numbers of the batches that are cleared when they are; today : first day that is open.
+    any_day : whether a tier may be cleared on a day with no other work too.
+
+    Attributes
+    ----------
+    row, place, clear : of each batch [n].
+    by_place : numbers of the batches in a tier, by date.
+    works : on each day what is sown, filled and picked; clears : tiers cleared [days].
+    """
+
+    def __init__(
+        self, cand: Candidates, made: Sequence[Stand], held: Collection[int] = (), today: int = 0,
+        any_day: bool = False,
+    ) -> None:  # fmt: skip
+        self.cand, self.garden, self.today, self.held = cand, cand.garden, today, frozenset(held)
+        self.any_day = any_day
+        season, table = self.garden.season, cand.table
+        columns = ("sow", "transplant", "last", "heavy_until", "heavy_after")
+        self.sow, self.start, self.last, until, after = (
+            table[name].to_numpy(dtype=int).tolist() for name in columns
+        )
+        self.light_from = np.minimum(until, self.last).tolist()
+        self.heavy_after = [bool(x) for x in after]
+        self.limit = self.garden.limits.lift_kg
+        self.most = self.garden.limits.fills_per_day  # clearings on one day
+        self.work_day = season.work_mask.tolist()
+        self.row = [s.row for s in made]
+        self.place: list[Place] = [(s.column, s.tier) for s in made]
+        self.clear = [s.clear for s in made]
+        self.known = list(self.clear)  # days that are good whatever else is done on them
+        self.works = [0] * season.days
+        self.clears = [0] * season.days
+        # How much of what all share is used, by slot; slots are the work days.
+        self.problem = row_by_row(cand, today)
+        self.shared = [(r, [0] * (len(self.problem.days) + 1)) for r in self.problem.resources]
+        for i, row in enumerate(self.row):
+            self.count(row, 1, self.place[i])
+            self.count_clearing(i, 1)
+        self.by_place: dict[Place, list[int]] = {
+            (c.name, t.number): [] for c in self.garden.columns for t in c.tiers
+        }
+        for i in sorted(range(len(made)), key=lambda i: self.start[self.row[i]]):
+            self.by_place[self.place[i]].append(i)
+        self.tiers = {c.name: c.tiers for c in self.garden.columns}
+        self.kind_of = {p: kind for kind in cand.kinds for p in kind.places}
+        self.ends = {
+            place: [season.index(span.end) for span in kind.tier.available]
+            for place, kind in self.kind_of.items()
+        }
+
+    def count(self, row: int, by: int, place: Place) -> None:
+        """Count a batch's sowing, filling and picks among the work of their days, and their use."""
+        days = (self.sow[row], self.start[row], *self.cand.pick_day[row].tolist())
+        for day in days:
+            if 0 <= day < len(self.works):
+                self.works[day] += by
+        for resource, used in self.shared:
+            for use in range(int(resource.ends[row]), int(resource.ends[row + 1])):
+                amount = by * int(resource.amount[use])
+                for slot in range(int(resource.first[use]), int(resource.last[use])):
+                    used[slot] += amount
+            if resource.services and self.start[row] >= self.today:
+                used[self.slot(self.start[row])] += by * int(resource.filling(place[1] - 1))
+
+    def slot(self, day: int) -> int:
+        """Position of the first work day at or after a day."""
+        return int(self.problem.slot(np.array(day)))
+
+    def count_clearing(self, i: int, by: int) -> None:
+        """Count the clearing of batch ``i`` on its day."""
+        self.clears[self.clear[i]] += by
+        for resource, used in self.shared:
+            if resource.clears:
+                used[self.slot(self.clear[i])] += by * int(resource.clearing(self.place[i][1] - 1))
+
+    def can_clear(self, i: int, day: int) -> bool:
+        """Whether what all share leaves room to clear batch ``i`` on ``day``."""
+        return all(
+            used[self.slot(day)] + int(resource.clearing(self.place[i][1] - 1)) <= resource.limit
+            for resource, used in self.shared
+            if resource.clears
+        )
+
+    def stands(self) -> list[Stand]:
+        """The batches as they are now."""
+        return [
+            Stand(row, *place, clear)
+            for row, place, clear in zip(self.row, self.place, self.clear, strict=True)
+        ]
+
+    def heavy(self, i: int, day: int) -> bool:
+        """Whether batch ``i`` weighs too much to be lifted on ``day``."""
+        row = self.row[i]
+        if not self.start[row] < day < self.clear[i]:
+            return False
+        return day < self.light_from[row] or (day >= self.last[row] and self.heavy_after[row])
+
+    def reached(self, column: str, number: int, day: int) -> bool:
+        """Whether every vessel above a tier may be lifted on ``day``."""
+        if self.limit is None:
+            return True
+        for tier in self.tiers[column][: number - 1]:
+            if self.garden.vessels[tier.vessel].mass_kg > self.limit:
+                return False
+            if any(self.heavy(i, day) for i in self.by_place[column, tier.number]):
+                return False
+        return True
+
+    def gently(self, column: str, number: int, day: int) -> bool:
+        """Whether that is well done on ``day``; who knows what vessels weigh may want more."""
+        return True
+
+    def until(self, i: int) -> int:
+        """The last day on which batch ``i`` may be cleared."""
+        place, last = self.place[i], self.last[self.row[i]]
+        mine = self.by_place[place]
+        at = mine.index(i)
+        day = len(self.works) - 1
+        if at + 1 < len(mine):
+            turnaround = self.garden.limits.turnaround_days
+            day = min(day, self.start[self.row[mine[at + 1]]] - turnaround)
+        return min([day, *(end for end in self.ends[place] if end >= last)])
+
+    def settle(self, column: str) -> bool:
+        """Clear the tiers of a column as soon as can be, upper ones first; False: one cannot be."""
+        for tier in self.tiers[column]:
+            for i in self.by_place[column, tier.number]:
+                if i not in self.held and not self._settled(i):
+                    return False
+        return True
+
+    def _settled(self, i: int) -> bool:
+        row, known = self.row[i], self.known[i]
+        first = max(self.last[row], self.start[row] + 1, self.today)
+        self.count_clearing(i, -1)
+        found = None  # the first day on which it can be done, or on which it is well done
+        for day in range(first, self.until(i) + 1):
+            if not self.work_day[day]:
+                continue
+            full = self.most is not None and self.clears[day] >= self.most
+            if day != known and (full or not (self.works[day] or self.any_day)):
+                continue
+            if not self.can_clear(i, day):
+                continue
+            if self.reached(*self.place[i], day):
+                gently = self.gently(*self.place[i], day)
+                found = day if found is None or gently else found
+                if gently:
+                    break
+        if found is not None:
+            self.clear[i] = found
+        self.count_clearing(i, 1)
+        return found is not None
+
+
+def cleared_soon(
+    cand: Candidates, made: Sequence[Stand], held: Collection[int] = (), today: int = 0,
+    any_day: bool = False,
+) -> list[Stand]:  # fmt: skip
+    """``made`` with every tier cleared as soon as can be; see `Schedule`."""
+    schedule = Schedule(cand, made, held, today, any_day)
+    settle_all(schedule)
+    return schedule.stands()
+
+
+def settle_all(schedule: Schedule, over: Callable[[], bool] = lambda: False) -> None:
+    """Settle every column until nothing moves: what leaves a day makes room on it for another."""
+    for column, tiers in schedule.tiers.items():
+        mine = [i for tier in tiers for i in schedule.by_place[column, tier.number]]
+        before = None
+        while not over() and before != (now := [schedule.clear[i] for i in mine]):
+            before = now
+            schedule.settle(column)

@@ -1,0 +1,1 @@
+"""What holds a plan back, and what would help."""

@@ -1,0 +1,142 @@
+"""A garden that was changed a little, solved anew from a plan: what it gives, and its bound.
+
+Runs in a process of its own where there are several; everything that goes in and out is plain data.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from dataclasses import dataclass
+from typing import Any
+
+from scheduler.batches.candidates import Candidates, build
+from scheduler.garden.model import Garden
+from scheduler.model.build import build_model, stands
+from scheduler.model.linear import relax
+from scheduler.plans.model import Batch, Plan
+from scheduler.schedule.problem import Choice, Problem, by_tier, pooled
+from scheduler.schedule.stages import EFFORT, EVENNESS, whole_weights
+from scheduler.search import warm_start as begin_with
+from scheduler.search.solve import access_matters, choices_of, make_plan, optimise
+from scheduler.solvers.cp_sat import Progress, Settings
+from scheduler.verify import verify
+
+
+@dataclass(frozen=True)
+class Task:
+    """A garden to solve from a plan of another one.
+
+    Attributes
+    ----------
+    garden : to solve; before : the garden of the batches.
+    batches : where the search begins; loosens : every plan of ``before`` is one of ``garden``.
+    """
+
+    garden: Garden
+    before: Garden
+    batches: tuple[Batch, ...]
+    settings: Settings
+    loosens: bool = True
+
+
+@dataclass(frozen=True)
+class Solved:
+    """What came of it.
+
+    Attributes
+    ----------
+    plan : keeps every rule of the garden; value : its produce [weighted g].
+    bound : no plan of the garden is worth more [weighted g]; None if none is known.
+    broken : rules that a plan broke; there is no plan then, and a fault of ours.
+    """
+
+    plan: Plan | None
+    value: float
+    bound: float | None
+    seconds: float
+    broken: tuple[str, ...] = ()
+
+
+def candidates(task: Task) -> Candidates:
+    """The candidates of a task's garden; with work days added, those of the garden before too."""
+    garden, before = task.garden, task.before
+    cand, _ = build(garden)
+    days, earlier = garden.season, before.season
+    moved = days.work_days != earlier.work_days or days.away != earlier.away
+    if task.loosens and moved and len(cand):
+        old, _ = build(before)
+        if len(old):
+            cand = begin_with.with_rows_of(old, cand)
+    return cand
+
+
+def linear_bound(task: Task) -> float | None:
+    """No plan of a garden is worth more [weighted g]; 0 where nothing can grow; None: unknown.
+
+    Alike tiers pooled, without stack access and without whole numbers.
+    """
+    cand = candidates(task)
+    if not len(cand):
+        return 0.0
+    built = build_model(pooled(cand), access=False)
+    scale, _ = whole_weights(built.produce.supply.weights)
+    value = built.produce.value()
+    if isinstance(value, int):  # nothing that is wished can be picked
+        return value / scale
+    built.model.maximize(value)
+    got = relax(built.model, maximise=True)
+    return None if got is None else got.whole(maximise=True) / scale
+
+
+def solve_again(task: Task, stop: Any = None) -> Solved:
+    """The most produce found within the settings, from the plan at hand; verified.
+
+    ``stop`` is set from outside (anything with ``is_set``).
+    """
+    began = time.monotonic()
+    garden = task.garden
+    cand = candidates(task)
+    if not len(cand):
+        return Solved(None, 0.0, 0.0, time.monotonic() - began)
+    halt = threading.Event()
+
+    def report(progress: Progress) -> None:
+        if progress.stage in (EVENNESS, EFFORT) or (stop and stop.is_set()):
+            halt.set()  # only the produce is asked for
+
+    problem, first = _start(task, cand)
+    if not access_matters(cand):
+        made, problem = stands(problem, first), pooled(cand)
+        first = choices_of(problem, made)
+    if stop is not None and stop.is_set():
+        halt.set()
+    # Only the search is limited, so that it is as long for every garden.
+    found = optimise(problem, first, task.settings, report, halt)
+    plan = make_plan(garden, cand, stands(problem, found.choices), task.settings, found.stages)
+    verdict = verify(garden, plan)
+    took = time.monotonic() - began
+    bound = plan.stages[0].bound
+    if not verdict.ok:
+        return Solved(None, 0.0, bound, took, tuple({b.rule: 0 for b in verdict.broken}))
+    return Solved(plan, verdict.values["produce"], bound, took)
+
+
+def _start(task: Task, cand: Candidates) -> tuple[Problem, list[Choice]]:
+    """The problem by tier, and the best schedule to begin with."""
+    problem = by_tier(cand)
+    access = access_matters(cand)
+    rows = begin_with.rows_of(task.batches, cand)
+    choices = begin_with.choices_of(task.batches, rows, problem)
+    sound = bool(choices) and begin_with.keeps_every_rule(problem, access, choices)
+    if sound and len(choices) == len(task.batches):
+        return problem, choices
+    starts = begin_with.by_rules_of_thumb(problem)
+    if sound:
+        starts.append(choices)
+
+    def value(start: list[Choice]) -> float:
+        plan = make_plan(task.garden, cand, stands(problem, start), task.settings)
+        return plan.stages[0].value
+
+    return problem, max(starts, key=value)

@@ -1,0 +1,158 @@
+"""Sowing windows as text of at most 80 columns, and as plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+from itertools import groupby
+from typing import Any
+
+from scheduler.batches.windows import Run, SowWindows, first_seedling, runs
+from scheduler.garden.model import Garden
+from scheduler.shortfall.window_words import day_text, days_text, kinds_label, why_text
+from scheduler.words.words import WEEKDAYS, Units, _, pad, span, wrap
+
+WIDTH = 80
+_DATES = 16  # "28 Sep to 10 Oct"
+_REASON = 7 + _DATES + 2
+
+
+def text(garden: Garden, windows: Sequence[SowWindows], units: Units) -> str:
+    """One block a crop; in it kinds of tier whose runs are the same stand together."""
+    lines = _head(garden)
+    for _name, group in groupby(windows, key=lambda w: w.crop.name):
+        lines += ["", *_crop(garden, list(group), units)]
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _head(garden: Garden) -> list[str]:
+    season = garden.season
+    name = garden.name + (" " + _("(an invented garden)") if garden.invented else "")
+    lines = wrap(_("{name}: sow dates").format(name=name), WIDTH)
+    about = span(season.start, season.end) + ". "
+    if len(season.work_days) < 7:
+        days = ", ".join(_(WEEKDAYS[d]) for d in sorted(season.work_days))
+        about += _("Dates are your work days ({days})").format(days=days)
+    else:
+        about += _("Dates are your work days (all)")
+    if season.away:
+        away = _(" and ").join(days_text(s.start, s.end) for s in season.away)
+        about += _(", never while you are away ({spans})").format(spans=away)
+    about += _(". Tier 1 is the top. A date may still be full: nursery, tiers and lifts are "
+               "shared out by the plan.")  # fmt: skip
+    return [*lines, *wrap(about, WIDTH)]
+
+
+def _crop(garden: Garden, windows: Sequence[SowWindows], units: Units) -> list[str]:
+    lines = wrap(windows[0].crop.title.upper(), WIDTH)
+    before = _seedling_line(garden, windows[0])
+    if before:
+        lines += wrap(before, WIDTH, "  ", "  ")
+    merged: dict[tuple[Any, ...], list[SowWindows]] = {}
+    for one in windows:
+        key = tuple((run.first, run.last, run.code) for run in runs(one))
+        merged.setdefault(key, []).append(one)
+    for same in merged.values():
+        lines += wrap(kinds_label(garden, [w.kind for w in same]), WIDTH, "  ", "    ")
+        for rows in zip(*(runs(w) for w in same), strict=True):
+            lines += _run(rows, units)
+    return lines
+
+
+def _run(rows: Sequence[Run], units: Units) -> list[str]:
+    """One run that several kinds share."""
+    works = rows[0].days[0].works
+    dates = days_text(rows[0].first, rows[0].last)
+    if len(dates) <= _DATES:  # longer where the years are named
+        dates = pad(dates, _DATES)
+    head = f"   {_('sow') if works else ' - ':<3} {dates}  "
+    return wrap(why_text([d.why for row in rows for d in row.days], units), WIDTH, head,
+                " " * _REASON)  # fmt: skip
+
+
+def _seedling_line(garden: Garden, windows: SowWindows) -> str:
+    """From when there are seedlings, where that is later than the first work day."""
+    if not windows.days or windows.days[0].sow != next(_work_days(garden)):
+        return ""  # only later dates are shown
+    first = first_seedling(windows)
+    if first is None:
+        return _("no sowing of this season gives seedlings in it")
+    return _("first seedlings on {date}; for earlier ones sow before the season starts").format(
+        date=day_text(first)
+    )
+
+
+def _work_days(garden: Garden) -> Iterator[date]:
+    days = (garden.season.date(i) for i in range(garden.season.days))
+    return (d for d in days if garden.season.is_work_day(d))
+
+
+def data(garden: Garden, windows: Sequence[SowWindows], units: Units) -> dict[str, Any]:
+    """Everything, for machines. Figures are metric whatever the units of the texts."""
+    crops = []
+    for name, group in groupby(windows, key=lambda w: w.crop.name):
+        mine = list(group)
+        first = first_seedling(mine[0])
+        crops.append({
+            "crop": name,
+            "title": mine[0].crop.title,
+            "first_seedling": _plain(first),
+            "kinds": [_kind(garden, w, units) for w in mine],
+        })  # fmt: skip
+    season = garden.season
+    return {
+        "garden": garden.name,
+        "invented": garden.invented,
+        "season": {"start": season.start.isoformat(), "end": season.end.isoformat()},
+        "crops": crops,
+    }
+
+
+def _kind(garden: Garden, windows: SowWindows, units: Units) -> dict[str, Any]:
+    tier = windows.kind.tier
+    return {
+        "tiers": [{"column": c, "tier": n} for c, n in windows.kind.places],
+        "label": kinds_label(garden, [windows.kind]),
+        "vessel": tier.vessel,
+        "light": tier.light,
+        "plants": tier.plants,
+        "runs": [
+            {
+                "first": run.first.isoformat(),
+                "last": run.last.isoformat(),
+                "works": run.days[0].works,
+                "reason": run.code,
+                "text": why_text([d.why for d in run.days], units),
+            }
+            for run in runs(windows)
+        ],
+        "sow": [
+            {
+                "date": d.sow.isoformat(),
+                "works": d.works,
+                "reason": d.why.code,
+                "text": why_text([d.why], units),
+                "transplant": _plain(d.transplant),
+                "ready": _plain(d.ready),
+                "figures": {k: _plain(v) for k, v in d.why.figures.items()},
+            }
+            for d in windows.days
+        ],
+        "transplant": [
+            {
+                "date": day.isoformat(),
+                "reason": why.code,
+                "text": why_text([why], units),
+                "figures": {k: _plain(v) for k, v in why.figures.items()},
+            }
+            for day, why in windows.transplants
+        ],
+    }
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, tuple):
+        return [_plain(v) for v in value]
+    return round(value, 3) if isinstance(value, float) else value

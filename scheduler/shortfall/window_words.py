@@ -1,0 +1,266 @@
+"""Reasons of sowing windows in the grower's words, for one date or for a run of dates."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from datetime import date
+from typing import Any
+
+from scheduler.batches import window_reasons as r
+from scheduler.batches.window_reasons import Why
+from scheduler.garden.kinds import Kind
+from scheduler.garden.model import Garden
+from scheduler.words.words import MONTHS, WEEKDAYS, Units, _, plural
+
+MOST_NAMED = 8  # groups of tiers named in a label; the rest is counted
+
+
+def day_text(day: date, year: bool = False) -> str:
+    """``6 Aug``, or ``6 Aug 2027``."""
+    text = _("{day} {month}").format(day=day.day, month=_(MONTHS[day.month - 1])[:3])
+    return f"{text} {day.year}" if year else text
+
+
+def days_text(first: date, last: date) -> str:
+    """``6 to 15 Aug``, ``28 May to 4 Jun``, ``6 Aug``; years only where they differ."""
+    if first == last:
+        return day_text(first)
+    years = first.year != last.year
+    same = (first.year, first.month) == (last.year, last.month)
+    start = str(first.day) if same else day_text(first, years)
+    return _("{start} to {end}").format(start=start, end=day_text(last, years))
+
+
+def why_text(whys: Sequence[Why], units: Units) -> str:
+    """What stands against dates that have the same reason; figures as ranges where they differ.
+
+    Parameters
+    ----------
+    whys : one or more, all of one code.
+    """
+    return _SAY[whys[0].code](whys, units)
+
+
+def _all(whys: Sequence[Why], name: str) -> list[Any]:
+    return [w.figures[name] for w in whys if name in w.figures]
+
+
+def _range(values: Sequence[float]) -> str:
+    """``7`` or ``7 to 9``."""
+    low, high = min(values), max(values)
+    if f"{low:g}" == f"{high:g}":
+        return f"{low:g}"
+    return _("{start} to {end}").format(start=f"{low:g}", end=f"{high:g}")
+
+
+def _dates(days: Sequence[date]) -> str:
+    return days_text(min(days), max(days))
+
+
+def _unit(n: int) -> str:
+    return _("day") if n == 1 else _("days")
+
+
+def _works(whys: Sequence[Why], units: Units) -> str:
+    return _("ready {dates}").format(dates=_dates(_all(whys, "ready")))
+
+
+def _dark(whys: Sequence[Why], units: Units) -> str:
+    needed = whys[0].figures["dli_needed"]
+    # Rounded down: "10 of 10 needed" would explain nothing.
+    got = [math.floor(v * (1 if v < needed - 1 else 10)) / (1 if v < needed - 1 else 10)
+           for v in _all(whys, "dli")]  # fmt: skip
+    return _("too dark: DLI {got} of {needed} needed").format(got=_range(got), needed=f"{needed:g}")
+
+
+def _dry(whys: Sequence[Why], units: Units) -> str:
+    before = _all(whys, "days_before_ready")
+    margin = whys[0].figures["margin"]
+    when = _("dry on {date}").format(date=day_text(whys[0].figures["dry"]))
+    if len(whys) > 1:
+        when = _("dry")
+    if min(before) > 0:
+        n = max(before)
+        text = _("{when}, {n} {days} before ready") if len(whys) == 1 else \
+            _("{when} {n} {days} before ready")  # fmt: skip
+        return text.format(when=when, n=_range(before), days=_unit(n))
+    if len(whys) == 1:
+        pick = whys[0].figures.get("pick")
+        if pick is None:  # the season ends before it can be picked
+            return _("{when}, too soon for a pick").format(when=when)
+        first = day_text(pick)
+        after = int(whys[0].figures["days_after_pick"])
+        if after < 0:
+            return _("{when}, before the first work day to pick it, {first}").format(
+                when=when, first=first
+            )
+        return _("{when}, {n} {days} after the first pick on {first}; {margin} in hand "
+                 "wanted").format(when=when, n=after, days=_unit(after), first=first,
+                                  margin=margin)  # fmt: skip
+    if max(before) > 0:
+        return _("dry too soon, up to {n} {days} before ready").format(
+            n=max(before), days=_unit(max(before))
+        )
+    return _("dry less than {margin} {days} after the first pick").format(
+        margin=margin, days=_unit(margin)
+    )
+
+
+def _salty(whys: Sequence[Why], units: Units) -> str:
+    shares = [math.ceil(100 * v) for v in _all(whys, "lost")]  # never "10 %", which is allowed
+    return _("too salty as it is drunk down: {share} % of the crop lost, even at EC {fill}").format(
+        share=_range(shares), fill=f"{whys[0].figures['fill']:g}"
+    )
+
+
+def _bolts(whys: Sequence[Why], units: Units) -> str:
+    heats, hours = set(_all(whys, "heat")), set(_all(whys, "daylength"))
+    marks = []
+    if heats:
+        marks.append(units.temperature_text(heats.pop()))
+    if hours:
+        marks.append(f"{hours.pop():g} h")
+    both = all("heat" in w.figures and "daylength" in w.figures for w in whys)
+    count = _all(whys, "bolting_days")
+    text = _("bolts: {n} {days} over {marks}; it stands {most}").format(
+        n=_range(count), days=_unit(max(count)), most=whys[0].figures["bolting_allowed"],
+        marks=(_(" and ") if both else _(" or ")).join(marks),
+    )  # fmt: skip
+    picks = _all(whys, "pick")
+    if len(picks) == len(whys):
+        text += _(", first work day to pick {dates}").format(dates=_dates(picks))
+    return text
+
+
+def _late(whys: Sequence[Why], units: Units) -> str:
+    text = _("not ready before the season ends")
+    late, figures = _all(whys, "days_late"), whys[0].figures
+    if len(late) == len(whys) and min(late) > 0:
+        return text + _(": {n} {days} late").format(n=_range(late), days=_unit(max(late)))
+    if len(whys) > 1:
+        return text
+    if "fit" in figures:
+        return text + _(": seedlings fit {date}").format(date=day_text(figures["fit"]))
+    if late:
+        return text + _(": {date} is past the last work day").format(
+            date=day_text(figures["ready"])
+        )
+    return text
+
+
+def _no_work(whys: Sequence[Why]) -> str:
+    """Why there is no work: away, or other weekdays."""
+    away = sorted({span for spans in _all(whys, "away") for span in spans})
+    parts = []
+    if away:
+        spans = [days_text(first, last) for first, last in away]
+        parts.append(_("you are away {spans}").format(spans=_(" and ").join(spans)))
+    weekdays = next(iter(_all(whys, "weekdays")), ())
+    if weekdays and not away:
+        names = ", ".join(_(WEEKDAYS[d])[:3] for d in weekdays)
+        parts.append(_("you work {weekdays}").format(weekdays=names))
+    return ", ".join(parts)
+
+
+def _span(whys: Sequence[Why]) -> str:
+    return days_text(min(_all(whys, "first")), max(_all(whys, "last")))
+
+
+def _no_pick(whys: Sequence[Why], units: Units) -> str:
+    return _("ready and good {span}: {reason}").format(
+        span=_span(whys), reason=_no_work(whys)
+    )
+
+
+def _no_transplant(whys: Sequence[Why], units: Units) -> str:
+    return _("seedlings fit {span}: {reason}").format(
+        span=_span(whys), reason=_no_work(whys)
+    )
+
+
+def _no_sow(whys: Sequence[Why], units: Units) -> str:
+    if not _all(whys, "first"):
+        return _("no seedling of the right age")
+    return _("no seedling: to be sown {span}, {reason}").format(
+        span=_span(whys), reason=_no_work(whys)
+    )
+
+
+def _before(whys: Sequence[Why], units: Units) -> str:
+    return _("no seedling: sow before the season starts on {date}").format(
+        date=day_text(whys[0].figures["season_start"])
+    )
+
+
+def _closed(whys: Sequence[Why], units: Units) -> str:
+    spans = _(" and ").join(days_text(a, b) for a, b in whys[0].figures["spans"])
+    text = _("tier to be had only {spans}").format(spans=spans)
+    ready = _all(whys, "ready")
+    if len(ready) == len(whys):
+        text += _("; ready {dates}").format(dates=_dates(ready))
+    return text
+
+
+def _rests(whys: Sequence[Why], units: Units) -> str:
+    figures = whys[0].figures
+    return _("after root disease {family} may not stand here until {date}").format(
+        family=figures["family"], date=day_text(figures["until"])
+    )
+
+
+def _long(whys: Sequence[Why], units: Units) -> str:
+    return _("stands longer than {n} days").format(n=whys[0].figures["most_days"])
+
+
+_SAY: dict[str, Callable[[Sequence[Why], Units], str]] = {
+    r.WORKS: _works, r.DARK: _dark, r.DRY: _dry, r.SALTY: _salty, r.BOLTS: _bolts, r.LATE: _late,
+    r.NO_PICK_DAY: _no_pick,
+    r.NO_TRANSPLANT_DAY: _no_transplant, r.NO_SOW_DAY: _no_sow, r.BEFORE_SEASON: _before,
+    r.NOT_AVAILABLE: _closed, r.RESTS: _rests, r.LONG: _long,
+}  # fmt: skip
+
+
+def kinds_label(garden: Garden, kinds: Sequence[Kind]) -> str:
+    """Tiers by name: ``A-D tiers 1 to 3, E tier 1``; ``every tier`` where these are all.
+
+    Of a large and mixed garden only the first are named."""
+    wanted = {place for kind in kinds for place in kind.places}
+    if len(wanted) == sum(len(col.tiers) for col in garden.columns):
+        return _("every tier")
+    # Columns in a row whose same tiers are meant are named together.
+    groups: list[tuple[list[str], tuple[int, ...]]] = []
+    last = -2
+    for i, column in enumerate(garden.columns):
+        tiers = tuple(t.number for t in column.tiers if (column.name, t.number) in wanted)
+        if not tiers:
+            continue
+        if groups and groups[-1][1] == tiers and last == i - 1:
+            groups[-1][0].append(column.name)
+        else:
+            groups.append(([column.name], tiers))
+        last = i
+    parts = []
+    more = sum(len(names) * len(tiers) for names, tiers in groups[MOST_NAMED:])
+    for names, tiers in groups[:MOST_NAMED]:
+        word = _("tier") if len(tiers) == 1 else _("tiers")
+        parts.append(f"{_names(names)} {word} {_numbers(tiers)}")
+    if more:
+        parts.append(plural("{n} tier more", "{n} tiers more", more))
+    return ", ".join(parts)
+
+
+def _names(names: Sequence[str]) -> str:
+    if len(names) < 3:
+        return _(" and ").join(names)
+    if all(len(n) <= 2 for n in names):
+        return f"{names[0]}-{names[-1]}"
+    return _("{start} to {end}").format(start=names[0], end=names[-1])
+
+
+def _numbers(tiers: Sequence[int]) -> str:
+    """``1``, ``1 and 2``, ``1 to 3``, ``1, 2 and 4``."""
+    if len(tiers) > 2 and tiers[-1] - tiers[0] == len(tiers) - 1:
+        return _("{start} to {end}").format(start=tiers[0], end=tiers[-1])
+    texts = [str(t) for t in tiers]
+    return _(" and ").join([", ".join(texts[:-1]), texts[-1]] if len(texts) > 1 else texts)

@@ -1,0 +1,1 @@
+"""Thin doors to CP-SAT and HiGHS."""

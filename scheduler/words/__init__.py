@@ -1,0 +1,1 @@
+"""Everything that turns a value into a reader's text: units, dates, language."""
