@@ -295,7 +295,10 @@ def test_summary_of_the_plan_counted_by_hand() -> None:
     # b4, filled on day 34 and never thinned, is dry 27 days on, 7 after its pick on day 54; b1 has
     # half its heads picked on day 30: 4 L then, 2.8 L at 0.2 a day, dry on day 44, 11 after its last.
     # b2, chard: 0.4 L to day 31, 4 L, 0.2 L a day: dry on day 45, 7 days after its cut on day 38.
-    assert lines[-1] == "Nearest to dry: 7 days between a last pick and its dry date."
+    assert lines[-2] == "Nearest to dry: 7 days between a last pick and its dry date."
+    # Day 10: b1 in A3 is filled (12 minutes, two vessels lifted), 4 cells sown (half a minute each).
+    # In all 5 fills 60, 5 clearings 50, 10 lifts, 24 plants, 23 cells 11.5: 155.5 minutes.
+    assert lines[-1] == "Work: about 3 hours on 19 days, at most 16 minutes, on 2027-04-15."
 
 
 @pytest.mark.parametrize(("status", "bound", "text"), [

@@ -265,5 +265,5 @@ def test_a_thousand_years_of_the_courtyard_take_less_than_ten_seconds() -> None:
 def test_assumptions_are_told_in_the_grower_s_degrees() -> None:
     """3 degC of difference are 5.4 degF."""
     told = spread_years(replace(garden(), units="us"), 1, Spread()).told
-    assert "5.4 degF" in told[0]
-    assert "3.0 degC" in spread_years(garden(), 1, Spread()).told[0]
+    assert "5.4 °F" in told[0]
+    assert "3.0 °C" in spread_years(garden(), 1, Spread()).told[0]
