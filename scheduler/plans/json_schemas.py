@@ -145,7 +145,7 @@ def plan_schema() -> dict[str, Any]:
             "anyOf": [{"type": "number", "minimum": 0, "maximum": 1}, {"type": "null"}],
             "description": "share of the produce within which stage 1 may be called within_gap",
         },
-        "versions": {**texts, "description": "versions that made the plan"},
+        "versions": {**texts, "description": "versions of dryline, its solvers and its arrays"},
         "seed": {"type": "integer"},
         "as_of": {
             "anyOf": [day, {"type": "null"}],

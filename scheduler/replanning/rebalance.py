@@ -7,7 +7,6 @@ import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from importlib.metadata import version
 from typing import TYPE_CHECKING
 
 from scheduler.base.faults import NoPlan
@@ -29,7 +28,7 @@ from scheduler.schedule.assemble import Stand
 from scheduler.schedule.stages import CHANGES, EFFORT, EVENNESS, PRODUCE
 from scheduler.search.solve import ENOUGH, status
 from scheduler.search.tidy import cleared_soon
-from scheduler.solvers.cp_sat import Report, Settings
+from scheduler.solvers.cp_sat import Report, Settings, versions
 from scheduler.words.words import Units, top_up
 
 if TYPE_CHECKING:
@@ -275,8 +274,7 @@ def _plan(
     return Plan(
         status=stages[0].status, stages=tuple(stages), start=garden.season.start,
         end=garden.season.end, batches=tuple(made), unmet=table.unmet(), seed=settings.seed,
-        versions={n: version(n) for n in ("ortools", "numpy", "pandas")},
-        by_hand=old.by_hand, garden=garden.name, as_of=on,
+        versions=versions(), by_hand=old.by_hand, garden=garden.name, as_of=on,
         gap=old.gap if as_planned else settings.gap,
     )  # fmt: skip
 

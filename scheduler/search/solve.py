@@ -19,7 +19,6 @@ import threading
 import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from importlib.metadata import version
 
 import numpy as np
 
@@ -42,7 +41,16 @@ from scheduler.search.improve import Improver
 from scheduler.search.lifting import lifts_least
 from scheduler.search.stage import StageSearch
 from scheduler.search.tidy import cleared_soon
-from scheduler.solvers.cp_sat import CANDIDATES, CHECKING, SEARCH, Load, Progress, Report, Settings
+from scheduler.solvers.cp_sat import (
+    CANDIDATES,
+    CHECKING,
+    SEARCH,
+    Load,
+    Progress,
+    Report,
+    Settings,
+    versions,
+)
 
 log = logging.getLogger(__name__)
 
@@ -299,8 +307,7 @@ def make_plan(
     return Plan(
         status=final[0].status, stages=(*final, *known.values()), start=garden.season.start,
         end=garden.season.end, batches=batches, unmet=table.unmet(), seed=settings.seed,
-        versions={name: version(name) for name in ("ortools", "numpy", "pandas", "scipy")},
-        garden=garden.name, gap=settings.gap,
+        versions=versions(), garden=garden.name, gap=settings.gap,
     )  # fmt: skip
 
 

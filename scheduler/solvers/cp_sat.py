@@ -9,10 +9,28 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from importlib.metadata import PackageNotFoundError, version
 
 from ortools.sat.python import cp_model
 
+# What a plan comes from, dryline first, then its solvers: highspy and SciPy each bring a HiGHS.
+MADE_WITH = ("dryline", "ortools", "highspy", "scipy", "numpy", "pandas")
+
 FOUND = (cp_model.OPTIMAL, cp_model.FEASIBLE)
+
+
+def versions() -> dict[str, str]:
+    """Versions of this program, its solvers and its arrays, as a plan tells them.
+
+    ``not installed`` where it runs from its source without having been installed.
+    """
+    out = {}
+    for name in MADE_WITH:
+        try:
+            out[name] = version(name)
+        except PackageNotFoundError:
+            out[name] = "not installed"
+    return out
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ import sys
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from importlib.metadata import version
 from pathlib import Path
 
 import pytest
@@ -69,7 +70,8 @@ def test_a_plan_in_a_new_folder(run: Run, balcony: Path, tmp_path: Path) -> None
     assert run("verify", out)[0] == 0
     made = plan_from_json((out / "plan.json").read_text())
     assert made.seed == 3
-    assert {"ortools", "numpy", "pandas", "scipy"} <= set(made.versions)
+    assert made.versions["dryline"] == version("dryline")
+    assert {"ortools", "highspy", "scipy"} <= set(made.versions)  # every solver
     for line in [*text.splitlines(), *err.splitlines()]:
         if str(out) not in line:  # the folder is named as it was given
             assert cell_len(line) <= 79, line

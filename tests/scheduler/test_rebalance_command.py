@@ -64,6 +64,9 @@ def test_a_failure_end_to_end(season, tmp_path):
     assert "cracked" in (tmp_path / "new" / "log.csv").read_text()
     body = json.loads((tmp_path / "new" / "changes.json").read_text())
     assert body["counts"]["failed"] == 1
+    # The new plan is of the program and the solvers that made it, both plans tell the same ones.
+    assert {"dryline", "ortools", "highspy", "scipy"} <= set(plan.versions)
+    assert plan.versions == read_plan(season).versions
     # Every sheet says which plan it is of.
     said = f"Plan {plan.number}, made {dated(plan.made)}"
     assert plan.number == 2
