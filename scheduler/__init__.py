@@ -1,1 +1,41 @@
-"""Time and space: garden -> candidates -> model -> plan -> calendar."""
+"""Time and space: garden -> candidates -> model -> plan -> calendar.
+
+For notebooks: `plan`, `replan`, `load` and what they give and raise; see ``scheduler/README.md``.
+They are loaded when they are first asked for, so that a line of the log waits for no solver.
+"""
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from scheduler.base.faults import BadInput, DrylineError, Fault, NoPlan, OutOfTime, OwnFault
+    from scheduler.door import Season, load, plan, replan
+    from scheduler.garden.model import Garden
+    from scheduler.plans.model import Plan
+
+__all__ = [
+    "BadInput", "DrylineError", "Fault", "Garden", "NoPlan", "OutOfTime", "OwnFault", "Plan",
+    "Season", "load", "plan", "replan",
+]  # fmt: skip
+
+_FROM = {
+    **dict.fromkeys(("Season", "load", "plan", "replan"), "scheduler.door"),
+    **dict.fromkeys(("BadInput", "DrylineError", "Fault", "NoPlan", "OutOfTime", "OwnFault"),
+                    "scheduler.base.faults"),
+    "Garden": "scheduler.garden.model",
+    "Plan": "scheduler.plans.model",
+}  # fmt: skip
+
+
+if not TYPE_CHECKING:  # a checker of types takes the names above, and no others
+
+    def __getattr__(name: str) -> Any:
+        from importlib import import_module
+
+        if name not in _FROM:
+            raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+        found = globals()[name] = getattr(import_module(_FROM[name]), name)
+        return found
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

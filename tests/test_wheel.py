@@ -25,6 +25,7 @@ def test_the_wheel_plans_from_another_folder(tmp_path):
     (wheel,) = (tmp_path / "wheel").glob("dryline-*.whl")
     names = set(zipfile.ZipFile(wheel).namelist())
     for folder, pattern in (
+        ("crops", "py.typed"), ("scheduler", "py.typed"), ("scheduler", "*.md"),
         ("crops/data", "*.yaml"), ("crops/data", "*.json"), ("scheduler/data", "*"),
         ("scheduler/outputs/templates", "*"), ("scheduler/words/locale", "**/*.mo"),
         ("scheduler/page/templates", "*"),
@@ -46,6 +47,8 @@ def test_the_wheel_plans_from_another_folder(tmp_path):
     assert "of the wish" in said
     assert "Every rule holds." in run(command, "verify", "season", cwd=garden)
     assert "pak_choi" in run(command, "crops", cwd=garden)
+    door = "from scheduler import load; s = load('season'); assert s.verify().ok; print(s)"
+    assert "of the wish" in run(python, "-c", door, cwd=garden)
     assert (garden / "season" / "calendar.txt").stat().st_size > 1000
     run(command, "start", "mine", cwd=garden)
     run(python, "-m", "scheduler", "plan", "mine/garden.yaml", "--out", "mine/season",

@@ -224,7 +224,7 @@ class Limits:
     labour: Labour = Labour()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Garden:
     """Everything a plan depends on."""
 
@@ -242,6 +242,13 @@ class Garden:
     solution: Shelf = field(default_factory=Shelf)
     notes: tuple[str, ...] = field(default_factory=tuple)
 
+    def __repr__(self) -> str:
+        """One line: its weather alone would be hundreds."""
+        tiers, crops = sum(len(c.tiers) for c in self.columns), len(self.crops)
+        return (f"<Garden {self.name}: {_count(tiers, 'tier')} in "
+                f"{_count(len(self.columns), 'column')}, {_count(crops, 'crop')}, "
+                f"{self.season.start} to {self.season.end}>")  # fmt: skip
+
     def tier(self, column: str, number: int) -> Tier:
         """The tier, or KeyError."""
         tiers = self._tiers.get(column, ())
@@ -256,6 +263,10 @@ class Garden:
     def demand_of(self, crop: str) -> Demand | None:
         """The wish a crop counts for."""
         return next((d for d in self.demands if crop in d.crops), None)
+
+
+def _count(number: int, name: str) -> str:
+    return f"{number} {name}{'' if number == 1 else 's'}"
 
 
 def season_weeks(season: Season) -> list[str]:

@@ -142,7 +142,7 @@ class Lifted:
     heaviest_kg: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Plan:
     """A whole season. What lies before the day ``as_of`` has happened: facts, not plans.
 
@@ -170,6 +170,11 @@ class Plan:
     lifted: Lifted | None = None
     gap: float | None = None
     unknown: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        """One line: all batches with all levels would be thousands."""
+        return (f"<Plan {self.number} of {self.garden}: {len(self.batches)} batches from "
+                f"{self.start} to {self.end}, {self.status}>")  # fmt: skip
 
     def to_json(self) -> str:
         """The plan as the text of plan.json."""

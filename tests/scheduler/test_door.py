@@ -1,0 +1,215 @@
+"""`from scheduler import plan, replan, Garden, Plan`: the page of it runs, and its edges."""
+
+from __future__ import annotations
+
+import doctest
+import importlib
+import inspect
+import subprocess
+import sys
+from dataclasses import replace
+from datetime import date, datetime
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from cut_off import lay
+from season_case import season_files, standing
+
+import scheduler as dryline
+from scheduler.log.model import HEADER
+from scheduler.log.set_aside import BEFORE
+from scheduler.plans.folder import read_plan, read_plan_dir
+
+ROOT = Path(__file__).parents[2]
+BALCONY = ROOT / "examples" / "balcony" / "garden.yaml"
+NAMES = ("BadInput", "DrylineError", "Fault", "Garden", "NoPlan", "OutOfTime", "OwnFault", "Plan",
+         "Season", "load", "plan", "replan")  # fmt: skip
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    place = tmp_path / "planned"
+    place.mkdir()
+    lay(place, season_files())
+    (place / "log.csv").unlink()
+    return place
+
+
+def test_every_line_of_its_page_does_what_it_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(ROOT)
+    page = ROOT / "scheduler" / "README.md"
+    failed, tried = doctest.testfile(
+        str(page), module_relative=False, globs={"FOLDER": str(tmp_path)}, encoding="utf-8",
+        report=True,
+    )  # fmt: skip
+    assert tried > 20
+    assert not failed
+
+
+def test_its_names_are_these_and_loaded_when_asked_for() -> None:
+    """In a process of its own: here everything is loaded."""
+    code = (
+        "import sys, scheduler\n"
+        "heavy = {'ortools', 'scipy', 'pandas', 'numpy', 'pydantic', 'click'}\n"
+        "assert not heavy & sys.modules.keys()\n"
+        "from scheduler import BadInput, Fault, NoPlan\n"
+        "assert not heavy & sys.modules.keys()\n"
+        f"assert sorted(scheduler.__all__) == sorted({NAMES!r})\n"
+        "assert set(scheduler.__all__) <= set(dir(scheduler))\n"
+        "from scheduler import plan, replan, load, Garden, Plan, Season\n"
+        "assert not {'ortools', 'scipy', 'pandas', 'highspy'} & sys.modules.keys()\n"
+        "assert not hasattr(scheduler, 'explode')\n"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True, cwd=ROOT)
+
+
+def test_no_module_inside_hides_a_function_of_the_door() -> None:
+    """Importing a.b sets b on a: a module or package named as a function would take its place."""
+    for name in NAMES:
+        try:
+            importlib.import_module(f"scheduler.{name}")
+        except ModuleNotFoundError:
+            pass
+        found = getattr(dryline, name)
+        assert found is getattr(importlib.import_module(found.__module__), name)
+        assert not inspect.ismodule(found)
+        assert found.__doc__
+
+
+def test_types_are_told_to_those_who_use_it() -> None:
+    import tomllib
+
+    data = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
+    for room in ("crops", "scheduler"):
+        assert (ROOT / room / "py.typed").is_file()
+        assert "py.typed" in data["tool"]["setuptools"]["package-data"][room]
+
+
+def test_a_season_is_short_to_see_and_whole_in_its_tables(folder: Path) -> None:
+    season = dryline.load(folder)
+    for thing in (season, season.plan, season.garden):
+        assert len(repr(thing)) < 120
+        assert "\n" not in repr(thing)
+    plan = season.plan
+    assert len(season.batches()) == len(plan.batches)
+    assert len(season.levels()) == sum(len(b.levels) for b in plan.batches)
+    assert season.produce().short_g.sum() == sum(u.grams for u in plan.unmet)
+    # A sowing, a transplanting, each pick and a clearing a batch at least.
+    kinds = season.work().groupby("kind").size()
+    assert kinds["transplant"] == len(plan.batches)
+    assert season.verify().ok
+    assert season.verify().met == pytest.approx(season.met)
+
+
+class _Table(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.rows: list[list[str]] = []
+
+    def handle_starttag(self, tag: str, attrs: object) -> None:
+        if tag == "tr":
+            self.rows.append([])
+        elif tag in ("th", "td"):
+            self.rows[-1].append("")
+
+    def handle_data(self, data: str) -> None:
+        if self.rows:
+            self.rows[-1][-1] += data
+
+
+def test_its_table_tells_the_first_batches_and_how_many_more(folder: Path) -> None:
+    season = dryline.load(folder)
+    first = min(season.plan.batches, key=lambda b: (b.transplant, b.id))
+    table = _Table()
+    table.feed(season._repr_html_())
+    assert len(table.rows) == 1 + min(len(season.plan.batches), 20)
+    row = dict(zip(table.rows[0], table.rows[1], strict=True))
+    assert (row["crop"], row["tier"], row["sow"]) == (first.crop, str(first.tier), str(first.sow))
+    assert row["mass"].endswith(("oz", "lb"))  # the balcony's units
+    many = replace(season.plan, batches=season.plan.batches * 30)
+    table = _Table()
+    table.feed(replace(season, plan=many)._repr_html_())
+    assert len(table.rows) == 21
+    left = 30 * len(season.plan.batches) - 20
+    assert f"{left} more in batches()" in replace(season, plan=many)._repr_html_()
+    odd = replace(season.plan, batches=(replace(first, column="<b>A</b>"),))
+    assert "<b>" not in replace(season, plan=odd)._repr_html_()
+
+
+def test_saved_and_loaded_it_is_the_same_and_a_second_plan_counts_on(
+    folder: Path, tmp_path: Path
+) -> None:
+    season = dryline.load(folder)
+    place = season.save(tmp_path / "copy")
+    assert read_plan_dir(place)[1] == season.plan
+    assert (place / "calendar.txt").is_file()
+    assert (place / "inputs").is_dir()
+    season.save(place)  # the same plan again keeps its number
+    assert read_plan(place).number == season.plan.number
+    other = replace(season, plan=replace(season.plan, seed=season.plan.seed + 1))
+    other.save(place)
+    assert read_plan(place).number == max(season.plan.number, 1) + 1
+
+
+def test_a_folder_with_a_log_or_with_something_else_is_refused(
+    folder: Path, tmp_path: Path
+) -> None:
+    season = dryline.load(folder)
+    batch, day = standing(folder)
+    taken = season.save(tmp_path / "taken")
+    (taken / "log.csv").write_text(f"{HEADER}\n{day},failed,{batch.column},{batch.tier},,,,x\n")
+    other = tmp_path / "other"
+    other.mkdir()
+    (other / "poem.txt").write_text("roses")
+    for place in (taken, other):
+        with pytest.raises(dryline.BadInput):
+            season.save(place)
+    assert sorted(p.name for p in other.iterdir()) == ["poem.txt"]
+    assert not list(taken.glob(f"{BEFORE}*"))
+
+
+@pytest.mark.parametrize("saved", [False, True])
+@pytest.mark.parametrize("kind", ["text", "date", "time"])
+def test_planned_again_from_a_log_it_brings_log_and_changes_along(
+    folder: Path, tmp_path: Path, saved: bool, kind: str
+) -> None:
+    season = dryline.load(folder)
+    batch, day = standing(folder)
+    log = tmp_path / "log.csv"
+    log.write_text(f"{HEADER}\n{day},failed,{batch.column},{batch.tier},,,,cracked\n")
+    on = {"text": str(day), "date": day, "time": datetime(day.year, day.month, day.day, 7)}[kind]
+    later = dryline.replan(folder if saved else season, log, on, time_limit=0.5, workers=1)
+    assert later.plan.as_of == day
+    assert type(later.plan.as_of) is date
+    assert later.verify().ok
+    assert any(batch.id in line for line in later.changes)
+    place = later.save(tmp_path / "later")
+    assert (place / "log.csv").read_bytes() == log.read_bytes()
+    assert {"changes.txt", "changes.json", "calendar.txt"} <= {p.name for p in place.iterdir()}
+    again = dryline.load(place)
+    assert again.plan == later.plan
+    on = day.fromordinal(day.toordinal() + 1)
+    assert dryline.replan(again, log, on, time_limit=0.5, workers=1).verify().ok
+
+
+def test_all_faults_of_parameters_at_once(folder: Path) -> None:
+    with pytest.raises(dryline.BadInput) as told:
+        dryline.plan(BALCONY, time_limit=float("nan"), gap=-0.1, seed=1.5, workers=0, risk=5,
+                     past=None)  # fmt: skip
+    assert [f.path for f in told.value.faults] == ["time_limit", "gap", "seed", "workers", "risk"]
+    with pytest.raises(dryline.BadInput) as told:
+        dryline.plan(BALCONY, past="years.csv")
+    assert [f.path for f in told.value.faults] == ["past"]
+    with pytest.raises(dryline.BadInput) as told:
+        dryline.replan(folder, "log.csv", "tomorrow", freeze=-1, time_limit=0)
+    assert [f.path for f in told.value.faults] == ["on", "freeze", "time_limit"]
+    with pytest.raises(dryline.BadInput) as told:
+        dryline.plan(folder / "no-garden.yaml", time_limit=1)
+    assert "no-garden.yaml" in str(told.value)
+    for call in (lambda: dryline.load(folder / "nowhere"),
+                 lambda: dryline.replan(folder, folder / "no-log.csv", "2027-05-01")):  # fmt: skip
+        with pytest.raises(dryline.BadInput):
+            call()
