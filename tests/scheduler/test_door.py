@@ -213,3 +213,14 @@ def test_all_faults_of_parameters_at_once(folder: Path) -> None:
                  lambda: dryline.replan(folder, folder / "no-log.csv", "2027-05-01")):  # fmt: skip
         with pytest.raises(dryline.BadInput):
             call()
+
+
+def test_the_list_of_changes_is_of_the_version_that_is_built() -> None:
+    import tomllib
+
+    version = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]["version"]
+    lines = (ROOT / "scheduler" / "CHANGELOG.md").read_text("utf-8").splitlines()
+    newest = next(line for line in lines if line.startswith("## "))
+    assert newest.startswith(f"## {version},")
+    groups = [line[4:] for line in lines if line.startswith("### ")]
+    assert groups[:5] == ["Plans", "Promises", "Paper", "Files", "Speed"]
