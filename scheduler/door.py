@@ -123,7 +123,8 @@ class Season:
         Raises
         ------
         BadInput
-            The folder holds something else, or a plan of which a log tells something.
+            The folder holds something else, or a plan of which a log tells something; or the
+            garden comes from no file.
         OSError
             It could not be written; the folder holds what it held before.
         """
@@ -132,6 +133,7 @@ class Season:
         from scheduler.outputs.files import calendar_files
 
         folder = Path(folder)
+        self._refuse_without_file()
         refuse_other_folders(folder)
         if self._log is None or self._log.resolve() != (folder / LOG_FILE).resolve():
             refuse_logged(folder)
@@ -147,6 +149,12 @@ class Season:
             copy_log(self._log, folder / LOG_FILE)
         write_plan_dir(folder, plan, self._sources, made)
         return folder
+
+    def _refuse_without_file(self) -> None:
+        """Raise BadInput for the season of a garden that comes from no file."""
+        if not self._sources:
+            raise BadInput([_fault("season", self, "one of a garden.yaml: write what was changed "
+                                   "into one, and plan that")])  # fmt: skip
 
     def __str__(self) -> str:
         """A dozen lines: what the plan is worth."""
@@ -176,6 +184,8 @@ class Season:
                          mass(b.grams, self.garden.units)))  # fmt: skip
         more = len(self.plan.batches) - len(rows)
         caption = repr(self)[len("<Season ") : -1]
+        if self.garden.invented:
+            caption += "; an invented garden"
         if more > 0:
             caption += f"; {more} more in batches()"
         body = "".join(f"<tr>{_cells('td', row)}</tr>" for row in rows)
@@ -188,7 +198,7 @@ def _cells(kind: str, values: tuple[Any, ...]) -> str:
 
 
 def plan(
-    garden: str | Path,
+    garden: Garden | str | Path,
     *,
     time_limit: float = 60.0,
     gap: float = 0.01,
@@ -203,7 +213,8 @@ def plan(
 
     Parameters
     ----------
-    garden : path of a garden.yaml.
+    garden : path of a garden.yaml; or a garden, to try what a change would bring
+        (``dataclasses.replace``). That is not checked as a file is, and its season cannot be saved.
     time_limit : seconds to search [s], 0.1 to 86400; reading and checking come on top.
     gap : share of the produce that may stay unproven [0..1].
     seed : random seed.
@@ -225,6 +236,8 @@ def plan(
     faults = []
     if past is not None and risk is None:
         faults.append(_fault("past", past, "a risk beside it"))
+    if past is not None and isinstance(garden, Garden):
+        faults.append(_fault("past", past, "the path of a garden.yaml beside it, not a garden"))
     settings = _settings(faults, time_limit, gap, seed, workers, risk)
     with ctrl_c() as stop:
         within = None if risk is None else Within(risk, past)
@@ -309,6 +322,7 @@ def _folder_of(season: Season | str | Path) -> Iterator[tuple[Path, Season]]:
     if not isinstance(season, Season):
         yield Path(season), load(season)
         return
+    season._refuse_without_file()
     with tempfile.TemporaryDirectory() as name:
         write_plan_dir(name, season.plan, season._sources)
         yield Path(name), season

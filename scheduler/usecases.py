@@ -56,7 +56,7 @@ class Planned:
 
 
 def plan_season(
-    garden_file: str | Path,
+    garden_file: str | Path | Garden,
     settings: Settings,
     within: Within | None = None,
     report: Report | None = None,
@@ -65,7 +65,8 @@ def plan_season(
 ) -> Planned:
     """Load a garden, search, mix the fills, check every rule; refuse a plan that gives nothing.
 
-    ``number`` is the plan's.
+    ``number`` is the plan's. A `Garden` instead of a file is planned as it is: its plan has no
+    sources, and past weather is not for it, as only a file tells whether the site is coastal.
 
     Raises
     ------
@@ -80,7 +81,8 @@ def plan_season(
     """
     from scheduler.base.faults import NoPlan
     from scheduler.garden.file import load_garden
-    from scheduler.garden.season_weather import weather_of
+    from scheduler.garden.model import Garden
+    from scheduler.garden.season_weather import weather_in_hand, weather_of
     from scheduler.mix.fills import with_solution
     from scheduler.risk.limit import RiskLimit
     from scheduler.schedule.masses import Standing
@@ -90,12 +92,15 @@ def plan_season(
 
     parts = Parts(report)
     with parts.part(READING):
-        garden = load_garden(garden_file)
-        limit = None
+        past, limit = None if within is None else within.past, None
+        file = None if isinstance(garden_file, Garden) else garden_file
+        garden = garden_file if isinstance(garden_file, Garden) else load_garden(garden_file)
+        if file is None and past is not None:
+            raise ValueError("past weather goes with the file of a garden only")
         if within is not None:
-            limit = RiskLimit(garden, within.most, settings.seed, within.past, garden_file)
-        sources = sources_of(garden, garden_file, None if within is None else within.past)
-        weather = weather_of(garden_file)
+            limit = RiskLimit(garden, within.most, settings.seed, past, file or "")
+        sources = {} if file is None else sources_of(garden, file, past)
+        weather = weather_in_hand(garden) if file is None else weather_of(file)
     try:
         season = solve(garden, settings, report, stop, limit)
     except NoPlan:

@@ -11,6 +11,7 @@ import pandas as pd
 from crops.climate import weather
 from scheduler.base.yaml_lines import decode, read_document
 from scheduler.garden import climate_file
+from scheduler.garden.model import Garden
 from scheduler.garden.shape import read_sections
 
 # Daily frame (as `garden.model.Site.weather`) from a first day to 120 days past a last one;
@@ -34,5 +35,16 @@ def weather_of(garden_file: str | Path) -> WeatherOf:
             return None
         rows, _ = climate_file.daily_rows(frame, first, last)
         return None if rows is None else weather(rows, site.latitude, site.elevation, site.coastal)
+
+    return between
+
+
+def weather_in_hand(garden: Garden) -> WeatherOf:
+    """Weather as far as a garden that comes from no file has it."""
+    frame = garden.site.weather
+
+    def between(first: date, last: date) -> pd.DataFrame | None:
+        there = frame.index[0].date() <= first and last <= frame.index[-1].date()
+        return frame.loc[pd.Timestamp(first) :] if there else None
 
     return between

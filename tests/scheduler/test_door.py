@@ -128,6 +128,7 @@ def test_its_table_tells_the_first_batches_and_how_many_more(folder: Path) -> No
     assert len(table.rows) == 1 + min(len(season.plan.batches), 20)
     row = dict(zip(table.rows[0], table.rows[1], strict=True))
     assert (row["crop"], row["tier"], row["sow"]) == (first.crop, str(first.tier), str(first.sow))
+    assert "an invented garden" in season._repr_html_()
     assert row["mass"].endswith(("oz", "lb"))  # the balcony's units
     many = replace(season.plan, batches=season.plan.batches * 30)
     table = _Table()
@@ -195,6 +196,43 @@ def test_planned_again_from_a_log_it_brings_log_and_changes_along(
     assert dryline.replan(again, log, on, time_limit=0.5, workers=1).verify().ok
 
 
+def test_a_garden_in_hand_is_planned_as_its_file_is_but_not_saved(tmp_path: Path) -> None:
+    """Both searches prove the balcony: the same produce; with no cells nothing can grow."""
+    of_file = dryline.plan(BALCONY, time_limit=60, workers=1)
+    garden = of_file.garden
+    in_hand = dryline.plan(garden, time_limit=60, workers=1)
+    assert (of_file.plan.status, in_hand.plan.status) == ("proven", "proven")
+    assert in_hand.met == of_file.met
+    assert in_hand.verify().ok
+    for refused in (lambda: in_hand.save(tmp_path / "new"),
+                    lambda: dryline.replan(in_hand, tmp_path / "log.csv", "2027-05-01"),
+                    lambda: dryline.plan(garden, risk=0.1, past="years.csv")):  # fmt: skip
+        with pytest.raises(dryline.BadInput):
+            refused()
+    assert not (tmp_path / "new").exists()
+    with pytest.raises(dryline.NoPlan) as told:
+        dryline.plan(replace(garden, nursery=replace(garden.nursery, cells=0)), time_limit=2)
+    assert "nursery" in str(told.value)
+
+
+def test_weather_in_hand_goes_as_far_as_it_is_known() -> None:
+    from scheduler.garden.file import load_garden
+    from scheduler.garden.season_weather import weather_in_hand
+
+    garden = load_garden(BALCONY)
+    frame, of = garden.site.weather, weather_in_hand(garden)
+    first, last = frame.index[0].date(), frame.index[-1].date()
+    whole = of(first, last)
+    assert whole is not None
+    assert whole.equals(frame)
+    assert of(first, date.fromordinal(last.toordinal() + 1)) is None
+    assert of(date.fromordinal(first.toordinal() - 1), last) is None
+    third = date.fromordinal(first.toordinal() + 2)
+    later = of(third, last)
+    assert later is not None
+    assert later.index[0].date() == third
+
+
 def test_all_faults_of_parameters_at_once(folder: Path) -> None:
     with pytest.raises(dryline.BadInput) as told:
         dryline.plan(BALCONY, time_limit=float("nan"), gap=-0.1, seed=1.5, workers=0, risk=5,
@@ -209,6 +247,9 @@ def test_all_faults_of_parameters_at_once(folder: Path) -> None:
     with pytest.raises(dryline.BadInput) as told:
         dryline.plan(folder / "no-garden.yaml", time_limit=1)
     assert "no-garden.yaml" in str(told.value)
+    with pytest.raises(dryline.BadInput) as told:
+        dryline.plan(BALCONY, time_limit=1, risk=0.1, past=folder / "no-years.csv")
+    assert "no-years.csv" in str(told.value)
     for call in (lambda: dryline.load(folder / "nowhere"),
                  lambda: dryline.replan(folder, folder / "no-log.csv", "2027-05-01")):  # fmt: skip
         with pytest.raises(dryline.BadInput):
