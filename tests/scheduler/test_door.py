@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import doctest
+import errno
 import importlib
 import inspect
 import subprocess
@@ -13,7 +14,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
-from cut_off import lay
+from cut_off import KILL, lay, sweep
 from season_case import season_files, standing
 
 import scheduler as dryline
@@ -153,6 +154,30 @@ def test_saved_and_loaded_it_is_the_same_and_a_second_plan_counts_on(
     other = replace(season, plan=replace(season.plan, seed=season.plan.seed + 1))
     other.save(place)
     assert read_plan(place).number == max(season.plan.number, 1) + 1
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("fault", [KILL, errno.ENOSPC], ids=["killed", "disk full"])
+def test_cut_off_at_any_write_a_folder_holds_the_old_plan_or_the_new(
+    folder: Path, tmp_path: Path, fault: int
+) -> None:
+    season = dryline.load(folder)
+    batch, day = standing(folder)
+    log = tmp_path / "log.csv"
+    log.write_text(f"{HEADER}\n{day},failed,{batch.column},{batch.tier},,,,cracked\n")
+    later = dryline.replan(season, log, day, time_limit=0.5, workers=1)
+    root = tmp_path / "root"
+    season.save(root / "season")
+    cuts = sweep(lambda: later.save(root / "season"), root, fault)
+    assert len(cuts) > 10
+    found = set()
+    for number, cut in enumerate(cuts):
+        place = tmp_path / "look" / str(number)
+        lay(place, cut.tree)
+        plan = dryline.load(place / "season").plan
+        assert plan in (season.plan, later.plan), cut.event
+        found.add(plan == later.plan)
+    assert found == {False, True}  # the first cuts leave the old plan, the last one the new
 
 
 def test_a_folder_with_a_log_or_with_something_else_is_refused(
