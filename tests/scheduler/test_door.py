@@ -281,6 +281,25 @@ def test_all_faults_of_parameters_at_once(folder: Path) -> None:
             call()
 
 
+def test_versions_are_told_where_nothing_is_installed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Run from its source alone, dryline has no version on record; a plan is made all the same."""
+    from importlib.metadata import PackageNotFoundError
+
+    from scheduler.solvers import cp_sat
+
+    known = cp_sat.version
+
+    def version(name: str) -> str:
+        if name == "dryline":
+            raise PackageNotFoundError(name)
+        return known(name)
+
+    monkeypatch.setattr(cp_sat, "version", version)
+    told = cp_sat.versions()
+    assert told.pop("dryline") == "not installed"
+    assert told == {name: known(name) for name in cp_sat.MADE_WITH[1:]}
+
+
 def test_the_list_of_changes_is_of_the_version_that_is_built() -> None:
     import tomllib
 
