@@ -8,6 +8,7 @@ the same everywhere. Nothing here writes a file.
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -86,9 +87,10 @@ def plan_season(
     from scheduler.mix.fills import with_solution
     from scheduler.risk.limit import RiskLimit
     from scheduler.schedule.masses import Standing
+    from scheduler.search.lighter import lighter
     from scheduler.search.solve import solve
     from scheduler.shortfall.no_plan import explained, refuse_empty
-    from scheduler.solvers.cp_sat import CHECKING, READING, Parts
+    from scheduler.solvers.cp_sat import CHECKING, READING, SEARCH, Parts
 
     parts = Parts(report)
     with parts.part(READING):
@@ -108,7 +110,10 @@ def plan_season(
             raise
         raise NoPlan("\n".join(explained(garden, weather, stop=stop))) from None
     parts.seconds |= season.seconds
-    plan = season.plan
+    began = time.monotonic()
+    left = settings.time_limit - sum(season.seconds.values())
+    plan = lighter(garden, season, settings, min(left, settings.time_limit / 3), stop, limit)
+    parts.seconds[SEARCH] += time.monotonic() - began
     with parts.part(CHECKING):
         refuse_empty(garden, plan, weather, limit, stop)
         plan = with_solution(garden, plan)

@@ -21,6 +21,7 @@ from scheduler.schedule.problem import pooled
 from scheduler.search import solve as solving
 from scheduler.search.by_hand import ByHand
 from scheduler.search.lifting import NEARLY_FULL, Order, lifts_least
+from scheduler.search.lighter import lighter
 from scheduler.search.solve import make_plan, solve
 from scheduler.search.tidy import cleared_soon
 from scheduler.solvers.cp_sat import Settings
@@ -182,6 +183,29 @@ def test_a_higher_limit_lifts_no_more(balconies: dict[float, tuple[Garden, Plan]
     for g, plan in balconies.values():
         assert verify(g, plan).ok
         nothing_waits(g, plan)
+
+
+@pytest.mark.slow
+def test_the_solver_is_asked_for_lighter_vessels_too() -> None:
+    """The balcony, by a seed after which the changes tried leave a heavier vessel: what comes out is
+    worth the same, lifts no heavier vessel and no more, at 30 lb as at 25 lb, and keeps every rule."""
+    g, *_ = example("balcony")
+    found = {}
+    for pounds in (30.0, 25.0):
+        limited = replace(g, limits=replace(g.limits, lift_kg=pounds * POUND))
+        settings = replace(STEADY, seed=1, deterministic=0.3)
+        season = solve(limited, settings)
+        plan = lighter(limited, season, settings, 60.0)
+        before, after = (Standing(limited, p).lifted(p) for p in (season.plan, plan))
+        assert after.kg <= before.kg
+        assert after.heaviest_kg <= before.heaviest_kg
+        assert [s.value for s in plan.stages[:2]] == [s.value for s in season.plan.stages[:2]]
+        assert [s.bound for s in plan.stages] == [s.bound for s in season.plan.stages]
+        assert verify(limited, plan).ok
+        assert plan.by_hand == season.plan.by_hand
+        found[pounds] = before, after
+    assert found[30.0][1].kg <= found[25.0][1].kg + 1e-6
+    assert any(after.kg < before.kg for before, after in found.values())
 
 
 def test_a_plan_is_tidied_whatever_its_size(monkeypatch: pytest.MonkeyPatch) -> None:
