@@ -83,11 +83,12 @@ def test_less_is_asked_for(
 ) -> None:
     """What was planned and exceeds the new limit is dropped, and the reason says so."""
     before = chances(again(season, tmp_path / "a", capsys), capsys)
-    assert max(before.values()) > 0.002
-    target = again(season, tmp_path / "b", capsys, "--risk", "0.2%")
-    assert max(chances(target, capsys).values()) <= 0.002
-    assert read_plan(target).risk == RiskTaken(0.002, 3, 1000)
-    assert "of weather years, at most 0.2%" in (target / "changes.txt").read_text()
+    # Chances are told in thousandths: what is planned may run dry in one year of them, or in more.
+    assert max(before.values()) >= 0.001
+    target = again(season, tmp_path / "b", capsys, "--risk", "0.05%")
+    assert max(chances(target, capsys).values()) <= 0.0005
+    assert read_plan(target).risk == RiskTaken(0.0005, 3, 1000)
+    assert "of weather years, at most 0.1%" in (target / "changes.txt").read_text()
 
 
 def test_no_limit_is_asked_for(
