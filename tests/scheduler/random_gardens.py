@@ -5,7 +5,7 @@ many of these little can grow, and in some nothing. Crops are quick (a seedling 
 head in 6 to 14), so that two to six weeks hold several batches. One constant or changing weather.
 
 `PROFILE` is a hypothesis profile, chosen by the environment variable ``DRYLINE_GARDENS``: ``fast``
-(the same 100 gardens each time: the default), ``ci`` (the same 500: the default where ``CI`` is
+(the same 60 gardens each time: the default), ``ci`` (the same 500: the default where ``CI`` is
 set) or ``by-hand`` (10,000, other ones each time).
 """
 
@@ -24,11 +24,12 @@ from crops.crop import Crop
 from crops.vessel import Vessel
 from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Rest, Season, Span, Tier
 
-settings.register_profile("fast", max_examples=100, derandomize=True)
+settings.register_profile("fast", max_examples=60, derandomize=True)
 settings.register_profile("ci", max_examples=500, derandomize=True)
 settings.register_profile("by-hand", max_examples=10_000, derandomize=False, print_blob=True)
+NAME = os.environ.get("DRYLINE_GARDENS", "ci" if os.environ.get("CI") else "fast")
 PROFILE = settings(
-    settings.get_profile(os.environ.get("DRYLINE_GARDENS", "ci" if os.environ.get("CI") else "fast")),
+    settings.get_profile(NAME),
     deadline=None, database=None, suppress_health_check=list(HealthCheck),
 )  # fmt: skip
 

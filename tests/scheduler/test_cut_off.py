@@ -243,6 +243,7 @@ SAYS = {DISK_FULL: "No space left on device", READ_ONLY: "Read-only file system"
         FORBIDDEN: "Permission denied"}  # fmt: skip
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "fault"), [
     *[(name, DISK_FULL) for name in WRITES],
     *[(name, READ_ONLY) for name in ("plan", "replace", "log", "calendar", "start")],

@@ -121,6 +121,7 @@ def test_the_balcony_gets_better_stage_by_stage() -> None:
     assert reached[0] > value_of(problem, True, first, ByHand(problem).run())
 
 
+@pytest.mark.slow
 @settings(max_examples=3, deadline=None, derandomize=True,
           suppress_health_check=list(HealthCheck))  # fmt: skip
 @given(gardens())
@@ -150,6 +151,7 @@ def test_a_few_columns_at_a_time(lift: float | None, monkeypatch: pytest.MonkeyP
     assert set(seen) == {2}
 
 
+@pytest.mark.slow
 @settings(max_examples=4, deadline=None, derandomize=True,
           suppress_health_check=list(HealthCheck))  # fmt: skip
 @given(gardens())

@@ -114,6 +114,7 @@ def first_stage(g: Garden) -> Plan:
     return solve(g, Settings(time_limit=60, gap=0.0, workers=2), report, stop).plan
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", GARDENS)
 def test_same_optimum_as_an_outside_program(name: str) -> None:
     g = GARDENS[name]()

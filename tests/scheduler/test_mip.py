@@ -94,6 +94,7 @@ def test_a_race_ends_with_the_first_that_is_through() -> None:
     assert found.values is not None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("how", [solve_mip, race])
 def test_it_can_be_stopped(how: Callable[..., Mip]) -> None:
     _, cand, problem = example("courtyard")
@@ -135,6 +136,7 @@ def balcony() -> tuple[cp_model.CpModel, int]:
     return built.model, found.value
 
 
+@pytest.mark.slow
 def test_a_bound_without_branching() -> None:
     """The balcony's 52 weeks: long over when branching is not, and tighter than the linear bound.
 

@@ -160,6 +160,7 @@ OUTSIDE: dict[str, tuple[Garden, tuple[str, ...]]] = {
 }  # fmt: skip
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", OUTSIDE)
 def test_another_program_finds_the_same(name: str) -> None:
     """SciPy's HiGHS on a model of its own: the best of the garden as it is and of the eased one."""

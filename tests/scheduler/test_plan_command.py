@@ -228,6 +228,7 @@ def test_the_first_interrupt_keeps_the_plan_the_second_gives_up() -> None:
     assert signal.getsignal(signal.SIGINT) is before
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(os.name == "nt", reason="signals differ there")
 def test_ctrl_c_writes_the_best_so_far(tmp_path: Path) -> None:
     """The courtyard, a long search, interrupted at its first line of progress."""

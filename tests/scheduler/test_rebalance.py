@@ -322,6 +322,7 @@ def test_a_known_failure_keeps_its_day_of_cleaning():
     assert [bare(b) for b in again.plan.batches] == [bare(b) for b in first.plan.batches]
 
 
+@pytest.mark.slow
 def test_nothing_is_sown_beside_seedlings_that_take_more_cells_than_there_are():
     # Day 15: chard sown late on day 8 (7 cells, fit on day 18), b003 (4 cells, until day 20) and
     # b004 (4, until 24): 15 cells of 12. More lettuce is wished than can be met, so that sowing at

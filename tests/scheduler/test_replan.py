@@ -61,6 +61,7 @@ def real(within: Garden, carried: Carried, found: object) -> dict[str, float]:
     }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", LOGS)
 def test_no_way_to_go_on_beats_a_bound(name: str) -> None:
     """Bounds for a poor way to go on hold for the better ones as well: kept, by hand, searched."""

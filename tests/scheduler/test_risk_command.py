@@ -46,6 +46,7 @@ def replayed(capsys: pytest.CaptureFixture[str], *arguments: object) -> Any:
     return json.loads(out)
 
 
+@pytest.mark.slow
 def test_no_batch_of_a_plan_within_a_risk_exceeds_it(
     planned: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -48,6 +48,7 @@ def changed(file: Path, old: str, new: str) -> Path:
     return file
 
 
+@pytest.mark.slow
 def test_a_plan_points_to_it_and_its_folder_is_enough(
     run: Run, balcony: Path, tmp_path: Path
 ) -> None:

@@ -22,6 +22,7 @@ from scheduler.search.solve import access_matters, solve, status
 from scheduler.solvers.cp_sat import Progress, Settings
 
 
+@pytest.mark.slow
 @settings(max_examples=6, deadline=None, derandomize=True,
           suppress_health_check=list(HealthCheck))  # fmt: skip
 @given(gardens())

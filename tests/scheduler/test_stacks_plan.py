@@ -78,6 +78,7 @@ def untimed(plan: Plan) -> Plan:
     return replace(plan, stages=tuple(replace(s, seconds=0.0) for s in plan.stages))
 
 
+@pytest.mark.slow
 @few(16)
 @given(st.one_of(small_gardens(), gardens()))
 def test_every_plan_is_sound_and_no_better_than_the_best(g: Garden) -> None:

@@ -174,6 +174,7 @@ def balconies() -> dict[float, tuple[Garden, Plan]]:
     return out
 
 
+@pytest.mark.slow
 def test_a_higher_limit_lifts_no_more(balconies: dict[float, tuple[Garden, Plan]]) -> None:
     (more, loose), (less, tight) = balconies[30.0], balconies[25.0]
     assert [s.value for s in loose.stages[:2]] == [s.value for s in tight.stages[:2]]
@@ -224,6 +225,7 @@ def test_a_plan_is_tidied_whatever_its_size(monkeypatch: pytest.MonkeyPatch) -> 
     assert day(0) == g.season.start
 
 
+@pytest.mark.slow
 def test_what_is_said_to_be_lifted_is_weighed_again(
     balconies: dict[float, tuple[Garden, Plan]],
 ) -> None:
@@ -241,6 +243,7 @@ def test_what_is_said_to_be_lifted_is_weighed_again(
         assert [(b.rule, b.witnesses) for b in broken] == [("claims", ("lifted",))]
 
 
+@pytest.mark.slow
 def test_in_a_season_under_way_only_what_is_to_come_is_lifted(
     balconies: dict[float, tuple[Garden, Plan]],
 ) -> None:
@@ -258,6 +261,7 @@ def test_in_a_season_under_way_only_what_is_to_come_is_lifted(
     assert "claims" not in {b.rule for b in verify(g, replace(after, lifted=left)).broken}
 
 
+@pytest.mark.slow
 def test_the_summary_says_it_in_the_growers_units(
     balconies: dict[float, tuple[Garden, Plan]],
 ) -> None:
