@@ -1,4 +1,4 @@
-"""``dryline pictures DIR``: season, levels, nursery, produce and sowing windows as images."""
+"""``dryline pictures DIR``: season, levels, nursery, produce, work and sowing windows as images."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def command(
     units: str | None,
     as_json: bool,
 ) -> int:
-    """Draw the plan in DIR: season overview, level in each tier, nursery, produce, windows.
+    """Draw the plan in DIR: season overview, levels, nursery, produce, work, windows.
 
     Files are named after what they show, such as season.png; further sheets of a large garden
     season-2.png, season-3.png and so on. Needs the extra: pip install 'dryline[plots]'.
