@@ -42,9 +42,9 @@ def lighter(
     seconds : that there are; keep : as in `solve`.
     """
     plan, until = season.plan, time.monotonic() + seconds
-    lifted = Standing(garden, plan).lifted(plan)
     if by_tier_size(season.cand) > SMALL:
         return plan
+    lifted = Standing(garden, plan).lifted(plan)
     for _ in range(TRIES):
         left = min(until - time.monotonic(), SECONDS)
         if left < 1.0 or not _can_be_less(garden, lifted) or (stop is not None and stop.is_set()):
