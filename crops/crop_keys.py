@@ -40,9 +40,18 @@ class Key:
     default: float | tuple[float, ...] | None = None
 
 
-def _key(section: str, name: str, unit: str, low: float, high: float, meaning: str,
-         *, kind: str = "quantity", optional: bool = False,
-         default: float | tuple[float, ...] | None = None) -> Key:  # fmt: skip
+def _key(
+    section: str,
+    name: str,
+    unit: str,
+    low: float,
+    high: float,
+    meaning: str,
+    *,
+    kind: str = "quantity",
+    optional: bool = False,
+    default: float | tuple[float, ...] | None = None,
+) -> Key:
     return Key(name, section, kind, unit, low, high, meaning, optional, default)
 
 
@@ -53,8 +62,15 @@ _ALL = (
     _key("identity", "family", "", 0, 0, "botanical family", kind="text"),
     _key("nursery", "germination", "", 0.05, 1, "seeds that give a seedling"),
     _key("nursery", "seeds_per_cell", "", 1, 50, "seeds sown in one cell", kind="count"),
-    _key("nursery", "emergence", "day", 0.5, 120, "sowing to emergence by temperature",
-         kind="emergence"),
+    _key(
+        "nursery",
+        "emergence",
+        "day",
+        0.5,
+        120,
+        "sowing to emergence by temperature",
+        kind="emergence",
+    ),
     _key("nursery", "nursery_days", "day", 3, 120, "sowing to transplanting"),
     _key("nursery", "nursery_temperature", "degC", 0, 45, "temperature those days hold at"),
     _key("nursery", "nursery_wait", "day", 0, 60, "a seedling may wait for its tier"),
@@ -77,21 +93,53 @@ _ALL = (
     _key("harvest", "hold", "day", 0, 90, "a ready crop stays good in place"),
     _key("harvest", "cuts", "", 1, 20, "picks of one batch; 1 for heads", kind="count"),
     _key("harvest", "cut_interval", "day", 0, 60, "from one cut to the next", default=0.0),
-    _key("harvest", "cut_shares", "", 0, 1, "share of the fresh mass at each cut",
-         kind="shares", default=(1.0,)),
+    _key(
+        "harvest",
+        "cut_shares",
+        "",
+        0,
+        1,
+        "share of the fresh mass at each cut",
+        kind="shares",
+        default=(1.0,),
+    ),
     _key("harvest", "after_cut", "", 0, 1, "share of the demand left between cuts", default=1.0),
-    _key("harvest", "support_mass", "g", 1, 5000, "mass at which a head needs support",
-         optional=True),
+    _key(
+        "harvest", "support_mass", "g", 1, 5000, "mass at which a head needs support", optional=True
+    ),
     _key("storage", "storage_life", "day", 0, 365, "keeps after the pick"),
     _key("storage", "storage_temperature", "degC", -2, 30, "temperature it keeps at"),
-    _key("bolting", "bolt_heat", "degC", 10, 50, "weekly mean of the daily maxima above which "
-         "a day counts", optional=True),
-    _key("bolting", "bolt_daylength", "hour", 8, 24, "day length above which a day counts",
-         optional=True),
-    _key("bolting", "bolt_both", "", 0, 1, "heat and long days are both needed", kind="flag",
-         default=0.0),
-    _key("bolting", "bolt_days", "day", 0, 365, "such days it stands before it is lost",
-         default=0.0),
+    _key(
+        "bolting",
+        "bolt_heat",
+        "degC",
+        10,
+        50,
+        "weekly mean of the daily maxima above which a day counts",
+        optional=True,
+    ),
+    _key(
+        "bolting",
+        "bolt_daylength",
+        "hour",
+        8,
+        24,
+        "day length above which a day counts",
+        optional=True,
+    ),
+    _key(
+        "bolting",
+        "bolt_both",
+        "",
+        0,
+        1,
+        "heat and long days are both needed",
+        kind="flag",
+        default=0.0,
+    ),
+    _key(
+        "bolting", "bolt_days", "day", 0, 365, "such days it stands before it is lost", default=0.0
+    ),
     _key("solution", "ec_low", "mS/cm", 0, 10, "weakest solution"),
     _key("solution", "ec_high", "mS/cm", 0, 10, "strongest solution"),
     _key("solution", "ph_low", "", 3, 10, "lowest pH"),
@@ -101,11 +149,25 @@ _ALL = (
     _key("solution", "uptake_k", "mg/L", 0, 1000, "potassium taken up per litre drunk"),
     _key("solution", "uptake_ca", "mg/L", 0, 1000, "calcium taken up per litre drunk"),
     _key("solution", "uptake_mg", "mg/L", 0, 1000, "magnesium taken up per litre drunk"),
-    _key("solution", "salt_threshold", "mS/cm", 0, 20, "EC of a soil extract up to which salt "
-         "costs nothing", default=1.3),
-    _key("solution", "salt_slope", "", 0, 1, "share of the yield that each further mS/cm costs",
-         default=0.13),
-)  # fmt: skip
+    _key(
+        "solution",
+        "salt_threshold",
+        "mS/cm",
+        0,
+        20,
+        "EC of a soil extract up to which salt costs nothing",
+        default=1.3,
+    ),
+    _key(
+        "solution",
+        "salt_slope",
+        "",
+        0,
+        1,
+        "share of the yield that each further mS/cm costs",
+        default=0.13,
+    ),
+)
 
 KEYS: dict[str, Key] = {key.name: key for key in _ALL}
 SECTIONS: tuple[str, ...] = tuple(dict.fromkeys(key.section for key in _ALL))

@@ -206,8 +206,12 @@ def _emergence(key: Key, raw: Any) -> tuple[tuple[float, float], ...]:
     out = []
     for temperature, days in raw.items():
         try:
-            out.append((_number(key, temperature, "degC", low, high),
-                        _number(key, days, "day", key.low, key.high)))  # fmt: skip
+            out.append(
+                (
+                    _number(key, temperature, "degC", low, high),
+                    _number(key, days, "day", key.low, key.high),
+                )
+            )
         except Refused as error:
             raise Refused(error.value, error.expected, f".{temperature}") from None
     return tuple(out)

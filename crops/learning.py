@@ -109,9 +109,15 @@ def estimate(prior: Prior, factors: Sequence[float], level: float = INTERVAL) ->
     t = float(stdtrit(v, 0.5 + level / 2))
     half, single = t * math.sqrt(s2 / k), t * math.sqrt(s2 * (1 + 1 / k))
     return Estimate(
-        n, math.exp(mean), math.exp(centre), math.exp(centre - half), math.exp(centre + half),
-        n / k, math.exp(centre - single), math.exp(centre + single),
-    )  # fmt: skip
+        n,
+        math.exp(mean),
+        math.exp(centre),
+        math.exp(centre - half),
+        math.exp(centre + half),
+        n / k,
+        math.exp(centre - single),
+        math.exp(centre + single),
+    )
 
 
 def believable(factor: float | None) -> bool:

@@ -29,8 +29,9 @@ def plain(text: str) -> str:
 
 def is_plain(text: str) -> bool:
     """Whether a text holds no character that steers; line ends and tabs between words do not."""
-    return all(c in _JOINERS or unicodedata.category(c) not in _STEERING or c in "\t\r\n"
-               for c in text)  # fmt: skip
+    return all(
+        c in _JOINERS or unicodedata.category(c) not in _STEERING or c in "\t\r\n" for c in text
+    )
 
 
 def same_name(name: str) -> str:

@@ -44,11 +44,15 @@ class Vessel:
         if self.shape not in ("round", "rectangular", "table"):
             raise ValueError(f"shape is {self.shape!r}; expected round, rectangular or table")
         if not 0 < self.fill_l <= self.capacity_l * (1 + 1e-9):
-            raise ValueError(f"fill of {self.fill_l:g} L; expected above 0 and at most "
-                             f"{self.capacity_l:.1f} L, the vessel's volume")  # fmt: skip
+            raise ValueError(
+                f"fill of {self.fill_l:g} L; expected above 0 and at most "
+                f"{self.capacity_l:.1f} L, the vessel's volume"
+            )
         if self.floor_l >= self.fill_l:
-            raise ValueError(f"keep level of {self.keep_cm:g} cm; expected below the fill depth "
-                             f"of {float(self.depth(self.fill_l)):.1f} cm")  # fmt: skip
+            raise ValueError(
+                f"keep level of {self.keep_cm:g} cm; expected below the fill depth "
+                f"of {float(self.depth(self.fill_l)):.1f} cm"
+            )
 
     @property
     def capacity_l(self) -> float:

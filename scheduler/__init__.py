@@ -13,17 +13,29 @@ if TYPE_CHECKING:
     from scheduler.plans.model import Plan
 
 __all__ = [
-    "BadInput", "DrylineError", "Fault", "Garden", "NoPlan", "OutOfTime", "OwnFault", "Plan",
-    "Season", "load", "plan", "replan",
-]  # fmt: skip
+    "BadInput",
+    "DrylineError",
+    "Fault",
+    "Garden",
+    "NoPlan",
+    "OutOfTime",
+    "OwnFault",
+    "Plan",
+    "Season",
+    "load",
+    "plan",
+    "replan",
+]
 
 _FROM = {
     **dict.fromkeys(("Season", "load", "plan", "replan"), "scheduler.door"),
-    **dict.fromkeys(("BadInput", "DrylineError", "Fault", "NoPlan", "OutOfTime", "OwnFault"),
-                    "scheduler.base.faults"),
+    **dict.fromkeys(
+        ("BadInput", "DrylineError", "Fault", "NoPlan", "OutOfTime", "OwnFault"),
+        "scheduler.base.faults",
+    ),
     "Garden": "scheduler.garden.model",
     "Plan": "scheduler.plans.model",
-}  # fmt: skip
+}
 
 
 if not TYPE_CHECKING:  # a checker of types takes the names above, and no others

@@ -153,8 +153,15 @@ class Season:
     def _refuse_without_file(self) -> None:
         """Raise BadInput for the season of a garden that comes from no file."""
         if not self._sources:
-            raise BadInput([_fault("season", self, "one of a garden.yaml: write what was changed "
-                                   "into one, and plan that")])  # fmt: skip
+            raise BadInput(
+                [
+                    _fault(
+                        "season",
+                        self,
+                        "one of a garden.yaml: write what was changed into one, and plan that",
+                    )
+                ]
+            )
 
     def __str__(self) -> str:
         """A dozen lines: what the plan is worth."""
@@ -169,8 +176,10 @@ class Season:
             from scheduler.schedule.assemble import by_weights
 
             worth = f", {share(self.met)} {of_the_wish(by_weights(self.garden))}"
-        return (f"<Season {self.garden.name}: {len(p.batches)} batches from {p.start} to {p.end}"
-                f"{worth}, {p.status}>")  # fmt: skip
+        return (
+            f"<Season {self.garden.name}: {len(p.batches)} batches from {p.start} to {p.end}"
+            f"{worth}, {p.status}>"
+        )
 
     def _repr_html_(self) -> str:
         """The plan as a table, a row a batch, in the garden's units; the first ones of many."""
@@ -180,8 +189,19 @@ class Season:
         rows = []
         for b in sorted(self.plan.batches, key=lambda b: (b.transplant, b.id))[:SHOWN]:
             picks = ", ".join(str(p.date) for p in b.picks)
-            rows.append((b.crop, b.column, b.tier, b.plants, b.sow, b.transplant, picks, b.clear,
-                         mass(b.grams, self.garden.units)))  # fmt: skip
+            rows.append(
+                (
+                    b.crop,
+                    b.column,
+                    b.tier,
+                    b.plants,
+                    b.sow,
+                    b.transplant,
+                    picks,
+                    b.clear,
+                    mass(b.grams, self.garden.units),
+                )
+            )
         more = len(self.plan.batches) - len(rows)
         caption = repr(self)[len("<Season ") : -1]
         if self.garden.invented:
@@ -189,8 +209,10 @@ class Season:
         if more > 0:
             caption += f"; {more} more in batches()"
         body = "".join(f"<tr>{_cells('td', row)}</tr>" for row in rows)
-        return (f"<table><caption>{escape(caption)}</caption><thead><tr>{_cells('th', head)}</tr>"
-                f"</thead><tbody>{body}</tbody></table>")  # fmt: skip
+        return (
+            f"<table><caption>{escape(caption)}</caption><thead><tr>{_cells('th', head)}</tr>"
+            f"</thead><tbody>{body}</tbody></table>"
+        )
 
 
 def _cells(kind: str, values: tuple[Any, ...]) -> str:

@@ -213,14 +213,27 @@ def plan_again(
     limit = _risk_kept(folder, garden, plan, ask.most, settings.seed)
     load = Load(settings.workers)
     done = rebalance(
-        garden, plan, log, ask.on, settings, ask.freeze,
-        CHANGE_GRAMS if ask.change_grams is None else ask.change_grams, ask.complete,
-        DISEASE_REST_DAYS if ask.rest_days is None else ask.rest_days, report, stop, limit,
-    )  # fmt: skip
+        garden,
+        plan,
+        log,
+        ask.on,
+        settings,
+        ask.freeze,
+        CHANGE_GRAMS if ask.change_grams is None else ask.change_grams,
+        ask.complete,
+        DISEASE_REST_DAYS if ask.rest_days is None else ask.rest_days,
+        report,
+        stop,
+        limit,
+    )
     busy = load.told() if done.searched else ""
     new = renewed(garden, plan, done.plan)
-    new = replace(new, lifted=Standing(garden, new).lifted(new), number=max(plan.number, 1) + 1,
-                  made=made or date.today())  # fmt: skip
+    new = replace(
+        new,
+        lifted=Standing(garden, new).lifted(new),
+        number=max(plan.number, 1) + 1,
+        made=made or date.today(),
+    )
     done = replace(done, plan=new)
     refuse_broken(garden, done.plan)
     return PlannedAgain(done, limit, busy)
@@ -240,8 +253,13 @@ def _risk_kept(
         return None
     past = folder / PAST_FILE if old is not None and old.past else None
     if past is not None and not past.is_file():
-        raise BadInput([Fault(str(past), None, "", "not there",
-                              "the past weather that the plan was made with")])  # fmt: skip
+        raise BadInput(
+            [
+                Fault(
+                    str(past), None, "", "not there", "the past weather that the plan was made with"
+                )
+            ]
+        )
     seed, years = (seed, YEARS) if old is None else (old.seed, old.years)
     return RiskLimit(garden, most, seed, past, folder / GARDEN_FILE, years)
 

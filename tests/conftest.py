@@ -8,8 +8,12 @@ from scheduler.words.words import use_language
 
 
 def pytest_addoption(parser):
-    parser.addoption("--slow", action="store_true", default=bool(os.environ.get("CI")),
-                     help="slow tests too, as in CI")  # fmt: skip
+    parser.addoption(
+        "--slow",
+        action="store_true",
+        default=bool(os.environ.get("CI")),
+        help="slow tests too, as in CI",
+    )
 
 
 def pytest_xdist_auto_num_workers(config):

@@ -13,9 +13,12 @@ from tests.bench.scale_bench import SIZES, WEEKS
 GARDENS = Path(__file__).parent / "bench" / "gardens"
 # Columns, tiers and kinds of column of each size.
 SHAPES = {
-    "balcony": (1, 3, 1), "courtyard": (6, 24, 2), "terrace": (100, 500, 15),
-    "estate": (1000, 5000, 20), "region": (10_000, 50_000, 60),
-}  # fmt: skip
+    "balcony": (1, 3, 1),
+    "courtyard": (6, 24, 2),
+    "terrace": (100, 500, 15),
+    "estate": (1000, 5000, 20),
+    "region": (10_000, 50_000, 60),
+}
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -23,8 +26,11 @@ SHAPES = {
 def test_a_garden_has_the_size_and_season_of_its_name(size, weeks):
     path = GARDENS / f"{size}-{weeks}.yaml"
     garden = load_garden(path)
-    shape = (len(garden.columns), sum(len(c.tiers) for c in garden.columns),
-             len({c.tiers for c in garden.columns}))  # fmt: skip
+    shape = (
+        len(garden.columns),
+        sum(len(c.tiers) for c in garden.columns),
+        len({c.tiers for c in garden.columns}),
+    )
     assert shape == SHAPES[size]
     assert garden.season.days == 7 * weeks
     assert garden.invented
@@ -63,13 +69,20 @@ SCIP Status        : problem is solved [optimal solution found]
 
 def test_times_values_and_bounds_are_read_from_the_log():
     assert read_scip_log(LOG) == [
-        (0.1, 426.0, 4402.0), (0.2, None, 1323.897), (12.5, 1321.0, 1322.0)
-    ]  # fmt: skip
+        (0.1, 426.0, 4402.0),
+        (0.2, None, 1323.897),
+        (12.5, 1321.0, 1322.0),
+    ]
 
 
-ROW = {"method": "dryline", "bound": 1000.0, "value": 995.0, "proven": False, "seconds": 30.0,
-       "track": [[0.5, 700.0, None], [2.0, 950.0, 1010.0], [8.0, 989.0, 1000.0],
-                 [9.0, 995.0, 1000.0]]}  # fmt: skip
+ROW = {
+    "method": "dryline",
+    "bound": 1000.0,
+    "value": 995.0,
+    "proven": False,
+    "seconds": 30.0,
+    "track": [[0.5, 700.0, None], [2.0, 950.0, 1010.0], [8.0, 989.0, 1000.0], [9.0, 995.0, 1000.0]],
+}
 
 
 def test_gaps_count_against_the_best_bound_of_anyone():

@@ -11,7 +11,9 @@ from scheduler.plans.rules import RULES
 ROOT = Path(__file__).parents[1]
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 # Written in parts, so that this file does not find itself.
-HOSTS = re.compile(r"\b(py" r"pi\.org|python" r"hosted\.org|npm" r"js\.(com|org)|deb" r"ian\.org)\b")
+HOSTS = re.compile(
+    r"\b(py" r"pi\.org|python" r"hosted\.org|npm" r"js\.(com|org)|deb" r"ian\.org)\b"
+)
 PLACES = re.compile(r"(?<![\w.])/(tmp|home|root|work|Users)" r"/\w")
 
 
@@ -19,9 +21,11 @@ def sources():
     """Text files of the repository, hidden ones of its own included."""
     listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True)
     names = listed.stdout.splitlines() or [
-        str(p.relative_to(ROOT)) for room in ("crops", "scheduler", "tests", "examples", ".ci")
-        for p in (ROOT / room).rglob("*") if p.is_file()
-    ]  # fmt: skip
+        str(p.relative_to(ROOT))
+        for room in ("crops", "scheduler", "tests", "examples", ".ci")
+        for p in (ROOT / room).rglob("*")
+        if p.is_file()
+    ]
     binary = {".mo", ".png", ".pyc", ".pdf"}
     return [ROOT / n for n in names if Path(n).suffix not in binary and (ROOT / n).is_file()]
 
@@ -42,8 +46,12 @@ def test_the_patterns_find_what_they_look_for():
 
 def test_every_rule_is_told_to_contributors():
     rules = DEVELOPERS[DEVELOPERS.index("## The rules") : DEVELOPERS.index("## How a season")]
-    cells = {c.strip() for line in rules.splitlines() if line.startswith("|")
-             for c in re.split(r"[,;]", line.split("|")[1])}  # fmt: skip
+    cells = {
+        c.strip()
+        for line in rules.splitlines()
+        if line.startswith("|")
+        for c in re.split(r"[,;]", line.split("|")[1])
+    }
     assert {r.name for r in RULES} - cells == set()
 
 
@@ -58,9 +66,11 @@ def test_every_module_is_on_the_map():
             parts = path.relative_to(ROOT / room).parts
             if path.stem in ("__init__", "__main__"):
                 continue
-            known = f"{parts[0]}/" in said if len(parts) > 1 else (
-                path.stem in said or any(path.stem.startswith(p) for p in patterns)
-            )  # fmt: skip
+            known = (
+                f"{parts[0]}/" in said
+                if len(parts) > 1
+                else (path.stem in said or any(path.stem.startswith(p) for p in patterns))
+            )
             if not known:
                 missing.append("/".join(parts))
     assert sorted(missing) == []
@@ -68,9 +78,17 @@ def test_every_module_is_on_the_map():
 
 # Figures and words that check the program must not also be in it: each in two parts, as above.
 CHECKS = re.compile(
-    r"\b(7\.5" r" ?in|10\.5" r" ?in|0\.77" r" lb)\b|1\.92" r" mS/cm|measured" r" tiers"
-    r"|heads" r" hang|Köpfe" r" hängen|three" r" plants of a summer"
-)  # fmt: skip
+    r"\b(7\.5"
+    r" ?in|10\.5"
+    r" ?in|0\.77"
+    r" lb)\b|1\.92"
+    r" mS/cm|measured"
+    r" tiers"
+    r"|heads"
+    r" hang|Köpfe"
+    r" hängen|three"
+    r" plants of a summer"
+)
 
 
 def test_check_values_stand_in_tests_alone():

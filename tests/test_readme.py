@@ -27,7 +27,11 @@ def test_ci_takes_its_commands_from_readme():
     line = next(text for text in script.splitlines() if text.startswith("line()"))
     for mark in ("Plan the example garden", "Run the tests"):
         got = subprocess.run(
-            ["bash", "-c", f"{line}\nline '^{mark}'"], cwd=ROOT, capture_output=True, text=True, check=True
+            ["bash", "-c", f"{line}\nline '^{mark}'"],
+            cwd=ROOT,
+            capture_output=True,
+            text=True,
+            check=True,
         ).stdout.strip()
         assert got == after(mark)
         assert got.startswith("python3 -m venv .venv && ")

@@ -20,19 +20,24 @@ def run(*command, **more):
 @pytest.mark.slow
 def test_the_wheel_plans_from_another_folder(tmp_path):
     source = tmp_path / "source"
-    shutil.copytree(ROOT, source, ignore=shutil.ignore_patterns(".*", "build", "*.egg-info", "season"))
+    shutil.copytree(
+        ROOT, source, ignore=shutil.ignore_patterns(".*", "build", "*.egg-info", "season")
+    )
     run(sys.executable, "-m", "pip", "wheel", "-q", "--no-deps", "-w", tmp_path / "wheel", source)
     (wheel,) = (tmp_path / "wheel").glob("dryline-*.whl")
     names = set(zipfile.ZipFile(wheel).namelist())
     for folder, pattern in (
-        ("crops", "py.typed"), ("scheduler", "py.typed"), ("scheduler", "*.md"),
-        ("crops/data", "*.yaml"), ("crops/data", "*.json"), ("scheduler/data", "*"),
-        ("scheduler/outputs/templates", "*"), ("scheduler/words/locale", "**/*.mo"),
+        ("crops", "py.typed"),
+        ("scheduler", "py.typed"),
+        ("scheduler", "*.md"),
+        ("crops/data", "*.yaml"),
+        ("crops/data", "*.json"),
+        ("scheduler/data", "*"),
+        ("scheduler/outputs/templates", "*"),
+        ("scheduler/words/locale", "**/*.mo"),
         ("scheduler/page/templates", "*"),
-    ):  # fmt: skip
-        wanted = {
-            str(p.relative_to(ROOT)) for p in (ROOT / folder).glob(pattern) if p.is_file()
-        }
+    ):
+        wanted = {str(p.relative_to(ROOT)) for p in (ROOT / folder).glob(pattern) if p.is_file()}
         assert wanted, folder
         assert wanted <= names
     assert not any(name.startswith("tests/") for name in names)
@@ -51,5 +56,15 @@ def test_the_wheel_plans_from_another_folder(tmp_path):
     assert "of the wish" in run(python, "-c", door, cwd=garden)
     assert (garden / "season" / "calendar.txt").stat().st_size > 1000
     run(command, "start", "mine", cwd=garden)
-    run(python, "-m", "scheduler", "plan", "mine/garden.yaml", "--out", "mine/season",
-        "--time-limit", "3", cwd=garden)  # fmt: skip
+    run(
+        python,
+        "-m",
+        "scheduler",
+        "plan",
+        "mine/garden.yaml",
+        "--out",
+        "mine/season",
+        "--time-limit",
+        "3",
+        cwd=garden,
+    )

@@ -97,8 +97,7 @@ class Acid:
 ACIDS: dict[str, Acid] = {
     a.name: a
     for a in (
-        Acid("citric", "C6H8O7", 0.995, 0.0, (3.13, 4.76, 6.40), hazard=1, roots=4,
-             oxygen=4.5),
+        Acid("citric", "C6H8O7", 0.995, 0.0, (3.13, 4.76, 6.40), hazard=1, roots=4, oxygen=4.5),
         Acid("phosphoric 75 %", "H3PO4", 0.75, 1.579, (2.15, 7.20, 12.35), "P", 3, 2),
         Acid("phosphoric 85 %", "H3PO4", 0.85, 1.685, (2.15, 7.20, 12.35), "P", 3, 2),
         Acid("sulfuric 35 %", "H2SO4", 0.35, 1.26, (-3.0, 1.99), "S", 3),
@@ -107,8 +106,12 @@ ACIDS: dict[str, Acid] = {
 }
 DEFAULT_ACID = "citric"  # the least dangerous to hands, and so the one to take unasked, in little
 # By the worse of what they do to hands and to roots, then by both.
-RANKED = tuple(sorted(ACIDS, key=lambda n: (max(ACIDS[n].hazard, ACIDS[n].roots),
-                                            ACIDS[n].hazard + ACIDS[n].roots)))  # fmt: skip
+RANKED = tuple(
+    sorted(
+        ACIDS,
+        key=lambda n: (max(ACIDS[n].hazard, ACIDS[n].roots), ACIDS[n].hazard + ACIDS[n].roots),
+    )
+)
 
 
 @dataclass(frozen=True)
@@ -193,8 +196,10 @@ def dose(acid: Acid, alkalinity: float, ph_before: float, ph: float, litres: flo
     """
     low, high = PH_RANGE
     if not low <= ph <= high:
-        raise AcidFault(f"pH {ph:g} is wanted; expected {low:g} to {high:g}: outside it roots are "
-                        "harmed and nutrients fall out")  # fmt: skip
+        raise AcidFault(
+            f"pH {ph:g} is wanted; expected {low:g} to {high:g}: outside it roots are "
+            "harmed and nutrients fall out"
+        )
     if not litres > 0:
         raise AcidFault(f"{litres:g} L of water; expected more than 0 L")
     if alkalinity < 0:
@@ -216,5 +221,16 @@ def dose(acid: Acid, alkalinity: float, ph_before: float, ph: float, litres: flo
             "of phosphorus; expected at most 2.25 fl oz of 75 % acid per 100 US gal "
             "(0.176 mL/L). Take another acid, or mix the water with rain water"
         )
-    return Dose(acid, amount, removed, left, acid.element, brings, ph, open_ph(left), oxygen,
-                open_ph(alkalinity) if acid.oxygen else None, held)  # fmt: skip
+    return Dose(
+        acid,
+        amount,
+        removed,
+        left,
+        acid.element,
+        brings,
+        ph,
+        open_ph(left),
+        oxygen,
+        open_ph(alkalinity) if acid.oxygen else None,
+        held,
+    )

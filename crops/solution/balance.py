@@ -70,8 +70,14 @@ def uptake(
     held = float(drawn(crop, REFERENCE_USE if mL_per_g is None else mL_per_g))
     if offered is not None and held > 0:
         share *= (offered / held) ** OFFERED
-    found = {"N": crop.uptake_n, "P": crop.uptake_p, "K": crop.uptake_k, "Ca": crop.uptake_ca,
-             "Mg": crop.uptake_mg, "S": crop.uptake_n * _S_PER_N}  # fmt: skip
+    found = {
+        "N": crop.uptake_n,
+        "P": crop.uptake_p,
+        "K": crop.uptake_k,
+        "Ca": crop.uptake_ca,
+        "Mg": crop.uptake_mg,
+        "S": crop.uptake_n * _S_PER_N,
+    }
     return {e: v * share for e, v in found.items()}
 
 
@@ -185,8 +191,10 @@ def judge(
         Nothing filled or drunk, or strengths that cannot be.
     """
     if not 0 <= left_l < fill_l or fill_ec <= 0 or left_ec < 0:
-        raise ValueError(f"{left_l:g} L at {left_ec:g} left of {fill_l:g} L at {fill_ec:g} mS/cm; "
-                         "expected less left than filled, and strengths above 0")  # fmt: skip
+        raise ValueError(
+            f"{left_l:g} L at {left_ec:g} left of {fill_l:g} L at {fill_ec:g} mS/cm; "
+            "expected less left than filled, and strengths above 0"
+        )
     drunk = fill_l - left_l
     up = (fill_l * fill_ec - left_l * left_ec) / drunk
     sd_l = LEVEL_SD_SHARE * fill_l if left_sd_l is None else left_sd_l

@@ -12,10 +12,27 @@ from collections import Counter
 # Standard atomic weights, abridged to five digits: Prohaska et al. 2022, Pure and Applied
 # Chemistry 94:573-600 (IUPAC 2021), as far as fertilizers, acids and water need them [g/mol].
 ATOMIC_WEIGHTS: dict[str, float] = {
-    "H": 1.0080, "B": 10.81, "C": 12.011, "N": 14.007, "O": 15.999, "Na": 22.990, "Mg": 24.305,
-    "Si": 28.085, "P": 30.974, "S": 32.06, "Cl": 35.45, "K": 39.098, "Ca": 40.078, "Mn": 54.938,
-    "Fe": 55.845, "Co": 58.933, "Ni": 58.693, "Cu": 63.546, "Zn": 65.38, "Mo": 95.95,
-}  # fmt: skip
+    "H": 1.0080,
+    "B": 10.81,
+    "C": 12.011,
+    "N": 14.007,
+    "O": 15.999,
+    "Na": 22.990,
+    "Mg": 24.305,
+    "Si": 28.085,
+    "P": 30.974,
+    "S": 32.06,
+    "Cl": 35.45,
+    "K": 39.098,
+    "Ca": 40.078,
+    "Mn": 54.938,
+    "Fe": 55.845,
+    "Co": 58.933,
+    "Ni": 58.693,
+    "Cu": 63.546,
+    "Zn": 65.38,
+    "Mo": 95.95,
+}
 
 NITRATE, AMMONIUM = "NO3", "NH4"
 _GROUPS = {NITRATE: {"N": 1, "O": 3}, AMMONIUM: {"N": 1, "H": 4}}

@@ -68,14 +68,18 @@ def toxic(composition: Composition) -> tuple[str, ...]:
     for element, limit in LIMITS.items():
         have = _have(composition, element)
         if limit.toxic is not None and have > limit.toxic * (1 + 1e-9):
-            out.append(f"{_amount(have)} mg/L of {limit.name}; expected at most "
-                       f"{_amount(limit.toxic)} ({limit.source})")  # fmt: skip
+            out.append(
+                f"{_amount(have)} mg/L of {limit.name}; expected at most "
+                f"{_amount(limit.toxic)} ({limit.source})"
+            )
     whole = nitrogen(composition)
     for form, name in ((N_AMMONIUM, "ammonium"), (N_OTHER, "urea")):
         have = composition.get(form, 0.0)
         if have > 1.0 and have > MOST_SHARE * whole * (1 + 1e-9):
-            out.append(f"{have:.0f} of {whole:.0f} mg/L of nitrogen are {name}; expected at most "
-                       f"half, the rest as nitrate ({OWN})")  # fmt: skip
+            out.append(
+                f"{have:.0f} of {whole:.0f} mg/L of nitrogen are {name}; expected at most "
+                f"half, the rest as nitrate ({OWN})"
+            )
     return tuple(out)
 
 
@@ -91,25 +95,33 @@ def remarks(composition: Composition, stated: frozenset[str]) -> tuple[str, ...]
         have = _have(composition, element)
         if limit.low is not None and have < limit.low * (1 - 1e-9):
             if element in stated or element in MAIN:
-                short.append(f"{limit.name} ({_amount(have)} mg/L, {_amount(limit.low)} or more is "
-                             "usual)")  # fmt: skip
+                short.append(
+                    f"{limit.name} ({_amount(have)} mg/L, {_amount(limit.low)} or more is usual)"
+                )
             else:
                 unknown.append(limit.name)
         if limit.high is not None and have > limit.high * (1 + 1e-9):
-            out.append(f"Much {limit.name}: {_amount(have)} mg/L, usual is up to "
-                       f"{_amount(limit.high)}.")  # fmt: skip
+            out.append(
+                f"Much {limit.name}: {_amount(have)} mg/L, usual is up to {_amount(limit.high)}."
+            )
     if short:
         out.insert(0, f"Short of {', '.join(short)}.")
     if unknown:
-        out.insert(0, f"No label names {', '.join(unknown)}: a crop starves without. Look at the "
-                      "bag, and put what it says into the garden.")  # fmt: skip
+        out.insert(
+            0,
+            f"No label names {', '.join(unknown)}: a crop starves without. Look at the "
+            "bag, and put what it says into the garden.",
+        )
     ammonium, urea = composition.get(N_AMMONIUM, 0.0), composition.get(N_OTHER, 0.0)
     if ammonium > AMMONIUM_HIGH:
-        out.append(f"Much ammonium: {ammonium:.0f} mg/L of nitrogen, usual is up to "
-                   f"{AMMONIUM_HIGH:.0f}.")  # fmt: skip
+        out.append(
+            f"Much ammonium: {ammonium:.0f} mg/L of nitrogen, usual is up to {AMMONIUM_HIGH:.0f}."
+        )
     if urea > UREA_HIGH:
-        out.append(f"{urea:.0f} mg/L of nitrogen are urea, of which roots get little until "
-                   "microbes have turned it to ammonia.")  # fmt: skip
+        out.append(
+            f"{urea:.0f} mg/L of nitrogen are urea, of which roots get little until "
+            "microbes have turned it to ammonia."
+        )
     return tuple(out)
 
 

@@ -68,8 +68,14 @@ def next_acid(
     if over <= 0:
         return NextAcid(0.0, 0.0)
     asked = MEQ_PER_UNIT * over
-    room = max(alkalinity_left(alkalinity, water_ph, start_ph)
-               - alkalinity_left(alkalinity, water_ph, ph_low), 0.0) / CACO3  # fmt: skip
+    room = (
+        max(
+            alkalinity_left(alkalinity, water_ph, start_ph)
+            - alkalinity_left(alkalinity, water_ph, ph_low),
+            0.0,
+        )
+        / CACO3
+    )
     limits = {"the safe step of one crop": SAFE_STEP_MEQ, f"the lowest pH, {ph_low:g}": room}
     why, least = min(limits.items(), key=lambda pair: pair[1])
     given = min(asked, least)

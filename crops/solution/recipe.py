@@ -136,30 +136,48 @@ def mix(
     grams = per_litre * litres
     weighed = np.round(grams / scale) * scale
     if not weighed.any():
-        raise RecipeFault(f"a scale that shows {scale:g} g shows nothing of {grams.max():.2g} g; "
-                          "mix more at once, or weigh finer")  # fmt: skip
+        raise RecipeFault(
+            f"a scale that shows {scale:g} g shows nothing of {grams.max():.2g} g; "
+            "mix more at once, or weigh finer"
+        )
     exact = _composition(base, per_litre @ shares)
     rounded = _composition(base, weighed / litres @ shares)
     poison = limits.toxic(exact)
     if poison:
-        raise RecipeFault(f"{'; '.join(poison)}. Take other fertilizers or other water, or mix the "
-                          "water with rain water")  # fmt: skip
+        raise RecipeFault(
+            f"{'; '.join(poison)}. Take other fertilizers or other water, or mix the "
+            "water with rain water"
+        )
     order = [salts.index(s) for s in cautions.dissolving_order(salts) if grams[salts.index(s)] > 0]
     used = tuple(salts[i] for i in order)
     ec, weighed_ec = conductivity(exact, left), conductivity(rounded, left)
     wanted = _wanted(goal, exact, ec)
     have = main_elements(exact)
     return Recipe(
-        litres=litres, goal=goal, water=water, salts=used,
+        litres=litres,
+        goal=goal,
+        water=water,
+        salts=used,
         grams=tuple(float(grams[i]) for i in order),
-        weighed=tuple(float(f"{weighed[i]:.10g}") for i in order), scale=scale, dose=dose,
-        elements=exact, ec=ec, weighed_elements=rounded, weighed_ec=weighed_ec, wanted=wanted,
-        misfit={e: have[e] - w for e, w in wanted.items()}, alkalinity=left,
-        notes=(*_notes(exact, rounded, ec, weighed_ec),
-               *_acidity(dose, left), *limits.remarks(exact, _stated(salts, water))),
+        weighed=tuple(float(f"{weighed[i]:.10g}") for i in order),
+        scale=scale,
+        dose=dose,
+        elements=exact,
+        ec=ec,
+        weighed_elements=rounded,
+        weighed_ec=weighed_ec,
+        wanted=wanted,
+        misfit={e: have[e] - w for e, w in wanted.items()},
+        alkalinity=left,
+        notes=(
+            *_notes(exact, rounded, ec, weighed_ec),
+            *_acidity(dose, left),
+            *limits.remarks(exact, _stated(salts, water)),
+        ),
         water_ec=conductivity(base, left),
-        steps=tuple(cautions.steps(used, dose)), cautions=cautions.texts(dose),
-    )  # fmt: skip
+        steps=tuple(cautions.steps(used, dose)),
+        cautions=cautions.texts(dose),
+    )
 
 
 def _refuse(salts: Sequence[Salt], goal: Goal, litres: float, scale: float) -> None:
@@ -175,17 +193,22 @@ def _refuse(salts: Sequence[Salt], goal: Goal, litres: float, scale: float) -> N
     if goal.ec is None and goal.target is None:
         raise RecipeFault("nothing is wanted; expected an EC, a target of elements, or both")
     if goal.ec is not None and not 0 < goal.ec <= STRONGEST:
-        raise RecipeFault(f"EC {goal.ec:g} mS/cm; expected more than 0 and at most {STRONGEST:g}: "
-                          "stronger solution burns roots")  # fmt: skip
+        raise RecipeFault(
+            f"EC {goal.ec:g} mS/cm; expected more than 0 and at most {STRONGEST:g}: "
+            "stronger solution burns roots"
+        )
     if goal.target is None:
         if any(s.parts is None or not s.parts > 0 for s in salts):
-            raise RecipeFault("fertilizers without parts, and no target of elements; "
-                              "expected one or the other")  # fmt: skip
+            raise RecipeFault(
+                "fertilizers without parts, and no target of elements; expected one or the other"
+            )
         return
     bad = [e for e, v in goal.target.items() if e not in MAIN or not 0 <= v <= 2000]
     if bad or not any(goal.target.values()):
-        raise RecipeFault(f"a target of {dict(goal.target)}; expected mg/L from 0 to 2000 of "
-                          f"{', '.join(MAIN)}, not all 0")  # fmt: skip
+        raise RecipeFault(
+            f"a target of {dict(goal.target)}; expected mg/L from 0 to 2000 of "
+            f"{', '.join(MAIN)}, not all 0"
+        )
 
 
 def refuse_ph(ph: float | None) -> None:
@@ -197,16 +220,19 @@ def refuse_ph(ph: float | None) -> None:
     """
     low, high = acids.PH_RANGE
     if ph is not None and not low <= ph <= high:
-        raise RecipeFault(f"pH {ph:g} is wanted; expected {low:g} to {high:g}: outside it roots "
-                          "are harmed and nutrients fall out")  # fmt: skip
+        raise RecipeFault(
+            f"pH {ph:g} is wanted; expected {low:g} to {high:g}: outside it roots "
+            "are harmed and nutrients fall out"
+        )
 
 
 def _dose(goal: Goal, water: Water, acid: Acid | None, litres: float) -> Dose | None:
     if goal.ph is None:
         return None
     try:
-        found = acids.dose(acid or acids.ACIDS[acids.DEFAULT_ACID], water.alkalinity, water.ph,
-                           goal.ph, litres)  # fmt: skip
+        found = acids.dose(
+            acid or acids.ACIDS[acids.DEFAULT_ACID], water.alkalinity, water.ph, goal.ph, litres
+        )
     except AcidFault as error:
         raise RecipeFault(str(error)) from error
     return found if found.amount > 0 else None
@@ -246,20 +272,27 @@ def _per_litre(
         found = nearest(1.0)
         strength = conductivity(_composition(base, found @ shares), alkalinity).value
         if strength > STRONGEST:
-            raise RecipeFault(f"this target has EC {strength:.1f} mS/cm; expected at most "
-                              f"{STRONGEST:g}: stronger solution burns roots")  # fmt: skip
+            raise RecipeFault(
+                f"this target has EC {strength:.1f} mS/cm; expected at most "
+                f"{STRONGEST:g}: stronger solution burns roots"
+            )
     else:
         found = nearest(_strength(nearest, shares, goal, base, alkalinity))
     if not found.any():
-        raise RecipeFault("the water alone comes as near to the target as these fertilizers can; "
-                          "expected others, or water with less in it")  # fmt: skip
+        raise RecipeFault(
+            "the water alone comes as near to the target as these fertilizers can; "
+            "expected others, or water with less in it"
+        )
     return found
 
 
 def _strength(
-    grams: Callable[[float], np.ndarray], shares: np.ndarray, goal: Goal, base: Composition,
+    grams: Callable[[float], np.ndarray],
+    shares: np.ndarray,
+    goal: Goal,
+    base: Composition,
     alkalinity: float,
-) -> float:  # fmt: skip
+) -> float:
     """How many times the amounts must be taken to reach the EC wanted."""
     assert goal.ec is not None
     wanted = goal.ec
@@ -278,8 +311,9 @@ def _strength(
     while over(high) < 0:
         high *= 2
         if high > 1e5:
-            raise RecipeFault("these fertilizers do not raise the EC (urea does not conduct); "
-                              "expected salts")  # fmt: skip
+            raise RecipeFault(
+                "these fertilizers do not raise the EC (urea does not conduct); expected salts"
+            )
     return float(brentq(over, 0.0, high, xtol=1e-10))
 
 
@@ -317,23 +351,33 @@ def _as_ions(target: Mapping[str, float]) -> dict[str, float]:
 def _acidity(dose: Dose | None, left: float) -> list[str]:
     """What becomes of the pH while the solution stands, and why acid was held back."""
     if dose is None:
-        return [] if left <= 0 else [
-            f"No acid: the {left:.0f} mg/L of alkalinity keep it at about pH "
-            f"{acids.open_ph(left):.1f}, until the crop moves it."
-        ]  # fmt: skip
-    text = (f"The acid sets carbonic acid free, which leaves within days; then it stands at about "
-            f"pH {dose.open_ph:.1f}, until the crop moves it.")  # fmt: skip
+        return (
+            []
+            if left <= 0
+            else [
+                f"No acid: the {left:.0f} mg/L of alkalinity keep it at about pH "
+                f"{acids.open_ph(left):.1f}, until the crop moves it."
+            ]
+        )
+    text = (
+        f"The acid sets carbonic acid free, which leaves within days; then it stands at about "
+        f"pH {dose.open_ph:.1f}, until the crop moves it."
+    )
     if dose.eaten_ph is not None:
-        text += (f" Microbes eat the {dose.acid.name} acid, for which they take about "
-                 f"{dose.oxygen:.0f} mg/L of oxygen in all, and the water holds "
-                 f"{acids.WATER_OXYGEN:.0f} at a time; after that about pH {dose.eaten_ph:.1f}.")
+        text += (
+            f" Microbes eat the {dose.acid.name} acid, for which they take about "
+            f"{dose.oxygen:.0f} mg/L of oxygen in all, and the water holds "
+            f"{acids.WATER_OXYGEN:.0f} at a time; after that about pH {dose.eaten_ph:.1f}."
+        )
     out = [text]
     if dose.held:
         best = [a for a in acids.RANKED if not acids.ACIDS[a].oxygen][:2]
-        out.append(f"{dose.acid.name.capitalize()} acid is held to {acids.EATEN_MOST:g} meq/L, for "
-                   f"the roots' sake: {dose.left:.0f} mg/L of alkalinity stay. Mix the water with "
-                   f"rain water, or let someone trained take {' or '.join(best)} acid, the best "
-                   "for hands and roots together.")  # fmt: skip
+        out.append(
+            f"{dose.acid.name.capitalize()} acid is held to {acids.EATEN_MOST:g} meq/L, for "
+            f"the roots' sake: {dose.left:.0f} mg/L of alkalinity stay. Mix the water with "
+            f"rain water, or let someone trained take {' or '.join(best)} acid, the best "
+            "for hands and roots together."
+        )
     return out
 
 
@@ -350,6 +394,7 @@ def _notes(
     out = [f"As weighed the EC is {weighed_ec.value:.2f} mS/cm, exact {ec.value:.2f}."]
     if off:
         listed = ", ".join(f"{e} {100 * v:+.0f} %" for e, v in off.items())
-        out.append(f"Rounding to the scale's steps moves {listed}: mix more at once, or weigh "
-                   "finer.")  # fmt: skip
+        out.append(
+            f"Rounding to the scale's steps moves {listed}: mix more at once, or weigh finer."
+        )
     return tuple(out)

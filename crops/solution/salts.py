@@ -31,10 +31,20 @@ _GRADE = re.compile(r"(\d{1,2}(?:\.\d+)?)\s*-\s*(\d{1,2}(?:\.\d+)?)\s*-\s*(\d{1,
 # Grams that dissolve in a litre of water at 20 degC: handbook values, from memory. Double and
 # mixed fertilizers without a figure of their own are taken at the cautious last value.
 _SOLUBLE = {
-    "Ca(NO3)2.4H2O": 1200.0, "5Ca(NO3)2.NH4NO3.10H2O": 1100.0, "KNO3": 316.0, "KH2PO4": 226.0,
-    "MgSO4.7H2O": 700.0, "NH4H2PO4": 370.0, "K2SO4": 111.0, "CaCl2.2H2O": 900.0, "KCl": 340.0,
-    "NH4NO3": 1900.0, "(NH4)2SO4": 750.0, "Mg(NO3)2.6H2O": 1200.0, "KHCO3": 330.0,
-}  # fmt: skip
+    "Ca(NO3)2.4H2O": 1200.0,
+    "5Ca(NO3)2.NH4NO3.10H2O": 1100.0,
+    "KNO3": 316.0,
+    "KH2PO4": 226.0,
+    "MgSO4.7H2O": 700.0,
+    "NH4H2PO4": 370.0,
+    "K2SO4": 111.0,
+    "CaCl2.2H2O": 900.0,
+    "KCl": 340.0,
+    "NH4NO3": 1900.0,
+    "(NH4)2SO4": 750.0,
+    "Mg(NO3)2.6H2O": 1200.0,
+    "KHCO3": 330.0,
+}
 UNKNOWN_SOLUBILITY = 100.0
 
 
@@ -85,8 +95,11 @@ def from_formula(name: str, text: str, parts: float | None = None) -> Salt:
     except formula.FormulaFault as error:
         raise SaltFault(str(error)) from error
     nitrate, ammonium = found.pop("NO3", 0.0), found.pop("NH4", 0.0)
-    shares = {N_NITRATE: nitrate, N_AMMONIUM: ammonium,
-              N_OTHER: found.get("N", 0.0) - nitrate - ammonium}  # fmt: skip
+    shares = {
+        N_NITRATE: nitrate,
+        N_AMMONIUM: ammonium,
+        N_OTHER: found.get("N", 0.0) - nitrate - ammonium,
+    }
     shares |= {e: found.get(e, 0.0) for e in ELEMENTS if e not in NITROGEN}
     shares = {e: v for e, v in shares.items() if v > 1e-9}
     if not shares:
@@ -124,8 +137,13 @@ def from_analysis(
     n, p2o5, k2o = (float(g) for g in match.groups())
     if ammonium + urea > n + 1e-9:
         raise SaltFault(f"{ammonium + urea:g} % ammonium and urea nitrogen of {n:g} % nitrogen")
-    percent = {N_NITRATE: n - ammonium - urea, N_AMMONIUM: ammonium, N_OTHER: urea,
-               "P": p2o5 * OXIDES["P2O5"][1], "K": k2o * OXIDES["K2O"][1]}  # fmt: skip
+    percent = {
+        N_NITRATE: n - ammonium - urea,
+        N_AMMONIUM: ammonium,
+        N_OTHER: urea,
+        "P": p2o5 * OXIDES["P2O5"][1],
+        "K": k2o * OXIDES["K2O"][1],
+    }
     for line, value in (others or {}).items():
         element, factor = OXIDES.get(line, (line, 1.0))
         if element not in ELEMENTS or element in NITROGEN:
@@ -164,8 +182,12 @@ def _calcium_nitrate(parts: float) -> Salt:
 THREE_SALT = Way(
     "three-salt",
     (
-        from_analysis("complete fertilizer 4-18-38", "4-18-38", {
-            "Fe": 0.40, "Mn": 0.20, "Zn": 0.05, "Cu": 0.05, "B": 0.20, "Mo": 0.01}, parts=2),
+        from_analysis(
+            "complete fertilizer 4-18-38",
+            "4-18-38",
+            {"Fe": 0.40, "Mn": 0.20, "Zn": 0.05, "Cu": 0.05, "B": 0.20, "Mo": 0.01},
+            parts=2,
+        ),
         from_formula("magnesium sulfate", "MgSO4.7H2O", parts=1),
         _calcium_nitrate(2),
     ),
@@ -174,21 +196,49 @@ THREE_SALT = Way(
 TWO_PART = Way(
     "two-part",
     (
-        from_analysis("complete fertilizer 5-12-26", "5-12-26", {
-            "Mg": 6.0, "S": 8.0, "Fe": 0.30, "Mn": 0.05, "Zn": 0.015, "Cu": 0.015, "B": 0.05,
-            "Mo": 0.01}, parts=0.98),
+        from_analysis(
+            "complete fertilizer 5-12-26",
+            "5-12-26",
+            {
+                "Mg": 6.0,
+                "S": 8.0,
+                "Fe": 0.30,
+                "Mn": 0.05,
+                "Zn": 0.015,
+                "Cu": 0.015,
+                "B": 0.05,
+                "Mo": 0.01,
+            },
+            parts=0.98,
+        ),
         _calcium_nitrate(0.65),
     ),
     "complete fertilizer with magnesium and sulfur, and calcium nitrate 3:2",
 )
 ONE_BAG = Way(
     "one-bag",
-    (from_analysis("one-bag 10-5-14", "10-5-14", {
-        "Ca": 7.0, "Mg": 2.0, "S": 1.0, "Fe": 0.15, "Mn": 0.04, "Zn": 0.01, "Cu": 0.005,
-        "B": 0.02, "Mo": 0.003}, ammonium=0.5, parts=1),),
+    (
+        from_analysis(
+            "one-bag 10-5-14",
+            "10-5-14",
+            {
+                "Ca": 7.0,
+                "Mg": 2.0,
+                "S": 1.0,
+                "Fe": 0.15,
+                "Mn": 0.04,
+                "Zn": 0.01,
+                "Cu": 0.005,
+                "B": 0.02,
+                "Mo": 0.003,
+            },
+            ammonium=0.5,
+            parts=1,
+        ),
+    ),
     "one fertilizer with everything in it",
     ("Shake the bag before weighing: its grains part on the way.",),
-)  # fmt: skip
+)
 WAYS: dict[str, Way] = {w.name: w for w in (THREE_SALT, TWO_PART, ONE_BAG)}
 
 

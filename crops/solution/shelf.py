@@ -49,8 +49,9 @@ class Shelf:
         """
         refuse_ph(ph)  # also where no acid is needed
         wanted = ph if self.acid is not None and self.water.alkalinity > 0 else None
-        return mix(self.salts, Goal(ec, self.target, wanted), litres, self.water, self.acid,
-                   self.scale)  # fmt: skip
+        return mix(
+            self.salts, Goal(ec, self.target, wanted), litres, self.water, self.acid, self.scale
+        )
 
     @property
     def source(self) -> Source:
@@ -60,8 +61,7 @@ class Shelf:
         return Source(max(ec, sodium), sodium)
 
     def for_crop(self, crop: Crop, litres: float, ec: float | None = None) -> Recipe:
-        """The recipe for a fill of a crop: an EC or the middle of its range, its pH or the shelf's.
-        """
+        """Recipe for a fill of a crop: an EC or the middle of its range, its pH or the shelf's."""
         if ec is None:
             ec = (crop.ec_low + crop.ec_high) / 2
         ph = self.ph if self.ph is not None else (crop.ph_low + crop.ph_high) / 2

@@ -62,10 +62,13 @@ def concentrates(recipe: Recipe, times: float) -> Stock:
         raise RecipeFault(f"a concentrate of {times:g} times; expected above 1 to {MOST_TIMES:g}")
     both = [s.name for s in recipe.salts if s.calcium and s.clouds_calcium]
     if both:
-        raise RecipeFault(f"{', '.join(both)} holds calcium together with sulfate or phosphate; "
-                          "as a concentrate it falls out. Dissolve it in full water")  # fmt: skip
-    per_litre = [(s, g / recipe.litres * times)
-                 for s, g in zip(recipe.salts, recipe.grams, strict=True)]  # fmt: skip
+        raise RecipeFault(
+            f"{', '.join(both)} holds calcium together with sulfate or phosphate; "
+            "as a concentrate it falls out. Dissolve it in full water"
+        )
+    per_litre = [
+        (s, g / recipe.litres * times) for s, g in zip(recipe.salts, recipe.grams, strict=True)
+    ]
     a = tuple((s, g) for s, g in per_litre if s.calcium)
     b = tuple((s, g) for s, g in per_litre if not s.calcium)
     for name, bottle in (("A", a), ("B", b)):
@@ -73,10 +76,19 @@ def concentrates(recipe: Recipe, times: float) -> Stock:
     bottles = bool(a) + bool(b)
     water = recipe.litres * (1 - bottles / times)
     if water <= 0:
-        raise RecipeFault(f"{bottles} concentrates of {times:g} times leave {water:g} L for water; "
-                          "expected a stronger concentrate")  # fmt: skip
-    return Stock(times, a, b, 1000 / times, recipe.litres / times, water,
-                 recipe.dose.acid.name if recipe.dose else "")  # fmt: skip
+        raise RecipeFault(
+            f"{bottles} concentrates of {times:g} times leave {water:g} L for water; "
+            "expected a stronger concentrate"
+        )
+    return Stock(
+        times,
+        a,
+        b,
+        1000 / times,
+        recipe.litres / times,
+        water,
+        recipe.dose.acid.name if recipe.dose else "",
+    )
 
 
 def _refuse_saturated(name: str, bottle: Sequence[tuple[Salt, float]]) -> None:
@@ -84,5 +96,7 @@ def _refuse_saturated(name: str, bottle: Sequence[tuple[Salt, float]]) -> None:
     used = sum(g / s.solubility for s, g in bottle)
     if used > 1:
         listed = ", ".join(f"{s.name} {g:.0f} g/L of {s.solubility:.0f}" for s, g in bottle)
-        raise RecipeFault(f"concentrate {name} would hold more than dissolves at 20 degC "
-                          f"({listed}); expected at most {1 / used:.2f} of that")  # fmt: skip
+        raise RecipeFault(
+            f"concentrate {name} would hold more than dissolves at 20 degC "
+            f"({listed}); expected at most {1 / used:.2f} of that"
+        )

@@ -135,9 +135,18 @@ def build(garden: Garden, first_day: int = 0) -> tuple[Candidates, list[Windows]
 
 
 _COLUMNS = [
-    "crop", "kind", "sow", "transplant", "first", "last", "dry", "cells",
-    "heavy_until", "heavy_after", "grams",
-]  # fmt: skip
+    "crop",
+    "kind",
+    "sow",
+    "transplant",
+    "first",
+    "last",
+    "dry",
+    "cells",
+    "heavy_until",
+    "heavy_after",
+    "grams",
+]
 
 
 def nursery_sum(garden: Garden, crop: Crop) -> np.ndarray:
@@ -213,10 +222,15 @@ def candidate_rows(
     last_day = np.minimum.reduce([good_until, until, np.full(m, season.days - 1)])
     if crop.cuts == 1:
         offered = patterns.head_patterns(
-            season, crop, tier.plants, ready, np.minimum(ready + hold, last_day),
+            season,
+            crop,
+            tier.plants,
+            ready,
+            np.minimum(ready + hold, last_day),
             lambda days: _mean_light(light, starts, days) >= crop.dli_min,
-            patterns.picks_can_bind(garden), garden.limits.lift_kg is not None,
-        )  # fmt: skip
+            patterns.picks_can_bind(garden),
+            garden.limits.lift_kg is not None,
+        )
     else:
         offered = patterns.cut_patterns(season, crop, tier.plants, ready, hold)
     found = np.zeros(m, bool)

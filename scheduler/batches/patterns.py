@@ -100,9 +100,15 @@ def hold_days(season: Season, first: np.ndarray, last: np.ndarray) -> np.ndarray
 
 
 def head_patterns(
-    season: Season, crop: Crop, plants: int, first: np.ndarray, last: np.ndarray,
-    lit: Lit, every_day: bool = False, lift: bool = False,
-) -> list[Pattern]:  # fmt: skip
+    season: Season,
+    crop: Crop,
+    plants: int,
+    first: np.ndarray,
+    last: np.ndarray,
+    lit: Lit,
+    every_day: bool = False,
+    lift: bool = False,
+) -> list[Pattern]:
     """Patterns of a crop picked once: all heads on one day, or on two days in every split.
 
     Parameters
@@ -148,8 +154,9 @@ def head_patterns(
             later = (rank[:, k] == a) & (days[:, k] > opening[a])
             both = _both(days[:, k], closing[b], later)
             if (both < NEVER).any():
-                out += [Pattern(both, np.tile([n, plants - n], (m, 1)), base + n - 1)
-                        for n in splits]  # fmt: skip
+                out += [
+                    Pattern(both, np.tile([n, plants - n], (m, 1)), base + n - 1) for n in splits
+                ]
     return out
 
 

@@ -35,8 +35,21 @@ DRY = "runs dry"
 SALTY = "too salty"
 NO_PICK_DAY = "no work day to pick"
 LONG = "stands too long"
-CODES = (WORKS, DARK, DRY, SALTY, BOLTS, LATE, NO_PICK_DAY, NO_TRANSPLANT_DAY,
-         NOT_AVAILABLE, RESTS, LONG, BEFORE_SEASON, NO_SOW_DAY)  # fmt: skip
+CODES = (
+    WORKS,
+    DARK,
+    DRY,
+    SALTY,
+    BOLTS,
+    LATE,
+    NO_PICK_DAY,
+    NO_TRANSPLANT_DAY,
+    NOT_AVAILABLE,
+    RESTS,
+    LONG,
+    BEFORE_SEASON,
+    NO_SOW_DAY,
+)
 
 
 @dataclass(frozen=True)
@@ -72,10 +85,17 @@ class Reasons:
     def of(self, i: int) -> Why:
         """Why transplanting on day ``starts[i]`` works or not."""
         known = {
-            c.OK: self._works, c.NO_SEEDLING: self._no_seedling, c.NOT_AVAILABLE: self._closed,
-            c.RESTS: self._rests, c.LATE: self._late, c.BOLTS: self._bolts, c.DARK: self._dark,
-            c.DRY: self._dry, c.SALTY: self._salty, c.NO_DAY: self._no_day,
-        }  # fmt: skip
+            c.OK: self._works,
+            c.NO_SEEDLING: self._no_seedling,
+            c.NOT_AVAILABLE: self._closed,
+            c.RESTS: self._rests,
+            c.LATE: self._late,
+            c.BOLTS: self._bolts,
+            c.DARK: self._dark,
+            c.DRY: self._dry,
+            c.SALTY: self._salty,
+            c.NO_DAY: self._no_day,
+        }
         return known[self.w.reason[i]](i)
 
     def no_transplant(self, fit: int) -> Why:
@@ -140,8 +160,9 @@ class Reasons:
         stood = slice(start, day)
         figures: dict[str, Any] = {
             "bolting_days": int(self.bolted[day] - self.bolted[start]),
-            "bolting_allowed": int(crop.bolt_days), named: self._date(day),
-        }  # fmt: skip
+            "bolting_allowed": int(crop.bolt_days),
+            named: self._date(day),
+        }
         # Where either heat or long days make it bolt, only what occurred is named.
         if crop.bolt_heat is not None:
             week = weather["tmax"].rolling(7, min_periods=1).mean().to_numpy()[stood]
@@ -166,9 +187,11 @@ class Reasons:
     def _dry(self, i: int) -> Why:
         dry, ready, pick = int(self.w.dry[i]), int(self.w.ready[i]), int(self.pick[i])
         figures = {
-            "dry": self._date(dry), "ready": self._date(ready), "days_before_ready": ready - dry,
+            "dry": self._date(dry),
+            "ready": self._date(ready),
+            "days_before_ready": ready - dry,
             "margin": self.garden.limits.dry_margin_days,
-        }  # fmt: skip
+        }
         if pick < NEVER:
             figures |= {"pick": self._date(pick), "days_after_pick": dry - pick}
         return Why(DRY, figures)

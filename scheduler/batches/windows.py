@@ -175,5 +175,3 @@ def first_seedling(windows: SowWindows) -> date | None:
     """The first transplanting day that any sowing of the season serves."""
     days = (d.transplant for d in windows.days if d.transplant)
     return min(days, default=None)
-
-

@@ -41,8 +41,12 @@ class Day(click.ParamType):
 @click.option("--paper", type=click.Choice(["a4", "letter"]), help="pdf: paper size")
 @click.option("--alarm", type=click.IntRange(0, 23), metavar="HOUR", help="ics: alarm at HOUR")
 @click.option("--kind", help="ics: only this kind of work, such as sow; 'each': a feed for each")
-@click.option("--before", type=click.Path(path_type=Path), metavar="DIR",
-              help="ics: folder of the plan before; its dropped work is cancelled")  # fmt: skip
+@click.option(
+    "--before",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="ics: folder of the plan before; its dropped work is cancelled",
+)
 @click.option("--language", metavar="CODE", help="such as de; en_US: weeks begin on Sunday")
 @click.option("--json", "as_json", is_flag=True, help="the work as JSON, for machines")
 def command(
@@ -75,9 +79,11 @@ def command(
     if kind is not None and kind not in (*KINDS, "each"):
         raise DrylineError(f"--kind {kind!r}; expected one of {', '.join(KINDS)}, or each")
     for option, needs, given in (
-        ("--alarm", "ics", alarm is not None), ("--kind", "ics", kind is not None),
-        ("--before", "ics", before is not None), ("--paper", "pdf", paper is not None),
-    ):  # fmt: skip
+        ("--alarm", "ics", alarm is not None),
+        ("--kind", "ics", kind is not None),
+        ("--before", "ics", before is not None),
+        ("--paper", "pdf", paper is not None),
+    ):
         if given and form != needs:
             raise DrylineError(f"{option} goes with --format {needs} only")
     garden, plan = read_plan_dir(folder)
@@ -153,9 +159,17 @@ def _feed(
     # The plan's own age stamps the feed, so that the same plan gives the same file.
     made = datetime.fromtimestamp(int((folder / "plan.json").stat().st_mtime), UTC)
     return ics.feed(
-        garden, plan, items, units, made, first=first, last=last,
-        kinds=[kind] if kind else KINDS, alarm_hour=alarm, before=earlier,
-    )  # fmt: skip
+        garden,
+        plan,
+        items,
+        units,
+        made,
+        first=first,
+        last=last,
+        kinds=[kind] if kind else KINDS,
+        alarm_hour=alarm,
+        before=earlier,
+    )
 
 
 def _write(file: Path, made: str | bytes) -> None:

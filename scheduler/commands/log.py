@@ -23,9 +23,18 @@ import click
 @click.option("--today", metavar="DATE", help="take this day for today")
 @click.option("--json", "as_json", is_flag=True, help="for machines")
 def command(
-    folder: Path, day: str, what: str, column: str, tier: str, amount: tuple[str, ...],
-    crop: str, note: str, confirm: bool, today: str | None, as_json: bool,
-) -> int:  # fmt: skip
+    folder: Path,
+    day: str,
+    what: str,
+    column: str,
+    tier: str,
+    amount: tuple[str, ...],
+    crop: str,
+    note: str,
+    confirm: bool,
+    today: str | None,
+    as_json: bool,
+) -> int:
     """Add a line to DIR/log.csv.
 
     DATE is a day as 2027-06-03, or today. WHAT is sown, transplanted, level, picked, cleared,
@@ -47,14 +56,23 @@ def command(
     now = _day(today, "--today") if today else date.today()
     garden, plan = read_plan_dir(folder, brief=True)
     row = {
-        "date": now.isoformat() if day.lower() == "today" else day, "what": what,
-        "column": column, "tier": tier, "crop": crop, "amount": " ".join(amount), "note": note,
-    }  # fmt: skip
+        "date": now.isoformat() if day.lower() == "today" else day,
+        "what": what,
+        "column": column,
+        "tier": tier,
+        "crop": crop,
+        "amount": " ".join(amount),
+        "note": note,
+    }
     read_in = unit_left_out(garden, row)
     entry, others = append(folder / LOG_FILE, garden, plan, row, now)
     if as_json:
-        body = {**asdict(entry), "date": entry.date.isoformat(), "file": str(folder / LOG_FILE),
-                "other_faults": [asdict(f) for f in others]}  # fmt: skip
+        body = {
+            **asdict(entry),
+            "date": entry.date.isoformat(),
+            "file": str(folder / LOG_FILE),
+            "other_faults": [asdict(f) for f in others],
+        }
         click.echo(json.dumps(body, indent=1, ensure_ascii=False))
         return 0
     told = amount_text(entry.amount, entry.unit, Units(garden.units))

@@ -25,19 +25,33 @@ if TYPE_CHECKING:
 @click.option("--ec", type=float, help="strength [mS/cm]; else the middle of the crop's range")
 @click.option("--ph", "acidity", type=float, help="acidity; else the middle of the crop's range")
 @click.option("--crop", metavar="NAME", help="for this crop")
-@click.option("--target", metavar="ELEMENTS",
-              help='a name, or mg/L such as "N 150 P 40 K 190 Ca 140"')  # fmt: skip
-@click.option("--way", type=click.Choice(["three-salt", "two-part", "one-bag"]),
-              help="a common way of mixing instead of the garden's fertilizers")  # fmt: skip
+@click.option(
+    "--target", metavar="ELEMENTS", help='a name, or mg/L such as "N 150 P 40 K 190 Ca 140"'
+)
+@click.option(
+    "--way",
+    type=click.Choice(["three-salt", "two-part", "one-bag"]),
+    help="a common way of mixing instead of the garden's fertilizers",
+)
 @click.option("--stock", metavar="TIMES", type=float, help="two concentrates, TIMES-fold")
 @click.option("--scale", metavar="MASS", help='smallest step of the scale, such as "0.1 g"')
 @click.option("--units", type=click.Choice(["metric", "us"]), help="instead of the garden's")
 @click.option("--json", "as_json", is_flag=True, help="for machines")
 def command(
-    where: Path, batch: str | None, day: str | None, litres: str | None, ec: float | None,
-    acidity: float | None, crop: str | None, target: str | None, way: str | None,
-    stock: float | None, scale: str | None, units: str | None, as_json: bool,
-) -> int:  # fmt: skip
+    where: Path,
+    batch: str | None,
+    day: str | None,
+    litres: str | None,
+    ec: float | None,
+    acidity: float | None,
+    crop: str | None,
+    target: str | None,
+    way: str | None,
+    stock: float | None,
+    scale: str | None,
+    units: str | None,
+    as_json: bool,
+) -> int:
     """Weigh out the solution: salts, acid and water, what comes of them, how to mix them safely.
 
     GARDEN_OR_DIR is garden.yaml or the folder of a plan.
@@ -113,8 +127,10 @@ def _target(text: str) -> dict[str, float]:
     found = re.findall(r"(N|P|K|Ca|Mg|S)[\s:=]*(\d+(?:\.\d+)?)", text)
     rest = re.sub(r"(N|P|K|Ca|Mg|S)[\s:=]*(\d+(?:\.\d+)?)", "", text).strip(" ,;")
     if not found or rest or len({e for e, _ in found}) < len(found):
-        raise DrylineError(f"--target {text!r}; expected {', '.join(TARGETS)}, or mg/L of "
-                           f"{', '.join(MAIN)}, such as \"N 150 P 40 K 190 Ca 140\"")  # fmt: skip
+        raise DrylineError(
+            f"--target {text!r}; expected {', '.join(TARGETS)}, or mg/L of "
+            f'{", ".join(MAIN)}, such as "N 150 P 40 K 190 Ca 140"'
+        )
     return {e: float(v) for e, v in found}
 
 
@@ -131,8 +147,10 @@ def _single(
     if volume is None:
         fills = {v.fill_l for v in garden.vessels.values()}
         if len(fills) > 1:
-            raise DrylineError('--litres is missing; expected a volume such as "20 L" '
-                               "(the garden's vessels differ)")  # fmt: skip
+            raise DrylineError(
+                '--litres is missing; expected a volume such as "20 L" '
+                "(the garden's vessels differ)"
+            )
         volume = fills.pop()
     if crop is None:
         if ec is None and not target:
@@ -150,31 +168,41 @@ def _single(
 
 
 def _of_plan(
-    garden: Garden, plan: Plan | None, where: Path, batch: str | None, day: str | None,
+    garden: Garden,
+    plan: Plan | None,
+    where: Path,
+    batch: str | None,
+    day: str | None,
     units: str,
-) -> list[Mix]:  # fmt: skip
+) -> list[Mix]:
     from scheduler.base.faults import DrylineError
     from scheduler.mix.fills import fill_recipe, recipes_on, remarks
     from scheduler.words.units import Units
 
     if plan is None:
-        raise DrylineError(f"{where} is no plan's folder; expected --litres with --ec or --crop, "
-                           "or the folder of a plan")  # fmt: skip
+        raise DrylineError(
+            f"{where} is no plan's folder; expected --litres with --ec or --crop, "
+            "or the folder of a plan"
+        )
     if batch is not None:
         found = next((b for b in plan.batches if b.id == batch), None)
         if found is None:
             some = plan.batches[0].id if plan.batches else "none, for it has none"
             raise DrylineError(f"--batch {batch!r}; expected a batch of the plan, such as {some}")
         recipe = fill_recipe(garden, found)
-        title = (f"{garden.crops[found.crop].title} in {found.column} {found.tier}, filled "
-                 f"{found.transplant} ({found.id})")  # fmt: skip
+        title = (
+            f"{garden.crops[found.crop].title} in {found.column} {found.tier}, filled "
+            f"{found.transplant} ({found.id})"
+        )
         return [(title, recipe, remarks(garden, found, recipe))]
     wanted = _day(day, plan)
     out: list[Mix] = []
     for made in recipes_on(garden, plan, wanted):
-        tiers = ", ".join(f"{garden.crops[b.crop].title} in {b.column} {b.tier} "
-                          f"({Units(units).volume_text(b.fill_litres)})"
-                          for b in made.batches)  # fmt: skip
+        tiers = ", ".join(
+            f"{garden.crops[b.crop].title} in {b.column} {b.tier} "
+            f"({Units(units).volume_text(b.fill_litres)})"
+            for b in made.batches
+        )
         told = []
         for b in made.batches:
             lines = remarks(garden, b, made.recipe)
@@ -203,9 +231,13 @@ def _day(text: str | None, plan: Plan) -> date:
 
 
 def _show(
-    garden: Garden, mixes: list[Mix], times: float | None, units: str | None, as_json: bool,
+    garden: Garden,
+    mixes: list[Mix],
+    times: float | None,
+    units: str | None,
+    as_json: bool,
     mark: str,
-) -> int:  # fmt: skip
+) -> int:
     from crops.solution.stock import concentrates
     from scheduler.mix import text as mix_text
     from scheduler.words.words import Units
@@ -215,8 +247,9 @@ def _show(
         body: list[dict[str, Any]] = [
             {"title": t, **mix_text.as_data(r, s), "remarks": n} for t, r, n, s in made
         ]
-        text = json.dumps({"water_known": garden.solution.known, "mixes": body}, indent=1,
-                          ensure_ascii=False)  # fmt: skip
+        text = json.dumps(
+            {"water_known": garden.solution.known, "mixes": body}, indent=1, ensure_ascii=False
+        )
         click.echo(text)
         return 0
     show = Units(units or garden.units)

@@ -13,19 +13,36 @@ HOST = "127.0.0.1"  # this machine only; the page has no users and no passwords
 
 @click.command()
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
-@click.option("--port", default=8417, show_default=True, type=click.IntRange(0, 65535),
-              help="0: any that is free")  # fmt: skip
+@click.option(
+    "--port",
+    default=8417,
+    show_default=True,
+    type=click.IntRange(0, 65535),
+    help="0: any that is free",
+)
 @click.option("--language", metavar="CODE", help="of the page, such as de; default: English")
 @click.option("--units", type=click.Choice(["metric", "us"]), help="instead of the garden's")
-@click.option("--time-limit", metavar="S", default=30.0, show_default=True,
-              type=click.FloatRange(0.1, 3600), help="seconds to search at most")  # fmt: skip
+@click.option(
+    "--time-limit",
+    metavar="S",
+    default=30.0,
+    show_default=True,
+    type=click.FloatRange(0.1, 3600),
+    help="seconds to search at most",
+)
 @click.option("--today", metavar="DATE", help="take this day for today, to try things out")
 @click.option("--no-browser", is_flag=True, help="only tell the address")
 @click.option("--json", "as_json", is_flag=True, help="tell the address as JSON")
 def command(
-    folder: Path, port: int, language: str | None, units: str | None, time_limit: float,
-    today: str | None, no_browser: bool, as_json: bool,
-) -> int:  # fmt: skip
+    folder: Path,
+    port: int,
+    language: str | None,
+    units: str | None,
+    time_limit: float,
+    today: str | None,
+    no_browser: bool,
+    as_json: bool,
+) -> int:
     """Open a page to work with the plan in DIR: see the day's work, write down levels, picks and
     failures, plan again, accept or discard.
 
@@ -50,9 +67,13 @@ def command(
         except ValueError:
             raise BadInput([Fault("--today", None, "", today, "a day as 2027-06-03")]) from None
     serving = Serving(
-        folder, port, language=language, units=units, settings=Settings(time_limit=time_limit),
+        folder,
+        port,
+        language=language,
+        units=units,
+        settings=Settings(time_limit=time_limit),
         today=date.today if day is None else lambda: day,
-    )  # fmt: skip
+    )
     if as_json:
         click.echo(json.dumps({"address": serving.address, "folder": str(folder)}))
     else:

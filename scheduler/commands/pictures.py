@@ -13,14 +13,28 @@ from scheduler.pictures import SUBJECTS, draw, require_plots, save
 
 @click.command()
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
-@click.option("--what", "subjects", multiple=True, type=click.Choice(SUBJECTS),
-              help="only this picture; repeatable")  # fmt: skip
-@click.option("--format", "form", type=click.Choice(["png", "svg"]), default="png",
-              show_default=True)  # fmt: skip
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False),
-              help="folder to write into (default: DIR)")  # fmt: skip
-@click.option("--column", "columns", multiple=True, metavar="NAME",
-              help="season and levels: only this column; repeatable")  # fmt: skip
+@click.option(
+    "--what",
+    "subjects",
+    multiple=True,
+    type=click.Choice(SUBJECTS),
+    help="only this picture; repeatable",
+)
+@click.option(
+    "--format", "form", type=click.Choice(["png", "svg"]), default="png", show_default=True
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="folder to write into (default: DIR)",
+)
+@click.option(
+    "--column",
+    "columns",
+    multiple=True,
+    metavar="NAME",
+    help="season and levels: only this column; repeatable",
+)
 @click.option("--units", type=click.Choice(["metric", "us"]), help="instead of the garden's")
 @click.option("--json", "as_json", is_flag=True, help="the names of the files as JSON")
 def command(

@@ -39,26 +39,61 @@ PATIENCE = 5.0  # seconds after which a part that is no search is worth a line o
 @click.command(epilog=whole_list())
 @click.argument("garden_file", metavar="GARDEN.yaml", type=click.Path())
 @click.option("--out", "folder", metavar="DIR", required=True, help="folder to write the plan into")
-@click.option("--time-limit", metavar="S", default=60.0, show_default=True,
-              type=click.FloatRange(min=0.1, max=86400), help="seconds to search")  # fmt: skip
-@click.option("--gap", metavar="G", default=0.01, show_default=True,
-              type=click.FloatRange(min=0, max=1),
-              help="share of the produce that may stay unproven")  # fmt: skip
-@click.option("--seed", metavar="N", default=0, type=click.IntRange(0, 2**31 - 1),
-              help="random seed")  # fmt: skip
-@click.option("--workers", metavar="N", default=2, show_default=True,
-              type=Threads(), help="threads of the search")  # fmt: skip
-@click.option("--risk", metavar="SHARE", type=Share(),
-              help="most weather years in which a batch may run dry, such as 5%")  # fmt: skip
-@click.option("--past", metavar="CSV", type=click.Path(),
-              help="with --risk: daily climate table of past years")  # fmt: skip
-@click.option("--replace", is_flag=True,
-              help="set a plan in DIR that has a log aside, with its log")  # fmt: skip
+@click.option(
+    "--time-limit",
+    metavar="S",
+    default=60.0,
+    show_default=True,
+    type=click.FloatRange(min=0.1, max=86400),
+    help="seconds to search",
+)
+@click.option(
+    "--gap",
+    metavar="G",
+    default=0.01,
+    show_default=True,
+    type=click.FloatRange(min=0, max=1),
+    help="share of the produce that may stay unproven",
+)
+@click.option(
+    "--seed", metavar="N", default=0, type=click.IntRange(0, 2**31 - 1), help="random seed"
+)
+@click.option(
+    "--workers",
+    metavar="N",
+    default=2,
+    show_default=True,
+    type=Threads(),
+    help="threads of the search",
+)
+@click.option(
+    "--risk",
+    metavar="SHARE",
+    type=Share(),
+    help="most weather years in which a batch may run dry, such as 5%",
+)
+@click.option(
+    "--past",
+    metavar="CSV",
+    type=click.Path(),
+    help="with --risk: daily climate table of past years",
+)
+@click.option(
+    "--replace", is_flag=True, help="set a plan in DIR that has a log aside, with its log"
+)
 @click.option("--json", "as_json", is_flag=True, help="the outcome as JSON")
 def command(
-    garden_file: str, folder: str, time_limit: float, gap: float, seed: int, workers: int,
-    risk: float | None, past: str | None, replace: bool, as_json: bool,
-) -> int:  # fmt: skip
+    garden_file: str,
+    folder: str,
+    time_limit: float,
+    gap: float,
+    seed: int,
+    workers: int,
+    risk: float | None,
+    past: str | None,
+    replace: bool,
+    as_json: bool,
+) -> int:
     """Plan the season of GARDEN.yaml and write plan.json and the calendar into DIR.
 
     With --risk, what would run dry before its last pick in more than that share of 1,000 weather
@@ -96,8 +131,7 @@ def command(
                     refuse_logged(place)  # something may have been logged meanwhile
                 write_plan_dir(folder, plan, made.sources, files)
     if as_json:
-        body = {**outcome(garden, plan, folder), "busy": made.busy,
-                "before": aside and str(aside)}  # fmt: skip
+        body = {**outcome(garden, plan, folder), "busy": made.busy, "before": aside and str(aside)}
         if limit is not None:
             body["risk"] = limit.data()
         body["seconds"] = {name: round(s, 2) for name, s in made.parts.seconds.items()}
@@ -169,8 +203,9 @@ def summary(garden: Garden, plan: Plan) -> list[str]:
     else:
         lines += textwrap.wrap(
             f"The best found in the time. No plan can meet more than {share(most, up=True)}: "
-            "proven; this gap may be the bound's, not the plan's.", 79
-        )  # fmt: skip
+            "proven; this gap may be the bound's, not the plan's.",
+            79,
+        )
     if most is not None and most < 1 and met is not None:
         about = among(that_bind(garden, plan.as_of is not None, plan.risk is not None))
         lines += textwrap.wrap(f"That is {about}; {MORE}", 79, subsequent_indent="  ")
@@ -204,8 +239,10 @@ def _labour(garden: Garden, plan: Plan) -> list[str]:
     if not took:
         return []
     most = max(took, key=took.__getitem__)
-    return [f"Work: about {sum(took.values()) / 60:.0f} hours on {len(took)} days, at most "
-            f"{took[most]:.0f} minutes, on {most}."]  # fmt: skip
+    return [
+        f"Work: about {sum(took.values()) / 60:.0f} hours on {len(took)} days, at most "
+        f"{took[most]:.0f} minutes, on {most}."
+    ]
 
 
 def _in_units(lifted: Lifted | None, units: str) -> dict[str, Any] | None:
@@ -215,9 +252,7 @@ def _in_units(lifted: Lifted | None, units: str) -> dict[str, Any] | None:
     if lifted is None:
         return None
     unit = "lb" if units == US else "kg"
-    in_all, most = (
-        round(convert(kg, "kg", unit), 1) for kg in (lifted.kg, lifted.heaviest_kg)
-    )
+    in_all, most = (round(convert(kg, "kg", unit), 1) for kg in (lifted.kg, lifted.heaviest_kg))
     return {"vessels": lifted.vessels, "unit": unit, "in_all": in_all, "heaviest": most}
 
 
@@ -226,8 +261,10 @@ def lifting(lifted: Lifted, units: str) -> str:
     from scheduler.words.units import load
 
     count = f"{lifted.vessels:,} vessel{'s' if lifted.vessels > 1 else ''}"
-    return (f"Lifted to fill and clear: {count}, {load(lifted.kg, units)} in all, the heaviest "
-            f"{load(lifted.heaviest_kg, units)}.")  # fmt: skip
+    return (
+        f"Lifted to fill and clear: {count}, {load(lifted.kg, units)} in all, the heaviest "
+        f"{load(lifted.heaviest_kg, units)}."
+    )
 
 
 def _by_rule(plan: Plan) -> list[str]:
@@ -248,8 +285,11 @@ def hint(garden: Garden, plan: Plan, folder: str) -> list[str]:
 
     if plan.stages[0].value >= wish_total(garden) - 0.5:
         return []
-    return ["", "What holds it back, and which small change would help most, tells",
-            f"  dryline shortfall {folder}"]  # fmt: skip
+    return [
+        "",
+        "What holds it back, and which small change would help most, tells",
+        f"  dryline shortfall {folder}",
+    ]
 
 
 @contextlib.contextmanager

@@ -20,25 +20,64 @@ LONGEST = 86400.0  # seconds; the clock's limit where work done is the limit
 
 @click.command()
 @click.argument("folder", metavar="FOLDER", type=click.Path(path_type=Path))
-@click.option("--out", metavar="FOLDER", type=click.Path(path_type=Path),
-              help="for all plans; else each goes into plan beside its garden.yaml")  # fmt: skip
-@click.option("--jobs", metavar="N", type=click.IntRange(1, 1024),
-              help="gardens at a time on this machine  [default: its processors]")  # fmt: skip
-@click.option("--cluster", metavar="ADDRESS",
-              help="plan on the Dask cluster there, such as tcp://127.0.0.1:8786")  # fmt: skip
-@click.option("--time-limit", metavar="S", default=60.0, show_default=True,
-              type=click.FloatRange(0.1, LONGEST), help="seconds of search a garden")  # fmt: skip
-@click.option("--work", metavar="W", type=click.FloatRange(0.01, 1e6),
-              help="search so long by work done, not by the clock: repeatable")  # fmt: skip
-@click.option("--gap", metavar="G", default=0.01, show_default=True, type=click.FloatRange(0, 1),
-              help="share of the produce that may stay unproven")  # fmt: skip
-@click.option("--seed", metavar="N", default=0, type=click.IntRange(0, 2**31 - 1),
-              help="random seed, the same for all")  # fmt: skip
+@click.option(
+    "--out",
+    metavar="FOLDER",
+    type=click.Path(path_type=Path),
+    help="for all plans; else each goes into plan beside its garden.yaml",
+)
+@click.option(
+    "--jobs",
+    metavar="N",
+    type=click.IntRange(1, 1024),
+    help="gardens at a time on this machine  [default: its processors]",
+)
+@click.option(
+    "--cluster",
+    metavar="ADDRESS",
+    help="plan on the Dask cluster there, such as tcp://127.0.0.1:8786",
+)
+@click.option(
+    "--time-limit",
+    metavar="S",
+    default=60.0,
+    show_default=True,
+    type=click.FloatRange(0.1, LONGEST),
+    help="seconds of search a garden",
+)
+@click.option(
+    "--work",
+    metavar="W",
+    type=click.FloatRange(0.01, 1e6),
+    help="search so long by work done, not by the clock: repeatable",
+)
+@click.option(
+    "--gap",
+    metavar="G",
+    default=0.01,
+    show_default=True,
+    type=click.FloatRange(0, 1),
+    help="share of the produce that may stay unproven",
+)
+@click.option(
+    "--seed",
+    metavar="N",
+    default=0,
+    type=click.IntRange(0, 2**31 - 1),
+    help="random seed, the same for all",
+)
 @click.option("--json", "as_json", is_flag=True, help="the summary as JSON")
 def command(
-    folder: Path, out: Path | None, jobs: int | None, cluster: str | None, time_limit: float,
-    work: float | None, gap: float, seed: int, as_json: bool,
-) -> int:  # fmt: skip
+    folder: Path,
+    out: Path | None,
+    jobs: int | None,
+    cluster: str | None,
+    time_limit: float,
+    work: float | None,
+    gap: float,
+    seed: int,
+    as_json: bool,
+) -> int:
     """Plan every garden.yaml below FOLDER, each by itself and with one thread, several at a time.
 
     A garden with faults, or one whose process is lost three times, does not stop the others. With
@@ -81,8 +120,14 @@ def command(
             run_local(todo, jobs or os.cpu_count() or 1, done, stop)
     results.sort(key=lambda r: r.name)
     if as_json:
-        body = data(results, folder=str(folder), seed=seed, gap=gap, work=work,
-                    time_limit=None if work is not None else time_limit)  # fmt: skip
+        body = data(
+            results,
+            folder=str(folder),
+            seed=seed,
+            gap=gap,
+            work=work,
+            time_limit=None if work is not None else time_limit,
+        )
         click.echo(json.dumps(body, indent=1, ensure_ascii=False))
     else:
         click.echo("\n".join(table(results)))
@@ -110,8 +155,12 @@ def _progress(count: int, quiet: bool) -> Iterator[Callable[[Result], None]]:
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
-    columns = (MofNCompleteColumn(), BarColumn(24), TimeElapsedColumn(),
-               TextColumn("{task.description}", markup=False))  # fmt: skip
+    columns = (
+        MofNCompleteColumn(),
+        BarColumn(24),
+        TimeElapsedColumn(),
+        TextColumn("{task.description}", markup=False),
+    )
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task("", total=count)
         yield lambda r: bar.update(task, advance=1, description=f"{r.name[:34]} {r.outcome}")

@@ -18,41 +18,110 @@ WIDTH = 79
 
 @click.command()
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
-@click.option("--log", "log_file", metavar="LOG.csv", type=click.Path(path_type=Path),
-              help="what happened; without it DIR/log.csv")  # fmt: skip
-@click.option("--on", "day", metavar="DATE", required=True,
-              help="plan from the morning of this day")  # fmt: skip
-@click.option("--out", "target", metavar="DIR2", required=True, type=click.Path(path_type=Path),
-              help="folder to write the new plan into")  # fmt: skip
-@click.option("--freeze", metavar="N", default=0, show_default=True, type=click.IntRange(0, 366),
-              help="days from then on in which nothing planned changes")  # fmt: skip
-@click.option("--change", metavar="G", default=25.0, show_default=True,
-              type=click.FloatRange(0, 100_000),
-              help="grams one change must bring; times 4 within a week, less later on")  # fmt: skip
-@click.option("--complete", is_flag=True,
-              help="the log tells everything: what is not in it was not done")  # fmt: skip
-@click.option("--rest", "rest_days", metavar="N", default=56, show_default=True,
-              type=click.IntRange(0, 3660),
-              help="days a family waits after root disease")  # fmt: skip
-@click.option("--risk", metavar="SHARE", type=Share(),
-              help="most weather years in which a batch may run dry, such as 5%; 100%: no limit "
-                   "[default: as it was planned]")  # fmt: skip
-@click.option("--climate", metavar="FILE", type=click.Path(path_type=Path),
-              help="daily rows of newer weather: a forecast, a heat wave")  # fmt: skip
-@click.option("--time-limit", metavar="S", default=6.0, show_default=True,
-              type=click.FloatRange(min=0.1, max=86400), help="seconds to search")  # fmt: skip
-@click.option("--gap", metavar="G", default=0.01, show_default=True,
-              type=click.FloatRange(0, 1), help="share of produce left unproven")  # fmt: skip
-@click.option("--seed", metavar="N", default=0, type=click.IntRange(0, 2**31 - 1),
-              help="random seed")  # fmt: skip
-@click.option("--workers", metavar="N", default=2, show_default=True,
-              type=Threads(), help="threads of the search")  # fmt: skip
+@click.option(
+    "--log",
+    "log_file",
+    metavar="LOG.csv",
+    type=click.Path(path_type=Path),
+    help="what happened; without it DIR/log.csv",
+)
+@click.option(
+    "--on", "day", metavar="DATE", required=True, help="plan from the morning of this day"
+)
+@click.option(
+    "--out",
+    "target",
+    metavar="DIR2",
+    required=True,
+    type=click.Path(path_type=Path),
+    help="folder to write the new plan into",
+)
+@click.option(
+    "--freeze",
+    metavar="N",
+    default=0,
+    show_default=True,
+    type=click.IntRange(0, 366),
+    help="days from then on in which nothing planned changes",
+)
+@click.option(
+    "--change",
+    metavar="G",
+    default=25.0,
+    show_default=True,
+    type=click.FloatRange(0, 100_000),
+    help="grams one change must bring; times 4 within a week, less later on",
+)
+@click.option(
+    "--complete", is_flag=True, help="the log tells everything: what is not in it was not done"
+)
+@click.option(
+    "--rest",
+    "rest_days",
+    metavar="N",
+    default=56,
+    show_default=True,
+    type=click.IntRange(0, 3660),
+    help="days a family waits after root disease",
+)
+@click.option(
+    "--risk",
+    metavar="SHARE",
+    type=Share(),
+    help="most weather years in which a batch may run dry, such as 5%; 100%: no limit "
+    "[default: as it was planned]",
+)
+@click.option(
+    "--climate",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="daily rows of newer weather: a forecast, a heat wave",
+)
+@click.option(
+    "--time-limit",
+    metavar="S",
+    default=6.0,
+    show_default=True,
+    type=click.FloatRange(min=0.1, max=86400),
+    help="seconds to search",
+)
+@click.option(
+    "--gap",
+    metavar="G",
+    default=0.01,
+    show_default=True,
+    type=click.FloatRange(0, 1),
+    help="share of produce left unproven",
+)
+@click.option(
+    "--seed", metavar="N", default=0, type=click.IntRange(0, 2**31 - 1), help="random seed"
+)
+@click.option(
+    "--workers",
+    metavar="N",
+    default=2,
+    show_default=True,
+    type=Threads(),
+    help="threads of the search",
+)
 @click.option("--json", "as_json", is_flag=True, help="the outcome as JSON")
 def command(
-    folder: Path, log_file: Path | None, day: str, target: Path, freeze: int, change: float,
-    complete: bool, rest_days: int, risk: float | None, climate: Path | None, time_limit: float,
-    gap: float, seed: int, workers: int, as_json: bool,
-) -> int:  # fmt: skip
+    folder: Path,
+    log_file: Path | None,
+    day: str,
+    target: Path,
+    freeze: int,
+    change: float,
+    complete: bool,
+    rest_days: int,
+    risk: float | None,
+    climate: Path | None,
+    time_limit: float,
+    gap: float,
+    seed: int,
+    workers: int,
+    as_json: bool,
+) -> int:
     """Plan again from the log, as little as need be, and write the new plan into DIR2.
 
     What has been done stays; what grows keeps its tier; seedlings are placed. DIR2 also holds

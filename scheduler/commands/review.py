@@ -14,18 +14,32 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("logs", metavar="LOG...", nargs=-1, required=True, type=click.Path(path_type=Path))
-@click.option("--garden", "garden_file", metavar="GARDEN.yaml", type=click.Path(path_type=Path),
-              help="for logs that have no garden.yaml beside them")  # fmt: skip
-@click.option("--out", metavar="FILE", type=click.Path(path_type=Path),
-              default=Path("learned.yaml"), show_default=True,
-              help="write the learned numbers into this file")  # fmt: skip
+@click.option(
+    "--garden",
+    "garden_file",
+    metavar="GARDEN.yaml",
+    type=click.Path(path_type=Path),
+    help="for logs that have no garden.yaml beside them",
+)
+@click.option(
+    "--out",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    default=Path("learned.yaml"),
+    show_default=True,
+    help="write the learned numbers into this file",
+)
 @click.option("--dry-run", is_flag=True, help="write nothing")
 @click.option("--units", type=click.Choice(["metric", "us"]), help="instead of the garden's")
 @click.option("--json", "as_json", is_flag=True, help="for machines")
 def command(
-    logs: tuple[Path, ...], garden_file: Path | None, out: Path, dry_run: bool,
-    units: str | None, as_json: bool,
-) -> int:  # fmt: skip
+    logs: tuple[Path, ...],
+    garden_file: Path | None,
+    out: Path,
+    dry_run: bool,
+    units: str | None,
+    as_json: bool,
+) -> int:
     """Learn from the finished crops of one or more seasons.
 
     Each LOG is a log.csv, or the folder of a plan with its log. Levels, masses, EC and pH that were
@@ -42,8 +56,11 @@ def command(
     if not dry_run:
         learned_file.write(out, found)
     if as_json:
-        body = {"crops": review_text.as_data(found), "overrides": learned_file.overrides(found),
-                "file": None if dry_run else str(out)}  # fmt: skip
+        body = {
+            "crops": review_text.as_data(found),
+            "overrides": learned_file.overrides(found),
+            "file": None if dry_run else str(out),
+        }
         click.echo(json.dumps(body, indent=1, ensure_ascii=False))
         return 0
     click.echo("\n".join(review_text.lines(found, Units(units or seasons[0].garden.units))))
@@ -73,8 +90,17 @@ def _read(logs: tuple[Path, ...], garden_file: Path | None) -> list[Season]:
             elif garden_file is not None or (folder / GARDEN_FILE).is_file():
                 garden = load_garden(garden_file or folder / GARDEN_FILE)
             else:
-                raise BadInput([Fault(str(folder / GARDEN_FILE), None, "", "not there",
-                                      "the garden of the log, or --garden")])  # fmt: skip
+                raise BadInput(
+                    [
+                        Fault(
+                            str(folder / GARDEN_FILE),
+                            None,
+                            "",
+                            "not there",
+                            "the garden of the log, or --garden",
+                        )
+                    ]
+                )
             log = read_log_file(file, garden)
             faults += log.faults
             seasons.append(Season(garden, log, plan))

@@ -12,31 +12,90 @@ from scheduler.commands.share import Share
 
 @click.command()
 @click.argument("folder", metavar="DIR", type=click.Path())
-@click.option("--years", metavar="N", default=1000, show_default=True,
-              type=click.IntRange(1, 10_000), help="weather years to replay")  # fmt: skip
-@click.option("--seed", metavar="N", type=click.IntRange(0, 2**31 - 1),
-              help="random seed; the plan's own unless given")  # fmt: skip
-@click.option("--past", metavar="CSV", type=click.Path(),
-              help="daily climate table of past years to draw from")  # fmt: skip
-@click.option("--block", metavar="DAYS", default=10, show_default=True,
-              type=click.IntRange(1, 400), help="with --past: days drawn in a row")  # fmt: skip
-@click.option("--spread", metavar="K", default=1.0, show_default=True,
-              type=click.FloatRange(0, 5),
-              help="all spreads below times K; 0: the climate itself")  # fmt: skip
-@click.option("--temperature", metavar="DEGC", default=3.0, show_default=True,
-              type=click.FloatRange(0, 15), help="spread of a day's temperature")  # fmt: skip
-@click.option("--et0", metavar="SHARE", default=0.20, show_default=True, type=Share(),
-              help="spread of a day's evaporation")  # fmt: skip
-@click.option("--light", metavar="SHARE", default=0.30, show_default=True, type=Share(),
-              help="spread of a day's light")  # fmt: skip
-@click.option("--memory", metavar="R", default=0.6, show_default=True,
-              type=click.FloatRange(0, 0.99), help="correlation with the day before")  # fmt: skip
+@click.option(
+    "--years",
+    metavar="N",
+    default=1000,
+    show_default=True,
+    type=click.IntRange(1, 10_000),
+    help="weather years to replay",
+)
+@click.option(
+    "--seed",
+    metavar="N",
+    type=click.IntRange(0, 2**31 - 1),
+    help="random seed; the plan's own unless given",
+)
+@click.option(
+    "--past",
+    metavar="CSV",
+    type=click.Path(),
+    help="daily climate table of past years to draw from",
+)
+@click.option(
+    "--block",
+    metavar="DAYS",
+    default=10,
+    show_default=True,
+    type=click.IntRange(1, 400),
+    help="with --past: days drawn in a row",
+)
+@click.option(
+    "--spread",
+    metavar="K",
+    default=1.0,
+    show_default=True,
+    type=click.FloatRange(0, 5),
+    help="all spreads below times K; 0: the climate itself",
+)
+@click.option(
+    "--temperature",
+    metavar="DEGC",
+    default=3.0,
+    show_default=True,
+    type=click.FloatRange(0, 15),
+    help="spread of a day's temperature",
+)
+@click.option(
+    "--et0",
+    metavar="SHARE",
+    default=0.20,
+    show_default=True,
+    type=Share(),
+    help="spread of a day's evaporation",
+)
+@click.option(
+    "--light",
+    metavar="SHARE",
+    default=0.30,
+    show_default=True,
+    type=Share(),
+    help="spread of a day's light",
+)
+@click.option(
+    "--memory",
+    metavar="R",
+    default=0.6,
+    show_default=True,
+    type=click.FloatRange(0, 0.99),
+    help="correlation with the day before",
+)
 @click.option("--all", "every", is_flag=True, help="every batch, not only those most at risk")
 @click.option("--json", "as_json", is_flag=True, help="the replay as JSON")
 def command(
-    folder: str, years: int, seed: int | None, past: str | None, block: int, spread: float,
-    temperature: float, et0: float, light: float, memory: float, every: bool, as_json: bool,
-) -> int:  # fmt: skip
+    folder: str,
+    years: int,
+    seed: int | None,
+    past: str | None,
+    block: int,
+    spread: float,
+    temperature: float,
+    et0: float,
+    light: float,
+    memory: float,
+    every: bool,
+    as_json: bool,
+) -> int:
     """Replay the plan in DIR over many weather years: how likely each batch is to run dry before
     its last pick or not to be ready, and how far weekly produce spreads.
 

@@ -43,12 +43,18 @@ class Threads(click.IntRange):
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
         wanted: int = super().convert(value, param, ctx)
         there = cores()
-        by_hand = ctx is None or param is None or param.name is None or (
-            ctx.get_parameter_source(param.name) == click.core.ParameterSource.COMMANDLINE
-        )  # fmt: skip
+        by_hand = (
+            ctx is None
+            or param is None
+            or param.name is None
+            or (ctx.get_parameter_source(param.name) == click.core.ParameterSource.COMMANDLINE)
+        )
         if wanted > there and by_hand:
-            click.echo(f"--workers {wanted}: this machine has {there} core"
-                       f"{'s' if there > 1 else ''}, so {there} are used", err=True)  # fmt: skip
+            click.echo(
+                f"--workers {wanted}: this machine has {there} core"
+                f"{'s' if there > 1 else ''}, so {there} are used",
+                err=True,
+            )
         return min(wanted, there)
 
 

@@ -25,12 +25,28 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("place", metavar="DIR|GARDEN.yaml", type=click.Path())
-@click.option("--time-limit", metavar="S", default=300.0, show_default=True,
-              type=click.FloatRange(min=0.1, max=86400), help="seconds for everything")  # fmt: skip
-@click.option("--seed", metavar="N", type=click.IntRange(0, 2**31 - 1),
-              help="random seed; the plan's own unless given")  # fmt: skip
-@click.option("--workers", metavar="N", default=2, show_default=True,
-              type=Threads(), help="gardens solved side by side")  # fmt: skip
+@click.option(
+    "--time-limit",
+    metavar="S",
+    default=300.0,
+    show_default=True,
+    type=click.FloatRange(min=0.1, max=86400),
+    help="seconds for everything",
+)
+@click.option(
+    "--seed",
+    metavar="N",
+    type=click.IntRange(0, 2**31 - 1),
+    help="random seed; the plan's own unless given",
+)
+@click.option(
+    "--workers",
+    metavar="N",
+    default=2,
+    show_default=True,
+    type=Threads(),
+    help="gardens solved side by side",
+)
 @click.option("--json", "as_json", is_flag=True, help="the answer as JSON")
 def command(place: str, time_limit: float, seed: int | None, workers: int, as_json: bool) -> int:
     """Tell which rule holds a plan back, by how much, and which small change would help most.
@@ -58,9 +74,15 @@ def command(place: str, time_limit: float, seed: int | None, workers: int, as_js
         left = max(time_limit - (time.monotonic() - began), 0.1)
         settings = replace(settings, time_limit=left)
         found = must_give(garden, plan, settings, weather, say, stop)
-        nowhere = [n for r in found.reach if r.grams
-                   for d in garden.demands if d.group == r.group
-                   for n in d.crops if n not in r.crops]  # fmt: skip
+        nowhere = [
+            n
+            for r in found.reach
+            if r.grams
+            for d in garden.demands
+            if d.group == r.group
+            for n in d.crops
+            if n not in r.crops
+        ]
         stands = against(garden, nowhere, Units(garden.units))
     if as_json:
         click.echo(json.dumps(data(found, stands), indent=1, ensure_ascii=False))

@@ -19,24 +19,52 @@ WEEKS = 24
 
 _QUANTITIES = {
     "metric": {
-        "elevation": "150 m", "bottom": "26 cm", "top": "29 cm", "height": "37 cm",
-        "fill": "15 L", "fill_depth": "24 cm", "keep": "2 cm", "mass": "1.5 kg",
-        "indoors": "20 degC", "lettuce": "220 g", "greens": "170 g", "herbs": "15 g",
+        "elevation": "150 m",
+        "bottom": "26 cm",
+        "top": "29 cm",
+        "height": "37 cm",
+        "fill": "15 L",
+        "fill_depth": "24 cm",
+        "keep": "2 cm",
+        "mass": "1.5 kg",
+        "indoors": "20 degC",
+        "lettuce": "220 g",
+        "greens": "170 g",
+        "herbs": "15 g",
         "lift": "18 kg",
     },
     "us": {
-        "elevation": "500 ft", "bottom": "10.25 in", "top": "11.5 in", "height": "14.5 in",
-        "fill": "4 gal", "fill_depth": "9 in", "keep": "0.75 in", "mass": "3.3 lb",
-        "indoors": "68 degF", "lettuce": "8 oz", "greens": "6 oz", "herbs": "0.5 oz",
+        "elevation": "500 ft",
+        "bottom": "10.25 in",
+        "top": "11.5 in",
+        "height": "14.5 in",
+        "fill": "4 gal",
+        "fill_depth": "9 in",
+        "keep": "0.75 in",
+        "mass": "3.3 lb",
+        "indoors": "68 degF",
+        "lettuce": "8 oz",
+        "greens": "6 oz",
+        "herbs": "0.5 oz",
         "lift": "40 lb",
     },
-}  # fmt: skip
+}
 
 # Invented normals of a temperate northern site: lowest and highest daily temperature [degC].
 _NORMALS = (
-    (-4, 3), (-3, 5), (0, 10), (4, 15), (9, 20), (13, 24),
-    (15, 27), (15, 26), (11, 21), (6, 15), (1, 8), (-3, 4),
-)  # fmt: skip
+    (-4, 3),
+    (-3, 5),
+    (0, 10),
+    (4, 15),
+    (9, 20),
+    (13, 24),
+    (15, 27),
+    (15, 26),
+    (11, 21),
+    (6, 15),
+    (1, 8),
+    (-3, 4),
+)
 
 
 def season_start(today: date) -> date:
@@ -92,9 +120,12 @@ def climate_text(units: str) -> str:
 @click.command(name="start")
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
 @click.option(
-    "--units", type=click.Choice(SYSTEMS), default=METRIC, show_default=True,
+    "--units",
+    type=click.Choice(SYSTEMS),
+    default=METRIC,
+    show_default=True,
     help="units the files are written in",
-)  # fmt: skip
+)
 @click.option("--json", "as_json", is_flag=True, help="for machines")
 def command(folder: Path, units: str, as_json: bool) -> int:
     """Write garden.yaml, climate.csv and log.csv into DIR. Nothing is overwritten."""

@@ -25,8 +25,11 @@ FORMATS = ("text", "json", "png", "svg")
 @click.option("--to", "last", type=Day(), help="last sow date shown")
 @click.option("--format", "form", type=click.Choice(FORMATS), default="text", show_default=True)
 @click.option("--units", type=click.Choice(["metric", "us"]), help="instead of the garden's")
-@click.option("--out", type=click.Path(path_type=Path, dir_okay=False),
-              help="write to this file; a picture otherwise goes to windows.png")  # fmt: skip
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="write to this file; a picture otherwise goes to windows.png",
+)
 @click.option("--json", "as_json", is_flag=True, help="the same as --format json")
 def command(
     garden_file: str,

@@ -76,9 +76,7 @@ def _span(parts: Sections, span: SpanModel, place: Place, season: SeasonModel | 
         parts.fault((*place, "from"), f"{span.start} to {span.end}", expected)
 
 
-def _columns(
-    parts: Sections, season: SeasonModel | None, crops: Mapping[str, Crop] | None
-) -> None:
+def _columns(parts: Sections, season: SeasonModel | None, crops: Mapping[str, Crop] | None) -> None:
     families = sorted({c.family for c in crops.values()}) if crops else []
     tiers = sum(len(m.tiers) * _columns_of(m) for m in parts.columns.values())
     if tiers > MOST_TIERS:  # before all their names are made
@@ -151,9 +149,7 @@ def _titles(parts: Sections, crops: Mapping[str, Crop]) -> None:
             parts.fault(place, crop.title, expected)
 
 
-def _demands(
-    parts: Sections, season: SeasonModel | None, crops: Mapping[str, Crop] | None
-) -> None:
+def _demands(parts: Sections, season: SeasonModel | None, crops: Mapping[str, Crop] | None) -> None:
     seen: dict[str, int] = {}
     counted: dict[str, int] = {}
     for i, wish in parts.demands.items():
@@ -200,9 +196,7 @@ def demand_crops(parts: Sections, crops: Mapping[str, Crop]) -> dict[int, tuple[
         if wish.crops is not None:
             out[i] = tuple(dict.fromkeys(wish.crops))
         else:
-            out[i] = tuple(
-                n for n, c in crops.items() if c.group == wish.group and n not in listed
-            )
+            out[i] = tuple(n for n, c in crops.items() if c.group == wish.group and n not in listed)
     return out
 
 
@@ -222,8 +216,10 @@ def notes(
     used = {t.vessel for c in parts.columns.values() if len(c.tiers) > 1 for t in c.tiers}
     for name, vessel in vessels.items():
         if lift is not None and name in used and vessel.mass_kg > lift:
-            out.append(f"{name} is heavier empty than the lift limit: nothing below it can be "
-                       "filled or cleared")  # fmt: skip
+            out.append(
+                f"{name} is heavier empty than the lift limit: nothing below it can be "
+                "filled or cleared"
+            )
         if name not in {t.vessel for c in parts.columns.values() for t in c.tiers}:
             out.append(f"vessel {name} stands in no column")
     for model in parts.columns.values():

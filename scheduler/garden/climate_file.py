@@ -260,8 +260,10 @@ def unused(frame: pd.DataFrame) -> list[str]:
     """Remarks on columns that stand there but cannot be used without others."""
     humid = "rh" in frame or {"rhmin", "rhmax"} <= set(frame.columns)
     if "wind" in frame and not humid:
-        return ["wind is not used without humidity (rh, or rhmin and rhmax): demand is estimated "
-                "from temperatures"]  # fmt: skip
+        return [
+            "wind is not used without humidity (rh, or rhmin and rhmax): demand is estimated "
+            "from temperatures"
+        ]
     if "wind" not in frame and {"rh", "rhmin", "rhmax"} & set(frame.columns):
         return ["humidity is not used without wind: demand is estimated from temperatures"]
     return []

@@ -42,10 +42,16 @@ _SPELLINGS = {
 }
 # For the message, by unit of the field.
 _EXAMPLES = {
-    "litre": "20 L or 5 gal", "cm": "24 cm or 9 in", "kg": "1.5 kg or 3 lb",
-    "g": "1.5 kg or 3 lb", "degree": "45.2 degree", "metre": "120 m or 400 ft",
-    "degC": "20 degC or 68 degF", "day": "2 days", "min": "20 min or 1.5 h",
-}  # fmt: skip
+    "litre": "20 L or 5 gal",
+    "cm": "24 cm or 9 in",
+    "kg": "1.5 kg or 3 lb",
+    "g": "1.5 kg or 3 lb",
+    "degree": "45.2 degree",
+    "metre": "120 m or 400 ft",
+    "degC": "20 degC or 68 degF",
+    "day": "2 days",
+    "min": "20 min or 1.5 h",
+}
 
 
 def expected(text: str) -> PydanticCustomError:
@@ -191,13 +197,15 @@ def read_fill(raw: Any) -> tuple[str, float]:
 
 
 Day = Annotated[
-    date, BeforeValidator(read_date),
+    date,
+    BeforeValidator(read_date),
     WithJsonSchema({"type": "string", "format": "date", "pattern": r"^\d{4}-\d{2}-\d{2}$"}),
-]  # fmt: skip
+]
 Name = Annotated[
-    str, BeforeValidator(read_name),
+    str,
+    BeforeValidator(read_name),
     WithJsonSchema({"anyOf": [{"type": "string", "maxLength": 40}, {"type": "integer"}]}),
-]  # fmt: skip
+]
 Flag = Annotated[bool, BeforeValidator(read_flag)]
 File = Annotated[str, BeforeValidator(read_file)]
 Length = Annotated[float, *amount("cm", 0.5, 300)]

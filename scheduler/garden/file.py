@@ -104,10 +104,11 @@ def _garden(
     )
     counted = demand_crops(parts, crops)
     demands = tuple(
-        Demand(d.group, counted[i], d.per_week, d.start or season.start, d.end or season.end,
-               d.weight)
+        Demand(
+            d.group, counted[i], d.per_week, d.start or season.start, d.end or season.end, d.weight
+        )
         for i, d in parts.demands.items()
-    )  # fmt: skip
+    )
     return Garden(
         name=parts.name,
         site=site,

@@ -70,12 +70,14 @@ class Tier:
 
     def __post_init__(self) -> None:
         whole = tuple(
-            span for i, span in enumerate(self.available)
+            span
+            for i, span in enumerate(self.available)
             if not any(
                 other.start <= span.start and span.end <= other.end and (other != span or j < i)
-                for j, other in enumerate(self.available) if j != i
+                for j, other in enumerate(self.available)
+                if j != i
             )
-        )  # fmt: skip
+        )
         object.__setattr__(self, "available", whole)
 
 
@@ -245,9 +247,11 @@ class Garden:
     def __repr__(self) -> str:
         """One line: its weather alone would be hundreds."""
         tiers, crops = sum(len(c.tiers) for c in self.columns), len(self.crops)
-        return (f"<Garden {self.name}: {_count(tiers, 'tier')} in "
-                f"{_count(len(self.columns), 'column')}, {_count(crops, 'crop')}, "
-                f"{self.season.start} to {self.season.end}>")  # fmt: skip
+        return (
+            f"<Garden {self.name}: {_count(tiers, 'tier')} in "
+            f"{_count(len(self.columns), 'column')}, {_count(crops, 'crop')}, "
+            f"{self.season.start} to {self.season.end}>"
+        )
 
     def tier(self, column: str, number: int) -> Tier:
         """The tier, or KeyError."""

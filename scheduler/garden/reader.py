@@ -206,8 +206,16 @@ def planned_crops(raw: bytes, file: str) -> dict[str, Crop]:
             crop = load_crop(text)
             out[crop.name] = crop
         except CropFaults as error:
-            faults += [Fault(file, None if f.line is None else f.line + line, f.path, str(f.value),
-                             f.expected) for f in error.faults]  # fmt: skip
+            faults += [
+                Fault(
+                    file,
+                    None if f.line is None else f.line + line,
+                    f.path,
+                    str(f.value),
+                    f.expected,
+                )
+                for f in error.faults
+            ]
         line += text.count("\n") + 1
     if faults:
         raise BadInput(faults)

@@ -67,14 +67,17 @@ class SeasonModel(Section):
     start: Day = Field(description="first day, such as 2027-04-12")
     end: Day = Field(description="last day, such as 2027-10-10")
     work_days: Annotated[
-        list[int], BeforeValidator(read_days),
-        WithJsonSchema({"anyOf": [
-            {"const": "all"},
-            {"type": "array", "minItems": 1, "items": {"type": "string"}},
-        ]}),
-    ] = Field(
-        list(range(7)), description="weekdays with work, such as [mon, wed, fri]"
-    )  # fmt: skip
+        list[int],
+        BeforeValidator(read_days),
+        WithJsonSchema(
+            {
+                "anyOf": [
+                    {"const": "all"},
+                    {"type": "array", "minItems": 1, "items": {"type": "string"}},
+                ]
+            }
+        ),
+    ] = Field(list(range(7)), description="weekdays with work, such as [mon, wed, fri]")
     away: Spans = Field(description="days without work, such as {from: 2027-08-06, to: 2027-08-15}")
 
 
@@ -90,10 +93,14 @@ class VesselModel(Section):
     length: Length | None = Field(None, description="rectangular: inside length")
     width: Length | None = Field(None, description="rectangular: inside width")
     height: Length | None = Field(None, description="inside height")
-    table: Annotated[
-        list[tuple[float, float]], BeforeValidator(read_depth_table),
-        WithJsonSchema({"type": "object", "additionalProperties": {"type": "string"}}),
-    ] | None = Field(None, description="table: volume at each depth, as measured")  # fmt: skip
+    table: (
+        Annotated[
+            list[tuple[float, float]],
+            BeforeValidator(read_depth_table),
+            WithJsonSchema({"type": "object", "additionalProperties": {"type": "string"}}),
+        ]
+        | None
+    ) = Field(None, description="table: volume at each depth, as measured")
     fill: Annotated[
         tuple[str, float], BeforeValidator(read_fill), WithJsonSchema({"type": "string"})
     ] = Field(description="volume or depth at filling, such as 18 L or 9 in")
@@ -142,9 +149,9 @@ class ColumnModel(Section):
 class NurseryModel(Section):
     """Where seedlings are raised."""
 
-    cells: Annotated[
-        int, *pure(0, 1_000_000, "a whole number, 0 or more", whole=True)
-    ] = Field(description="cells, one seedling or plug each")  # fmt: skip
+    cells: Annotated[int, *pure(0, 1_000_000, "a whole number, 0 or more", whole=True)] = Field(
+        description="cells, one seedling or plug each"
+    )
     temperature: Annotated[float, *amount("degC", 0, 45)] | None = Field(
         None, description="if it stands indoors, such as 20 degC; left out: outdoors"
     )
@@ -162,11 +169,12 @@ class DemandModel(Section):
     )
     start: Day | None = Field(None, alias="from", description="first day; left out: the season's")
     end: Day | None = Field(None, alias="to", description="last day; left out: the season's")
-    weight: Annotated[
-        float, *pure(0.001, 1000, "a number from 0.001 to 1000")
-    ] = Field(1.0, description="worth of a gram against other groups'")  # fmt: skip
+    weight: Annotated[float, *pure(0.001, 1000, "a number from 0.001 to 1000")] = Field(
+        1.0, description="worth of a gram against other groups'"
+    )
     crops: list[str] | None = Field(
-        None, min_length=1,
+        None,
+        min_length=1,
         description="crops that count for it, of any group, and then for no other wish; the group "
         "may have any name. Left out: the crops of the group that no other wish lists",
     )
@@ -203,11 +211,17 @@ class CropsModel(Section):
     """Which crops, changes to their numbers, and crops of the grower's own."""
 
     which: Annotated[
-        list[str] | None, BeforeValidator(read_which),
-        WithJsonSchema({"anyOf": [
-            {"const": "all"}, {"type": "array", "items": {"type": "string"}},
-        ]}),
-    ] = Field(None, description="all, or a list of crops of the catalogue")  # fmt: skip
+        list[str] | None,
+        BeforeValidator(read_which),
+        WithJsonSchema(
+            {
+                "anyOf": [
+                    {"const": "all"},
+                    {"type": "array", "items": {"type": "string"}},
+                ]
+            }
+        ),
+    ] = Field(None, description="all, or a list of crops of the catalogue")
     overrides: dict[str, dict[str, Any]] = Field(
         default_factory=dict, description="crop: {key: value with unit}"
     )

@@ -94,9 +94,13 @@ def read_sections(doc: Document) -> Sections:
     if data.get("crops") == "all" or isinstance(data.get("crops"), list):
         data = {**data, "crops": {"which": data["crops"]}}
     singles: dict[str, type[Section]] = {
-        "site": SiteModel, "season": SeasonModel, "nursery": NurseryModel,
-        "limits": LimitsModel, "crops": CropsModel, "solution": SolutionModel,
-    }  # fmt: skip
+        "site": SiteModel,
+        "season": SeasonModel,
+        "nursery": NurseryModel,
+        "limits": LimitsModel,
+        "crops": CropsModel,
+        "solution": SolutionModel,
+    }
     for key, model in singles.items():
         raw = data.get(key, {} if not fields[key].is_required() else None)
         if key in data or raw is not None:
@@ -133,8 +137,11 @@ def _vessels(out: Sections, data: dict[str, Any]) -> None:
         first = same.setdefault(same_name(name), written)
         if first != written:
             line = out.doc.line(("vessels", first))
-            out.fault(place, written, f"each vessel's name once; {shorten(first)} on line {line} "
-                      "is the same")  # fmt: skip
+            out.fault(
+                place,
+                written,
+                f"each vessel's name once; {shorten(first)} on line {line} is the same",
+            )
         model = _checked(out, VesselModel, value, place)
         if model is not None:
             out.vessels[name] = model

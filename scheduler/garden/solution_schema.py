@@ -105,8 +105,24 @@ class FertilizerModel(Section):
         return from_analysis(self.name, self.analysis or "", percent, ammonium, urea, self.parts)
 
 
-_LINES = ("ammonium", "urea", "Ca", "Mg", "S", "CaO", "MgO", "SO3", "Cl", "Na", "Fe", "Mn", "Zn",
-          "Cu", "B", "Mo")  # fmt: skip
+_LINES = (
+    "ammonium",
+    "urea",
+    "Ca",
+    "Mg",
+    "S",
+    "CaO",
+    "MgO",
+    "SO3",
+    "Cl",
+    "Na",
+    "Fe",
+    "Mn",
+    "Zn",
+    "Cu",
+    "B",
+    "Mo",
+)
 
 
 class WaterModel(Section):
@@ -132,14 +148,18 @@ class WaterModel(Section):
 
     def water(self) -> Water:
         found = {"N_NO3": self.NO3_N}
-        found |= {e: getattr(self, e) for e in ("P", "K", "Ca", "Mg", "S", "Na", "Cl", "Fe",
-                                                   "Mn", "Zn", "Cu", "B")}  # fmt: skip
+        found |= {
+            e: getattr(self, e)
+            for e in ("P", "K", "Ca", "Mg", "S", "Na", "Cl", "Fe", "Mn", "Zn", "Cu", "B")
+        }
         return Water({e: v for e, v in found.items() if v}, self.alkalinity, self.pH)
 
 
 def _read_target(raw: Any) -> dict[str, float]:
-    text = (f"one of {', '.join(TARGETS)}, or elements such as {{N: 150 mg/L, K: 190 mg/L}} "
-            f"of {', '.join(MAIN)}")  # fmt: skip
+    text = (
+        f"one of {', '.join(TARGETS)}, or elements such as {{N: 150 mg/L, K: 190 mg/L}} "
+        f"of {', '.join(MAIN)}"
+    )
     if isinstance(raw, str) and raw in TARGETS:
         return dict(TARGETS[raw])
     if not isinstance(raw, dict) or not raw or not set(raw) <= set(MAIN):
@@ -168,15 +188,22 @@ class SolutionModel(Section):
         default_factory=list, max_length=30, description="what stands on your shelf"
     )
     target: Annotated[
-        dict[str, float] | None, BeforeValidator(_read_target),
-        WithJsonSchema({"anyOf": [
-            {"enum": list(TARGETS)},
-            {"type": "object", "minProperties": 1, "additionalProperties": False,
-             "properties": dict.fromkeys(MAIN, _MG_L)},
-        ]}),
-    ] = Field(
-        None, description="elements to come near to, for fertilizers without parts"
-    )  # fmt: skip
+        dict[str, float] | None,
+        BeforeValidator(_read_target),
+        WithJsonSchema(
+            {
+                "anyOf": [
+                    {"enum": list(TARGETS)},
+                    {
+                        "type": "object",
+                        "minProperties": 1,
+                        "additionalProperties": False,
+                        "properties": dict.fromkeys(MAIN, _MG_L),
+                    },
+                ]
+            }
+        ),
+    ] = Field(None, description="elements to come near to, for fertilizers without parts")
     water: WaterModel | None = Field(None, description="source water; left out: as rain water")
     acid: Literal["none", *ACIDS] = Field(  # type: ignore[valid-type]
         DEFAULT_ACID, description="against the water's alkalinity"

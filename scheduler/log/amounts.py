@@ -15,24 +15,39 @@ WHATS = (SOWN, TRANSPLANTED, LEVEL, PICKED, CLEARED, FAILED, EC, PH)
 LITRES, CM, GRAMS, STRENGTH = "L", "cm", "g", "mS/cm"
 PLANTS, CELLS, SEEDS = "plants", "cells", "seeds"
 _COUNTED = {
-    "plants": PLANTS, "plant": PLANTS, "heads": PLANTS, "head": PLANTS, "plugs": PLANTS,
-    "plug": PLANTS, "cells": CELLS, "cell": CELLS, "seeds": SEEDS, "seed": SEEDS,
-}  # fmt: skip
+    "plants": PLANTS,
+    "plant": PLANTS,
+    "heads": PLANTS,
+    "head": PLANTS,
+    "plugs": PLANTS,
+    "plug": PLANTS,
+    "cells": CELLS,
+    "cell": CELLS,
+    "seeds": SEEDS,
+    "seed": SEEDS,
+}
 # For each kind of entry: units it may be kept in (pint name, unit kept), the first counted unit
 # standing for an amount without unit; and whether the amount must be there.
 _MEASURED: dict[str, tuple[tuple[str, str], ...]] = {
-    LEVEL: (("litre", LITRES), ("cm", CM)), PICKED: (("g", GRAMS),), EC: (("mS/cm", STRENGTH),),
-}  # fmt: skip
+    LEVEL: (("litre", LITRES), ("cm", CM)),
+    PICKED: (("g", GRAMS),),
+    EC: (("mS/cm", STRENGTH),),
+}
 _COUNTS: dict[str, tuple[str, ...]] = {
-    SOWN: (CELLS, SEEDS), TRANSPLANTED: (PLANTS,), PICKED: (PLANTS,),
-}  # fmt: skip
+    SOWN: (CELLS, SEEDS),
+    TRANSPLANTED: (PLANTS,),
+    PICKED: (PLANTS,),
+}
 EXPECTED = {
-    SOWN: "cells or seeds", TRANSPLANTED: "plants",
+    SOWN: "cells or seeds",
+    TRANSPLANTED: "plants",
     PICKED: "plants, or a mass such as 350 g or 12 oz",
     LEVEL: "a volume or depth in L, gal, cm or in, such as 24.5 cm or 9 3/8 in",
     EC: "a strength up to 20 mS/cm",
-    PH: "a number from 0 to 14", CLEARED: "no amount", FAILED: "no amount",
-}  # fmt: skip
+    PH: "a number from 0 to 14",
+    CLEARED: "no amount",
+    FAILED: "no amount",
+}
 NEEDS_AMOUNT = (LEVEL, EC, PH)
 _UNIT = re.compile(r"[A-Za-zµ][A-Za-zµ/ _.]{0,19}")
 _STRONGEST_EC = 20.0  # [mS/cm] half of sea water; plausibility only, common practice, no source

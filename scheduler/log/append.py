@@ -99,8 +99,15 @@ def _judged(log: Log, entry: Entry, garden: Garden, plan: Plan, today: date) -> 
     if entry.date > today:
         return [Fault(log.file, None, "date", str(entry.date), f"a day up to today, {today}")]
     if entry.date > garden.season.end:
-        return [Fault(log.file, None, "date", str(entry.date),
-                      f"a day of the season, which ends {garden.season.end}")]  # fmt: skip
+        return [
+            Fault(
+                log.file,
+                None,
+                "date",
+                str(entry.date),
+                f"a day of the season, which ends {garden.season.end}",
+            )
+        ]
     follower = Follower(garden, plan, log, entry.date, complete=False)
     follower.run()
     return [f for f in follower.faults if f.line == entry.line]
@@ -112,8 +119,12 @@ def _line(old: bytes, row: dict[str, str], file: str) -> bytes:
     end = "\r\n" if b"\r\n" in old else "\n"
     missing = [n for n in COLUMNS if row.get(n) and n not in names]
     if missing:
-        raise BadInput([Fault(file, None, n, shorten(row[n]), f"a column {n} in the log's header")
-                        for n in missing])  # fmt: skip
+        raise BadInput(
+            [
+                Fault(file, None, n, shorten(row[n]), f"a column {n} in the log's header")
+                for n in missing
+            ]
+        )
     out = io.StringIO()
     cells = [plain(row.get(n, "")) for n in names]
     csv.writer(out, delimiter=delimiter, lineterminator=end).writerow(cells)

@@ -49,11 +49,19 @@ class Follower(Tracker):
         """Take in the whole log."""
         for entry in sorted(self.log.entries, key=lambda e: (e.date, _STEP.get(e.what, 1), e.line)):
             if entry.date > self.on:
-                self._fault(entry, "date", str(entry.date), f"a day up to {self.on}; "
-                            "the log tells what has happened")  # fmt: skip
+                self._fault(
+                    entry,
+                    "date",
+                    str(entry.date),
+                    f"a day up to {self.on}; the log tells what has happened",
+                )
             elif entry.date < self.garden.season.start:
-                self._fault(entry, "date", str(entry.date),
-                            f"a day of the season, which begins {self.garden.season.start}")
+                self._fault(
+                    entry,
+                    "date",
+                    str(entry.date),
+                    f"a day of the season, which begins {self.garden.season.start}",
+                )
             elif entry.what in _EVENTS:
                 _EVENTS[entry.what](self, entry)
 
@@ -65,17 +73,26 @@ class Follower(Tracker):
         if known:
             return
         open_ = [
-            t for t in self.tracks
-            if t.sown is None and t.moved is None and not t.lost and self._suits(t, e)
-            and abs(t.batch.sow - e.date) <= NEAR and (t.batch.state != plan.CLEARED)
-        ]  # fmt: skip
+            t
+            for t in self.tracks
+            if t.sown is None
+            and t.moved is None
+            and not t.lost
+            and self._suits(t, e)
+            and abs(t.batch.sow - e.date) <= NEAR
+            and (t.batch.state != plan.CLEARED)
+        ]
         if open_:
             t = min(open_, key=lambda t: (abs(t.batch.sow - e.date), t.batch.sow, t.batch.id))
             t.sown, t.cells = e.date, cells
             return
         if not e.crop:
-            self._fault(e, "crop", "", "the crop's name: nothing is planned for "
-                        f"{e.column} {e.tier or ''} around then")  # fmt: skip
+            self._fault(
+                e,
+                "crop",
+                "",
+                f"the crop's name: nothing is planned for {e.column} {e.tier or ''} around then",
+            )
             return
         crop = self.garden.crops[e.crop]
         wait = timedelta(days=round(crop.nursery_days))
@@ -91,17 +108,28 @@ class Follower(Tracker):
             return
         # What was picked, measured, failed or cleared stood already, whether that was told or not.
         begun = [t for t in self.tracks if t.picks or t.readings or t.cleared or t.failed]
-        free = [t for t in self.tracks if t.moved is None and not t.lost and t not in begun
-                and (not e.crop or t.batch.crop == e.crop)
-                and (self.complete or t.batch.clear > e.date)  # else taken as over by then
-                and abs(t.batch.transplant - e.date) <= NEAR]  # fmt: skip
+        free = [
+            t
+            for t in self.tracks
+            if t.moved is None
+            and not t.lost
+            and t not in begun
+            and (not e.crop or t.batch.crop == e.crop)
+            and (self.complete or t.batch.clear > e.date)  # else taken as over by then
+            and abs(t.batch.transplant - e.date) <= NEAR
+        ]
         here = [t for t in free if t.place == place]
         sown = [t for t in free if (self.sown_on(t) or date.max) < e.date and e.crop]
-        found = min(here or sown, default=None,
-                    key=lambda t: (abs(t.batch.transplant - e.date), t.batch.id))  # fmt: skip
+        found = min(
+            here or sown, default=None, key=lambda t: (abs(t.batch.transplant - e.date), t.batch.id)
+        )
         if found is None and not e.crop:
-            self._fault(e, "crop", "", f"the crop's name: nothing is planned for {e.column} "
-                        f"{e.tier} around then")  # fmt: skip
+            self._fault(
+                e,
+                "crop",
+                "",
+                f"the crop's name: nothing is planned for {e.column} {e.tier} around then",
+            )
             return
         if found is None:
             wait = timedelta(days=round(self.garden.crops[e.crop].nursery_days))
@@ -117,17 +145,20 @@ class Follower(Tracker):
             return
         found.moved, found.place, found.plants = e.date, place, plants
         vessel = self.garden.vessels[self.garden.tier(*place).vessel]
-        found.batch = replace(found.batch, column=place[0], tier=place[1],
-                              fill_litres=round(vessel.fill_l, 3))  # fmt: skip
+        found.batch = replace(
+            found.batch, column=place[0], tier=place[1], fill_litres=round(vessel.fill_l, 3)
+        )
 
     def _free_for(self, e: Entry, place: Place) -> bool:
         """Whether a tier is empty on the day of a transplanting."""
         holds = self.in_tier(place, e.date)
         if holds is None or holds.cleared is not None:
             return True
-        if holds.moved is None and holds.batch.transplant >= e.date - NEAR and (
-            not e.crop or holds.batch.crop == e.crop
-        ):  # fmt: skip
+        if (
+            holds.moved is None
+            and holds.batch.transplant >= e.date - NEAR
+            and (not e.crop or holds.batch.crop == e.crop)
+        ):
             # A batch only taken as transplanted: this entry tells when it really was.
             earlier = holds.batch.transplant <= e.date and not holds.picks and not holds.readings
             if earlier and holds.batch.clear > e.date:
@@ -159,8 +190,12 @@ class Follower(Tracker):
         before = len(self.faults)
         if (why := self._improbable(e, t)) and not is_confirmed(e.note):
             amount = amount_text(e.amount, e.unit, Units(self.garden.units))
-            self._fault(e, "amount" if why.startswith("at most") else "date", amount or short(e),
-                        f"{why}; if it is true, write 'confirmed' into the note ({CONFIRM})")
+            self._fault(
+                e,
+                "amount" if why.startswith("at most") else "date",
+                amount or short(e),
+                f"{why}; if it is true, write 'confirmed' into the note ({CONFIRM})",
+            )
         plants = int(e.amount) if e.amount is not None and e.unit not in (GRAMS,) else None
         grams = round(e.amount) if e.amount is not None and e.unit == GRAMS else None
         old = t.picks.get(e.date, (None, None))
@@ -178,8 +213,10 @@ class Follower(Tracker):
             return
         if len(self.faults) > before:
             return
-        t.picks[e.date] = (plants if plants is not None else old[0],
-                           grams if grams is not None else old[1])  # fmt: skip
+        t.picks[e.date] = (
+            plants if plants is not None else old[0],
+            grams if grams is not None else old[1],
+        )
 
     def _improbable(self, e: Entry, t: Track) -> str:
         """What is expected of a pick instead of what hardly can be; empty if it can."""
@@ -192,8 +229,10 @@ class Follower(Tracker):
         most = MOST_MASS * plants * self.garden.crops[t.batch.crop].fresh_mass
         if e.unit == GRAMS and e.amount is not None and e.amount > most:
             shown = amount_text(most, GRAMS, Units(self.garden.units))
-            return (f"at most {shown} from the {plants} plants of {called(t)}, {MOST_MASS} times "
-                    "the catalogue's mass")  # fmt: skip
+            return (
+                f"at most {shown} from the {plants} plants of {called(t)}, {MOST_MASS} times "
+                "the catalogue's mass"
+            )
         return ""
 
     def _failed(self, e: Entry) -> None:
@@ -212,15 +251,21 @@ class Follower(Tracker):
                     continue
             if t is not None and (t.failed is not None or t.batch.state == plan.FAILED):
                 if t.batch.state != plan.FAILED and e.tier is not None and t.failed != e.date:
-                    self._fault(e, "", short(e), f"each failure once; {called(t)} failed on "
-                                f"{t.failed}")  # fmt: skip
+                    self._fault(
+                        e, "", short(e), f"each failure once; {called(t)} failed on {t.failed}"
+                    )
                 continue
             self.out[place] = e.date
 
     def _seedlings_failed(self, e: Entry) -> None:
-        here = [t for t in self.tracks if t.batch.crop == e.crop and not t.lost
-                and (self.sown_on(t) or date.max) <= e.date
-                and (self.moved_on(t) or date.max) > e.date]  # fmt: skip
+        here = [
+            t
+            for t in self.tracks
+            if t.batch.crop == e.crop
+            and not t.lost
+            and (self.sown_on(t) or date.max) <= e.date
+            and (self.moved_on(t) or date.max) > e.date
+        ]
         if not here:
             self._fault(e, "crop", e.crop, "seedlings of it in the nursery on that day")
         for t in here:
@@ -249,8 +294,12 @@ class Follower(Tracker):
         t = self.in_tier(place, e.date)
         if t is None:
             if self.out.get(place, date.max) > e.date:
-                self._fault(e, "tier", place_name(place),
-                            f"a tier with a crop in it; it is empty on {e.date}")  # fmt: skip
+                self._fault(
+                    e,
+                    "tier",
+                    place_name(place),
+                    f"a tier with a crop in it; it is empty on {e.date}",
+                )
             return None
         if e.crop and e.crop != t.batch.crop:
             self._fault(e, "crop", e.crop, f"{t.batch.crop}, which stands in {place_name(place)}")
@@ -279,9 +328,22 @@ class Follower(Tracker):
         plants = tier.plants if tier else 1
         fill = self.garden.vessels[tier.vessel].fill_l if tier else 0.0
         cells = development.cells_to_sow(crop, plants)
-        batch = plan.Batch(f"x{number:03d}", e.crop, e.column, e.tier or 0, plants,
-                      cells * crop.seeds_per_cell, cells, sow, transplant, (), transplant,
-                      round(fill, 3), None, None)  # fmt: skip
+        batch = plan.Batch(
+            f"x{number:03d}",
+            e.crop,
+            e.column,
+            e.tier or 0,
+            plants,
+            cells * crop.seeds_per_cell,
+            cells,
+            sow,
+            transplant,
+            (),
+            transplant,
+            round(fill, 3),
+            None,
+            None,
+        )
         track = Track(batch, (e.column, e.tier or 0), extra=True)
         self.tracks.append(track)
         return track
@@ -295,6 +357,10 @@ class Follower(Tracker):
 
 
 _EVENTS: dict[str, Callable[[Follower, Entry], None]] = {
-    SOWN: Follower._sown, TRANSPLANTED: Follower._transplanted, LEVEL: Follower._level,
-    PICKED: Follower._picked, FAILED: Follower._failed, CLEARED: Follower._cleared,
-}  # fmt: skip
+    SOWN: Follower._sown,
+    TRANSPLANTED: Follower._transplanted,
+    LEVEL: Follower._level,
+    PICKED: Follower._picked,
+    FAILED: Follower._failed,
+    CLEARED: Follower._cleared,
+}

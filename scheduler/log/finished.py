@@ -120,8 +120,9 @@ def finished(season: Season) -> list[Stand]:
     for entry in season.log.entries:
         if entry.column and entry.tier is not None:
             by_place.setdefault((entry.column, entry.tier), []).append(entry)
-    whole_column = [e for e in season.log.entries
-                    if e.what == amounts.FAILED and e.column and e.tier is None]  # fmt: skip
+    whole_column = [
+        e for e in season.log.entries if e.what == amounts.FAILED and e.column and e.tier is None
+    ]
     out = []
     for (column, tier), entries in by_place.items():
         more = [e for e in whole_column if e.column == column]
@@ -143,10 +144,13 @@ class _Follow:
         self.done: list[Stand] = []
         plan = season.plan
         self.batches = sorted(
-            (b for b in (plan.batches if plan else ())
-             if (b.column, b.tier) == (column, tier) and b.state != FAILED),
+            (
+                b
+                for b in (plan.batches if plan else ())
+                if (b.column, b.tier) == (column, tier) and b.state != FAILED
+            ),
             key=lambda b: b.transplant,
-        )  # fmt: skip
+        )
 
     def run(self, entries: Sequence[Entry]) -> list[Stand]:
         moved = {e.date for e in entries if e.what == amounts.TRANSPLANTED}
@@ -210,10 +214,15 @@ class _Follow:
         fits = batch is not None and batch.crop == crop
         self.batch = batch
         self.stand = Stand(
-            self.season.garden, self.column, self.tier, crop, plants, day,
+            self.season.garden,
+            self.column,
+            self.tier,
+            crop,
+            plants,
+            day,
             batch.picks[0].date if fits and batch and batch.picks else None,
             batch.fill_ec if fits and batch else None,
-        )  # fmt: skip
+        )
 
     def _close(self) -> None:
         stand, self.stand = self.stand, None

@@ -176,8 +176,13 @@ class _Reader:
                 self._unsure(dict(zip(names, cells, strict=False)))
                 continue
             if len(cells) > len(names) and any(cells[len(names) :]):
-                self.fault(line, "", f"{len(cells)} values", f"at most {len(names)}, as in the "
-                           "header; a text with a comma in it needs quotes")  # fmt: skip
+                self.fault(
+                    line,
+                    "",
+                    f"{len(cells)} values",
+                    f"at most {len(names)}, as in the "
+                    "header; a text with a comma in it needs quotes",
+                )
                 continue
             row = dict(zip(names, cells, strict=False))
             entry = self._entry(line, {name: row.get(name, "") for name in COLUMNS})
@@ -220,8 +225,12 @@ class _Reader:
                 cells, at = self._quoted(lines, first)
             whole = cells is not None
             if cells is None:
-                self.fault(first + 1, "", OPEN_QUOTE, "a text in quotes to end where its cell "
-                           "ends, with quotes inside it doubled")  # fmt: skip
+                self.fault(
+                    first + 1,
+                    "",
+                    OPEN_QUOTE,
+                    "a text in quotes to end where its cell ends, with quotes inside it doubled",
+                )
                 cells = text.rstrip("\r\n").split(self.delimiter)
             cells = [plain(c) for c in cells]
             if any(cells) and not cells[0].startswith("#"):
@@ -386,4 +395,3 @@ def short(entry: Entry) -> str:
     """An entry in a few words."""
     place = f"{entry.column} {entry.tier or ''}".strip()
     return " ".join(p for p in (str(entry.date), entry.what, place, entry.crop) if p)
-

@@ -35,11 +35,18 @@ def refuse_logged(folder: Path) -> None:
     """Raise BadInput if a plan stands in ``folder`` of which a log tells something."""
     if not folder.is_dir() or not holds_plan(folder) or not _told(folder / LOG_FILE):
         return
-    raise BadInput([Fault(
-        str(folder / LOG_FILE), None, "", "tells what was done by the plan in this folder",
-        "another folder, or --replace, which moves that plan with its log to "
-        f"{_free(folder).name}; dryline rebalance goes on from it",
-    )])  # fmt: skip
+    raise BadInput(
+        [
+            Fault(
+                str(folder / LOG_FILE),
+                None,
+                "",
+                "tells what was done by the plan in this folder",
+                "another folder, or --replace, which moves that plan with its log to "
+                f"{_free(folder).name}; dryline rebalance goes on from it",
+            )
+        ]
+    )
 
 
 def next_number(folder: Path) -> int:

@@ -114,8 +114,18 @@ def state_on(
     first, last = garden.season.start, garden.season.end
     if not first <= on <= last:
         when = "before it begins" if on < first else "over already"
-        raise BadInput([*faults, Fault("--on", None, "", f"{on}, the season is {when}",
-                                       f"a day of the season, {first} to {last}")])  # fmt: skip
+        raise BadInput(
+            [
+                *faults,
+                Fault(
+                    "--on",
+                    None,
+                    "",
+                    f"{on}, the season is {when}",
+                    f"a day of the season, {first} to {last}",
+                ),
+            ]
+        )
     tracker = Follower(garden, plan, log, on, complete)
     tracker.run()
     faults += tracker.faults
@@ -138,14 +148,25 @@ def _settled(tracker: Tracker, t: Track, rest_days: int) -> tuple[Followed, int]
     batch, on, guessed = t.batch, tracker.on, 0
     if batch.state in (CLEARED, FAILED):
         clear = t.cleared or (batch.clear if batch.state == CLEARED else max(batch.clear, on))
-        return Followed(replace(batch, clear=clear), len(batch.picks), t.readings_by_date(),
-                        t.failed, t.note, cleared=t.cleared is not None), 0  # fmt: skip
+        return Followed(
+            replace(batch, clear=clear),
+            len(batch.picks),
+            t.readings_by_date(),
+            t.failed,
+            t.note,
+            cleared=t.cleared is not None,
+        ), 0
     sown, moved = tracker.sown_on(t), tracker.moved_on(t)
     guessed += (sown is not None and t.sown is None) + (moved is not None and t.moved is None)
     if moved is None:
         return _not_moved(tracker, t, sown), guessed
-    batch = replace(batch, sow=sown or batch.sow, transplant=moved, state=GROWING,
-                    plants=t.plants or batch.plants)  # fmt: skip
+    batch = replace(
+        batch,
+        sow=sown or batch.sow,
+        transplant=moved,
+        state=GROWING,
+        plants=t.plants or batch.plants,
+    )
     batch = _not_yet_picked(batch, t.batch.transplant, on)
     done, ahead, assumed_picks = _picks(tracker, t, list(batch.picks))
     guessed += assumed_picks
@@ -168,15 +189,28 @@ def _settled(tracker: Tracker, t: Track, rest_days: int) -> tuple[Followed, int]
             late.append(f"clearing was due on {batch.clear}")
     if t.failed is not None:
         rest = t.failed + timedelta(days=rest_days) if is_disease(t.note) else batch.rest_until
-        batch = replace(batch, picks=tuple(done), state=FAILED, rest_until=rest,
-                        clear=cleared or max(t.failed, on))  # fmt: skip
+        batch = replace(
+            batch,
+            picks=tuple(done),
+            state=FAILED,
+            rest_until=rest,
+            clear=cleared or max(t.failed, on),
+        )
     elif cleared is not None:
         batch = replace(batch, picks=tuple(done), state=CLEARED, clear=cleared)
     else:
         batch = replace(batch, picks=(*done, *ahead), clear=max(batch.clear, on))
     spent = all_picked and bool(done)
-    return Followed(batch, len(done), t.readings_by_date(), t.failed, t.note,
-                    cleared is not None, tuple(late), spent), guessed  # fmt: skip
+    return Followed(
+        batch,
+        len(done),
+        t.readings_by_date(),
+        t.failed,
+        t.note,
+        cleared is not None,
+        tuple(late),
+        spent,
+    ), guessed
 
 
 def _not_yet_picked(batch: Batch, planned: date, on: date) -> Batch:
@@ -202,9 +236,7 @@ def _not_moved(tracker: Tracker, t: Track, sown: date | None) -> Followed:
     return Followed(batch, note=t.note, late=late, fit=fit, last_transplant=last)
 
 
-def _picks(
-    tracker: Tracker, t: Track, planned: list[Pick]
-) -> tuple[list[Pick], list[Pick], int]:
+def _picks(tracker: Tracker, t: Track, planned: list[Pick]) -> tuple[list[Pick], list[Pick], int]:
     """Picks made, picks still planned, and how many of those made were assumed.
 
     A logged pick stands for the planned one nearest to it. A planned one that no entry stands for
@@ -214,8 +246,9 @@ def _picks(
     total = t.plants or t.batch.plants
     as_of = tracker.plan.as_of
     if crop.cuts > 1 and total != t.batch.plants:
-        planned = [replace(p, plants=total, grams=round(p.grams * total / t.batch.plants))
-                   for p in planned]  # fmt: skip
+        planned = [
+            replace(p, plants=total, grams=round(p.grams * total / t.batch.plants)) for p in planned
+        ]
     end = min((d for d in (t.failed, t.cleared) if d is not None), default=None)
     until = tracker.on if end is None else min(end + ONE_DAY, tracker.on)
     known = [p for p in planned if as_of is not None and p.date < as_of]
@@ -236,8 +269,9 @@ def _picks(
         room = total - sum(p.plants for p in made) - sum(t.picks[d][0] or 1 for d in logged)
         while guessed and sum(p.plants for p in guessed) > max(room, 0):
             guessed.pop()
-    for day, assumed in sorted([(d, None) for d in logged] + [(p.date, p) for p in guessed],
-                               key=lambda pair: pair[0]):  # fmt: skip
+    for day, assumed in sorted(
+        [(d, None) for d in logged] + [(p.date, p) for p in guessed], key=lambda pair: pair[0]
+    ):
         made.append(assumed or tracker.pick(t, day, *t.picks[day], made))
     if crop.cuts > 1:
         return made, open_[: max(crop.cuts - len(made), 0)], len(guessed)

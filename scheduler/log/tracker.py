@@ -47,8 +47,11 @@ class Tracker:
         planned = t.batch.transplant
         if self.complete or t.extra or planned >= self.on or self._blocked(t):
             return None
-        if t.sown is not None and t.sown > t.batch.sow and not self._fit(t.batch.crop, t.sown,
-                                                                         planned):  # fmt: skip
+        if (
+            t.sown is not None
+            and t.sown > t.batch.sow
+            and not self._fit(t.batch.crop, t.sown, planned)
+        ):
             return None
         return planned
 
@@ -110,10 +113,14 @@ class Tracker:
         """The batch that stood in the tier before this one, if nothing says that it is gone."""
         mine = self.moved_on(t)
         earlier = [
-            (moved, other) for other in self.tracks
-            if other is not t and other.place == t.place and mine is not None
-            and (moved := self.moved_on(other)) is not None and moved < mine
-        ]  # fmt: skip
+            (moved, other)
+            for other in self.tracks
+            if other is not t
+            and other.place == t.place
+            and mine is not None
+            and (moved := self.moved_on(other)) is not None
+            and moved < mine
+        ]
         if not earlier:
             return None
         other = max(earlier, key=lambda pair: pair[0])[1]
@@ -123,10 +130,14 @@ class Tracker:
         """When another batch was transplanted into the tier after this one; None: none was."""
         mine = self.moved_on(t)
         later = [
-            moved for other in self.tracks
-            if other is not t and other.place == t.place and mine is not None
-            and (moved := self.moved_on(other)) is not None and moved > mine
-        ]  # fmt: skip
+            moved
+            for other in self.tracks
+            if other is not t
+            and other.place == t.place
+            and mine is not None
+            and (moved := self.moved_on(other)) is not None
+            and moved > mine
+        ]
         return min(later, default=None)
 
     def pick(

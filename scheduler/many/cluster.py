@@ -99,8 +99,10 @@ def _client(address: str) -> Any:
     logger.setLevel(level)
     if made:
         return made[0]
-    raise DrylineError(f"no cluster answers at {address}: what listens there is no Dask scheduler, "
-                       "or too busy to answer")  # fmt: skip
+    raise DrylineError(
+        f"no cluster answers at {address}: what listens there is no Dask scheduler, "
+        "or too busy to answer"
+    )
 
 
 def _refuse_silence(address: str) -> None:
@@ -115,8 +117,9 @@ def _refuse_silence(address: str) -> None:
     except ValueError:
         host = port = None
     if scheme not in ("", "tcp", "tls") or not host or not port:
-        raise DrylineError(f"--cluster {address!r}; expected an address such as "
-                           "tcp://127.0.0.1:8786")  # fmt: skip
+        raise DrylineError(
+            f"--cluster {address!r}; expected an address such as tcp://127.0.0.1:8786"
+        )
     heard: list[str] = []
 
     def knock() -> None:
@@ -150,8 +153,13 @@ def _result(future: Any, job: Job, killed: type[Exception]) -> Result:
         return lost(job, 1, f"the cluster gave it up ({future.status})")
     error = future.exception()
     if isinstance(error, killed):
-        return lost(job, 1, "the workers planning it were lost again and again, perhaps for want "
-                    "of memory")  # fmt: skip
-    return Result(job.name, job.folder, DEFECT,
-                  message=f"{type(error).__name__}: {error}; is the same version of this package "
-                  "installed on the workers?")  # fmt: skip
+        return lost(
+            job, 1, "the workers planning it were lost again and again, perhaps for want of memory"
+        )
+    return Result(
+        job.name,
+        job.folder,
+        DEFECT,
+        message=f"{type(error).__name__}: {error}; is the same version of this package "
+        "installed on the workers?",
+    )

@@ -99,9 +99,7 @@ def find_gardens(folder: Path) -> list[Path]:
     return sorted(found)
 
 
-def prepare(
-    folder: Path, out: Path | None, settings: Settings
-) -> tuple[list[Job], list[Result]]:
+def prepare(folder: Path, out: Path | None, settings: Settings) -> tuple[list[Job], list[Result]]:
     """A job for each sound garden below ``folder``, a result for each with faults.
 
     Parameters
@@ -150,8 +148,12 @@ def plan_garden(job: Job, stop: Stop | None = None) -> Result:
     except DrylineError as error:
         result = refused(job.name, job.folder, error)
     except Exception as error:  # one garden must not stop the others
-        result = Result(job.name, job.folder, DEFECT,
-                        message=f"{type(error).__name__}: {error}. Please report it.")  # fmt: skip
+        result = Result(
+            job.name,
+            job.folder,
+            DEFECT,
+            message=f"{type(error).__name__}: {error}. Please report it.",
+        )
     return replace(result, seconds=round(time.monotonic() - began, 2))
 
 
@@ -171,10 +173,15 @@ def _plan(job: Job, stop: Any) -> Result:
     wish = max(wish_total(garden), 1.0)
     first = plan.stages[0]
     return Result(
-        job.name, job.folder, plan.status, batches=len(plan.batches), met=first.value / wish,
-        most=None if first.bound is None else min(first.bound / wish, 1.0), files=made,
+        job.name,
+        job.folder,
+        plan.status,
+        batches=len(plan.batches),
+        met=first.value / wish,
+        most=None if first.bound is None else min(first.bound / wish, 1.0),
+        files=made,
         busy=done.busy,
-    )  # fmt: skip
+    )
 
 
 def write(job: Job, result: Result) -> Result:

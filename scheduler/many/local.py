@@ -78,8 +78,11 @@ def _lane(
                     pool.shutdown(wait=False)
                     pool = _process()
             if result is None:
-                result = lost(job, ATTEMPTS, f"the process planning it died {ATTEMPTS} times, "
-                              "perhaps for want of memory")  # fmt: skip
+                result = lost(
+                    job,
+                    ATTEMPTS,
+                    f"the process planning it died {ATTEMPTS} times, perhaps for want of memory",
+                )
             ready.put(result)
     finally:
         pool.shutdown()

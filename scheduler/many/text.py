@@ -30,16 +30,20 @@ def table(results: Sequence[Result]) -> list[str]:
         out.append(f"{len(again)} of them begun again after a process was lost.")
     busy = [r for r in done if r.busy]
     if busy:
-        out.append(f"{len(busy)} of them searched on a busy machine: more may be found on one that "
-                   "is not.")  # fmt: skip
+        out.append(
+            f"{len(busy)} of them searched on a busy machine: more may be found on one that is not."
+        )
     for r in results:
         if not r.planned:
             out += ["", f"{r.name}:"]
             for line in r.message.splitlines():
                 out += textwrap.wrap(
-                    line.strip(), WIDTH, initial_indent="  ", subsequent_indent="      ",
+                    line.strip(),
+                    WIDTH,
+                    initial_indent="  ",
+                    subsequent_indent="      ",
                     break_on_hyphens=False,
-                )  # fmt: skip
+                )
     return out
 
 

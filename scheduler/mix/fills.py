@@ -62,8 +62,13 @@ def solution_of(garden: Garden, batch: Batch) -> Solution:
             end, spread = batch.harvest_ec, batch.harvest_ec_spread or spread
         low, high = strength.end_limits(crop)
         # A plan tells its strengths to a hundredth.
-        state = (strength.SALTY if end > high + 0.005 or lost > strength.MOST_LOST else
-                 strength.STARVED if end < low - 0.005 else strength.FITS)  # fmt: skip
+        state = (
+            strength.SALTY
+            if end > high + 0.005 or lost > strength.MOST_LOST
+            else strength.STARVED
+            if end < low - 0.005
+            else strength.FITS
+        )
     return Solution(fill, end, spread, lost, state)
 
 
@@ -94,9 +99,7 @@ def weighed_fills(garden: Garden, plan: Plan) -> dict[str, tuple[Weighed, ...]]:
         key = (batch.crop, batch.fill_litres, fill)
         if key not in known:
             try:
-                recipe = garden.solution.for_crop(
-                    garden.crops[batch.crop], batch.fill_litres, fill
-                )
+                recipe = garden.solution.for_crop(garden.crops[batch.crop], batch.fill_litres, fill)
                 known[key] = amounts(recipe)
             except RecipeFault:
                 known[key] = ()
@@ -175,8 +178,14 @@ def with_solution(garden: Garden, plan: Plan) -> Plan:
         if batch.state in (PLANNED, SOWN):
             batch = replace(batch, fill_ec=None)
         # A large garden has thousands of batches that are alike in all that counts here.
-        alike = (batch.crop, batch.fill_litres, level_at_harvest(batch), water_use(batch),
-                 batch.fill_ec, batch.state)  # fmt: skip
+        alike = (
+            batch.crop,
+            batch.fill_litres,
+            level_at_harvest(batch),
+            water_use(batch),
+            batch.fill_ec,
+            batch.state,
+        )
         found = known[alike] = known.get(alike) or solution_of(garden, batch)
         key = (batch.crop, batch.fill_litres, found.fill)
         if key not in made:
@@ -187,10 +196,11 @@ def with_solution(garden: Garden, plan: Plan) -> Plan:
                 made[key] = False
         if made[key]:
             batch = replace(
-                batch, fill_ec=round(found.fill, 2),
+                batch,
+                fill_ec=round(found.fill, 2),
                 harvest_ec=None if found.end is None else round(found.end, 2),
                 harvest_ec_spread=None if found.spread is None else round(found.spread, 2),
-            )  # fmt: skip
+            )
         batches.append(batch)
     return replace(plan, batches=tuple(batches))
 
@@ -241,5 +251,7 @@ def end_warning(crop: Crop, found: Solution) -> str:
     cost = "by the published response that costs under 1 % of the crop"
     if found.lost >= LEAST_LOST:
         cost = f"salt costs about {100 * found.lost:.0f} % of the crop"
-    return (f"That is salty: {crop.title} bears about {high:.1f} mS/cm at the end; {cost}. "
-            "No fill of its range ends weaker.")  # fmt: skip
+    return (
+        f"That is salty: {crop.title} bears about {high:.1f} mS/cm at the end; {cost}. "
+        "No fill of its range ends weaker."
+    )

@@ -47,24 +47,35 @@ def _amounts(recipe: Recipe, units: Units) -> list[str]:
         digits += 1  # so that two steps of the scale are never printed as one
     fine = max(digits + 1, 2)
     for salt, exact, weighed in zip(recipe.salts, recipe.grams, recipe.weighed, strict=True):
-        rows.append((salt.name, f"{units.mass(weighed):.{digits}f} {units.mass_unit}",
-                     f"exact {units.mass(exact):.{fine}f} {units.mass_unit}"))  # fmt: skip
+        rows.append(
+            (
+                salt.name,
+                f"{units.mass(weighed):.{digits}f} {units.mass_unit}",
+                f"exact {units.mass(exact):.{fine}f} {units.mass_unit}",
+            )
+        )
     return [f"  {line}" for line in table(("", "", ""), rows, "<>>", WIDTH - 2)[1:]]
 
 
 def _strength(recipe: Recipe) -> list[str]:
     ec = recipe.weighed_ec
     wanted = "" if recipe.goal.ec is None else f"EC {recipe.goal.ec:.1f} mS/cm. "
-    text = (f"{wanted}EC as weighed {ec.value:.2f} mS/cm, give or take {ec.spread:.2f} (by the "
-            f"cations {ec.handbook:.2f}, USDA Handbook 60; by ionic strength {ec.ionic:.2f}, "
-            "Marion & Babcock 1976).")  # fmt: skip
+    text = (
+        f"{wanted}EC as weighed {ec.value:.2f} mS/cm, give or take {ec.spread:.2f} (by the "
+        f"cations {ec.handbook:.2f}, USDA Handbook 60; by ionic strength {ec.ionic:.2f}, "
+        "Marion & Babcock 1976)."
+    )
     water = recipe.water_ec.value
     if water >= 0.05:  # what a meter shows
-        text += (f" The water itself has {water:.2f}; {max(ec.value - water, 0):.2f} come from "
-                 "fertilizer.")  # fmt: skip
+        text += (
+            f" The water itself has {water:.2f}; {max(ec.value - water, 0):.2f} come from "
+            "fertilizer."
+        )
     if recipe.dose is not None:
-        text += (f" Acid brings it to about pH {recipe.dose.ph:.1f} at first and leaves "
-                 f"{recipe.dose.left:.0f} mg/L of alkalinity.")  # fmt: skip
+        text += (
+            f" Acid brings it to about pH {recipe.dose.ph:.1f} at first and leaves "
+            f"{recipe.dose.left:.0f} mg/L of alkalinity."
+        )
     return wrapped(text)
 
 
@@ -80,14 +91,21 @@ def _elements(recipe: Recipe) -> list[str]:
         cells = [f"{values[e]:>{sign}8.0f}" if e in values else f"{'-':>8}" for e in MAIN]
         lines.append(f"  {name:<14}" + "".join(cells))
     cells = [_small(recipe.weighed_elements[e]) for e in _OTHERS]
-    lines += ["", f"  {'mg/L':<10}" + "".join(f"{n:>6}" for n in _OTHERS.values()),
-              f"  {'as weighed':<10}" + "".join(cells)]  # fmt: skip
+    lines += [
+        "",
+        f"  {'mg/L':<10}" + "".join(f"{n:>6}" for n in _OTHERS.values()),
+        f"  {'as weighed':<10}" + "".join(cells),
+    ]
     return lines
 
 
 # Forms of nitrogen and what is in a solution by the milligram, with their heads.
-_OTHERS = {N_NITRATE: "NO3-N", N_AMMONIUM: "NH4-N", N_OTHER: "urea",
-           **{e: e for e in ELEMENTS if e not in NITROGEN and e not in MAIN}}  # fmt: skip
+_OTHERS = {
+    N_NITRATE: "NO3-N",
+    N_AMMONIUM: "NH4-N",
+    N_OTHER: "urea",
+    **{e: e for e in ELEMENTS if e not in NITROGEN and e not in MAIN},
+}
 
 
 def _small(mg_per_l: float) -> str:
@@ -98,8 +116,10 @@ def _small(mg_per_l: float) -> str:
 def _notes(recipe: Recipe, known_water: bool) -> list[str]:
     out = list(recipe.notes)
     if not known_water:
-        out.append("The garden names no source water: reckoned as rain water, without acid. Ask "
-                   "your supplier for its analysis and put it under solution: water:")  # fmt: skip
+        out.append(
+            "The garden names no source water: reckoned as rain water, without acid. Ask "
+            "your supplier for its analysis and put it under solution: water:"
+        )
     out.append("Measure the EC and the pH of every mix; trust the meter over the reckoning.")
     return out
 
@@ -119,8 +139,10 @@ def stock_lines(stock: Stock, units: Units) -> list[str]:
     volume = units.small_volume_text(stock.litres_each * 1000)
     of = "each" if bottles > 1 else "it"
     rate = f"{units.small_volume(stock.ml_per_litre * per):.1f} {small} per {each}"
-    lines += wrapped(f"Fill {units.volume_text(stock.water_l)} of water first, then stir in "
-                     f"{volume} of {of} ({rate}), one after the other.")  # fmt: skip
+    lines += wrapped(
+        f"Fill {units.volume_text(stock.water_l)} of water first, then stir in "
+        f"{volume} of {of} ({rate}), one after the other."
+    )
     return lines
 
 
@@ -146,28 +168,42 @@ def as_data(recipe: Recipe, stock: Stock | None = None) -> dict[str, Any]:
             for s, g, w in zip(recipe.salts, recipe.grams, recipe.weighed, strict=True)
         ],
         "scale_grams": recipe.scale,
-        "acid": None if dose is None else {
-            "name": dose.acid.name, "amount": dose.amount, "unit": dose.unit, "ph": dose.ph,
-            "ph_open": dose.open_ph, "ph_eaten": dose.eaten_ph, "oxygen_mg_per_l": dose.oxygen,
+        "acid": None
+        if dose is None
+        else {
+            "name": dose.acid.name,
+            "amount": dose.amount,
+            "unit": dose.unit,
+            "ph": dose.ph,
+            "ph_open": dose.open_ph,
+            "ph_eaten": dose.eaten_ph,
+            "oxygen_mg_per_l": dose.oxygen,
             "held_back": dose.held,
-            "neutralized_mg_per_l_caco3": dose.neutralized, "left_mg_per_l_caco3": dose.left,
+            "neutralized_mg_per_l_caco3": dose.neutralized,
+            "left_mg_per_l_caco3": dose.left,
         },
         "elements_mg_per_l": main_elements(recipe.elements),
         "weighed_mg_per_l": main_elements(recipe.weighed_elements),
         "every_element_mg_per_l": dict(recipe.weighed_elements),
         "wanted_mg_per_l": dict(recipe.wanted),
         "misfit_mg_per_l": dict(recipe.misfit),
-        "ec": _ec(recipe.ec), "ec_weighed": _ec(recipe.weighed_ec),
+        "ec": _ec(recipe.ec),
+        "ec_weighed": _ec(recipe.weighed_ec),
         "ec_water": _ec(recipe.water_ec),
-        "notes": list(recipe.notes), "steps": list(recipe.steps),
+        "notes": list(recipe.notes),
+        "steps": list(recipe.steps),
         "cautions": list(recipe.cautions),
-    }  # fmt: skip
+    }
     if stock is not None:
         out["concentrates"] = {
-            "times": stock.times, "ml_per_litre": stock.ml_per_litre, "water_l": stock.water_l,
+            "times": stock.times,
+            "ml_per_litre": stock.ml_per_litre,
+            "water_l": stock.water_l,
             "litres_each": stock.litres_each,
-            "a": _bottle(stock.a), "b": _bottle(stock.b), "steps": list(stock.steps),
-        }  # fmt: skip
+            "a": _bottle(stock.a),
+            "b": _bottle(stock.b),
+            "steps": list(stock.steps),
+        }
     return out
 
 
@@ -176,5 +212,9 @@ def _bottle(bottle: Sequence[tuple[Any, float]]) -> list[dict[str, Any]]:
 
 
 def _ec(ec: Any) -> dict[str, float]:
-    return {"value": ec.value, "spread": ec.spread, "handbook_60": ec.handbook,
-            "marion_babcock": ec.ionic}  # fmt: skip
+    return {
+        "value": ec.value,
+        "spread": ec.spread,
+        "handbook_60": ec.handbook,
+        "marion_babcock": ec.ionic,
+    }

@@ -39,8 +39,12 @@ def build_model(problem: Problem, access: bool, only: Collection[str] | None = N
         if only is None or name in only:
             rule(model, v)
     produce = objective.Produce(model, v)
-    log.debug("model: %d decisions, %d variables, %d constraints", len(problem),
-              len(model.proto.variables), len(model.proto.constraints))  # fmt: skip
+    log.debug(
+        "model: %d decisions, %d variables, %d constraints",
+        len(problem),
+        len(model.proto.variables),
+        len(model.proto.constraints),
+    )
     return Built(model, v, produce)
 
 
@@ -58,9 +62,10 @@ def read_choices(built: Built, values: Sequence[int]) -> list[Choice]:
         mine = np.flatnonzero((problem.place_of == p) & (taken > 0))
         mine = mine[np.argsort(last[mine], kind="stable")]
         slots = [
-            w for w in range(v.slots)
+            w
+            for w in range(v.slots)
             if values[v.clear[False][p][w].index] + values[v.clear[True][p][w].index]
-        ]  # fmt: skip
+        ]
         for i, w in zip(mine.tolist(), slots, strict=True):
             out.append(Choice(i, int(problem.days[w])))
     return out

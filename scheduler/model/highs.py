@@ -23,8 +23,12 @@ from scheduler.model.linear import Rows, meets, rows, whole_bound
 from scheduler.solvers.quiet_highs import QuietHighs
 
 # How a search may end whose bound can be believed.
-ENDED = (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kTimeLimit,
-         highspy.HighsModelStatus.kInterrupt, highspy.HighsModelStatus.kSolutionLimit)  # fmt: skip
+ENDED = (
+    highspy.HighsModelStatus.kOptimal,
+    highspy.HighsModelStatus.kTimeLimit,
+    highspy.HighsModelStatus.kInterrupt,
+    highspy.HighsModelStatus.kSolutionLimit,
+)
 POLL = 0.02  # seconds between two looks at what another thread wants
 
 
@@ -49,10 +53,15 @@ Tell = Callable[[Mip], None]
 
 
 def solve_mip(
-    model: cp_model.CpModel, maximise: bool, seconds: float, hint: list[int] | None = None,
-    seed: int = 0, stop: threading.Event | None = None, root: bool = False,
+    model: cp_model.CpModel,
+    maximise: bool,
+    seconds: float,
+    hint: list[int] | None = None,
+    seed: int = 0,
+    stop: threading.Event | None = None,
+    root: bool = False,
     tell: Tell | None = None,
-) -> Mip:  # fmt: skip
+) -> Mip:
     """Solve a model of linear rows for at most ``seconds``.
 
     Parameters
@@ -125,10 +134,15 @@ def _read(r: Rows, x: np.ndarray, bound: int | None) -> Mip:
 
 
 def race(
-    model: cp_model.CpModel, maximise: bool, seconds: float, hint: list[int] | None = None,
-    seeds: Sequence[int] = (0, 1), stop: threading.Event | None = None, root: bool = False,
+    model: cp_model.CpModel,
+    maximise: bool,
+    seconds: float,
+    hint: list[int] | None = None,
+    seeds: Sequence[int] = (0, 1),
+    stop: threading.Event | None = None,
+    root: bool = False,
     tell: Tell | None = None,
-) -> Mip:  # fmt: skip
+) -> Mip:
     """The same with several seeds side by side, until the first is through.
 
     How long a proof takes depends on the seed by a factor of two and more. ``tell`` is called in

@@ -76,15 +76,23 @@ def rows(model: cp_model.CpModel) -> Rows:
         low.append(a if a > -INFINITE else -np.inf)
         high.append(b if b < INFINITE else np.inf)
     ends_at = np.concatenate([[0], np.cumsum(count)])
-    matrix = sparse.csr_matrix((np.array(value, float), np.array(where, int), ends_at),
-                               shape=(len(count), n))  # fmt: skip
+    matrix = sparse.csr_matrix(
+        (np.array(value, float), np.array(where, int), ends_at), shape=(len(count), n)
+    )
     matrix.sum_duplicates()
     cost = np.zeros(n)
     goal = proto.objective
     factor = goal.scaling_factor or 1.0
     np.add.at(cost, np.array(list(goal.vars), int), np.array(list(goal.coeffs), float) * factor)
-    return Rows(matrix, np.array(low, float), np.array(high, float), least, most, cost,
-                float(goal.offset) * factor)  # fmt: skip
+    return Rows(
+        matrix,
+        np.array(low, float),
+        np.array(high, float),
+        least,
+        most,
+        cost,
+        float(goal.offset) * factor,
+    )
 
 
 def _has(constraint: object, kind: str) -> bool:
@@ -117,9 +125,7 @@ def meets(value: float, bound: float) -> bool:
     return abs(value - bound) <= 1e-6 * max(1.0, abs(value))
 
 
-def relax(
-    model: cp_model.CpModel, maximise: bool, seconds: float | None = None
-) -> Relaxed | None:
+def relax(model: cp_model.CpModel, maximise: bool, seconds: float | None = None) -> Relaxed | None:
     """Bound of a model's objective without whole numbers; None if the solver did not finish.
 
     ``seconds`` limits each of its two methods; without it only their steps are limited.
@@ -138,8 +144,16 @@ def relax(
     # way on every machine.
     steps = max(STEPS, 10 * (len(r.cost) + len(r.low)))
     for method in ("highs-ipm", "highs-ds"):
-        got = linprog(cost, a_ub, b_ub, a_eq, b_eq, np.stack([r.least, r.most], axis=1), method,
-                      options={"time_limit": seconds, "maxiter": steps})  # fmt: skip
+        got = linprog(
+            cost,
+            a_ub,
+            b_ub,
+            a_eq,
+            b_eq,
+            np.stack([r.least, r.most], axis=1),
+            method,
+            options={"time_limit": seconds, "maxiter": steps},
+        )
         if got.status == 0:
             break
     else:

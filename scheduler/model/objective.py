@@ -87,9 +87,7 @@ def effort(model: cp_model.CpModel, v: Variables) -> Expr:
             lifts = lifts + 2 * above * sum(v.fill[p])
     days = problem.cand.pick_day[problem.row_of]
     which, event = np.nonzero(days < NEVER)
-    slots = np.concatenate([
-        problem.slot(days[which, event]), problem.slot(problem.column("sow"))
-    ])  # fmt: skip
+    slots = np.concatenate([problem.slot(days[which, event]), problem.slot(problem.column("sow"))])
     who = np.concatenate([which, np.arange(len(problem))])
     work = Sums(v.take, slots, who)
     used_days: Expr = 0

@@ -38,8 +38,9 @@ def thin(problem: Problem) -> np.ndarray:
         raise ValueError("a problem with settled batches cannot be thinned")
     supply = problem.supply
     lots: list[Lots] = [[] for _ in range(len(problem))]
-    for v, k, g in zip(supply.decision.tolist(), supply.klass.tolist(), supply.grams.tolist(),
-                       strict=True):  # fmt: skip
+    for v, k, g in zip(
+        supply.decision.tolist(), supply.klass.tolist(), supply.grams.tolist(), strict=True
+    ):
         lots[v].append((*supply.classes[k], g))
     # More than all the weeks a class can serve wish for is of no use.
     wish = np.concatenate([np.zeros((len(supply.groups), 1), int), supply.wish.cumsum(axis=1)], 1)
@@ -93,8 +94,9 @@ def keeping_cuts(built: Built) -> int:
     """
     produce, supply = built.produce, built.produce.supply
     batches = defaultdict(list)
-    for v, k, g in zip(supply.decision.tolist(), supply.klass.tolist(), supply.grams.tolist(),
-                       strict=True):  # fmt: skip
+    for v, k, g in zip(
+        supply.decision.tolist(), supply.klass.tolist(), supply.grams.tolist(), strict=True
+    ):
         batches[k].append((v, g))
     count = 0
     for k, (group, first, last) in enumerate(supply.classes):

@@ -35,8 +35,9 @@ class Sums:
         self._coefficients = one[order].astype(int).tolist()
         found, first = np.unique(keys[order], return_index=True)
         ends = np.append(first[1:], len(keys))[: len(found)]  # no keys: no groups
-        self._span = dict(zip(found.tolist(), zip(first.tolist(), ends.tolist(), strict=True),
-                              strict=True))  # fmt: skip
+        self._span = dict(
+            zip(found.tolist(), zip(first.tolist(), ends.tolist(), strict=True), strict=True)
+        )
 
     def keys(self) -> list[int]:
         """The keys, rising."""
@@ -72,9 +73,7 @@ class Variables:
         self.held: dict[str, list[cp_model.IntVar]] = {}
         self.crowded: dict[str, list[tuple[cp_model.IntVar, cp_model.IntVar]]] = {}
         self.used: list[tuple[int, cp_model.IntVar]] = []  # (slot, worked on), made by `effort`
-        self.take = [
-            self._var(counts[p]) for p in problem.place_of.tolist()
-        ]
+        self.take = [self._var(counts[p]) for p in problem.place_of.tolist()]
         self.fill = self._grid(counts)
         self.empty = self._grid(counts)
         if access:
@@ -94,9 +93,12 @@ class Variables:
         return place * (self.slots + 1) + slot
 
     def sums(
-        self, slot: np.ndarray, mask: np.ndarray | None = None, by_place: bool = True,
+        self,
+        slot: np.ndarray,
+        mask: np.ndarray | None = None,
+        by_place: bool = True,
         coefficients: np.ndarray | None = None,
-    ) -> Sums:  # fmt: skip
+    ) -> Sums:
         """Sums of decisions by slot (and place)."""
         which = np.arange(len(self.problem)) if mask is None else np.flatnonzero(mask)
         keys = slot[which]

@@ -117,11 +117,19 @@ def listing(crops: Sequence[Crop], units: str = "metric") -> str:
             for k in ("fresh_mass", "peak_demand", "storage_temperature")
         )
         figure = ".1f" if us else ".0f"
-        rows.append((
-            c.name, c.group, c.family, f"{c.nursery_days:g}+{c.days_to_harvest:g}",
-            f"{grams:{figure}}", f"{peak:{figure}}", f"{c.dli_min:g}/{c.dli_target:g}",
-            f"{c.hold:g}", f"{c.storage_life:g} at {store:>2.0f}",
-        ))  # fmt: skip
+        rows.append(
+            (
+                c.name,
+                c.group,
+                c.family,
+                f"{c.nursery_days:g}+{c.days_to_harvest:g}",
+                f"{grams:{figure}}",
+                f"{peak:{figure}}",
+                f"{c.dli_min:g}/{c.dli_target:g}",
+                f"{c.hold:g}",
+                f"{c.storage_life:g} at {store:>2.0f}",
+            )
+        )
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     lines = []
     for row in rows:

@@ -45,12 +45,30 @@ def work_csv(garden: Garden, items: Sequence[Work], units: Units) -> str:
     """The days' work, one row an item, in the order in which it is done."""
     u = units
     header = (
-        "date", "weekday", "week", "work", "column", "tier", "batch", "crop", "plants", "seeds",
-        "cells", f"solution [{u.volume_unit}]", f"depth [{u.depth_unit}]",
-        f"measured [{u.depth_unit}]", "EC [mS/cm]", "pH low", "pH high",
-        f"mass [{u.mass_unit}]", "pick", f"heaviest lift [{u.weight_unit}]", "until", "dry date",
+        "date",
+        "weekday",
+        "week",
+        "work",
+        "column",
+        "tier",
+        "batch",
+        "crop",
+        "plants",
+        "seeds",
+        "cells",
+        f"solution [{u.volume_unit}]",
+        f"depth [{u.depth_unit}]",
+        f"measured [{u.depth_unit}]",
+        "EC [mS/cm]",
+        "pH low",
+        "pH high",
+        f"mass [{u.mass_unit}]",
+        "pick",
+        f"heaviest lift [{u.weight_unit}]",
+        "until",
+        "dry date",
         "to weigh",
-    )  # fmt: skip
+    )
     # A large garden has hundreds of thousands of items, on few days and with few mixes.
     days = {d: (d.isoformat(), f"{d:%a}", week_of(d)) for d in {w.date for w in items}}
     mixes = {
@@ -59,18 +77,29 @@ def work_csv(garden: Garden, items: Sequence[Work], units: Units) -> str:
     }
     rows = (
         (
-            *days[w.date], w.kind, w.column, w.tier, w.batch, w.crop,
-            w.plants or None, w.seeds or None, w.cells or None,
+            *days[w.date],
+            w.kind,
+            w.column,
+            w.tier,
+            w.batch,
+            w.crop,
+            w.plants or None,
+            w.seeds or None,
+            w.cells or None,
             _round(None if w.litres is None else u.volume(w.litres), 2),
-            _round(None if w.depth_cm is None else u.depth(w.depth_cm), 2), None,
-            w.ec, *(w.ph or (None, None)),
+            _round(None if w.depth_cm is None else u.depth(w.depth_cm), 2),
+            None,
+            w.ec,
+            *(w.ph or (None, None)),
             _round(u.mass(w.grams), 1) if w.grams else None,
             f"{w.number} of {w.count}" if w.count else None,
-            _round(u.weight(w.lift_kg), 1) if w.lift_kg else None, w.until, w.dry_date,
+            _round(u.weight(w.lift_kg), 1) if w.lift_kg else None,
+            w.until,
+            w.dry_date,
             mixes[w.weigh],
         )
         for w in items
-    )  # fmt: skip
+    )
     return _table(header, rows)
 
 
@@ -78,19 +107,50 @@ def batches_csv(garden: Garden, plan: Plan, units: Units) -> str:
     """One row a batch."""
     u = units
     header = (
-        "batch", "crop", "column", "tier", "plants", "seeds", "cells", "sow", "transplant",
-        "first pick", "last pick", "clear", f"mass [{u.mass_unit}]", f"fill [{u.volume_unit}]",
-        "dry date", "margin [d]", "state", "EC of fill [mS/cm]", "EC at last pick [mS/cm]",
-    )  # fmt: skip
+        "batch",
+        "crop",
+        "column",
+        "tier",
+        "plants",
+        "seeds",
+        "cells",
+        "sow",
+        "transplant",
+        "first pick",
+        "last pick",
+        "clear",
+        f"mass [{u.mass_unit}]",
+        f"fill [{u.volume_unit}]",
+        "dry date",
+        "margin [d]",
+        "state",
+        "EC of fill [mS/cm]",
+        "EC at last pick [mS/cm]",
+    )
     rows = (
         (
-            b.id, b.crop, b.column, b.tier, b.plants, b.seeds, b.cells, b.sow, b.transplant,
-            b.picks[0].date if b.picks else None, b.picks[-1].date if b.picks else None, b.clear,
-            _round(u.mass(b.grams), 1), _round(u.volume(b.fill_litres), 2), b.dry_date,
-            b.margin_days, b.state, b.fill_ec, b.harvest_ec,
+            b.id,
+            b.crop,
+            b.column,
+            b.tier,
+            b.plants,
+            b.seeds,
+            b.cells,
+            b.sow,
+            b.transplant,
+            b.picks[0].date if b.picks else None,
+            b.picks[-1].date if b.picks else None,
+            b.clear,
+            _round(u.mass(b.grams), 1),
+            _round(u.volume(b.fill_litres), 2),
+            b.dry_date,
+            b.margin_days,
+            b.state,
+            b.fill_ec,
+            b.harvest_ec,
         )
         for b in plan.batches
-    )  # fmt: skip
+    )
     return _table(header, rows)
 
 

@@ -32,10 +32,27 @@ def work_to_frame(garden: Garden, plan: Plan, items: Sequence[Work] | None = Non
         row["ph_low"], row["ph_high"] = row.pop("ph") or (None, None)
         rows.append(row)
     order = [
-        "date", "kind", "column", "tier", "batch", "crop", "plants", "seeds", "cells", "litres",
-        "depth_cm", "ec", "ph_low", "ph_high", "grams", "number", "count",
-        "lift_kg", "until", "dry_date",
-    ]  # fmt: skip
+        "date",
+        "kind",
+        "column",
+        "tier",
+        "batch",
+        "crop",
+        "plants",
+        "seeds",
+        "cells",
+        "litres",
+        "depth_cm",
+        "ec",
+        "ph_low",
+        "ph_high",
+        "grams",
+        "number",
+        "count",
+        "lift_kg",
+        "until",
+        "dry_date",
+    ]
     frame = pd.DataFrame(rows, columns=order).rename(columns=_RENAMED)
     for name in ("date", "until", "dry_date"):
         frame[name] = pd.to_datetime(frame[name])

@@ -100,10 +100,8 @@ def page(
             (g, produce(garden, g, table, units)) for g in dict.fromkeys(r.group for r in table)
         ],
         table=[_table_row(r, units) for r in table],
-        cautions=[
-            (_(c.name), _(c.full)) for c in CAUTIONS if c in due(w.kind for w in shown)
-        ],
-    )  # fmt: skip
+        cautions=[(_(c.name), _(c.full)) for c in CAUTIONS if c in due(w.kind for w in shown)],
+    )
 
 
 @lru_cache(maxsize=1)
@@ -111,9 +109,12 @@ def _template() -> Any:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     env = Environment(
-        loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined,
-        trim_blocks=True, lstrip_blocks=True,
-    )  # fmt: skip
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
     return env.get_template("page.html")
 
 
@@ -141,14 +142,18 @@ def _groups(garden: Garden, table: Sequence[TableWeek]) -> list[tuple[int, str]]
 def _batches(garden: Garden, plan: Plan, units: Units) -> list[list[str]]:
     return [
         [
-            tier_label(b.column, b.tier), crop_title(garden, b.crop), short_date(b.sow),
-            short_date(b.transplant), ", ".join(short_date(p.date) for p in b.picks),
-            short_date(b.clear), units.mass_text(b.grams),
+            tier_label(b.column, b.tier),
+            crop_title(garden, b.crop),
+            short_date(b.sow),
+            short_date(b.transplant),
+            ", ".join(short_date(p.date) for p in b.picks),
+            short_date(b.clear),
+            units.mass_text(b.grams),
             short_date(b.dry_date) if b.dry_date else "",
             "" if b.margin_days is None else plural("{n} day", "{n} days", b.margin_days),
         ]
         for b in plan.batches
-    ]  # fmt: skip
+    ]
 
 
 def _weeks(
@@ -164,13 +169,15 @@ def _weeks(
             for day, todo in groupby(by_week.get(week, []), key=lambda w: w.date)
         ]
         rows = [_table_row(r, units) for r in table if r.week == week]
-        out.append({
-            "id": week,
-            "number": int(week[-2:]),
-            "dates": span(first, first + ONE_WEEK - timedelta(days=1)),
-            "days": days,
-            "rows": rows,
-        })  # fmt: skip
+        out.append(
+            {
+                "id": week,
+                "number": int(week[-2:]),
+                "dates": span(first, first + ONE_WEEK - timedelta(days=1)),
+                "days": days,
+                "rows": rows,
+            }
+        )
     return out
 
 

@@ -20,9 +20,11 @@ def minutes(garden: Garden, item: Work) -> float:
     labour = garden.limits.labour
     lifts = labour.lift * ((item.tier or 1) - 1)
     return {
-        SOW: labour.sow * item.cells, FILL: labour.fill + lifts, PICK: labour.pick * item.plants,
+        SOW: labour.sow * item.cells,
+        FILL: labour.fill + lifts,
+        PICK: labour.pick * item.plants,
         CLEAR: labour.clear + lifts,
-    }.get(item.kind, 0.0)  # fmt: skip
+    }.get(item.kind, 0.0)
 
 
 def of_items(garden: Garden, items: Iterable[Work]) -> float:

@@ -167,6 +167,12 @@ def _sow(item: Work, crop: str, units: Units) -> str:
 
 
 _SAY = {
-    work.LEVEL: _level, work.SHELTER: _shelter, work.SUPPORT: _support, work.PICK: _pick,
-    work.CLEAR: _clear, work.FILL: _fill, work.TRANSPLANT: _transplant, work.SOW: _sow,
-}  # fmt: skip
+    work.LEVEL: _level,
+    work.SHELTER: _shelter,
+    work.SUPPORT: _support,
+    work.PICK: _pick,
+    work.CLEAR: _clear,
+    work.FILL: _fill,
+    work.TRANSPLANT: _transplant,
+    work.SOW: _sow,
+}

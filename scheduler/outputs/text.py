@@ -63,14 +63,17 @@ def _head(garden: Garden, plan: Plan, start: date, end: date) -> list[str]:
     name = garden.name + (" " + _("(an invented garden)") if garden.invented else "")
     lines = [*wrap(name, WIDTH), span(start, end), *filter(None, [plan_mark(plan)]), ""]
     lines += wrap(
-        _("A 2 is column A, tier 2 from the top. On each day work from the top of the list down. "
-          "EC and levels are expected values: write down what you measure."),
+        _(
+            "A 2 is column A, tier 2 from the top. On each day work from the top of the list down. "
+            "EC and levels are expected values: write down what you measure."
+        ),
         WIDTH,
-    )  # fmt: skip
+    )
     for away in garden.season.away:
         if away.end >= start and away.start <= end:
-            lines += wrap(_("Away {span}: no work is planned.").format(
-                span=span(away.start, away.end)), WIDTH)  # fmt: skip
+            lines += wrap(
+                _("Away {span}: no work is planned.").format(span=span(away.start, away.end)), WIDTH
+            )
     return lines
 
 
@@ -95,8 +98,10 @@ def _on_the_table(garden: Garden, rows: Sequence[TableWeek], units: Units) -> li
         return []
     names = [r.group or _("no wish") for r in rows]
     heads = (_("picked"), _("served"), _("wish"), _("short"))
-    room = min(max([_GROUP, *(shown_width(n) + 1 for n in (*names, on_the_table()))]),
-               WIDTH - _MASS * len(heads))  # fmt: skip
+    room = min(
+        max([_GROUP, *(shown_width(n) + 1 for n in (*names, on_the_table()))]),
+        WIDTH - _MASS * len(heads),
+    )
     lines = [pad(on_the_table(), room) + "".join(pad(h, _MASS, ">") for h in heads)]
     for name, row in zip(names, rows, strict=True):
         short = units.mass_text(row.short) if row.short else "-"

@@ -62,8 +62,14 @@ def table_weeks(garden: Garden, plan: Plan) -> tuple[TableWeek, ...]:
             if want or crops:
                 rows.append(
                     TableWeek(
-                        week, week_start(week), group, sum(crops.values()), want - short, want,
-                        short, tuple(sorted(crops.items(), key=lambda c: (-c[1], c[0]))),
+                        week,
+                        week_start(week),
+                        group,
+                        sum(crops.values()),
+                        want - short,
+                        want,
+                        short,
+                        tuple(sorted(crops.items(), key=lambda c: (-c[1], c[0]))),
                     )
-                )  # fmt: skip
+                )
     return tuple(rows)

@@ -103,8 +103,11 @@ def work_items(garden: Garden, plan: Plan) -> tuple[Work, ...]:
     items: list[Work] = []
     readings: dict[tuple[Hashable, ...], list[Level]] = {}  # batches that are alike share them
     for batch in plan.batches:
-        whole = [*_seedlings(batch), *_service(garden, standing, batch, weighed[batch.id]),
-                 *_picks(batch)]  # fmt: skip
+        whole = [
+            *_seedlings(batch),
+            *_service(garden, standing, batch, weighed[batch.id]),
+            *_picks(batch),
+        ]
         # Seedlings that failed before they were transplanted leave no tier to fill or to clear.
         lost = batch.state == FAILED and batch.clear < batch.transplant
         items += [w for w in whole if w.kind == SOW or not lost]
@@ -131,10 +134,17 @@ def _in_order(work: Work, columns: dict[str, int]) -> tuple[date, int, int, int,
 def _seedlings(batch: Batch) -> list[Work]:
     where = (batch.column, batch.tier, batch.id, batch.crop)
     return [
-        Work(batch.sow, SOW, *where, plants=batch.plants, seeds=batch.seeds, cells=batch.cells,
-             until=batch.transplant),
+        Work(
+            batch.sow,
+            SOW,
+            *where,
+            plants=batch.plants,
+            seeds=batch.seeds,
+            cells=batch.cells,
+            until=batch.transplant,
+        ),
         Work(batch.transplant, TRANSPLANT, *where, plants=batch.plants, dry_date=batch.dry_date),
-    ]  # fmt: skip
+    ]
 
 
 def _service(
@@ -146,23 +156,46 @@ def _service(
     left = batch.levels[-1] if batch.levels else None
     found = mix.solution_of(garden, batch)
     return [
-        Work(batch.transplant, FILL, *where, litres=batch.fill_litres,
-             depth_cm=float(vessel.depth(batch.fill_litres)),
-             ec=found.fill, end_ec=None if found.state == FITS else found.end, lost=found.lost,
-             ph=(crop.ph_low, crop.ph_high), weigh=weigh,
-             lift_kg=standing.heaviest_above(batch.column, batch.tier, batch.transplant)),
-        Work(batch.clear, CLEAR, *where, litres=left.litres if left else None,
-             depth_cm=left.depth_cm if left else None,
-             lift_kg=standing.heaviest_above(batch.column, batch.tier, batch.clear)),
-    ]  # fmt: skip
+        Work(
+            batch.transplant,
+            FILL,
+            *where,
+            litres=batch.fill_litres,
+            depth_cm=float(vessel.depth(batch.fill_litres)),
+            ec=found.fill,
+            end_ec=None if found.state == FITS else found.end,
+            lost=found.lost,
+            ph=(crop.ph_low, crop.ph_high),
+            weigh=weigh,
+            lift_kg=standing.heaviest_above(batch.column, batch.tier, batch.transplant),
+        ),
+        Work(
+            batch.clear,
+            CLEAR,
+            *where,
+            litres=left.litres if left else None,
+            depth_cm=left.depth_cm if left else None,
+            lift_kg=standing.heaviest_above(batch.column, batch.tier, batch.clear),
+        ),
+    ]
 
 
 def _picks(batch: Batch) -> list[Work]:
     return [
-        Work(pick.date, PICK, batch.column, batch.tier, batch.id, batch.crop, plants=pick.plants,
-             grams=pick.grams, number=number, count=len(batch.picks))
+        Work(
+            pick.date,
+            PICK,
+            batch.column,
+            batch.tier,
+            batch.id,
+            batch.crop,
+            plants=pick.plants,
+            grams=pick.grams,
+            number=number,
+            count=len(batch.picks),
+        )
         for number, pick in enumerate(batch.picks, start=1)
-    ]  # fmt: skip
+    ]
 
 
 def _last_pick(batch: Batch) -> date:
@@ -171,10 +204,20 @@ def _last_pick(batch: Batch) -> date:
 
 def _levels(batch: Batch, readings: Sequence[Level]) -> list[Work]:
     return [
-        Work(level.date, LEVEL, batch.column, batch.tier, batch.id, batch.crop,
-             litres=level.litres, depth_cm=level.depth_cm, number=number, dry_date=batch.dry_date)
+        Work(
+            level.date,
+            LEVEL,
+            batch.column,
+            batch.tier,
+            batch.id,
+            batch.crop,
+            litres=level.litres,
+            depth_cm=level.depth_cm,
+            number=number,
+            dry_date=batch.dry_date,
+        )
         for number, level in enumerate(readings, start=1)
-    ]  # fmt: skip
+    ]
 
 
 def _readings(season: Season, batch: Batch) -> list[Level]:
@@ -205,9 +248,16 @@ def _support(garden: Garden, standing: Standing, batch: Batch) -> list[Work]:
         return []
     fit = _work_day_by(garden.season, batch.transplant + (n - 1) * ONE_DAY)
     return [
-        Work(max(fit, batch.transplant), SUPPORT, batch.column, batch.tier, batch.id, batch.crop,
-             plants=batch.plants)
-    ]  # fmt: skip
+        Work(
+            max(fit, batch.transplant),
+            SUPPORT,
+            batch.column,
+            batch.tier,
+            batch.id,
+            batch.crop,
+            plants=batch.plants,
+        )
+    ]
 
 
 def _work_day_by(season: Season, day: date) -> date:

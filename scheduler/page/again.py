@@ -60,9 +60,17 @@ class Search(threading.Thread):
         w = self.wish
         try:
             ask = Ask(w.on, w.freeze, w.change_grams)
-            self.outcome = plan_again(self.book.folder, self.garden, self.plan, self.log, ask,
-                                      self.settings, self._report, self.halt,
-                                      self.book.today())  # fmt: skip
+            self.outcome = plan_again(
+                self.book.folder,
+                self.garden,
+                self.plan,
+                self.log,
+                ask,
+                self.settings,
+                self._report,
+                self.halt,
+                self.book.today(),
+            )
         except DrylineError as error:
             self.refused = error.text()
         except Exception as error:  # a thread has nobody above it to tell

@@ -93,8 +93,9 @@ def _looking(app: Flask, book: Book, desk: again.Desk) -> None:
 
     @app.get("/failed")
     def failed() -> str:
-        return render_template("failed.html", **views.failed(book, _day(book, "day")),
-                               **_frame(book))  # fmt: skip
+        return render_template(
+            "failed.html", **views.failed(book, _day(book, "day")), **_frame(book)
+        )
 
     @app.get("/log")
     def log() -> str:
@@ -116,8 +117,9 @@ def _looking(app: Flask, book: Book, desk: again.Desk) -> None:
         paper = request.args.get("paper", "letter" if s.units.us else "a4")
         if paper not in pdf.PAPERS:
             raise DrylineError(f"paper {paper!r}; expected {' or '.join(pdf.PAPERS)}")
-        made = pdf.document(s.garden, s.plan, s.items, s.units, paper,
-                            _date_or_none("from"), _date_or_none("to"))  # fmt: skip
+        made = pdf.document(
+            s.garden, s.plan, s.items, s.units, paper, _date_or_none("from"), _date_or_none("to")
+        )
         name = {"Content-Disposition": 'inline; filename="calendar.pdf"'}
         return Response(made, mimetype="application/pdf", headers=name)
 
@@ -137,8 +139,9 @@ def _writing(app: Flask, book: Book) -> None:
         target = back if back in ("day", "levels", "log") else "day"
         failed = any(e.what == "failed" for e in written)
         day = "" if target == "log" or failed else str(written[0].date)
-        return redirect(url_for(target, wrote=len(written), day=day or None,
-                                failed=1 if failed else None), 303)  # fmt: skip
+        return redirect(
+            url_for(target, wrote=len(written), day=day or None, failed=1 if failed else None), 303
+        )
 
     @app.post("/strike")
     def strike_out() -> Any:
@@ -156,8 +159,9 @@ def _planning(app: Flask, book: Book, desk: again.Desk) -> None:
         if search.is_alive():
             return render_template("running.html", **changes.running(search), **_frame(book))
         if search.outcome is None:
-            return render_template("refused_plan.html", lines=search.refused.splitlines(),
-                                   **_frame(book)), 409  # fmt: skip
+            return render_template(
+                "refused_plan.html", lines=search.refused.splitlines(), **_frame(book)
+            ), 409
         return render_template("changes.html", **changes.shown(search), **_frame(book))
 
     @app.post("/again")
@@ -186,17 +190,25 @@ def _frame(book: Book) -> dict[str, Any]:
     season, args = book.season(), request.args
     notices = []
     if (n := args.get("wrote", 0, type=int)) > 0:
-        notices.append(plural("{n} line written into the log.", "{n} lines written into the log.",
-                              n))  # fmt: skip
+        notices.append(
+            plural("{n} line written into the log.", "{n} lines written into the log.", n)
+        )
     if args.get("struck"):
         notices.append(_("The line is struck out; it can still be read in the file."))
     if args.get("kept"):
         notices.append(_("The new plan is discarded; the one you know stays."))
     if args.get("taken"):
-        notices.append(_("The new plan counts from now on. The one before is kept in {folder}.")
-                       .format(folder=f"{EARLIER}/{args['taken']}"))  # fmt: skip
-    return {"garden": season.garden, "mark": plan_mark(season.plan), "notices": notices,
-            "failed_now": bool(args.get("failed"))}  # fmt: skip
+        notices.append(
+            _("The new plan counts from now on. The one before is kept in {folder}.").format(
+                folder=f"{EARLIER}/{args['taken']}"
+            )
+        )
+    return {
+        "garden": season.garden,
+        "mark": plan_mark(season.plan),
+        "notices": notices,
+        "failed_now": bool(args.get("failed")),
+    }
 
 
 def _wish(book: Book, settings: Settings) -> again.Wish:

@@ -27,10 +27,11 @@ def running(search: Search) -> dict[str, Any]:
     p = search.progress
     limit = search.wish.seconds
     return {
-        "seconds": min(int(search.seconds), int(limit)), "limit": int(limit) or 1,
+        "seconds": min(int(search.seconds), int(limit)),
+        "limit": int(limit) or 1,
         "stage": _(STAGES.get(p.stage, p.stage)) if p else _("looking for a way to go on"),
         "halting": search.halt.is_set(),
-    }  # fmt: skip
+    }
 
 
 def shown(search: Search) -> dict[str, Any]:
@@ -41,25 +42,38 @@ def shown(search: Search) -> dict[str, Any]:
     old = {b.id: b for b in search.plan.batches}
     new = {b.id: b for b in done.plan.batches}
     groups = [
-        (kind, _(head), [_row(garden, units, c, old.get(c.id), new.get(c.id))
-                         for c in done.diff.of(kind)])
+        (
+            kind,
+            _(head),
+            [_row(garden, units, c, old.get(c.id), new.get(c.id)) for c in done.diff.of(kind)],
+        )
         for kind, head in HEADS.items()
         if done.diff.of(kind)
-    ]  # fmt: skip
+    ]
     kept = len(done.diff.of(KEPT))
     weeks = [w for w in done.diff.weeks if w.before != w.after]
     since = week_of(search.wish.on)
     return {
-        "on": short_date(search.wish.on), "searched": done.searched,
-        "remarks": [_remark(garden, old, r) for r in done.remarks], "groups": groups,
+        "on": short_date(search.wish.on),
+        "searched": done.searched,
+        "remarks": [_remark(garden, old, r) for r in done.remarks],
+        "groups": groups,
         "kept": plural("{n} batch stays as it was.", "{n} batches stay as they were.", kept),
         "weeks": [
-            (w.week, short_date(week_start(w.week)), w.group, units.mass_text(w.wish),
-             units.mass_text(w.before), units.mass_text(w.after), w.after < w.before)
-            for w in weeks if w.week >= since
+            (
+                w.week,
+                short_date(week_start(w.week)),
+                w.group,
+                units.mass_text(w.wish),
+                units.mass_text(w.before),
+                units.mass_text(w.after),
+                w.after < w.before,
+            )
+            for w in weeks
+            if w.week >= since
         ],
         "met": _met(done.diff),
-    }  # fmt: skip
+    }
 
 
 def _met(diff: Diff) -> str:
@@ -95,15 +109,19 @@ def _row(
         what = _course(batch, units) if batch else ""
     return {
         "tag": tier_label(change.column, change.tier) if change.column else "",
-        "crop": crop_title(garden, change.crop), "what": what, "why": change.why,
-    }  # fmt: skip
+        "crop": crop_title(garden, change.crop),
+        "what": what,
+        "why": change.why,
+    }
 
 
 def _course(b: Batch, units: Units) -> str:
     return _("sow {sow}, transplant {transplant}, pick {picks}: {mass}").format(
-        sow=short_date(b.sow), transplant=short_date(b.transplant), picks=_days(b),
+        sow=short_date(b.sow),
+        transplant=short_date(b.transplant),
+        picks=_days(b),
         mass=units.mass_text(b.grams),
-    )  # fmt: skip
+    )
 
 
 def _days(b: Batch) -> str:
@@ -120,7 +138,7 @@ def _moved(old: Batch, new: Batch) -> str:
         (_("transplant"), short_date(old.transplant), short_date(new.transplant)),
         (_("pick"), _picks(old), _picks(new)),
         (_("clear"), short_date(old.clear), short_date(new.clear)),
-    ):  # fmt: skip
+    ):
         if a != b:
             parts.append(_("{work} on {new} instead of {old}").format(work=word, new=b, old=a))
     return "; ".join(parts)

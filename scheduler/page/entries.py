@@ -94,9 +94,16 @@ def row_of(garden: Garden, slip: Slip) -> dict[str, str]:
         if not found or int(found[1]) >= len(garden.columns):
             raise BadInput([Fault("", None, "tier", slip.place, "a tier of the garden")])
         column, tier = garden.columns[int(found[1])].name, found[2]
-    return {"date": slip.date, "what": slip.what, "column": column, "tier": tier,
-            "crop": slip.crop, "amount": slip.amount, "unit": slip.unit,
-            "note": slip.note}  # fmt: skip
+    return {
+        "date": slip.date,
+        "what": slip.what,
+        "column": column,
+        "tier": tier,
+        "crop": slip.crop,
+        "amount": slip.amount,
+        "unit": slip.unit,
+        "note": slip.note,
+    }
 
 
 def _reason(fault: Fault) -> str:

@@ -49,8 +49,11 @@ def guard(app: Flask, port: int) -> None:
         if request.method == "POST":
             sent = request.form.get("token", "")
             if not hmac.compare_digest(sent.encode(), token.encode()):
-                abort(403, "This form was opened before the program was started anew. Go back, "
-                           "load the page again, and send what you typed once more.")  # fmt: skip
+                abort(
+                    403,
+                    "This form was opened before the program was started anew. Go back, "
+                    "load the page again, and send what you typed once more.",
+                )
 
     @app.after_request
     def close(response: Response) -> Response:

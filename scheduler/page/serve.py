@@ -95,10 +95,17 @@ class Serving:
             raise
         where = (sock.family, sock.type, sock.proto, sock.getsockname())
         self._server = _Server(
-            self.app, _sock=sock, bind_socket=False, sockinfo=where, threads=4, ident=None,
+            self.app,
+            _sock=sock,
+            bind_socket=False,
+            sockinfo=where,
+            threads=4,
+            ident=None,
             # The last one would stop listening, a minute and more; the room is made before.
-            channel_timeout=MOST_WAIT, cleanup_interval=1, connection_limit=4 * MOST_OPEN,
-        )  # fmt: skip
+            channel_timeout=MOST_WAIT,
+            cleanup_interval=1,
+            connection_limit=4 * MOST_OPEN,
+        )
         self.address = f"http://{HOST}:{self.port}/"
 
     def run(self) -> None:

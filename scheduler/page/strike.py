@@ -39,11 +39,29 @@ def strike(file: Path, number: int, seen: str) -> None:
         now = lines[number - 1].rstrip("\r\n") if 0 < number <= len(lines) else ""
         head = next((n for n, t in enumerate(lines, 1) if t.strip() and t[0] != "#"), 0)
         if not now.strip() or now != seen or now.startswith("#") or number <= head:
-            raise BadInput([Fault(str(file), number, "", "changed since you saw it",
-                                  "the entry you saw; look at the log again")])  # fmt: skip
+            raise BadInput(
+                [
+                    Fault(
+                        str(file),
+                        number,
+                        "",
+                        "changed since you saw it",
+                        "the entry you saw; look at the log again",
+                    )
+                ]
+            )
         if now.count('"') % 2 or not next(csv.reader([now]), []):
-            raise BadInput([Fault(str(file), number, "", "one entry on several lines",
-                                  "one line; mend it in a spreadsheet")])  # fmt: skip
+            raise BadInput(
+                [
+                    Fault(
+                        str(file),
+                        number,
+                        "",
+                        "one entry on several lines",
+                        "one line; mend it in a spreadsheet",
+                    )
+                ]
+            )
         lines[number - 1] = MARK + lines[number - 1]
         write_atomic(file, "".join(lines).encode())
 

@@ -35,18 +35,33 @@ MOST_ENTRIES = 200  # of the log, newest first; the file holds all
 
 # Which entry of the log an item of work becomes.
 ENTRY = {
-    work.LEVEL: log_amounts.LEVEL, work.PICK: log_amounts.PICKED, work.CLEAR: log_amounts.CLEARED,
-    work.TRANSPLANT: log_amounts.TRANSPLANTED, work.SOW: log_amounts.SOWN,
-}  # fmt: skip
+    work.LEVEL: log_amounts.LEVEL,
+    work.PICK: log_amounts.PICKED,
+    work.CLEAR: log_amounts.CLEARED,
+    work.TRANSPLANT: log_amounts.TRANSPLANTED,
+    work.SOW: log_amounts.SOWN,
+}
 WHAT = {
-    log_amounts.SOWN: N_("sown"), log_amounts.TRANSPLANTED: N_("transplanted"),
-    log_amounts.LEVEL: N_("level"), log_amounts.PICKED: N_("picked"),
-    log_amounts.CLEARED: N_("cleared"), log_amounts.FAILED: N_("failed"),
-    log_amounts.EC: N_("EC"), log_amounts.PH: N_("pH"),
-}  # fmt: skip
+    log_amounts.SOWN: N_("sown"),
+    log_amounts.TRANSPLANTED: N_("transplanted"),
+    log_amounts.LEVEL: N_("level"),
+    log_amounts.PICKED: N_("picked"),
+    log_amounts.CLEARED: N_("cleared"),
+    log_amounts.FAILED: N_("failed"),
+    log_amounts.EC: N_("EC"),
+    log_amounts.PH: N_("pH"),
+}
 # Written into the log as it stands here (`log.state.is_disease` reads it), shown translated.
-REASONS = (N_("leak"), N_("root disease"), N_("ran dry"), N_("blown over"), N_("eaten"),
-           N_("bolted"), N_("heat"), N_("frost"))  # fmt: skip
+REASONS = (
+    N_("leak"),
+    N_("root disease"),
+    N_("ran dry"),
+    N_("blown over"),
+    N_("eaten"),
+    N_("bolted"),
+    N_("heat"),
+    N_("frost"),
+)
 
 
 def day(book: Book, on: date) -> dict[str, Any]:
@@ -58,17 +73,22 @@ def day(book: Book, on: date) -> dict[str, Any]:
     before = next((w.date for w in reversed(s.items) if w.date < on), None)
     monday = week_start(week_of(on))
     return {
-        "on": on, "title": long_date(on), "today": book.today(), "is_today": on == book.today(),
+        "on": on,
+        "title": long_date(on),
+        "today": book.today(),
+        "is_today": on == book.today(),
         "future": on > book.today(),
         "levels": [_level(s, w, known) for w in items if w.kind == work.LEVEL],
         "todo": [_todo(s, w, known) for w in items if w.kind != work.LEVEL],
         "cautions": [(_(c.name), _(c.short)) for c in due(w.kind for w in items)],
-        "before": before, "after": after,
+        "before": before,
+        "after": after,
         "before_text": short_date(before) if before else "",
         "after_text": short_date(after) if after else "",
         "week": (monday, monday + timedelta(days=6)),
-        "depth_unit": s.units.depth_unit, "mass_unit": s.units.mass_unit,
-    }  # fmt: skip
+        "depth_unit": s.units.depth_unit,
+        "mass_unit": s.units.mass_unit,
+    }
 
 
 def _todo(s: Season, w: Work, known: dict[tuple[Any, ...], list[Entry]]) -> dict[str, Any]:
@@ -78,23 +98,30 @@ def _todo(s: Season, w: Work, known: dict[tuple[Any, ...], list[Entry]]) -> dict
         entries = [*entries, *known.get((w.date, w.kind, "", None), [])]
         entries = [e for e in entries if e.crop in ("", w.crop)]
     return {
-        "kind": w.kind, "verb": _(VERB[w.kind]), "text": sentence(s.garden, w, s.units),
+        "kind": w.kind,
+        "verb": _(VERB[w.kind]),
+        "text": sentence(s.garden, w, s.units),
         "tag": "" if w.kind == work.SOW else tier_label(w.column, tier),
-        "place": place_value(s.garden, w.column, tier), "crop": w.crop,
+        "place": place_value(s.garden, w.column, tier),
+        "crop": w.crop,
         "crop_title": crop_title(s.garden, w.crop) if w.crop else "",
-        "plants": w.plants, "cells": w.cells, "expected": s.units.mass_text(w.grams),
+        "plants": w.plants,
+        "cells": w.cells,
+        "expected": s.units.mass_text(w.grams),
         "written": [told(e, s.units) or _(WHAT[e.what]) for e in entries],
-    }  # fmt: skip
+    }
 
 
 def _level(s: Season, w: Work, known: dict[tuple[Any, ...], list[Entry]]) -> dict[str, Any]:
     entries = known.get((w.date, work.LEVEL, w.column, w.tier), [])
     return {
-        "tag": tier_label(w.column, w.tier), "place": place_value(s.garden, w.column, w.tier),
-        "crop_title": crop_title(s.garden, w.crop), "due": True,
+        "tag": tier_label(w.column, w.tier),
+        "place": place_value(s.garden, w.column, w.tier),
+        "crop_title": crop_title(s.garden, w.crop),
+        "due": True,
         "expected": s.units.depth_text(w.depth_cm or 0),
         "written": [told(e, s.units) for e in entries],
-    }  # fmt: skip
+    }
 
 
 def standing(s: Season, on: date) -> dict[tuple[str, int], Batch]:
@@ -129,16 +156,22 @@ def levels(book: Book, on: date, page: int) -> dict[str, Any]:
             before = last.get((column.name, tier.number))
             if before is not None and before.date < b.transplant:
                 before = None
-            rows.append({
-                "tag": tier_label(column.name, tier.number),
-                "place": place_value(s.garden, column.name, tier.number),
-                "crop_title": crop_title(s.garden, b.crop),
-                "expected": s.units.depth_text(level.depth_cm) if level else "",
-                "due": (column.name, tier.number) in wanted,
-                "before": f"{told(before, s.units)}, {short_date(before.date)}" if before else "",
-                "written": [told(e, s.units) for e in
-                            known.get((on, work.LEVEL, column.name, tier.number), [])],
-            })  # fmt: skip
+            rows.append(
+                {
+                    "tag": tier_label(column.name, tier.number),
+                    "place": place_value(s.garden, column.name, tier.number),
+                    "crop_title": crop_title(s.garden, b.crop),
+                    "expected": s.units.depth_text(level.depth_cm) if level else "",
+                    "due": (column.name, tier.number) in wanted,
+                    "before": f"{told(before, s.units)}, {short_date(before.date)}"
+                    if before
+                    else "",
+                    "written": [
+                        told(e, s.units)
+                        for e in known.get((on, work.LEVEL, column.name, tier.number), [])
+                    ],
+                }
+            )
         if rows:
             out.append((column.name, rows))
     names = [
@@ -147,11 +180,17 @@ def levels(book: Book, on: date, page: int) -> dict[str, Any]:
         for i in range(pages)
     ]
     return {
-        "on": on, "title": long_date(on), "columns": out, "page": page, "pages": names,
-        "depth_unit": s.units.depth_unit, "volume_unit": s.units.volume_unit,
-        "future": on > book.today(), "example": f"{Shown(24.5):.1f}",
+        "on": on,
+        "title": long_date(on),
+        "columns": out,
+        "page": page,
+        "pages": names,
+        "depth_unit": s.units.depth_unit,
+        "volume_unit": s.units.volume_unit,
+        "future": on > book.today(),
+        "example": f"{Shown(24.5):.1f}",
         "top_up": top_up(s.units),
-    }  # fmt: skip
+    }
 
 
 def places(s: Season, on: date) -> list[tuple[str, list[tuple[str, str]]]]:
@@ -174,12 +213,17 @@ def failed(book: Book, on: date) -> dict[str, Any]:
     s = book.season()
     seedlings = {b.crop for b in s.plan.batches if b.sow <= on < b.transplant}
     return {
-        "on": on, "title": long_date(on), "places": places(s, on),
-        "whole": [(place_value(s.garden, c.name, None), c.name) for c in s.garden.columns
-                  if len(c.tiers) > 1],
+        "on": on,
+        "title": long_date(on),
+        "places": places(s, on),
+        "whole": [
+            (place_value(s.garden, c.name, None), c.name)
+            for c in s.garden.columns
+            if len(c.tiers) > 1
+        ],
         "seedlings": sorted((c, crop_title(s.garden, c)) for c in seedlings),
         "reasons": [(r, _(r)) for r in REASONS],
-    }  # fmt: skip
+    }
 
 
 def log(book: Book) -> dict[str, Any]:
@@ -187,23 +231,32 @@ def log(book: Book) -> dict[str, Any]:
     s, found = book.season(), book.log()
     entries = [
         {
-            "line": e.line, "seen": line_text(book.log_file, e.line), "date": short_date(e.date),
-            "what": _(WHAT[e.what]), "tag": tier_label(e.column, e.tier) if e.column else "",
+            "line": e.line,
+            "seen": line_text(book.log_file, e.line),
+            "date": short_date(e.date),
+            "what": _(WHAT[e.what]),
+            "tag": tier_label(e.column, e.tier) if e.column else "",
             "crop": crop_title(s.garden, e.crop) if e.crop else "",
             "amount": told(e, s.units),
             "note": _note(e.note),
         }
         for e in sorted(found.entries, key=lambda e: (e.date, e.line), reverse=True)
-    ]  # fmt: skip
+    ]
     faults = [
-        {"line": f.line, "seen": line_text(book.log_file, f.line or 0),
-         "why": f"{f.path}: {f.value}; expected {f.expected}".removeprefix(": ")}
+        {
+            "line": f.line,
+            "seen": line_text(book.log_file, f.line or 0),
+            "why": f"{f.path}: {f.value}; expected {f.expected}".removeprefix(": "),
+        }
         for f in found.faults
-    ]  # fmt: skip
+    ]
     return {
-        "entries": entries[:MOST_ENTRIES], "more": max(0, len(entries) - MOST_ENTRIES),
-        "faults": faults, "slip": Slip(date=book.today().isoformat()), **_form(s, book.today()),
-    }  # fmt: skip
+        "entries": entries[:MOST_ENTRIES],
+        "more": max(0, len(entries) - MOST_ENTRIES),
+        "faults": faults,
+        "slip": Slip(date=book.today().isoformat()),
+        **_form(s, book.today()),
+    }
 
 
 def _note(text: str) -> str:
@@ -215,18 +268,27 @@ def _form(s: Season, on: date) -> dict[str, Any]:
     """What the fields of a full entry offer."""
     return {
         "places": places(s, on),
-        "whole": [(place_value(s.garden, c.name, None), c.name) for c in s.garden.columns
-                  if len(c.tiers) > 1],
+        "whole": [
+            (place_value(s.garden, c.name, None), c.name)
+            for c in s.garden.columns
+            if len(c.tiers) > 1
+        ],
         "whats": [(k, _(v)) for k, v in WHAT.items()],
         "crops": sorted((c, crop_title(s.garden, c)) for c in s.garden.crops),
-        "units": ["", s.units.depth_unit, s.units.volume_unit, s.units.mass_unit, "plants",
-                  "cells", "seeds", "mS/cm"],
-    }  # fmt: skip
+        "units": [
+            "",
+            s.units.depth_unit,
+            s.units.volume_unit,
+            s.units.mass_unit,
+            "plants",
+            "cells",
+            "seeds",
+            "mS/cm",
+        ],
+    }
 
 
-def refused(
-    book: Book, written: list[Entry], slips: list[Slip], back: str
-) -> dict[str, Any]:
+def refused(book: Book, written: list[Entry], slips: list[Slip], back: str) -> dict[str, Any]:
     """What was not taken, with the reason, as forms to mend; how much was taken."""
     s = book.season()
     return {"written": len(written), "slips": slips, "back": back, **_form(s, book.today())}
@@ -238,10 +300,12 @@ def printing(book: Book) -> dict[str, Any]:
     start = min(max(today, s.plan.start), s.plan.end)
     monday = week_start(week_of(start))
     return {
-        "week": (monday, monday + 6 * ONE_DAY), "week_text": span(monday, monday + 6 * ONE_DAY),
-        "rest": (monday, s.plan.end), "season_text": span(s.plan.start, s.plan.end),
+        "week": (monday, monday + 6 * ONE_DAY),
+        "week_text": span(monday, monday + 6 * ONE_DAY),
+        "rest": (monday, s.plan.end),
+        "season_text": span(s.plan.start, s.plan.end),
         "paper": "letter" if s.units.us else "a4",
-    }  # fmt: skip
+    }
 
 
 def ask(book: Book, settings: Settings) -> dict[str, Any]:
@@ -250,11 +314,16 @@ def ask(book: Book, settings: Settings) -> dict[str, Any]:
     since = [e for e in found.entries if s.plan.as_of is None or e.date >= s.plan.as_of]
     on = min(max(book.today(), s.plan.start), s.plan.end)
     return {
-        "on": on, "first": s.plan.start, "last": s.plan.end, "seconds": f"{settings.time_limit:g}",
-        "new": len(since), "faults": len(found.faults),
+        "on": on,
+        "first": s.plan.start,
+        "last": s.plan.end,
+        "seconds": f"{settings.time_limit:g}",
+        "new": len(since),
+        "faults": len(found.faults),
         "failures": [
             f"{short_date(e.date)}: {tier_label(e.column, e.tier) if e.column else e.crop}"
             + (f", {_note(e.note)}" if e.note else "")
-            for e in since if e.what == log_amounts.FAILED
+            for e in since
+            if e.what == log_amounts.FAILED
         ],
-    }  # fmt: skip
+    }

@@ -22,9 +22,7 @@ _LEAST = 10.6  # width of a sheet, for title and key
 
 
 @look.in_style
-def levels(
-    garden: Garden, plan: Plan, units: Units, columns: Sequence[str] = ()
-) -> list[Figure]:
+def levels(garden: Garden, plan: Plan, units: Units, columns: Sequence[str] = ()) -> list[Figure]:
     """Sheets of at most `MOST_COLUMNS` columns, about as many on each."""
     shown = [c for c in garden.columns if not columns or c.name in columns]
     sheets = max(-(-len(shown) // MOST_COLUMNS), 1)
@@ -59,14 +57,29 @@ def _sheet(
 def _key() -> list[Line2D | Patch]:
     return [
         Line2D([], [], color=look.DEEP, linewidth=1.6, label=_("level")),
-        Line2D([], [], color=look.DEEP, linewidth=0.9, linestyle=":",
-               label=_("if the last pick were left standing")),
-        Line2D([], [], color=look.WARN, linewidth=1.0, linestyle=(0, (5, 2)),
-               label=_("keep level")),
-        Line2D([], [], color=look.WARN, marker="v", markerfacecolor=look.SHEET, linestyle="none",
-               markersize=5, label=_("dry date; 9 d: days in hand after the last pick")),
+        Line2D(
+            [],
+            [],
+            color=look.DEEP,
+            linewidth=0.9,
+            linestyle=":",
+            label=_("if the last pick were left standing"),
+        ),
+        Line2D(
+            [], [], color=look.WARN, linewidth=1.0, linestyle=(0, (5, 2)), label=_("keep level")
+        ),
+        Line2D(
+            [],
+            [],
+            color=look.WARN,
+            marker="v",
+            markerfacecolor=look.SHEET,
+            linestyle="none",
+            markersize=5,
+            label=_("dry date; 9 d: days in hand after the last pick"),
+        ),
         Patch(facecolor=look.AWAY, label=_("away")),
-    ]  # fmt: skip
+    ]
 
 
 def _panel(
@@ -78,8 +91,13 @@ def _panel(
     look.days_scale(ax, plan.start, plan.end)
     ax.set_ylim(0, full * 1.22)
     ax.set_yticks(_steps(full))
-    ax.set_title(look.short_place(column.name, tier.number, 24), loc="left", fontsize=8.5, pad=3,
-                 weight="bold")  # fmt: skip
+    ax.set_title(
+        look.short_place(column.name, tier.number, 24),
+        loc="left",
+        fontsize=8.5,
+        pad=3,
+        weight="bold",
+    )
     for side in ("top", "right"):
         ax.spines[side].set_visible(False)
     look.away_bands(ax, garden.season)
@@ -118,9 +136,14 @@ def _curve(ax: Axes, plan: Plan, units: Units, batch: Batch) -> None:
 
 
 def _dry(
-    ax: Axes, plan: Plan, units: Units, batch: Batch, following: Batch | None, keep: float,
+    ax: Axes,
+    plan: Plan,
+    units: Units,
+    batch: Batch,
+    following: Batch | None,
+    keep: float,
     full: float,
-) -> None:  # fmt: skip
+) -> None:
     """From the last pick to the dry date, as far as the tier is free and the season goes."""
     if batch.dry_date is None or not batch.levels or not batch.picks:
         return
@@ -131,12 +154,34 @@ def _dry(
     y = units.depth(level)
     share = min(1.0, (end.days - last) / max(dry - last, 1))
     if share > 0:
-        ax.plot([last, last + (dry - last) * share], [y, y + (keep - y) * share],
-                color=look.DEEP, linewidth=0.9, linestyle=":", zorder=2)  # fmt: skip
+        ax.plot(
+            [last, last + (dry - last) * share],
+            [y, y + (keep - y) * share],
+            color=look.DEEP,
+            linewidth=0.9,
+            linestyle=":",
+            zorder=2,
+        )
     if dry <= end.days:
-        ax.plot([dry], [keep], "v", color=look.WARN, markerfacecolor=look.SHEET, markersize=5,
-                zorder=5, clip_on=False)  # fmt: skip
+        ax.plot(
+            [dry],
+            [keep],
+            "v",
+            color=look.WARN,
+            markerfacecolor=look.SHEET,
+            markersize=5,
+            zorder=5,
+            clip_on=False,
+        )
     if batch.margin_days is not None:
         words = plural("{n} d", "{n} d", batch.margin_days)
-        ax.text(last - 1, keep + full * 0.03, words, fontsize=6.5, color=look.WARN, ha="right",
-                va="bottom", zorder=6)  # fmt: skip
+        ax.text(
+            last - 1,
+            keep + full * 0.03,
+            words,
+            fontsize=6.5,
+            color=look.WARN,
+            ha="right",
+            va="bottom",
+            zorder=6,
+        )

@@ -24,9 +24,15 @@ WATER, DEEP, WARN = "#cfe0ea", "#1f4f73", "#7d2b1d"
 
 # Fill and strokes, told apart by either alone.
 STYLES = (
-    (SHEET, ""), ("#dce8c9", "////"), ("#cfe0ea", "...."), ("#f1dcc0", "\\\\\\\\"),
-    ("#e5d7e8", "||||"), ("#e3ded2", "xxxx"), ("#f5e6b8", "----"), ("#d3e6e0", "ooo"),
-)  # fmt: skip
+    (SHEET, ""),
+    ("#dce8c9", "////"),
+    ("#cfe0ea", "...."),
+    ("#f1dcc0", "\\\\\\\\"),
+    ("#e5d7e8", "||||"),
+    ("#e3ded2", "xxxx"),
+    ("#f5e6b8", "----"),
+    ("#d3e6e0", "ooo"),
+)
 STYLE: Any = {
     "font.family": ["DejaVu Sans"],
     "font.size": 8.5,
@@ -52,8 +58,15 @@ _LETTER = 0.064  # mean width of a letter below a title [in]
 def figure(wide: float, high: float, title: str, below: str = "") -> Figure:
     """An empty sheet [in] with its title at the top left."""
     made = Figure(figsize=(wide, high))
-    made.text(0.25 / wide, 1 - 0.22 / high, title, fontsize=13, family="DejaVu Serif",
-              weight="bold", va="top")  # fmt: skip
+    made.text(
+        0.25 / wide,
+        1 - 0.22 / high,
+        title,
+        fontsize=13,
+        family="DejaVu Serif",
+        weight="bold",
+        va="top",
+    )
     if below:
         lines = textwrap.wrap(below, int((wide - 0.5) / _LETTER))
         made.text(0.25 / wide, 1 - 0.5 / high, "\n".join(lines), fontsize=8.5, color=LEAD, va="top")
@@ -138,10 +151,19 @@ def family_key(made: Figure, garden: Garden, names: Sequence[str], y: float) -> 
 def key(made: Figure, handles: Sequence[Any], y: float, columns: int = 8) -> None:
     wide, high = made.get_size_inches()
     made.legend(
-        handles=list(handles), loc="lower left", bbox_to_anchor=(0.25 / wide, y / high),
-        bbox_transform=made.transFigure, ncols=columns, frameon=False, fontsize=8, borderpad=0,
-        borderaxespad=0, handlelength=2.4, handleheight=1.3, columnspacing=1.6,
-    )  # fmt: skip
+        handles=list(handles),
+        loc="lower left",
+        bbox_to_anchor=(0.25 / wide, y / high),
+        bbox_transform=made.transFigure,
+        ncols=columns,
+        frameon=False,
+        fontsize=8,
+        borderpad=0,
+        borderaxespad=0,
+        handlelength=2.4,
+        handleheight=1.3,
+        columnspacing=1.6,
+    )
 
 
 def days_scale(ax: Axes, start: date, end: date, top: bool = False, grid: bool = True) -> None:
@@ -160,8 +182,16 @@ def days_scale(ax: Axes, start: date, end: date, top: bool = False, grid: bool =
         day = after
     ax.set_xticks(edges)
     ax.set_xticklabels(names, ha="left")
-    ax.tick_params(axis="x", length=0, labelsize=7.5, top=top, bottom=not top, labeltop=top,
-                   labelbottom=not top, pad=2)  # fmt: skip
+    ax.tick_params(
+        axis="x",
+        length=0,
+        labelsize=7.5,
+        top=top,
+        bottom=not top,
+        labeltop=top,
+        labelbottom=not top,
+        pad=2,
+    )
     if grid:
         for at in edges[1:]:
             ax.axvline(at, color=FAINT, linewidth=0.8, zorder=0)
@@ -176,23 +206,44 @@ def away_bands(ax: Axes, season: Season, label_y: float | None = None) -> None:
             continue
         ax.axvspan(first, last, color=AWAY, zorder=0, linewidth=0)
         if label_y is not None:
-            ax.text((first + last) / 2, label_y, _("away"), fontsize=7, color=LEAD, ha="center",
-                    va="bottom", transform=ax.get_xaxis_transform(), clip_on=False)  # fmt: skip
+            ax.text(
+                (first + last) / 2,
+                label_y,
+                _("away"),
+                fontsize=7,
+                color=LEAD,
+                ha="center",
+                va="bottom",
+                transform=ax.get_xaxis_transform(),
+                clip_on=False,
+            )
 
 
 def tag(ax: Axes, x: float, y: float, wide: float, high: float, words: str) -> None:
     """A tier tag with its hole, in data units; its left end at ``x``, its middle at ``y``."""
     cut = wide * 0.1
     a, b = y - high / 2, y + high / 2
-    corners = [(x + cut, a), (x + wide, a), (x + wide, b), (x + cut, b), (x, y + high * 0.2),
-               (x, y - high * 0.2)]  # fmt: skip
+    corners = [
+        (x + cut, a),
+        (x + wide, a),
+        (x + wide, b),
+        (x + cut, b),
+        (x, y + high * 0.2),
+        (x, y - high * 0.2),
+    ]
     ax.add_patch(Polygon(corners, facecolor=TAG, edgecolor=TAG_EDGE, linewidth=0.7))
-    ax.plot([x + cut * 0.9], [y], "o", markersize=2, markerfacecolor=PAPER,
-            markeredgecolor=TAG_EDGE, markeredgewidth=0.6)  # fmt: skip
+    ax.plot(
+        [x + cut * 0.9],
+        [y],
+        "o",
+        markersize=2,
+        markerfacecolor=PAPER,
+        markeredgecolor=TAG_EDGE,
+        markeredgewidth=0.6,
+    )
     ax.text(x + cut * 1.8, y, words, fontsize=7.5, va="center_baseline", clip_on=True)
 
 
 def short_place(column: str, tier: int, letters: int = 12) -> str:
     words = f"{column} {tier}"
     return words if len(words) <= letters else words[: letters - 5] + "\u2026" + words[-4:]
-

@@ -21,8 +21,9 @@ def nursery(garden: Garden, plan: Plan) -> Figure:
     below = _("At most {most} of {cells} cells in use, first on {day}").format(
         most=int(total.max(initial=0)), cells=cells, day=short_date(garden.season.date(peak))
     )
-    made = look.figure(11.0, 3.9, look.title_of(garden, _("the nursery")),
-                       look.below(garden, plan, below))  # fmt: skip
+    made = look.figure(
+        11.0, 3.9, look.title_of(garden, _("the nursery")), look.below(garden, plan, below)
+    )
     ax = look.axes(made, 0.75, 0.95, 10.0, 2.2)
     look.days_scale(ax, plan.start, plan.end)
     look.away_bands(ax, garden.season, 1.0)
@@ -38,15 +39,29 @@ def nursery(garden: Garden, plan: Plan) -> Figure:
         fill, strokes = styles[name]
         above = base + load
         ax.fill_between(
-            x, np.append(base, base[-1:]), np.append(above, above[-1:]), step="post",
-            facecolor=fill, hatch=strokes, edgecolor=look.LEAD, linewidth=0.6, zorder=2,
-        )  # fmt: skip
+            x,
+            np.append(base, base[-1:]),
+            np.append(above, above[-1:]),
+            step="post",
+            facecolor=fill,
+            hatch=strokes,
+            edgecolor=look.LEAD,
+            linewidth=0.6,
+            zorder=2,
+        )
         base = above
     ax.step(x, np.append(total, total[-1:]), where="post", color=look.INK, linewidth=1.4, zorder=3)
     ax.axhline(cells, color=look.WARN, linewidth=1.4, linestyle=(0, (6, 2)), zorder=4)
-    ax.text(0.995, cells + top * 0.015, _("{n} cells in all").format(n=cells), fontsize=7.5,
-            color=look.WARN, ha="right", va="bottom",
-            transform=ax.get_yaxis_transform())  # fmt: skip
+    ax.text(
+        0.995,
+        cells + top * 0.015,
+        _("{n} cells in all").format(n=cells),
+        fontsize=7.5,
+        color=look.WARN,
+        ha="right",
+        va="bottom",
+        transform=ax.get_yaxis_transform(),
+    )
     look.family_key(made, garden, list(loads), 0.14)
     return made
 

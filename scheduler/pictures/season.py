@@ -40,8 +40,13 @@ def _sheet(
 ) -> Figure:
     high = _TOP + _ROW * max(len(rows), 1) + 0.5
     what = _("the season") + (_(", sheet {n} of {of}").format(n=number, of=of) if of > 1 else "")
-    below = look.below(garden, plan, span(plan.start, plan.end) + ". " + _(
-        "Tier 1 is the top; bars from transplanting to clearing, \u25b2 at each pick"))  # fmt: skip
+    below = look.below(
+        garden,
+        plan,
+        span(plan.start, plan.end)
+        + ". "
+        + _("Tier 1 is the top; bars from transplanting to clearing, \u25b2 at each pick"),
+    )
     made = look.figure(_WIDE, high, look.title_of(garden, what), below)
     wide, tall = _WIDE - _LEFT - 0.2, _ROW * max(len(rows), 1)
     ax = look.axes(made, _LEFT, _TOP, wide, tall)
@@ -60,8 +65,9 @@ def _sheet(
         where[column.name, tier.number] = i
         look.tag(tags, 0.02, i + 0.5, 0.94, 0.72, look.short_place(column.name, tier.number))
         first = tier.number == 1
-        ax.axhline(i, color=look.LEAD if first else look.FAINT, linewidth=0.9 if first else 0.6,
-                   zorder=0.5)  # fmt: skip
+        ax.axhline(
+            i, color=look.LEAD if first else look.FAINT, linewidth=0.9 if first else 0.6, zorder=0.5
+        )
     per_day = wide / ((plan.end - plan.start).days + 1)
     used = set()
     for batch in plan.batches:
@@ -80,25 +86,46 @@ def _weeks(ax: Axes, garden: Garden, plan: Plan) -> None:
         if at > 0:
             ax.axvline(at, color=look.FAINT, linewidth=0.4, zorder=0)
         middle = max(at, 0) + (min(at + 7, garden.season.days) - max(at, 0)) / 2
-        ax.text(middle, 1.0, str(int(week[-2:])), fontsize=6.5, color=look.LEAD, ha="center",
-                va="bottom", transform=ax.get_xaxis_transform())  # fmt: skip
-    ax.text(0, 1.0, _("week") + " ", fontsize=6.5, color=look.LEAD, ha="right", va="bottom",
-            transform=ax.transAxes)  # fmt: skip
+        ax.text(
+            middle,
+            1.0,
+            str(int(week[-2:])),
+            fontsize=6.5,
+            color=look.LEAD,
+            ha="center",
+            va="bottom",
+            transform=ax.get_xaxis_transform(),
+        )
+    ax.text(
+        0,
+        1.0,
+        _("week") + " ",
+        fontsize=6.5,
+        color=look.LEAD,
+        ha="right",
+        va="bottom",
+        transform=ax.transAxes,
+    )
 
 
-def _bar(
-    ax: Axes, garden: Garden, plan: Plan, batch: Batch, row: int, per_day: float
-) -> None:
+def _bar(ax: Axes, garden: Garden, plan: Plan, batch: Batch, row: int, per_day: float) -> None:
     first = (batch.transplant - plan.start).days
     last = (batch.clear + timedelta(days=1) - plan.start).days
     fill, strokes = look.families(garden)[garden.crops[batch.crop].family]
     lost = batch.state == FAILED
     ax.add_patch(
         Rectangle(
-            (first, row + 0.13), last - first, 0.74, facecolor=fill, hatch=strokes,
-            edgecolor=look.LEAD, linewidth=0.9, linestyle="--" if lost else "-", zorder=2,
+            (first, row + 0.13),
+            last - first,
+            0.74,
+            facecolor=fill,
+            hatch=strokes,
+            edgecolor=look.LEAD,
+            linewidth=0.9,
+            linestyle="--" if lost else "-",
+            zorder=2,
         )
-    )  # fmt: skip
+    )
     for pick in batch.picks:
         at = (pick.date - plan.start).days + 0.5
         ax.plot([at], [row + 0.76], "^", color=look.INK, markersize=3.2, zorder=4, clip_on=False)
@@ -109,6 +136,11 @@ def _bar(
     words = shortened(title, int((max(free, 1) * per_day - 0.1) / _LETTER))
     if words:
         ax.text(
-            first + 0.06 / per_day, row + 0.5, words, fontsize=7.5, va="center_baseline", zorder=3,
+            first + 0.06 / per_day,
+            row + 0.5,
+            words,
+            fontsize=7.5,
+            va="center_baseline",
+            zorder=3,
             bbox={"facecolor": fill, "edgecolor": "none", "pad": 0.8, "alpha": 0.9},
-        )  # fmt: skip
+        )

@@ -48,9 +48,7 @@ MARKS = {
 
 
 @look.in_style
-def heat_map(
-    garden: Garden, windows: Sequence[SowWindows], plan: Plan | None = None
-) -> Figure:
+def heat_map(garden: Garden, windows: Sequence[SowWindows], plan: Plan | None = None) -> Figure:
     """One sheet. Kinds of tier with the same answers everywhere share a panel."""
     panels = _panels(windows)
     crops = list(dict.fromkeys(w.crop.name for w in windows))
@@ -62,8 +60,13 @@ def heat_map(
     columns = 3 if across == 1 else 5
     key_rows = -(-len(used) // columns)
     high = _TOP + down * (tall + _GAP) + 0.22 * key_rows + 0.12
-    below = look.below(garden, plan, _("{dates}, by sow date. Tier 1 is the top").format(
-        dates=span(garden.season.start, garden.season.end)))  # fmt: skip
+    below = look.below(
+        garden,
+        plan,
+        _("{dates}, by sow date. Tier 1 is the top").format(
+            dates=span(garden.season.start, garden.season.end)
+        ),
+    )
     made = look.figure(wide, high, look.title_of(garden, _("when to sow")), below)
     for n, mine in enumerate(panels):
         left = 0.25 + (n % across) * _WIDE + _LABEL
@@ -71,10 +74,21 @@ def heat_map(
         ax = look.axes(made, left, top, _WIDE - _LABEL - 0.3, tall)
         _panel(ax, garden, mine)
     marks = [m for code, m in MARKS.items() if code in used]
-    look.key(made, [
-        Patch(facecolor=m.fill, hatch=m.strokes, edgecolor=look.LEAD, linewidth=0.8,
-              label=_(m.words)) for m in marks
-    ], 0.16, columns)  # fmt: skip
+    look.key(
+        made,
+        [
+            Patch(
+                facecolor=m.fill,
+                hatch=m.strokes,
+                edgecolor=look.LEAD,
+                linewidth=0.8,
+                label=_(m.words),
+            )
+            for m in marks
+        ],
+        0.16,
+        columns,
+    )
     return made
 
 
@@ -109,23 +123,43 @@ def _panel(ax: Axes, garden: Garden, kinds: Sequence[Sequence[SowWindows]]) -> N
             end = (last - season.start).days + 1
             ax.add_patch(
                 Rectangle(
-                    (first, row + 0.04), end - first, 0.92, facecolor=mark.fill,
-                    hatch=mark.strokes, edgecolor=look.LEAD, linewidth=0.5, zorder=2,
+                    (first, row + 0.04),
+                    end - first,
+                    0.92,
+                    facecolor=mark.fill,
+                    hatch=mark.strokes,
+                    edgecolor=look.LEAD,
+                    linewidth=0.5,
+                    zorder=2,
                 )
-            )  # fmt: skip
+            )
             if mark.letter and (end - first) * per_day > 0.13:
                 ax.text(
-                    (first + end) / 2, row + 0.52, mark.letter, fontsize=6.5, ha="center",
-                    va="center_baseline", zorder=4,
+                    (first + end) / 2,
+                    row + 0.52,
+                    mark.letter,
+                    fontsize=6.5,
+                    ha="center",
+                    va="center_baseline",
+                    zorder=4,
                     bbox={"facecolor": mark.fill, "edgecolor": "none", "pad": 0.6},
-                )  # fmt: skip
+                )
     for at in season.away:
         first = max((at.start - season.start).days, 0)
         last_day = min((at.end - season.start).days + 1, season.days)
         if last_day > first:
             ax.axvspan(first, last_day, color=look.AWAY, zorder=3, linewidth=0)
-            ax.text((first + last_day) / 2, len(rows) / 2, _("away"), fontsize=6.5, ha="center",
-                    va="center", rotation=90, color=look.LEAD, zorder=5)  # fmt: skip
+            ax.text(
+                (first + last_day) / 2,
+                len(rows) / 2,
+                _("away"),
+                fontsize=6.5,
+                ha="center",
+                va="center",
+                rotation=90,
+                color=look.LEAD,
+                zorder=5,
+            )
 
 
 def _edge(window: SowWindows, day: Any, end: Any) -> Any:

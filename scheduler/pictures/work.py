@@ -23,11 +23,14 @@ def work(garden: Garden, plan: Plan) -> Figure:
     total = {day: sum(kinds.values()) for day, kinds in days.items()}
     longest = max(total, key=total.__getitem__, default=plan.start)
     below = _("{hours} hours on {days} days, the longest {day}: {n} minutes").format(
-        hours=round(sum(total.values()) / 60), days=len(total), day=short_date(longest),
+        hours=round(sum(total.values()) / 60),
+        days=len(total),
+        day=short_date(longest),
         n=round(total.get(longest, 0)),
-    )  # fmt: skip
-    made = look.figure(11.0, 3.9, look.title_of(garden, _("minutes of work")),
-                       look.below(garden, plan, below))  # fmt: skip
+    )
+    made = look.figure(
+        11.0, 3.9, look.title_of(garden, _("minutes of work")), look.below(garden, plan, below)
+    )
     ax = look.axes(made, 0.75, 0.95, 10.0, 2.2)
     look.days_scale(ax, plan.start, plan.end)
     look.away_bands(ax, garden.season, 1.0)
@@ -40,8 +43,18 @@ def work(garden: Garden, plan: Plan) -> Figure:
     base = np.zeros(len(days))
     for kind, (fill, strokes) in zip(labour.TIMED, _STYLES, strict=True):
         height = np.array([kinds[kind] for kinds in days.values()])
-        ax.bar(x, height, 0.9, base, facecolor=fill, hatch=strokes, edgecolor=look.INK,
-               linewidth=0.5, zorder=2, label=_(VERB[kind]))  # fmt: skip
+        ax.bar(
+            x,
+            height,
+            0.9,
+            base,
+            facecolor=fill,
+            hatch=strokes,
+            edgecolor=look.INK,
+            linewidth=0.5,
+            zorder=2,
+            label=_(VERB[kind]),
+        )
         base = base + height
     if limit is not None:
         ax.axhline(limit, color=look.WARN, linewidth=1.4, linestyle=(0, (6, 2)), zorder=4)

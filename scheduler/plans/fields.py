@@ -9,8 +9,10 @@ from scheduler.plans.model import Batch, Level, Lifted, Pick, Plan, RiskTaken, S
 
 _INSIDE = {"start", "end", "unknown"}  # stand elsewhere in plan.json, or not at all
 _TOP = frozenset({"schema", "season", *(f.name for f in fields(Plan))} - _INSIDE)
-_KNOWN = {kind: frozenset(f.name for f in fields(kind))
-          for kind in (Stage, Batch, Pick, Level, Shortfall, RiskTaken, Lifted)}  # fmt: skip
+_KNOWN = {
+    kind: frozenset(f.name for f in fields(kind))
+    for kind in (Stage, Batch, Pick, Level, Shortfall, RiskTaken, Lifted)
+}
 
 
 def drop_unknown(body: dict[str, Any]) -> tuple[str, ...]:

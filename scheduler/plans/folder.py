@@ -110,8 +110,10 @@ def _read_again(part: Path, folder: Path, plan: Plan) -> None:
     except BadInput as error:
         why = error.text().replace(str(part), str(folder))
     if why:
-        raise OwnFault(f"{folder}: this plan could not be opened again, so it was not written. "
-                       f"Please report it. {why}")  # fmt: skip
+        raise OwnFault(
+            f"{folder}: this plan could not be opened again, so it was not written. "
+            f"Please report it. {why}"
+        )
 
 
 def read_plan_dir(folder: str | Path, brief: bool = False) -> tuple[Garden, Plan]:
@@ -141,8 +143,17 @@ def read_plan_dir(folder: str | Path, brief: bool = False) -> tuple[Garden, Plan
             else:
                 if lock.held or (before is not None and _mark(folder) == before):
                     return found
-    raise BadInput([Fault(str(folder), None, "", "written again and again",
-                          "a plan that stays while it is read; try again")])  # fmt: skip
+    raise BadInput(
+        [
+            Fault(
+                str(folder),
+                None,
+                "",
+                "written again and again",
+                "a plan that stays while it is read; try again",
+            )
+        ]
+    )
 
 
 def _mark(folder: Path) -> tuple[int, int] | None:
@@ -233,8 +244,10 @@ def parse_plan(raw: bytes, file: str = PLAN_FILE, brief: bool = False) -> Plan:
         plan = _adapter().validate_json(json.dumps(body), strict=True)
     except ValidationError as error:
         raise BadInput([_fault(file, e) for e in error.errors()]) from None
-    faults = [Fault(file, None, path, _short(value), expected)
-              for path, value, expected in odd_values(plan)]  # fmt: skip
+    faults = [
+        Fault(file, None, path, _short(value), expected)
+        for path, value, expected in odd_values(plan)
+    ]
     if faults:
         raise BadInput(faults)
     return replace(plan, unknown=unknown) if unknown else plan
@@ -297,23 +310,50 @@ def refuse_other_folders(folder: Path) -> None:
     if not folder.is_dir():
         raise BadInput([Fault(str(folder), None, "", "a file", "a folder for the plan")])
     if (folder / INPUTS).exists() and not (folder / INPUTS).is_dir():
-        raise BadInput([Fault(str(folder / INPUTS), None, "", "a file",
-                              "a folder for copies of what the garden names")])  # fmt: skip
+        raise BadInput(
+            [
+                Fault(
+                    str(folder / INPUTS),
+                    None,
+                    "",
+                    "a file",
+                    "a folder for copies of what the garden names",
+                )
+            ]
+        )
     names = {p.name for p in folder.iterdir()}
     if INCOMING in names or all(n == LOG_FILE or n.startswith(_NO_PLAN_YET) for n in names):
         return
     if PLAN_FILE not in names:
         some = ", ".join(sorted(names)[:3])
-        raise BadInput([Fault(str(folder), None, "", _short(f"holds {some}"),
-                              "an empty or new folder, or that of an earlier plan")])  # fmt: skip
+        raise BadInput(
+            [
+                Fault(
+                    str(folder),
+                    None,
+                    "",
+                    _short(f"holds {some}"),
+                    "an empty or new folder, or that of an earlier plan",
+                )
+            ]
+        )
     try:
         schema = _json((folder / PLAN_FILE).read_bytes(), str(folder / PLAN_FILE))
         known = isinstance(schema, dict) and str(schema.get("schema")).startswith("dryline-plan-")
     except BadInput:
         known = False
     if not known:
-        raise BadInput([Fault(str(folder / PLAN_FILE), None, "", "no plan of this program",
-                              "another folder for the plan")])  # fmt: skip
+        raise BadInput(
+            [
+                Fault(
+                    str(folder / PLAN_FILE),
+                    None,
+                    "",
+                    "no plan of this program",
+                    "another folder for the plan",
+                )
+            ]
+        )
 
 
 def _finish(folder: Path) -> None:

@@ -55,8 +55,14 @@ _MEANING = {
 }
 
 
-_LATER = ("early", "demand_factor", "rest_until",  # only a rebalance sets them
-          "fill_ec", "harvest_ec", "harvest_ec_spread")  # fmt: skip
+_LATER = (
+    "early",
+    "demand_factor",
+    "rest_until",  # only a rebalance sets them
+    "fill_ec",
+    "harvest_ec",
+    "harvest_ec_spread",
+)
 
 
 def garden_schema() -> dict[str, Any]:
@@ -90,11 +96,16 @@ def _drop_null(spec: dict[str, Any]) -> None:
 def plan_schema() -> dict[str, Any]:
     """JSON Schema of plan.json, from the dataclasses of `scheduler.plans.model`."""
     parts: dict[str, Any] = {}
-    for kind in (plans.Pick, plans.Level, plans.Batch, plans.Stage, plans.Shortfall,
-                 plans.RiskTaken, plans.Lifted):  # fmt: skip
-        made = TypeAdapter(kind).json_schema(
-            mode="serialization", ref_template="#/$defs/{model}"
-        )
+    for kind in (
+        plans.Pick,
+        plans.Level,
+        plans.Batch,
+        plans.Stage,
+        plans.Shortfall,
+        plans.RiskTaken,
+        plans.Lifted,
+    ):
+        made = TypeAdapter(kind).json_schema(mode="serialization", ref_template="#/$defs/{model}")
         parts.update(made.pop("$defs", {}))
         parts[kind.__name__] = made
     for part in parts.values():
@@ -108,8 +119,12 @@ def plan_schema() -> dict[str, Any]:
                 spec["description"] = _MEANING[name]
     batch = parts["Batch"]["properties"]
     batch["state"]["enum"] = [
-        plans.PLANNED, plans.SOWN, plans.GROWING, plans.CLEARED, plans.FAILED,
-    ]  # fmt: skip
+        plans.PLANNED,
+        plans.SOWN,
+        plans.GROWING,
+        plans.CLEARED,
+        plans.FAILED,
+    ]
     for name, least in (("plants", 1), ("cells", 0), ("seeds", 0), ("tier", 1)):
         batch[name]["minimum"] = least
     batch["fill_litres"]["exclusiveMinimum"] = 0
@@ -156,17 +171,19 @@ def plan_schema() -> dict[str, Any]:
             "description": "the risk within which it was made; null: with the weather as expected",
         },
         "number": {
-            "type": "integer", "minimum": 0,
+            "type": "integer",
+            "minimum": 0,
             "description": "counts the plans of a garden from 1 on; 0: not known",
         },
         "made": {
-            "anyOf": [day, {"type": "null"}], "description": "day on which it was made",
+            "anyOf": [day, {"type": "null"}],
+            "description": "day on which it was made",
         },
         "lifted": {
             "anyOf": [{"$ref": "#/$defs/Lifted"}, {"type": "null"}],
             "description": "what filling and clearing tiers lifts, as far as it is to come",
         },
-    }  # fmt: skip
+    }
     later = ("by_hand", "garden", "gap", "as_of", "risk", "number", "made", "lifted")
     return {
         "$schema": DIALECT,

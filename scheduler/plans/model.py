@@ -173,8 +173,10 @@ class Plan:
 
     def __repr__(self) -> str:
         """One line: all batches with all levels would be thousands."""
-        return (f"<Plan {self.number} of {self.garden}: {len(self.batches)} batches from "
-                f"{self.start} to {self.end}, {self.status}>")  # fmt: skip
+        return (
+            f"<Plan {self.number} of {self.garden}: {len(self.batches)} batches from "
+            f"{self.start} to {self.end}, {self.status}>"
+        )
 
     def to_json(self) -> str:
         """The plan as the text of plan.json."""
@@ -206,18 +208,26 @@ class Plan:
 
         rows = [
             {
-                "id": b.id, "crop": b.crop, "column": b.column, "tier": b.tier,
-                "plants": b.plants, "seeds": b.seeds, "cells": b.cells,
-                "sow": pd.Timestamp(b.sow), "transplant": pd.Timestamp(b.transplant),
+                "id": b.id,
+                "crop": b.crop,
+                "column": b.column,
+                "tier": b.tier,
+                "plants": b.plants,
+                "seeds": b.seeds,
+                "cells": b.cells,
+                "sow": pd.Timestamp(b.sow),
+                "transplant": pd.Timestamp(b.transplant),
                 "first_pick": pd.Timestamp(b.picks[0].date) if b.picks else pd.NaT,
                 "last_pick": pd.Timestamp(b.picks[-1].date) if b.picks else pd.NaT,
-                "clear": pd.Timestamp(b.clear), "grams": b.grams,
+                "clear": pd.Timestamp(b.clear),
+                "grams": b.grams,
                 "fill_litres": b.fill_litres,
                 "dry_date": pd.Timestamp(b.dry_date) if b.dry_date else pd.NaT,
-                "margin_days": b.margin_days, "state": b.state,
+                "margin_days": b.margin_days,
+                "state": b.state,
             }
             for b in self.batches
-        ]  # fmt: skip
+        ]
         return pd.DataFrame(rows)
 
 

@@ -19,10 +19,20 @@ def check_places(garden: Garden, plan: Plan, file: str) -> None:
     faults = []
     for i, batch in enumerate(plan.batches):
         if batch.crop not in garden.crops:
-            faults.append(Fault(file, None, f"batches[{i}].crop", batch.crop,
-                                "a crop of the garden beside it"))  # fmt: skip
+            faults.append(
+                Fault(
+                    file, None, f"batches[{i}].crop", batch.crop, "a crop of the garden beside it"
+                )
+            )
         if (batch.column, batch.tier) not in tiers:
-            faults.append(Fault(file, None, f"batches[{i}]", f"{batch.column} {batch.tier}",
-                                "a tier of the garden beside it"))  # fmt: skip
+            faults.append(
+                Fault(
+                    file,
+                    None,
+                    f"batches[{i}]",
+                    f"{batch.column} {batch.tier}",
+                    "a tier of the garden beside it",
+                )
+            )
     if faults:
         raise BadInput(faults)

@@ -37,9 +37,7 @@ CUTS = Restriction(
     "a crop cut again is cut on the first work day on which it is ready or has grown back, "
     "six times at most",
 )
-LONG = Restriction(
-    "", "a last pick comes, with the dry margin, within 150 days of transplanting"
-)
+LONG = Restriction("", "a last pick comes, with the dry margin, within 150 days of transplanting")
 GROWING = Restriction(
     N_("what grows already picked in the ways tried"),
     "in a rebalance: heads that stand already are picked on one day, or in halves on two; of all "
@@ -84,5 +82,7 @@ def among(restrictions: Iterable[Restriction]) -> str:
 def whole_list() -> str:
     """All of them as one paragraph."""
     ways = "; ".join(r.text for r in RESTRICTIONS)
-    return (f'"Proven", and every bound, is about plans in which {ways}. The least work is never '
-            "called proven, as not all days to sow and to pick are tried for it.")  # fmt: skip
+    return (
+        f'"Proven", and every bound, is about plans in which {ways}. The least work is never '
+        "called proven, as not all days to sow and to pick are tried for it."
+    )

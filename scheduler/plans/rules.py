@@ -33,9 +33,7 @@ ENOUGH_SOWN = Rule("enough cells sown", "enough cells and seeds for a full tier"
 SEEDLING = Rule("seedling age", "transplanted when fit, and not after waiting too long", "batches")
 FILLS = Rule("fills a day", "no more vessels filled on a day than the grower can", "days")
 PICKS = Rule("picks a day", "no more batches picked from on a day than the grower can", "days")
-MINUTES = Rule(
-    "minutes a day", "no more minutes of work on a day than the grower has", "days"
-)
+MINUTES = Rule("minutes a day", "no more minutes of work on a day than the grower has", "days")
 LIFT = Rule("lift limit", "no vessel lifted for one below weighs more than the limit", "lifts")
 LIGHT = Rule("light", "the tier gives the crop its least daily light", "batches")
 BOLTING = Rule("bolting", "picked before the crop bolts", "batches")
@@ -48,9 +46,28 @@ VALUES = Rule(
 )
 
 RULES: tuple[Rule, ...] = (
-    KNOWN, WHOLE_TIER, ORDER, WORK_DAYS, OCCUPANCY, AVAILABLE, REST, NURSERY, ENOUGH_SOWN,
-    SEEDLING, FILLS, PICKS, MINUTES, LIFT, LIGHT, BOLTING, RIPE, DRY, SALT, CLAIMS, VALUES,
-)  # fmt: skip
+    KNOWN,
+    WHOLE_TIER,
+    ORDER,
+    WORK_DAYS,
+    OCCUPANCY,
+    AVAILABLE,
+    REST,
+    NURSERY,
+    ENOUGH_SOWN,
+    SEEDLING,
+    FILLS,
+    PICKS,
+    MINUTES,
+    LIFT,
+    LIGHT,
+    BOLTING,
+    RIPE,
+    DRY,
+    SALT,
+    CLAIMS,
+    VALUES,
+)
 
 
 def rule(name: str) -> Rule:

@@ -94,8 +94,11 @@ class Course:
         self.fresh = np.zeros(n, int)  # cells of what is still to be sown
         # What is left, by slot, of what all share and is used on its day.
         self.problem = row_by_row(carried.cand, carried.today)
-        self.left = [(r, np.full(len(self.problem.days) + 1, r.limit))
-                     for r in self.problem.resources if not r.held]  # fmt: skip
+        self.left = [
+            (r, np.full(len(self.problem.days) + 1, r.limit))
+            for r in self.problem.resources
+            if not r.held
+        ]
         if self.season.work_mask[carried.today]:
             for r, left in self.left:
                 left[0] -= carried.done_today.get(r.name, 0)
@@ -109,8 +112,10 @@ class Course:
                 tier = TierNow(t.number, carried.opens.get((column.name, t.number), 0))
                 self.tiers[column.name, t.number] = tier
                 self.columns.setdefault(column.name, []).append(tier)
-                heavy = (self.limits.lift_kg is not None
-                         and garden.vessels[t.vessel].mass_kg > self.limits.lift_kg)  # fmt: skip
+                heavy = (
+                    self.limits.lift_kg is not None
+                    and garden.vessels[t.vessel].mass_kg > self.limits.lift_kg
+                )
                 self.always[column.name, t.number] = heavy
                 if t.available:
                     self.spans[column.name, t.number] = [
@@ -271,8 +276,11 @@ class Course:
     def _house(self, place: Place, tier: TierNow, day: int) -> None:
         """Plant seedlings that have no tier, if what is planned here next is not in the way."""
         for m in sorted(self.homeless):
-            options = [o for o in self.items[m].options
-                       if o.place == place and int(self.start[o.row]) == day]  # fmt: skip
+            options = [
+                o
+                for o in self.items[m].options
+                if o.place == place and int(self.start[o.row]) == day
+            ]
             options.sort(key=lambda o: (-int(self.grams[o.row]), int(self.last[o.row])))
             for option in options:
                 if self._leaves_time(place, option) and not self._why_not(
@@ -288,8 +296,9 @@ class Course:
         day = int(self.start[option.row])
         return all(
             start < day or start >= end
-            for start, n in self.next_start.get(place, []) if n not in self.kept.dropped
-        )  # fmt: skip
+            for start, n in self.next_start.get(place, [])
+            if n not in self.kept.dropped
+        )
 
     def _cells_from(self, n: int, option: Option) -> int:
         """Day from which an item's cells are still to be found."""

@@ -52,9 +52,13 @@ def _most(problem: Problem, access: bool, seconds: float | None) -> float | None
 
 
 def later_bounds(
-    bounds: Bounds, layout: Layout, problem: Problem, changes: Changes, choices: Sequence[Choice],
+    bounds: Bounds,
+    layout: Layout,
+    problem: Problem,
+    changes: Changes,
+    choices: Sequence[Choice],
     left: Callable[[], float],
-) -> None:  # fmt: skip
+) -> None:
     """Bounds of the later stages for a schedule that keeps every rule, put into ``bounds``.
 
     ``left`` tells the seconds left; a bound that is not had in time is left out.

@@ -33,9 +33,13 @@ if TYPE_CHECKING:
 
 
 def carry(
-    garden: Garden, plan: Plan, state: State, freeze: int = 0, last_resort: bool = False,
+    garden: Garden,
+    plan: Plan,
+    state: State,
+    freeze: int = 0,
+    last_resort: bool = False,
     risk: RiskLimit | None = None,
-) -> Carried:  # fmt: skip
+) -> Carried:
     """Sort the batches of a state; ``freeze`` days from the day on nothing planned changes.
 
     As a ``last_resort`` what grows may also be given up. Within a ``risk`` nothing is planted that
@@ -93,11 +97,14 @@ def with_rests(garden: Garden, batches: list[Batch]) -> Garden:
     if not rests:
         return garden
     columns = tuple(
-        Column(c.name, tuple(
-            replace(t, rests=(*t.rests, *rests.get((c.name, t.number), ()))) for t in c.tiers
-        ))
+        Column(
+            c.name,
+            tuple(
+                replace(t, rests=(*t.rests, *rests.get((c.name, t.number), ()))) for t in c.tiers
+            ),
+        )
         for c in garden.columns
-    )  # fmt: skip
+    )
     return replace(garden, columns=columns)
 
 
@@ -218,8 +225,10 @@ def _within(out: Carried, risk: RiskLimit) -> None:
         b = item.batch
         known = None if item.keep is None else item.options[item.keep]
         if known is not None and known not in safe:
-            out.reasons[b.id] = (f"would run dry in {chance[known.row]:.1%} of weather years, "
-                                 f"at most {risk.most:.1%} are wished")  # fmt: skip
+            out.reasons[b.id] = (
+                f"would run dry in {chance[known.row]:.1%} of weather years, "
+                f"at most {risk.most:.1%} are wished"
+            )
         if safe:
             item.keep = safe.index(known) if known in safe else None
             item.options = safe
@@ -265,8 +274,9 @@ def _stock(out: Carried) -> tuple[tuple[int, int, int, int], ...]:
         demand = garden.demand_of(batch.crop)
         for pick in batch.picks[:done] if demand else ():
             assert demand is not None
-            weeks = [w for w in weeks_served(pick.date, garden.crops[batch.crop].storage_life)
-                     if w in at]  # fmt: skip
+            weeks = [
+                w for w in weeks_served(pick.date, garden.crops[batch.crop].storage_life) if w in at
+            ]
             if weeks and pick.grams:
                 stock.append((groups[demand.group], at[weeks[0]], at[weeks[-1]], pick.grams))
     return tuple(stock)

@@ -49,10 +49,13 @@ class Changes:
 
     def count(self, problem: Problem, choices: Sequence[Choice]) -> int:
         """`lost` of a fixed schedule, by arithmetic."""
-        taken = {(int(problem.place_of[c.decision]), int(problem.row_of[c.decision]))
-                 for c in choices}  # fmt: skip
-        cleared = {(int(problem.place_of[c.decision]), int(problem.slot(np.array(c.clear))))
-                   for c in choices}  # fmt: skip
+        taken = {
+            (int(problem.place_of[c.decision]), int(problem.row_of[c.decision])) for c in choices
+        }
+        cleared = {
+            (int(problem.place_of[c.decision]), int(problem.slot(np.array(c.clear))))
+            for c in choices
+        }
         out = 0
         for place, row, clear, weight in self.known:
             out += weight * ((place, row) not in taken)
@@ -65,8 +68,11 @@ def near_loss(carried: Carried, kept: Kept, problem: Problem) -> np.ndarray:
     """Whether each decision lies in a column where something is lost or changes anyhow [v]."""
     columns = {carried.items[n].batch.column for n in kept.dropped}
     columns |= {b.column for b in carried.gone}
-    columns |= {item.batch.column for n, item in enumerate(carried.items)
-                if not is_kept(item, kept.taken.get(n))}  # fmt: skip
+    columns |= {
+        item.batch.column
+        for n, item in enumerate(carried.items)
+        if not is_kept(item, kept.taken.get(n))
+    }
     columns |= {place[0] for place, day in carried.opens.items() if day > carried.today}
     inside = np.array([p.column in columns for p in problem.places], dtype=bool)
     return inside[problem.place_of]

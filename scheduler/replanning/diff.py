@@ -83,9 +83,7 @@ class Diff:
         }
 
 
-def diff(
-    garden: Garden, old: Plan, new: Plan, reasons: Mapping[str, str] | None = None
-) -> Diff:
+def diff(garden: Garden, old: Plan, new: Plan, reasons: Mapping[str, str] | None = None) -> Diff:
     """Changes from ``old`` to ``new``; ``reasons`` tell by batch id why it could not stay."""
     why = reasons or {}
     before = {b.id: b for b in old.batches}
@@ -178,11 +176,13 @@ def _weeks(garden: Garden, old: Plan, new: Plan) -> tuple[Week, ...]:
     a, b = serve(garden, old.batches).served, serve(garden, new.batches).served
     want = wish(garden)
     return tuple(
-        Week(d.group, week, want[d.group, week], a.get((d.group, week), 0),
-             b.get((d.group, week), 0))
-        for d in garden.demands for week in season_weeks(garden.season)
+        Week(
+            d.group, week, want[d.group, week], a.get((d.group, week), 0), b.get((d.group, week), 0)
+        )
+        for d in garden.demands
+        for week in season_weeks(garden.season)
         if (d.group, week) in want
-    )  # fmt: skip
+    )
 
 
 def lines(found: Diff, since: str = "", units: str = METRIC) -> list[str]:

@@ -69,16 +69,25 @@ def row_of(garden: Garden, variant: Variant, crop: int, kind: int, on: date) -> 
         heavy_after = int(mass[min(h, len(mass) - 1)] > limits.lift_kg + 1e-9)
     begun, sown = batch.state in (GROWING, FAILED), season.index(batch.sow)
     values = {
-        "crop": crop, "kind": kind,
+        "crop": crop,
+        "kind": kind,
         "sow": min(sown, today - 1) if batch.state == SOWN else sown,
         "transplant": min(start, today - 1) if begun else start,
-        "first": season.index(ahead[0].date) if ahead else last, "last": last, "dry": dry,
-        "cells": batch.cells, "heavy_until": heavy_until, "heavy_after": heavy_after,
+        "first": season.index(ahead[0].date) if ahead else last,
+        "last": last,
+        "dry": dry,
+        "cells": batch.cells,
+        "heavy_until": heavy_until,
+        "heavy_after": heavy_after,
         "grams": sum(p.grams for p in ahead),
-    }  # fmt: skip
+    }
     picks = ahead[:MOST_PICKS]
-    return Row(values, [season.index(p.date) for p in picks], [p.plants for p in picks],
-               [p.grams for p in picks])  # fmt: skip
+    return Row(
+        values,
+        [season.index(p.date) for p in picks],
+        [p.plants for p in picks],
+        [p.grams for p in picks],
+    )
 
 
 def why_not(garden: Garden, variant: Variant, on: date) -> str:
@@ -178,8 +187,12 @@ def ways_to_go_on(garden: Garden, variant: Variant, look: Outlook) -> list[Varia
             found.append((_heads(crop.fresh_mass, day, left),))
             for later in look.days[i + 1 :] if left > 1 else ():
                 for one in sorted({left // 2, (left + 1) // 2}):
-                    found.append((_heads(crop.fresh_mass, day, one),
-                                  _heads(crop.fresh_mass, later, left - one)))  # fmt: skip
+                    found.append(
+                        (
+                            _heads(crop.fresh_mass, day, one),
+                            _heads(crop.fresh_mass, later, left - one),
+                        )
+                    )
     out = []
     for picks in found:
         way = replace(batch, picks=(*made, *picks), clear=max(batch.clear, picks[-1].date))
@@ -214,9 +227,13 @@ def _cuts(
         out.append(tuple(picks))
         grown = day + timedelta(days=round(crop.cut_interval))
         day = next(
-            (d for d in (grown + n * ONE_DAY for n in range(int(crop.hold) + 1))
-             if garden.season.is_work_day(d)), None,
-        )  # fmt: skip
+            (
+                d
+                for d in (grown + n * ONE_DAY for n in range(int(crop.hold) + 1))
+                if garden.season.is_work_day(d)
+            ),
+            None,
+        )
     return out
 
 
@@ -228,9 +245,12 @@ def _early_ways(garden: Garden, variant: Variant, look: Outlook) -> list[Variant
     """
     batch, done = variant.batch, variant.done
     choice = next((c for c in look.choices if c.grams), None)
-    if choice is None or (look.bolts is not None and look.bolts <= choice.date) or (
-        look.dry is not None and look.dry < choice.date
-    ) or (done and garden.crops[batch.crop].cuts > 1):  # fmt: skip
+    if (
+        choice is None
+        or (look.bolts is not None and look.bolts <= choice.date)
+        or (look.dry is not None and look.dry < choice.date)
+        or (done and garden.crops[batch.crop].cuts > 1)
+    ):
         return []
     made = batch.picks[:done]
     crop = garden.crops[batch.crop]
@@ -258,16 +278,21 @@ def finished(garden: Garden, batch: Batch, clear: date) -> Batch:
     last = season.index(batch.picks[-1].date) if batch.picks else season.index(clear)
     dry = course.dry_index
     levels = tuple(
-        Level(season.date(day), round(float(course.litres[min(day, last) - start]), 3),
-              round(float(course.depth_cm[min(day, last) - start]), 2))
+        Level(
+            season.date(day),
+            round(float(course.litres[min(day, last) - start]), 3),
+            round(float(course.depth_cm[min(day, last) - start]), 2),
+        )
         for day in range(start, season.index(clear) + 1)
-    )  # fmt: skip
+    )
     vessel = garden.vessels[garden.tier(batch.column, batch.tier).vessel]
     return replace(
-        batch, levels=levels, fill_litres=round(vessel.fill_l, 3),
+        batch,
+        levels=levels,
+        fill_litres=round(vessel.fill_l, 3),
         dry_date=None if dry is None else season.date(dry),
         margin_days=None if dry is None or not batch.picks else dry - last,
-    )  # fmt: skip
+    )
 
 
 def cells_needed(garden: Garden, crop_name: str, plants: int) -> int:

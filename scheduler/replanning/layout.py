@@ -78,17 +78,30 @@ class Layout:
         return self._problem(places, loose, groups, (), optional)
 
     def _problem(
-        self, places: tuple[Place, ...], loose: list[tuple[int, int]],
-        groups: list[list[tuple[int, int]]], opens: tuple[int, ...], optional: set[int],
-    ) -> Problem:  # fmt: skip
+        self,
+        places: tuple[Place, ...],
+        loose: list[tuple[int, int]],
+        groups: list[list[tuple[int, int]]],
+        opens: tuple[int, ...],
+        optional: set[int],
+    ) -> Problem:
         pairs = list(loose)
         committed = []
         for group in groups:
             committed.append(tuple(range(len(pairs), len(pairs) + len(group))))
             pairs += group
         both = np.array(pairs, dtype=int).reshape(-1, 2)
-        problem = Problem(self.c.cand, places, both[:, 0], both[:, 1], tuple(committed),
-                          self.c.today, opens, frozenset(optional), self.c.stock)  # fmt: skip
+        problem = Problem(
+            self.c.cand,
+            places,
+            both[:, 0],
+            both[:, 1],
+            tuple(committed),
+            self.c.today,
+            opens,
+            frozenset(optional),
+            self.c.stock,
+        )
         return replace(problem, used=self._done_today(problem))
 
     def _done_today(self, problem: Problem) -> Used | None:

@@ -55,11 +55,15 @@ def course_of(garden: Garden, batch: Batch, factor: float | None = None) -> Batc
     tier = garden.tier(batch.column, batch.tier)
     season = garden.season
     return batch_course(
-        garden.crops[batch.crop], garden.vessels[tier.vessel], garden.site.weather, tier.light,
-        season.index(batch.transplant), batch.plants,
+        garden.crops[batch.crop],
+        garden.vessels[tier.vessel],
+        garden.site.weather,
+        tier.light,
+        season.index(batch.transplant),
+        batch.plants,
         [(season.index(p.date), p.plants) for p in batch.picks],
         batch.demand_factor if factor is None else factor,
-    )  # fmt: skip
+    )
 
 
 def standing_on(garden: Garden, batch: Batch, done: int) -> Batch:
@@ -108,8 +112,13 @@ def anchor(garden: Garden, followed: Followed) -> Anchor:
     gone = np.array([vessel.fill_l - r.litres for r, _ in used])
     factor = fitted_factor(expected_all, gone)
     last, last_expected = used[-1]
-    return Anchor(factor, tuple(r for r, _ in used), tuple(refused),
-                  max(vessel.fill_l - last_expected, 0.0), last.litres)  # fmt: skip
+    return Anchor(
+        factor,
+        tuple(r for r, _ in used),
+        tuple(refused),
+        max(vessel.fill_l - last_expected, 0.0),
+        last.litres,
+    )
 
 
 def fitted_factor(expected: np.ndarray, gone: np.ndarray) -> float:
@@ -122,11 +131,15 @@ def _impossible(vessel: Vessel, reading: Reading, expected: float, show: Show) -
     gone = vessel.fill_l - reading.litres
     slack = _slack(vessel, reading.litres)
     if gone + slack < LEAST_FACTOR * expected:
-        return (f"{show(reading.litres)} left, {show(max(gone, 0))} gone where {show(expected)} "
-                "were expected: was it topped up, or did rain come in?")  # fmt: skip
+        return (
+            f"{show(reading.litres)} left, {show(max(gone, 0))} gone where {show(expected)} "
+            "were expected: was it topped up, or did rain come in?"
+        )
     if gone - slack > MOST_FACTOR * expected:
-        return (f"{show(reading.litres)} left, {show(gone)} gone where {show(expected)} were "
-                "expected: is there a leak?")  # fmt: skip
+        return (
+            f"{show(reading.litres)} left, {show(gone)} gone where {show(expected)} were "
+            "expected: is there a leak?"
+        )
     return ""
 
 
@@ -159,14 +172,14 @@ def falling_levels(vessel: Vessel, readings: Sequence[Reading]) -> list[Reading]
     return chain[::-1]
 
 
-def _rise_text(
-    vessel: Vessel, reading: Reading, falling: Sequence[Reading], show: Show
-) -> str:
+def _rise_text(vessel: Vessel, reading: Reading, falling: Sequence[Reading], show: Show) -> str:
     earlier = [r for r in falling if r.date < reading.date]
     low = [r for r in earlier if r.litres + _slack(vessel, r.litres) < reading.litres]
     if low:
-        return (f"{show(reading.litres)} left after {show(low[-1].litres)} on {low[-1].date}: a "
-                "level only falls")  # fmt: skip
+        return (
+            f"{show(reading.litres)} left after {show(low[-1].litres)} on {low[-1].date}: a "
+            "level only falls"
+        )
     later = next((r for r in falling if r.date > reading.date), None)
     then = f", but {show(later.litres)} on {later.date}" if later else ""
     return f"{show(reading.litres)} left{then}: it does not fit the other readings"

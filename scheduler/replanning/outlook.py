@@ -135,8 +135,12 @@ def outlook(garden: Garden, followed: Followed, batch: Batch, on: date) -> Outlo
         early = _early_day(garden, on, dry, bolts, first)
         if early is not None and not (crop.cuts > 1 and done):
             choices.append(Choice(EARLY, early, _grams(garden, followed, batch, early)))
-    if (on not in days and season.is_work_day(on) and not any(c.date == on for c in choices)
-            and not (crop.cuts > 1 and done and (first is None or on < first))):  # fmt: skip
+    if (
+        on not in days
+        and season.is_work_day(on)
+        and not any(c.date == on for c in choices)
+        and not (crop.cuts > 1 and done and (first is None or on < first))
+    ):
         wrong = _wrong(crop, on, first, dry, bolts)
         if wrong is not None:
             choices.append(Choice(TODAY, on, _grams(garden, followed, batch, on), wrong))

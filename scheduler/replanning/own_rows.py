@@ -69,13 +69,12 @@ class OwnRows:
             np.concatenate([a, *(f[i] for f in self.frames)])
             for i, a in ((1, old.pick_day), (2, old.pick_plants), (3, old.pick_grams))
         )
-        self.out.cand = replace(old, table=table, pick_day=day, pick_plants=plants,
-                                pick_grams=grams)  # fmt: skip
+        self.out.cand = replace(
+            old, table=table, pick_day=day, pick_plants=plants, pick_grams=grams
+        )
 
 
-def as_frame(
-    row: Row, cand: Candidates
-) -> tuple[pd.DataFrame, np.ndarray, np.ndarray, np.ndarray]:
+def as_frame(row: Row, cand: Candidates) -> tuple[pd.DataFrame, np.ndarray, np.ndarray, np.ndarray]:
     frame = pd.DataFrame([row.values])[list(cand.table.columns)]
     parts = [np.array([x], dtype=int).reshape(1, -1) for x in (row.days, row.plants, row.grams)]
     return (frame, wide(parts[0], NEVER), wide(parts[1], 0), wide(parts[2], 0))

@@ -93,9 +93,11 @@ def rebalance(
     state = state_on(garden, plan, log, on, complete, rest_days)
     carried = carry(garden, plan, state, freeze, risk=risk)
     kept = keep_going(carried)
-    as_planned = kept.whole and not carried.gone and all(
-        is_kept(item, kept.taken.get(n)) for n, item in enumerate(carried.items)
-    )  # fmt: skip
+    as_planned = (
+        kept.whole
+        and not carried.gone
+        and all(is_kept(item, kept.taken.get(n)) for n, item in enumerate(carried.items))
+    )
     if as_planned:
         found = Found(dict(kept.taken))
     else:
@@ -114,11 +116,18 @@ def rebalance(
     changed = sum(
         item.weight for n, item in enumerate(carried.items) if not is_kept(item, found.taken.get(n))
     )
-    new = _plan(garden, plan, made, found, settings, on + ONE_DAY if today else on, as_planned,
-                changed)  # fmt: skip
+    new = _plan(
+        garden, plan, made, found, settings, on + ONE_DAY if today else on, as_planned, changed
+    )
     new = replace(new, risk=None if risk is None else risk.taken)
-    return Rebalanced(new, state, diff(garden, plan, new, reasons), carried,
-                      tuple(_remarks(carried, state, complete)), not as_planned)  # fmt: skip
+    return Rebalanced(
+        new,
+        state,
+        diff(garden, plan, new, reasons),
+        carried,
+        tuple(_remarks(carried, state, complete)),
+        not as_planned,
+    )
 
 
 def _tidied(carried: Carried, found: Found) -> Found:
@@ -129,8 +138,9 @@ def _tidied(carried: Carried, found: Found) -> Found:
     # What failed is cleared whatever else is done that day: it may be rotting.
     soon = cleared_soon(carried.cand, made, held, carried.today, any_day=True)
     now = [(n, Taken(t.option, s.clear)) for (n, t), s in zip(every, soon, strict=True)]
-    return replace(found, taken={n: t for n, t in now if n is not None},
-                   new=[t for n, t in now if n is None])  # fmt: skip
+    return replace(
+        found, taken={n: t for n, t in now if n is not None}, new=[t for n, t in now if n is None]
+    )
 
 
 def made_of(garden: Garden, plan: Plan, carried: Carried, found: Found | Kept) -> tuple[Batch, ...]:
@@ -157,15 +167,20 @@ def _batches(garden: Garden, plan: Plan, carried: Carried, found: Found) -> tupl
             made = finished(garden, variant.batch, clear)
         else:
             sown = carried.seedling_of[row]
-            made = replace(batch_of_row(carried, taken, sown.id, SOWN), sow=sown.sow,
-                           seeds=sown.seeds, cells=sown.cells)  # fmt: skip
+            made = replace(
+                batch_of_row(carried, taken, sown.id, SOWN),
+                sow=sown.sow,
+                seeds=sown.seeds,
+                cells=sown.cells,
+            )
         out.append(_as_known(made, known.get(made.id)))
     numbers = [int(b.id[1:]) for b in plan.batches if b.id[:1] == "b" and b.id[1:].isdigit()]
     free = max(numbers, default=0)
     order = carried.cand.table["transplant"].to_numpy()
     moved = _moved(carried, found)
-    for n, taken in sorted(enumerate(found.new),
-                           key=lambda pair: (order[pair[1].option.row], pair[1].option.place)):
+    for n, taken in sorted(
+        enumerate(found.new), key=lambda pair: (order[pair[1].option.row], pair[1].option.place)
+    ):
         name = moved.get(n)
         if name is None:
             free += 1
@@ -188,11 +203,12 @@ def _moved(carried: Carried, found: Found) -> dict[int, str]:
     old = [b for b in [*old, *carried.gone] if b.state == PLANNED]
     near = sorted(
         (days, n, b.id)
-        for n, taken in enumerate(found.new) for b in old
+        for n, taken in enumerate(found.new)
+        for b in old
         if taken.option.place == (b.column, b.tier)
         and carried.cand.crop_names[crop[taken.option.row]] == b.crop
         and (days := abs(int(start[taken.option.row]) - season.index(b.transplant))) <= MOVED_DAYS
-    )  # fmt: skip
+    )
     out: dict[int, str] = {}
     for _, n, name in near:
         if n not in out and name not in out.values():
@@ -205,14 +221,22 @@ def _as_known(made: Batch, old: Batch | None) -> Batch:
     if old is None or len(made.levels) != len(old.levels):
         return made
     same = replace(old, state=made.state, levels=made.levels)  # what is known of its solution stays
-    if replace(made, fill_ec=same.fill_ec, harvest_ec=same.harvest_ec,
-               harvest_ec_spread=same.harvest_ec_spread) != same:  # fmt: skip
+    if (
+        replace(
+            made,
+            fill_ec=same.fill_ec,
+            harvest_ec=same.harvest_ec,
+            harvest_ec_spread=same.harvest_ec_spread,
+        )
+        != same
+    ):
         return made
     near = all(
-        a.date == b.date and abs(a.litres - b.litres) < 0.002
+        a.date == b.date
+        and abs(a.litres - b.litres) < 0.002
         and abs(a.depth_cm - b.depth_cm) < 0.02
         for a, b in zip(made.levels, old.levels, strict=True)
-    )  # fmt: skip
+    )
     return replace(old, state=made.state) if near else made
 
 
@@ -232,23 +256,42 @@ def batch_of_row(carried: Carried, taken: Taken, name: str, state: str) -> Batch
     column, number = taken.option.place
     picks = tuple(
         Pick(season.date(int(d)), int(n), int(g))
-        for d, n, g in zip(cand.pick_day[row], cand.pick_plants[row], cand.pick_grams[row],
-                           strict=True)
+        for d, n, g in zip(
+            cand.pick_day[row], cand.pick_plants[row], cand.pick_grams[row], strict=True
+        )
         if d < NEVER
-    )  # fmt: skip
+    )
     cells = int(values["cells"])
     batch = Batch(
-        name, crop.name, column, number, garden.tier(column, number).plants,
-        cells * crop.seeds_per_cell, cells, season.date(int(values["sow"])),
-        season.date(int(values["transplant"])), picks, picks[-1].date, 0.0, None, None, state,
-    )  # fmt: skip
+        name,
+        crop.name,
+        column,
+        number,
+        garden.tier(column, number).plants,
+        cells * crop.seeds_per_cell,
+        cells,
+        season.date(int(values["sow"])),
+        season.date(int(values["transplant"])),
+        picks,
+        picks[-1].date,
+        0.0,
+        None,
+        None,
+        state,
+    )
     return finished(garden, batch, season.date(taken.clear))
 
 
 def _plan(
-    garden: Garden, old: Plan, made: Sequence[Batch], found: Found, settings: Settings, on: date,
-    as_planned: bool, changed: int,
-) -> Plan:  # fmt: skip
+    garden: Garden,
+    old: Plan,
+    made: Sequence[Batch],
+    found: Found,
+    settings: Settings,
+    on: date,
+    as_planned: bool,
+    changed: int,
+) -> Plan:
     table = assemble.serve(garden, made)
     values = {
         PRODUCE: assemble.produce_value(garden, table),
@@ -269,14 +312,21 @@ def _plan(
         seconds, gap = (round(found.seconds, 3), settings.gap) if first else (0.0, ENOUGH)
         stages.append(Stage(name, status(value, bound, gap), value, bound, seconds))
     fewest = 0.0 if not changed else found.bounds.changes
-    stages.append(Stage(CHANGES, status(changed, fewest, ENOUGH), float(changed),
-                        fewest, 0.0))  # fmt: skip
+    stages.append(Stage(CHANGES, status(changed, fewest, ENOUGH), float(changed), fewest, 0.0))
     return Plan(
-        status=stages[0].status, stages=tuple(stages), start=garden.season.start,
-        end=garden.season.end, batches=tuple(made), unmet=table.unmet(), seed=settings.seed,
-        versions=versions(), by_hand=old.by_hand, garden=garden.name, as_of=on,
+        status=stages[0].status,
+        stages=tuple(stages),
+        start=garden.season.start,
+        end=garden.season.end,
+        batches=tuple(made),
+        unmet=table.unmet(),
+        seed=settings.seed,
+        versions=versions(),
+        by_hand=old.by_hand,
+        garden=garden.name,
+        as_of=on,
         gap=old.gap if as_planned else settings.gap,
-    )  # fmt: skip
+    )
 
 
 def _reasons(carried: Carried, kept: Kept, found: Found) -> dict[str, str]:
@@ -295,11 +345,15 @@ def _remarks(carried: Carried, state: State, complete: bool) -> list[str]:
         steps = f"{state.assumed} step{'s' if state.assumed > 1 else ''}"
         are = "are" if state.assumed > 1 else "is"
         if complete:
-            out.append(f"{steps} before {state.on} {are} not in the log, but later ones that need "
-                       "them are: taken as done")  # fmt: skip
+            out.append(
+                f"{steps} before {state.on} {are} not in the log, but later ones that need "
+                "them are: taken as done"
+            )
         else:
-            out.append(f"{steps} of the plan before {state.on} {are} not in the log: taken as done "
-                       "on the day planned")  # fmt: skip
+            out.append(
+                f"{steps} of the plan before {state.on} {are} not in the log: taken as done "
+                "on the day planned"
+            )
     for f in state.batches:
         b = f.batch
         out += [f"{b.id} ({b.crop}) in {b.column} {b.tier}: {late}" for late in f.late]

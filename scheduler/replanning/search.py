@@ -86,8 +86,10 @@ def search(
     if not len(problem.days):
         if kept.whole:
             return Found(dict(kept.taken))
-        raise NoPlan("there is no work day left in the season for what must still be done:\n"
-                     + _no_way(carried, kept))  # fmt: skip
+        raise NoPlan(
+            "there is no work day left in the season for what must still be done:\n"
+            + _no_way(carried, kept)
+        )
     if not len(problem):
         return Found({})
     changes = Changes(carried, layout)
@@ -124,9 +126,15 @@ class _Search:
     """The stages of one search over one problem."""
 
     def __init__(
-        self, problem: Problem, changes: Changes, price: float, settings: Settings,
-        report: Report | None, stop: threading.Event | None, began: float,
-    ) -> None:  # fmt: skip
+        self,
+        problem: Problem,
+        changes: Changes,
+        price: float,
+        settings: Settings,
+        report: Report | None,
+        stop: threading.Event | None,
+        began: float,
+    ) -> None:
         self.problem, self.changes, self.settings = problem, changes, settings
         self.report, self.stop, self.began = report, stop, began
         self.scale, _ = whole_weights(problem.supply.weights)
@@ -157,8 +165,9 @@ class _Search:
         """Stage 1's value at which the produce is good enough, with as many changes as now."""
         if self.bound is None:
             return None
-        return (self.bound * (1 - self.settings.gap)
-                - self.price * self.changes.count(self.problem, choices))  # fmt: skip
+        return self.bound * (1 - self.settings.gap) - self.price * self.changes.count(
+            self.problem, choices
+        )
 
     def tighten(self) -> None:
         """Take stack access into the bound as well, all tiers apart: slower, and a little lower.
@@ -217,8 +226,7 @@ class _Search:
 
         value = self.value(choices)  # none of them is placed yet
         goal = Goal("seedlings", first, True, locks=tuple(self.locks))
-        best = self._part(goal, Incumbent(choices, value), near,
-                          self.left * NEAR, None)  # fmt: skip
+        best = self._part(goal, Incumbent(choices, value), near, self.left * NEAR, None)
         self.locks.append((placed, True, max(0, round((best.value - value) / lot))))
         return best.choices
 
@@ -241,8 +249,9 @@ class _Search:
         while not self.good_enough(best.choices) and (left := self.left - self.spare) > 0.1:
             before = best.value
             self.bounded.clear()
-            best = self.improver.run(goal, best, left, self.target(best.choices), self.bound,
-                                     self.report)  # fmt: skip
+            best = self.improver.run(
+                goal, best, left, self.target(best.choices), self.bound, self.report
+            )
             done = best.value == before or self.settings.deterministic is not None
             if done and not self.bounded.is_set():
                 break
@@ -280,10 +289,17 @@ class _Search:
                     break
         if forgone:
             most = sum(lost(c.decision) for c in choices)
-            self.locks.append((lambda built: sum(
-                forgone.get(int(row), 0) * built.v.take[i]
-                for i, row in enumerate(built.v.problem.row_of.tolist()) if row in forgone
-            ), False, most))  # fmt: skip
+            self.locks.append(
+                (
+                    lambda built: sum(
+                        forgone.get(int(row), 0) * built.v.take[i]
+                        for i, row in enumerate(built.v.problem.row_of.tolist())
+                        if row in forgone
+                    ),
+                    False,
+                    most,
+                )
+            )
         return choices
 
     def polish(self, choices: list[Choice]) -> list[Choice]:
@@ -303,9 +319,13 @@ class _Search:
         return choices
 
     def _whole(
-        self, goal: Goal, best: Incumbent | None, seconds: float, target: float | None,
+        self,
+        goal: Goal,
+        best: Incumbent | None,
+        seconds: float,
+        target: float | None,
         problem: Problem | None = None,
-    ) -> Incumbent | None:  # fmt: skip
+    ) -> Incumbent | None:
         """One model of all that is left of the season; None if it finds nothing better.
 
         Ends at ``target``, if the goal has one.
@@ -315,9 +335,14 @@ class _Search:
         if best is not None:
             hint_all(built.model, complete(built, best.choices))
         answer = run(
-            built.model, goal.name, self.settings, seconds, gap=self.settings.gap / 4,
-            stop=self.stop, goal=lambda value: target is not None and value >= target,
-        )  # fmt: skip
+            built.model,
+            goal.name,
+            self.settings,
+            seconds,
+            gap=self.settings.gap / 4,
+            stop=self.stop,
+            goal=lambda value: target is not None and value >= target,
+        )
         if not answer.found or answer.value is None:
             return None
         if best is not None and answer.value <= best.value:
@@ -325,9 +350,13 @@ class _Search:
         return Incumbent(read_choices(built, answer.values), answer.value)
 
     def _part(
-        self, goal: Goal, best: Incumbent, offered: np.ndarray, seconds: float,
+        self,
+        goal: Goal,
+        best: Incumbent,
+        offered: np.ndarray,
+        seconds: float,
         target: float | None,
-    ) -> Incumbent:  # fmt: skip
+    ) -> Incumbent:
         """A model with only some decisions beside those taken and those in hand."""
         wanted = offered.copy()
         wanted[[c.decision for c in best.choices]] = True
@@ -340,8 +369,9 @@ class _Search:
         found = self._whole(goal, mine, seconds, target, small)
         if found is None:
             return best
-        return Incumbent([Choice(int(keep[c.decision]), c.clear) for c in found.choices],
-                         found.value)  # fmt: skip
+        return Incumbent(
+            [Choice(int(keep[c.decision]), c.clear) for c in found.choices], found.value
+        )
 
 
 def choices_of(problem: Problem, layout: Layout, kept: Kept) -> list[Choice]:

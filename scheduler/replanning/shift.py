@@ -201,8 +201,9 @@ class _Shifted(Course):
         if item.batch.state == PLANNED:
             options = [Option(place, r) for r in self.rows.on(item.batch.crop, place, day)]
         else:
-            options = [o for o in item.options
-                       if o.place == place and int(self.start[o.row]) == day]  # fmt: skip
+            options = [
+                o for o in item.options if o.place == place and int(self.start[o.row]) == day
+            ]
         for option in sorted(options, key=lambda o: self._apart(n, o.row)):
             if not self._why_not(place, tier, n, option, day) and self._leaves_room(place, option):
                 return option
@@ -216,4 +217,3 @@ class _Shifted(Course):
             day < start < end and n in self.booked and (self.items[n].frozen or not self.push)
             for start, n in self.queue.get(place, [])
         )
-

@@ -53,20 +53,31 @@ def outcome(again: PlannedAgain, target: Path) -> dict[str, Any]:
         "stages": [asdict(s) for s in done.plan.stages],
         "remarks": list(done.remarks),
         "demand": [
-            {"id": name, "factor": a.factor, "readings": len(a.used),
-             "refused": [{"line": r.line, "date": r.date.isoformat(), "why": why}
-                         for r, why in a.refused]}
+            {
+                "id": name,
+                "factor": a.factor,
+                "readings": len(a.used),
+                "refused": [
+                    {"line": r.line, "date": r.date.isoformat(), "why": why} for r, why in a.refused
+                ],
+            }
             for name, a in done.carried.anchors.items()
         ],
         "urgent": [
-            {"id": k.batch.id, "dry": k.dry.isoformat() if k.dry else None,
-             "ready": k.first.isoformat() if k.first else None,
-             "choices": [{"what": c.what, "date": c.date.isoformat(), "grams": c.grams}
-                         for c in k.choices]}
-            for k in looks if k.urgent
+            {
+                "id": k.batch.id,
+                "dry": k.dry.isoformat() if k.dry else None,
+                "ready": k.first.isoformat() if k.first else None,
+                "choices": [
+                    {"what": c.what, "date": c.date.isoformat(), "grams": c.grams}
+                    for c in k.choices
+                ],
+            }
+            for k in looks
+            if k.urgent
         ],
         **done.diff.as_dict(),
-    }  # fmt: skip
+    }
     if again.limit is not None:
         body["risk"] = again.limit.data()
     return body

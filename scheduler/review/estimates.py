@@ -24,9 +24,11 @@ from scheduler.replanning.measured import MOST_FACTOR, READING_CM, falling_level
 UPTAKE_KEYS = ("uptake_n", "uptake_p", "uptake_k", "uptake_ca", "uptake_mg")
 # Keys of a crop file that each estimate scales.
 KEYS = {
-    learning.DAYS.name: ("days_to_harvest",), learning.DEMAND.name: ("peak_demand",),
-    learning.MASS.name: ("fresh_mass",), learning.UPTAKE.name: UPTAKE_KEYS,
-}  # fmt: skip
+    learning.DAYS.name: ("days_to_harvest",),
+    learning.DEMAND.name: ("peak_demand",),
+    learning.MASS.name: ("fresh_mass",),
+    learning.UPTAKE.name: UPTAKE_KEYS,
+}
 
 # Common practice, no source: a level within a fifth of the keep level was a reason to pick; where
 # the readings leave more doubt than this share of what should be taken up, they say more of the
@@ -90,18 +92,24 @@ def review(seasons: Iterable[Season]) -> list[CropReview]:
 
 def scaled(crop: Crop, factors: dict[str, float]) -> Crop:
     """A crop with the numbers that each factor is about multiplied by it."""
-    return replace(crop, **{
-        key: getattr(crop, key) * factor for name, factor in factors.items() for key in KEYS[name]
-    })  # fmt: skip
+    return replace(
+        crop,
+        **{
+            key: getattr(crop, key) * factor
+            for name, factor in factors.items()
+            for key in KEYS[name]
+        },
+    )
 
 
 def _crop(name: str, stands: Sequence[Stand]) -> CropReview:
     base = catalogue().get(name) or stands[-1].garden.crops[name]
     # Days first: demand and mass follow from how far a crop had come.
     days = {
-        id(s): f for s in stands
+        id(s): f
+        for s in stands
         if (f := _days_factor(base, s)) is not None and learning.believable(f)
-    }  # fmt: skip
+    }
     estimates = {learning.DAYS.name: learning.estimate(learning.DAYS, list(days.values()))}
     paced = scaled(base, {learning.DAYS.name: estimates[learning.DAYS.name].factor})
     seen = tuple(_seen(paced, s, days.get(id(s))) for s in stands)
@@ -121,8 +129,16 @@ def _tier(prior: learning.Prior, seen: Sequence[Seen], whole: Estimate) -> Estim
     # Tiers of one garden are nearer to each other than gardens are: half the doubt.
     e = learning.estimate(replace(prior, doubt=prior.doubt / 2), found)
     scale = whole.factor
-    return Estimate(e.n, e.seen * scale, e.factor * scale, e.low * scale, e.high * scale, e.share,
-                    e.next_low * scale, e.next_high * scale)  # fmt: skip
+    return Estimate(
+        e.n,
+        e.seen * scale,
+        e.factor * scale,
+        e.low * scale,
+        e.high * scale,
+        e.share,
+        e.next_low * scale,
+        e.next_high * scale,
+    )
 
 
 def _days_factor(base: Crop, stand: Stand) -> float | None:
@@ -168,9 +184,16 @@ def _seen(paced: Crop, stand: Stand, days_factor: float | None) -> Seen:
             candidates[learning.UPTAKE.name] = seen ** (1 / (1 - balance.OFFERED))
     factors |= {n: f for n, f in candidates.items() if f is not None and learning.believable(f)}
     return Seen(
-        stand, (stand.first_pick - stand.transplant).days, grams / stand.picked if grams else None,
-        drunk, per_gram, stand.end_of(stand.ecs), stand.end_of(stand.phs), factors, verdict,
-    )  # fmt: skip
+        stand,
+        (stand.first_pick - stand.transplant).days,
+        grams / stand.picked if grams else None,
+        drunk,
+        per_gram,
+        stand.end_of(stand.ecs),
+        stand.end_of(stand.phs),
+        factors,
+        verdict,
+    )
 
 
 def _demand_factor(paced: Crop, stand: Stand) -> float | None:
@@ -184,8 +207,9 @@ def _demand_factor(paced: Crop, stand: Stand) -> float | None:
     if paced.cuts == 1 and sum(p for _, p in picks) < stand.plants:
         # Weighed but not counted: the last pick took what was left.
         picks[-1] = (picks[-1][0], stand.plants - sum(p for _, p in picks[:-1]))
-    course = batch_course(paced, stand.vessel, garden.site.weather, _light(stand), start,
-                          stand.plants, picks)  # fmt: skip
+    course = batch_course(
+        paced, stand.vessel, garden.site.weather, _light(stand), start, stand.plants, picks
+    )
     drunk = np.concatenate([[0.0], np.cumsum(course.drinks)]) / 1000
     used = [
         (drunk[index(r.date) - start], stand.vessel.fill_l - r.litres)
@@ -272,5 +296,11 @@ def next_acid(crop: CropReview) -> ph.NextAcid | None:
     shelf = crop.seen[-1].stand.garden.solution
     base = crop.catalogue
     start = shelf.ph if shelf.ph is not None else (base.ph_low + base.ph_high) / 2
-    return ph.next_acid(float(np.median(ends)), base.ph_low, base.ph_high, shelf.water.alkalinity,
-                        shelf.water.ph, start)  # fmt: skip
+    return ph.next_acid(
+        float(np.median(ends)),
+        base.ph_low,
+        base.ph_high,
+        shelf.water.alkalinity,
+        shelf.water.ph,
+        start,
+    )

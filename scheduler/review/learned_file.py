@@ -32,8 +32,10 @@ def overrides(reviews: Sequence[CropReview]) -> dict[str, dict[str, dict[str, st
             e = crop.estimates[prior.name]
             if not e.n:
                 continue
-            source = (f"learned from {e.n} finished crop{'s' if e.n > 1 else ''}: {e.factor:.2f} "
-                      f"times the catalogue, 90 % {e.low:.2f} to {e.high:.2f}")  # fmt: skip
+            source = (
+                f"learned from {e.n} finished crop{'s' if e.n > 1 else ''}: {e.factor:.2f} "
+                f"times the catalogue, 90 % {e.low:.2f} to {e.high:.2f}"
+            )
             for name in KEYS[prior.name]:
                 key = CROP_KEYS[name]
                 value = min(max(getattr(base, name) * e.factor, key.low), key.high)
@@ -68,6 +70,15 @@ def write(file: Path, reviews: Sequence[CropReview]) -> None:
         with open(file, "rb") as handle:
             known = handle.read(len(MARK)) == MARK.encode()
         if not known:
-            raise BadInput([Fault(str(file), 1, "", "not written by dryline review",
-                                  "another name for the learned numbers")])  # fmt: skip
+            raise BadInput(
+                [
+                    Fault(
+                        str(file),
+                        1,
+                        "",
+                        "not written by dryline review",
+                        "another name for the learned numbers",
+                    )
+                ]
+            )
     write_atomic(file, text(reviews))

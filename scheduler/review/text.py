@@ -13,9 +13,11 @@ from scheduler.review.estimates import KEYS, CropReview, Seen, next_acid, next_f
 from scheduler.words.words import Units, table
 
 LABEL = {
-    learning.DAYS.name: "days to harvest", learning.DEMAND.name: "drinks, peak",
-    learning.MASS.name: "mass of a plant", learning.UPTAKE.name: "uptake of K",
-}  # fmt: skip
+    learning.DAYS.name: "days to harvest",
+    learning.DEMAND.name: "drinks, peak",
+    learning.MASS.name: "mass of a plant",
+    learning.UPTAKE.name: "uptake of K",
+}
 _SHOWN = {learning.UPTAKE.name: "uptake_k"}  # of the five that move together, the largest
 
 
@@ -37,8 +39,16 @@ def lines(reviews: Sequence[CropReview], units: Units) -> list[str]:
 
 def _seen_table(seen: Sequence[Seen], units: Units) -> list[str]:
     mass = units.mass_unit
-    heads = ("tier", "planted", "days", f"{mass}/plant", f"{units.small_volume_unit}/{mass}",
-             "drinks", "end EC", "end pH")  # fmt: skip
+    heads = (
+        "tier",
+        "planted",
+        "days",
+        f"{mass}/plant",
+        f"{units.small_volume_unit}/{mass}",
+        "drinks",
+        "end EC",
+        "end pH",
+    )
     rows = []
     for x in seen:
         demand = x.factors.get(learning.DEMAND.name)
@@ -46,11 +56,18 @@ def _seen_table(seen: Sequence[Seen], units: Units) -> list[str]:
         water = x.mL_per_g
         if water is not None:
             water = units.small_volume(water) / units.mass(1)
-        rows.append((
-            x.stand.place, str(x.stand.transplant), str(x.days), _number(grams, int(units.us)),
-            _number(water, 0), f"x {demand:.2f}" if demand else "-", _number(x.end_ec, 2),
-            _number(x.end_ph, 1),
-        ))  # fmt: skip
+        rows.append(
+            (
+                x.stand.place,
+                str(x.stand.transplant),
+                str(x.days),
+                _number(grams, int(units.us)),
+                _number(water, 0),
+                f"x {demand:.2f}" if demand else "-",
+                _number(x.end_ec, 2),
+                _number(x.end_ph, 1),
+            )
+        )
     return _indented(table(heads, rows, "<<>>>>>>", WIDTH - 2))
 
 
@@ -80,8 +97,9 @@ def _learned_table(crop: CropReview, units: Units) -> list[str]:
         low, seen, mean, high, known = (
             f"{base * x:.{digits}f}" for x in (e.low, e.seen, e.factor, e.high, 1)
         )
-        rows.append((f"{LABEL[prior.name]}, {unit}", known, seen, mean, f"{low} to {high}",
-                     str(e.n)))  # fmt: skip
+        rows.append(
+            (f"{LABEL[prior.name]}, {unit}", known, seen, mean, f"{low} to {high}", str(e.n))
+        )
     if not rows:
         return ["  Nothing measured that teaches: levels, masses and EC do."]
     heads = ("", "catalogue", "seen", "learned", "90 % interval", "from")
@@ -117,21 +135,27 @@ def advice(crop: CropReview) -> list[str]:
             word = {"weak": "weak", "right": "about right", "strong": "strong"}[name]
         else:
             word = _WORDS[name]
-        text = (f"The fills were {word}: the crop took up {change:+.0%} against the strength it "
-                f"was given (90 %: {low:+.0%} to {high:+.0%}).")  # fmt: skip
+        text = (
+            f"The fills were {word}: the crop took up {change:+.0%} against the strength it "
+            f"was given (90 %: {low:+.0%} to {high:+.0%})."
+        )
         if name != "right":
             step = max(-0.15, min(0.15, change))
             text += f" Mix the next fill {abs(step):.0%} {'stronger' if step > 0 else 'weaker'}."
         out.append(text)
     acid = next_acid(crop)
     if acid is not None and acid.meq > 0:
-        text = (f"pH ended above {crop.catalogue.ph_high:g}: take {acid.meq:.2f} meq more acid per "
-                f"litre for the next fill (as for {acid.caco3:.0f} mg/L of alkalinity)")
+        text = (
+            f"pH ended above {crop.catalogue.ph_high:g}: take {acid.meq:.2f} meq more acid per "
+            f"litre for the next fill (as for {acid.caco3:.0f} mg/L of alkalinity)"
+        )
         text += f"; no more, for {acid.limited}." if acid.limited else "."
         out.append(text)
     elif acid is not None and acid.limited:
-        out.append(f"pH ended above {crop.catalogue.ph_high:g}, but the water leaves no alkalinity "
-                   "for more acid: a little of the nitrogen as ammonium lowers it.")  # fmt: skip
+        out.append(
+            f"pH ended above {crop.catalogue.ph_high:g}, but the water leaves no alkalinity "
+            "for more acid: a little of the nitrogen as ammonium lowers it."
+        )
     return out
 
 
@@ -144,11 +168,11 @@ def as_data(reviews: Sequence[CropReview]) -> dict[str, Any]:
             "finished": [_seen_data(x) for x in crop.seen],
             "learned": {n: _estimate(e) for n, e in crop.estimates.items()},
             "tiers": {p: {n: _estimate(e) for n, e in t.items()} for p, t in crop.tiers.items()},
-            "fill": None if found is None else dict(
-                zip(("conclusion", "change", "low", "high"), found, strict=True)
-            ),
+            "fill": None
+            if found is None
+            else dict(zip(("conclusion", "change", "low", "high"), found, strict=True)),
             "acid": None if acid is None else asdict(acid),
-        }  # fmt: skip
+        }
     return out
 
 
@@ -158,9 +182,16 @@ def _estimate(e: Estimate) -> dict[str, Any]:
 
 def _seen_data(x: Seen) -> dict[str, Any]:
     return {
-        "column": x.stand.column, "tier": x.stand.tier,
-        "transplant": x.stand.transplant.isoformat(), "first_pick": x.stand.first_pick.isoformat(),
-        "days": x.days, "grams_per_plant": x.grams_per_plant, "drunk_litres": x.drunk,
-        "ml_per_g": x.mL_per_g, "end_ec": x.end_ec, "end_ph": x.end_ph, "factors": x.factors,
+        "column": x.stand.column,
+        "tier": x.stand.tier,
+        "transplant": x.stand.transplant.isoformat(),
+        "first_pick": x.stand.first_pick.isoformat(),
+        "days": x.days,
+        "grams_per_plant": x.grams_per_plant,
+        "drunk_litres": x.drunk,
+        "ml_per_g": x.mL_per_g,
+        "end_ec": x.end_ec,
+        "end_ph": x.end_ph,
+        "factors": x.factors,
         "verdict": None if x.verdict is None else asdict(x.verdict),
-    }  # fmt: skip
+    }

@@ -107,14 +107,18 @@ class Replay:
                 columns.append(np.full(self.years.count, pick.grams))
                 continue
             share = crop.cut_shares[k] if crop.cuts > 1 else 1.0
-            part = np.where(progress[:, day] >= READY, 1.0,
-                            development.mass_share(progress[:, day]))  # fmt: skip
+            part = np.where(
+                progress[:, day] >= READY, 1.0, development.mass_share(progress[:, day])
+            )
             grams = np.rint(pick.plants * (crop.fresh_mass * part) * share)
             gone = ((dry >= 0) & (dry < day)) | ((bolted >= 0) & (bolted <= day))
             columns.append(np.where(gone, 0, grams).astype(int))
-        return Course(_shift(dry, start), _shift(ready, start), _shift(bolted, start),
-                      np.stack(columns, axis=1) if columns else np.zeros((self.years.count, 0), int)
-                      )  # fmt: skip
+        return Course(
+            _shift(dry, start),
+            _shift(ready, start),
+            _shift(bolted, start),
+            np.stack(columns, axis=1) if columns else np.zeros((self.years.count, 0), int),
+        )
 
     def _index(self, day: date) -> int:
         return (day - self.years.first).days

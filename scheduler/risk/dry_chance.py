@@ -91,9 +91,13 @@ def thirst(tool: Replay, crop: Crop, light: float) -> Thirst:
     """`Thirst` of ``crop`` in a tier with ``light`` [0..1]."""
     total = tool.progress(crop, light)
     et0 = tool.years.et0
-    return Thirst(crop, total, running(et0), running(et0 * total[:, :-1]),
-                  crop.peak_demand / crop.demand_et0 * float(demand.light_response(light))
-                  )  # fmt: skip
+    return Thirst(
+        crop,
+        total,
+        running(et0),
+        running(et0 * total[:, :-1]),
+        crop.peak_demand / crop.demand_et0 * float(demand.light_response(light)),
+    )
 
 
 def dry_chances(cand: Candidates, years: WeatherYears) -> np.ndarray:
@@ -119,15 +123,27 @@ def dry_chances(cand: Candidates, years: WeatherYears) -> np.ndarray:
         for part in np.array_split(rows, max(1, -(-len(rows) * years.count // BLOCK))):
             starts, which = np.unique(transplant[part], return_inverse=True)
             after = known[key].after(starts)
-            out[part] = _chance(cand, part, after, which, crop, tier.plants,
-                                1000 * (vessel.fill_l - vessel.floor_l - 1e-9))  # fmt: skip
+            out[part] = _chance(
+                cand,
+                part,
+                after,
+                which,
+                crop,
+                tier.plants,
+                1000 * (vessel.fill_l - vessel.floor_l - 1e-9),
+            )
     return out
 
 
 def _chance(
-    cand: Candidates, rows: np.ndarray, after: Starts, which: np.ndarray, crop: Crop, plants: int,
+    cand: Candidates,
+    rows: np.ndarray,
+    after: Starts,
+    which: np.ndarray,
+    crop: Crop,
+    plants: int,
     usable_ml: float,
-) -> np.ndarray:  # fmt: skip
+) -> np.ndarray:
     """Share of years in which each of ``rows`` has drunk all it may before its last pick."""
     last = cand.table["last"].to_numpy(int)[rows]
     eve = last - 1

@@ -42,9 +42,13 @@ def within_risk(cand: Candidates, years: WeatherYears, most: float) -> Candidate
 
 def only(cand: Candidates, rows: np.ndarray) -> Candidates:
     """Some rows of the candidates."""
-    return replace(cand, table=cand.table.iloc[rows].reset_index(drop=True),
-                   pick_day=cand.pick_day[rows], pick_plants=cand.pick_plants[rows],
-                   pick_grams=cand.pick_grams[rows])  # fmt: skip
+    return replace(
+        cand,
+        table=cand.table.iloc[rows].reset_index(drop=True),
+        pick_day=cand.pick_day[rows],
+        pick_plants=cand.pick_plants[rows],
+        pick_grams=cand.pick_grams[rows],
+    )
 
 
 class RiskLimit:
@@ -55,9 +59,14 @@ class RiskLimit:
     """
 
     def __init__(
-        self, garden: Garden, most: float, seed: int, past: str | Path | None,
-        garden_file: str | Path, count: int = YEARS,
-    ) -> None:  # fmt: skip
+        self,
+        garden: Garden,
+        most: float,
+        seed: int,
+        past: str | Path | None,
+        garden_file: str | Path,
+        count: int = YEARS,
+    ) -> None:
         self.most = most
         self.taken = RiskTaken(most, seed, count, past is not None)
         self._rows = None if past is None else read_past(past, garden, garden_file)
@@ -106,5 +115,10 @@ class RiskLimit:
 
     def data(self) -> dict[str, Any]:
         """The same for machines."""
-        return {"most": self.most, "years": self.years.count, "possible": self.offered,
-                "kept": self.kept, "assumed": list(self.years.told)}  # fmt: skip
+        return {
+            "most": self.most,
+            "years": self.years.count,
+            "possible": self.offered,
+            "kept": self.kept,
+            "assumed": list(self.years.told),
+        }

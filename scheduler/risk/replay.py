@@ -150,30 +150,41 @@ def replay(garden: Garden, plan: Plan, years: WeatherYears) -> Risk:
             if want.get((group, week), 0) or cut.any():
                 wished_for = want.get((group, week), 0)
                 planned = wished_for - short.get((group, week), 0)
-                out.append(WeekSpread(group, week, wished_for, planned, _spread(got),
-                                      _spread(cut)))  # fmt: skip
+                out.append(WeekSpread(group, week, wished_for, planned, _spread(got), _spread(cut)))
     weight = {d.group: d.weight for d in garden.demands}
     value = np.zeros(n)
     for (group, _), got in served_by.items():
         value += weight[group] * got
     low, middle, high = np.quantile(value, PERCENT, method="inverted_cdf")
-    return Risk(n, (*years.told, *ASSUMED), tuple(risks), tuple(out),
-                (float(low), float(middle), float(high)), float(any_dry.mean()),
-                float(lost.mean()))  # fmt: skip
+    return Risk(
+        n,
+        (*years.told, *ASSUMED),
+        tuple(risks),
+        tuple(out),
+        (float(low), float(middle), float(high)),
+        float(any_dry.mean()),
+        float(lost.mean()),
+    )
 
 
 def serve(
-    groups: Iterable[str], weeks: Sequence[str], want: dict[tuple[str, str], int],
-    lots: dict[tuple[str, int, int], np.ndarray], count: int,
-) -> dict[tuple[str, str], np.ndarray]:  # fmt: skip
+    groups: Iterable[str],
+    weeks: Sequence[str],
+    want: dict[tuple[str, str], int],
+    lots: dict[tuple[str, int, int], np.ndarray],
+    count: int,
+) -> dict[tuple[str, str], np.ndarray]:
     """Share out over the weekly wishes in every year at once, as `schedule.assemble` does in one.
 
     ``lots`` are grams [years] by (group, last week, first week) they can serve.
     """
     out: dict[tuple[str, str], np.ndarray] = {}
     for group in groups:
-        stock = [(last, first, grams) for (g, last, first), grams in sorted(lots.items(),
-                 key=lambda x: x[0]) if g == group]  # fmt: skip
+        stock = [
+            (last, first, grams)
+            for (g, last, first), grams in sorted(lots.items(), key=lambda x: x[0])
+            if g == group
+        ]
         wish = np.array([want.get((group, week), 0) for week in weeks], dtype=int)
         met = _met(stock, np.tile(wish[:, None] // 2, count))
         for i in np.flatnonzero((met < wish[:, None]).any(axis=1)).tolist():
@@ -219,12 +230,19 @@ def _judge(
     bolted = (course.bolted_index >= 0) & (course.bolted_index <= last)
     margins = np.where(course.dry_index < 0, NONE, course.dry_index - last)
     risk = BatchRisk(
-        id=batch.id, crop=batch.crop, column=batch.column, tier=batch.tier,
-        last_pick=batch.picks[-1].date, margin_days=batch.margin_days,
-        margin_low=_quantile(margins, PERCENT[0]), dry=float(dry.mean()),
-        unready=float(late.mean()), overdue=float(overdue.mean()), bolts=float(bolted.mean()),
+        id=batch.id,
+        crop=batch.crop,
+        column=batch.column,
+        tier=batch.tier,
+        last_pick=batch.picks[-1].date,
+        margin_days=batch.margin_days,
+        margin_low=_quantile(margins, PERCENT[0]),
+        dry=float(dry.mean()),
+        unready=float(late.mean()),
+        overdue=float(overdue.mean()),
+        bolts=float(bolted.mean()),
         wait=_quantile(waits, PERCENT[2]),
-    )  # fmt: skip
+    )
     return risk, dry
 
 
@@ -236,8 +254,15 @@ def _quantile(days: np.ndarray, share: float) -> int | None:
 def _alike(garden: Garden, batch: Batch) -> tuple[object, ...]:
     """Batches with the same key fare alike."""
     tier = garden.tier(batch.column, batch.tier)
-    return (batch.crop, tier.light, tier.vessel, batch.plants, batch.transplant, batch.picks,
-            batch.demand_factor)  # fmt: skip
+    return (
+        batch.crop,
+        tier.light,
+        tier.vessel,
+        batch.plants,
+        batch.transplant,
+        batch.picks,
+        batch.demand_factor,
+    )
 
 
 def _add(into: dict[Any, np.ndarray], key: Any, grams: np.ndarray) -> None:
@@ -247,5 +272,3 @@ def _add(into: dict[Any, np.ndarray], key: Any, grams: np.ndarray) -> None:
 def _spread(values: np.ndarray) -> tuple[int, int, int]:
     low, middle, high = np.quantile(values, PERCENT, method="inverted_cdf")
     return int(low), int(middle), int(high)
-
-

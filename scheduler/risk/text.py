@@ -42,8 +42,9 @@ def lines(garden: Garden, plan: Plan, risk: Risk, every: bool = False) -> list[s
         planned, low, middle, high = (share(x) for x in met)
         out += textwrap.wrap(
             f"Met {of_the_wish(by_weights(garden))} over the season: planned {planned}; at most "
-            f"{low} in 1 year of 20, {middle} in half of the years, {high} in 19 of 20.", WIDTH
-        )  # fmt: skip
+            f"{low} in 1 year of 20, {middle} in half of the years, {high} in 19 of 20.",
+            WIDTH,
+        )
     return out
 
 
@@ -72,19 +73,41 @@ def percent(chance: float) -> str:
 
 
 def _batch_table(garden: Garden, batches: Iterable[BatchRisk]) -> list[str]:
-    heads = ("batch", "crop", "tier", "last pick", "dry", "unripe", "wait", "bolted", "plan",
-             "1 in 20")  # fmt: skip
+    heads = (
+        "batch",
+        "crop",
+        "tier",
+        "last pick",
+        "dry",
+        "unripe",
+        "wait",
+        "bolted",
+        "plan",
+        "1 in 20",
+    )
     rows = [
-        (b.id, b.crop.replace("_", " "), f"{b.column} {b.tier}", short_day(b.last_pick),
-         percent(b.dry), percent(b.unready), _days(b.wait), percent(b.bolts),
-         _days(b.margin_days), _days(b.margin_low))
+        (
+            b.id,
+            b.crop.replace("_", " "),
+            f"{b.column} {b.tier}",
+            short_day(b.last_pick),
+            percent(b.dry),
+            percent(b.unready),
+            _days(b.wait),
+            percent(b.bolts),
+            _days(b.margin_days),
+            _days(b.margin_low),
+        )
         for b in batches
-    ]  # fmt: skip
+    ]
     out = table(heads, rows, "<<<<>>>>>>", WIDTH)
-    out += ["", "dry, unripe, bolted: chance to be at the keep level before the last pick, not",
-            "ready at the first, bolted. wait: days until it is ready, in the worst year of",
-            "20. plan, 1 in 20: days from the last pick to the dry date, as planned and in",
-            "the worst year of 20."]  # fmt: skip
+    out += [
+        "",
+        "dry, unripe, bolted: chance to be at the keep level before the last pick, not",
+        "ready at the first, bolted. wait: days until it is ready, in the worst year of",
+        "20. plan, 1 in 20: days from the last pick to the dry date, as planned and in",
+        "the worst year of 20.",
+    ]
     return out
 
 
@@ -104,13 +127,24 @@ def _week_tables(garden: Garden, risk: Risk) -> list[str]:
             continue
         out += wrap(f"{demand.group}: of the wish on the table, storage counted", WIDTH)
         heads = ("week", "wish", "planned", "bad year", "usual year", "good year")
-        cells = [(w.week, *(mass(x, garden.units) for x in (w.wish, w.planned, *w.served)))
-                 for w in rows]  # fmt: skip
-        out += [*table([pad(h, 12, ">") if i else pad(h, 12) for i, h in enumerate(heads)],
-                       cells, "<>>>>>", WIDTH), ""]  # fmt: skip
+        cells = [
+            (w.week, *(mass(x, garden.units) for x in (w.wish, w.planned, *w.served))) for w in rows
+        ]
+        out += [
+            *table(
+                [pad(h, 12, ">") if i else pad(h, 12) for i, h in enumerate(heads)],
+                cells,
+                "<>>>>>",
+                WIDTH,
+            ),
+            "",
+        ]
     if out:
-        out[:0] = ["A bad year: 1 year in 20 brings no more; a usual year: half of the years; a",
-                   "good year: 19 of 20.", ""]  # fmt: skip
+        out[:0] = [
+            "A bad year: 1 year in 20 brings no more; a usual year: half of the years; a",
+            "good year: 19 of 20.",
+            "",
+        ]
     return out
 
 

@@ -73,8 +73,12 @@ class Spread:
 
     def scaled(self, factor: float) -> Spread:
         """The same with all deviations times ``factor``; 0 is the garden's weather itself."""
-        return replace(self, temperature=self.temperature * factor, et0=self.et0 * factor,
-                       light=self.light * factor)  # fmt: skip
+        return replace(
+            self,
+            temperature=self.temperature * factor,
+            et0=self.et0 * factor,
+            light=self.light * factor,
+        )
 
 
 def spread_years(
@@ -188,8 +192,9 @@ def resampled_years(
         f"from the same time of the year, give or take {window} days.",
         _difference(garden, past),
     )
-    return WeatherYears(weather.index[0].date(), daylength=weather["daylength"].to_numpy(float),
-                        told=told, **made)  # fmt: skip
+    return WeatherYears(
+        weather.index[0].date(), daylength=weather["daylength"].to_numpy(float), told=told, **made
+    )
 
 
 def _time_of_year(index: pd.DatetimeIndex) -> np.ndarray:

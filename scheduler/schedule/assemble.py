@@ -80,9 +80,14 @@ def _batch(cand: Candidates, row: int, tier: Tier, clear: int) -> Batch:
         if d < NEVER
     ]
     course = batch_course(
-        crop, vessel, garden.site.weather, tier.light, start, tier.plants,
+        crop,
+        vessel,
+        garden.site.weather,
+        tier.light,
+        start,
+        tier.plants,
         [(d, n) for d, n, _ in events],
-    )  # fmt: skip
+    )
     dry, last = course.dry_index, events[-1][0]
     levels = tuple(
         Level(
@@ -152,8 +157,11 @@ def serve(garden: Garden, picked: Sequence[Batch]) -> Table:
                 lots[lot] = lots.get(lot, 0) + pick.grams
     out: dict[tuple[str, str], int] = {}
     for group in {d.group: None for d in garden.demands}:
-        mine = [(first, last, k, g) for k, ((name, first, last), g) in enumerate(lots.items())
-                if name == group]  # fmt: skip
+        mine = [
+            (first, last, k, g)
+            for k, ((name, first, last), g) in enumerate(lots.items())
+            if name == group
+        ]
         wishes = np.array([want.get((group, week), 0) for week in weeks], dtype=int)
         met = most_even(mine, wishes).tolist()
         out |= {(group, week): grams for week, grams in zip(weeks, met, strict=True) if grams}

@@ -55,9 +55,18 @@ class _Schedule:
         sow, start, last = (
             table[name].to_numpy(dtype=int)[row] for name in ("sow", "transplant", "last")
         )
-        return cls(problem, access, which, problem.place_of[which], row, sow, start, last,
-                   np.array([c.clear for c in choices], dtype=int),
-                   problem.started[which])  # fmt: skip
+        return cls(
+            problem,
+            access,
+            which,
+            problem.place_of[which],
+            row,
+            sow,
+            start,
+            last,
+            np.array([c.clear for c in choices], dtype=int),
+            problem.started[which],
+        )
 
     def column(self, name: str) -> np.ndarray:
         return self.problem.cand.table[name].to_numpy(dtype=int)[self.row]
@@ -120,9 +129,13 @@ def _cleared(s: _Schedule) -> list[str]:
     slot = s.problem.slot(s.clear)
     off = slot >= s.slots
     off[~off] = days[slot[~off]] != s.clear[~off]
-    out = _told(np.flatnonzero(off | (s.clear < s.last)), lambda i: (
-        f"{s.at(int(s.place[i]))} is cleared on day {s.clear[i]}, last picked on day {s.last[i]}"
-    ))  # fmt: skip
+    out = _told(
+        np.flatnonzero(off | (s.clear < s.last)),
+        lambda i: (
+            f"{s.at(int(s.place[i]))} is cleared on day {s.clear[i]}, "
+            f"last picked on day {s.last[i]}"
+        ),
+    )
     season, first = s.problem.cand.garden.season, s.problem.slot(s.last)
     kinds = np.array([p.kind for p in s.problem.places], dtype=int)[s.place]
     late = np.zeros(len(s.which), dtype=bool)
@@ -131,9 +144,13 @@ def _cleared(s: _Schedule) -> list[str]:
             final = int(np.searchsorted(days, season.index(span.end), side="right")) - 1
             if final >= 0:
                 late |= (kinds == kind) & (first <= final) & (slot > final)
-    return out + _told(np.flatnonzero(late), lambda i: (
-        f"{s.at(int(s.place[i]))} may not be used any more when it is cleared on day {s.clear[i]}"
-    ))  # fmt: skip
+    return out + _told(
+        np.flatnonzero(late),
+        lambda i: (
+            f"{s.at(int(s.place[i]))} may not be used any more when it is cleared "
+            f"on day {s.clear[i]}"
+        ),
+    )
 
 
 def _occupancy(s: _Schedule) -> list[str]:
@@ -150,9 +167,12 @@ def _occupancy(s: _Schedule) -> list[str]:
     opens = problem.slot(np.array(problem.opens or (0,) * len(count)))
     closed = np.arange(s.slots)[None, :] < opens[:, None]
     room = count[:, None] - closed * (count - standing)[:, None]
-    return _told(np.argwhere(busy > room), lambda p, w: (
-        f"{s.at(p)} holds {busy[p, w]} batches on {s.on(w)}, there is room for {room[p, w]}"
-    ))  # fmt: skip
+    return _told(
+        np.argwhere(busy > room),
+        lambda p, w: (
+            f"{s.at(p)} holds {busy[p, w]} batches on {s.on(w)}, there is room for {room[p, w]}"
+        ),
+    )
 
 
 def _shared(s: _Schedule) -> list[str]:
@@ -167,9 +187,9 @@ def _shared(s: _Schedule) -> list[str]:
         left = s.problem.left(resource)
         bad = np.flatnonzero((now > np.maximum(left, 0)) & (fresh > 0))
         total = now + resource.limit - left
-        out += _told(bad, lambda w, r=resource, n=total: (
-            f"{n[w]} {r.name} on {s.on(w)}, at most {r.limit}"
-        ))  # fmt: skip
+        out += _told(
+            bad, lambda w, r=resource, n=total: f"{n[w]} {r.name} on {s.on(w)}, at most {r.limit}"
+        )
     return out
 
 
@@ -201,6 +221,9 @@ def _access(s: _Schedule) -> list[str]:
                 blocked[lower] = True
             else:
                 np.logical_or(blocked[upper], heavy[upper], out=blocked[lower])
-    return _told(np.argwhere(service & blocked), lambda p, w: (
-        f"{s.at(p)} is filled or cleared on {s.on(w)} under a vessel too heavy to lift"
-    ))  # fmt: skip
+    return _told(
+        np.argwhere(service & blocked),
+        lambda p, w: (
+            f"{s.at(p)} is filled or cleared on {s.on(w)} under a vessel too heavy to lift"
+        ),
+    )

@@ -72,9 +72,11 @@ def cut_out(problem: Problem, choices: Sequence[Choice], columns: frozenset[str]
         np.add.at(level, clear, resource.clearing(above))
         shared[resource.name] = level[:slots]
     return Part(
-        holds, outside, Used(shared, works[:slots], len(outside) + int(2 * above.sum())),
+        holds,
+        outside,
+        Used(shared, works[:slots], len(outside) + int(2 * above.sum())),
         _stock(problem, which),
-    )  # fmt: skip
+    )
 
 
 def _stock(problem: Problem, which: np.ndarray) -> tuple[tuple[int, int, int, int], ...]:
@@ -83,6 +85,4 @@ def _stock(problem: Problem, which: np.ndarray) -> tuple[tuple[int, int, int, in
     np.add.at(taken, which, 1)
     grams = np.zeros(len(supply.classes), dtype=int)
     np.add.at(grams, supply.klass, supply.grams * taken[supply.decision])
-    return tuple(
-        (*supply.classes[k], int(grams[k])) for k in np.flatnonzero(grams).tolist()
-    )
+    return tuple((*supply.classes[k], int(grams[k])) for k in np.flatnonzero(grams).tolist())

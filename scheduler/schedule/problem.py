@@ -149,8 +149,9 @@ class Problem:
         groups = tuple(tuple(at[i] for i in g if i in at) for g in self.committed)
         if any(not g for n, g in enumerate(groups) if n not in self.optional):
             raise ValueError("a committed batch cannot be left out")
-        small = replace(self, place_of=self.place_of[keep], row_of=self.row_of[keep],
-                        committed=groups)  # fmt: skip
+        small = replace(
+            self, place_of=self.place_of[keep], row_of=self.row_of[keep], committed=groups
+        )
         small.__dict__["supply"] = self.supply.restricted(np.asarray(keep, dtype=int), len(self))
         return small
 
@@ -196,9 +197,11 @@ class Supply:
         # By decision, as if made anew.
         order = np.argsort(decision[mine], kind="stable")
         return replace(
-            self, decision=decision[mine][order], klass=self.klass[mine][order],
+            self,
+            decision=decision[mine][order],
+            klass=self.klass[mine][order],
             grams=self.grams[mine][order],
-        )._without_idle()  # fmt: skip
+        )._without_idle()
 
     def with_stock(self, stock: Sequence[tuple[int, int, int, int]]) -> Supply:
         """The same with more that is there whatever is decided, as in `Problem.stock`."""
@@ -216,9 +219,11 @@ class Supply:
         used[self.klass] = True
         at = np.cumsum(used) - 1
         return replace(
-            self, classes=tuple(k for k, u in zip(self.classes, used, strict=True) if u),
-            klass=at[self.klass], given=self.given[used],
-        )  # fmt: skip
+            self,
+            classes=tuple(k for k, u in zip(self.classes, used, strict=True) if u),
+            klass=at[self.klass],
+            given=self.given[used],
+        )
 
 
 def _supply(problem: Problem) -> Supply:
@@ -259,10 +264,16 @@ def _supply(problem: Problem) -> Supply:
     given = np.zeros(len(unique), dtype=int)
     np.add.at(given, inverse[len(v) :], stock[:, 3])
     return Supply(
-        weeks=tuple(weeks), groups=groups, weights=tuple(d.weight for d in garden.demands),
-        wish=want, classes=tuple((int(a), int(b), int(c)) for a, b, c in unique),
-        decision=v, klass=inverse[: len(v)], grams=grams[v, e], given=given,
-    )  # fmt: skip
+        weeks=tuple(weeks),
+        groups=groups,
+        weights=tuple(d.weight for d in garden.demands),
+        wish=want,
+        classes=tuple((int(a), int(b), int(c)) for a, b, c in unique),
+        decision=v,
+        klass=inverse[: len(v)],
+        grams=grams[v, e],
+        given=given,
+    )
 
 
 def pooled(cand: Candidates) -> Problem:
@@ -321,7 +332,11 @@ def by_tier(
         row_of.append(np.array(batch.rows, dtype=int))
         at += len(batch.rows)
     return Problem(
-        cand, tuple(places), np.concatenate(place_of) if place_of else np.zeros(0, int),
-        np.concatenate(row_of) if row_of else np.zeros(0, int), tuple(groups), free_from,
+        cand,
+        tuple(places),
+        np.concatenate(place_of) if place_of else np.zeros(0, int),
+        np.concatenate(row_of) if row_of else np.zeros(0, int),
+        tuple(groups),
+        free_from,
         tuple((closed or {}).get((p.column, p.number), 0) for p in places),
-    )  # fmt: skip
+    )

@@ -110,19 +110,38 @@ def nursery_cells(problem: Problem) -> Resource | None:
     fresh = np.flatnonzero(~problem.started)
     sow, start = problem.column("sow")[fresh], problem.column("transplant")[fresh]
     return Resource(
-        "nursery cells", int(problem.cand.garden.nursery.cells), len(problem), True, fresh,
-        problem.slot(sow), problem.slot(start), problem.column("cells")[fresh].astype(int),
+        "nursery cells",
+        int(problem.cand.garden.nursery.cells),
+        len(problem),
+        True,
+        fresh,
+        problem.slot(sow),
+        problem.slot(start),
+        problem.column("cells")[fresh].astype(int),
         sow < problem.free_from,
-    )  # fmt: skip
+    )
 
 
 def fills(problem: Problem) -> Resource | None:
     """Vessels filled on a day."""
     limit = problem.cand.garden.limits.fills_per_day
     none = np.zeros(0, dtype=int)
-    return None if limit is None else Resource(
-        "fills", limit, len(problem), False, none, none, none, none, none.astype(bool), per_fill=1
-    )  # fmt: skip
+    return (
+        None
+        if limit is None
+        else Resource(
+            "fills",
+            limit,
+            len(problem),
+            False,
+            none,
+            none,
+            none,
+            none,
+            none.astype(bool),
+            per_fill=1,
+        )
+    )
 
 
 def picks(problem: Problem) -> Resource | None:
@@ -148,19 +167,31 @@ def minutes(problem: Problem) -> Resource | None:
     fresh = np.flatnonzero(problem.column("sow") >= problem.free_from)
     which = np.concatenate([fresh, picked])
     slot = problem.slot(np.concatenate([problem.column("sow")[fresh], days[picked, event]]))
-    amount = np.concatenate([
-        _seconds(labour.sow * problem.column("cells")[fresh]),
-        _seconds(labour.pick * problem.cand.pick_plants[problem.row_of[picked], event]),
-    ])
+    amount = np.concatenate(
+        [
+            _seconds(labour.sow * problem.column("cells")[fresh]),
+            _seconds(labour.pick * problem.cand.pick_plants[problem.row_of[picked], event]),
+        ]
+    )
     order = np.argsort(which, kind="stable")
     slot, which, amount = slot[order], which[order], amount[order]
     per_fill, per_clearing, per_lift = (
         int(_seconds(np.array(t))) for t in (labour.fill, labour.clear, labour.lift)
     )
     return Resource(
-        "seconds of work", math.floor(60 * limits.minutes_per_day + 1e-6), len(problem), False,
-        which, slot, slot + 1, amount, which < 0, per_fill, per_clearing, per_lift,
-    )  # fmt: skip
+        "seconds of work",
+        math.floor(60 * limits.minutes_per_day + 1e-6),
+        len(problem),
+        False,
+        which,
+        slot,
+        slot + 1,
+        amount,
+        which < 0,
+        per_fill,
+        per_clearing,
+        per_lift,
+    )
 
 
 def _seconds(minutes: np.ndarray) -> np.ndarray:
@@ -178,7 +209,10 @@ def resources(problem: Problem) -> tuple[Resource, ...]:
 
 def above(problem: Problem) -> np.ndarray:
     """Vessels to lift to get at each place; of alike tiers the least there are [places]."""
-    return np.array([
-        (p.number or min(n for _, n in problem.cand.kinds[p.kind].places)) - 1
-        for p in problem.places
-    ], dtype=int)  # fmt: skip
+    return np.array(
+        [
+            (p.number or min(n for _, n in problem.cand.kinds[p.kind].places)) - 1
+            for p in problem.places
+        ],
+        dtype=int,
+    )

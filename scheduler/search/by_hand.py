@@ -45,9 +45,7 @@ class ByHand:
     cut : whether time was up before the season was over: nothing was begun from then on.
     """
 
-    def __init__(
-        self, problem: Problem, forward: bool = False, until: float | None = None
-    ) -> None:  # fmt: skip
+    def __init__(self, problem: Problem, forward: bool = False, until: float | None = None) -> None:
         """``until``: when time is up [s, monotonic clock]; None: never."""
         self.problem, self.forward = problem, forward
         self.rule = OPEN_WISHES if forward else LAGGING
@@ -118,9 +116,10 @@ class ByHand:
         # leaving its batch out breaks no other rule.
         held = {i for group in self.problem.committed for i in group}
         good = [
-            (c, s) for c, s in zip(self.choices, self.stands, strict=True)
+            (c, s)
+            for c, s in zip(self.choices, self.stands, strict=True)
             if c.decision in held or self._in_span(c)
-        ]  # fmt: skip
+        ]
         self.choices, self.stands = [c for c, _ in good], [s for _, s in good]
         return self.choices
 
@@ -284,8 +283,9 @@ class _Stock:
         self.open = s.wish.astype(float).copy()
         self.total = np.maximum(s.wish.sum(axis=1), 1).astype(float)
         cand = problem.cand
-        self.table = {n: cand.table[n].to_numpy() for n in
-                      ("sow", "transplant", "last", "crop", "grams")}  # fmt: skip
+        self.table = {
+            n: cand.table[n].to_numpy() for n in ("sow", "transplant", "last", "crop", "grams")
+        }
         self.cuts = np.array([cand.garden.crops[n].cuts for n in cand.crop_names], dtype=int)
         none = len(s.classes)
         order = np.argsort(s.decision, kind="stable")
@@ -318,8 +318,9 @@ class _Stock:
 
     def add(self, decision: int) -> None:
         """Count the decision's produce against the open wishes, soonest weeks first."""
-        for k, grams in zip(self.klass[decision].tolist(), self.grams[decision].tolist(),
-                            strict=True):  # fmt: skip
+        for k, grams in zip(
+            self.klass[decision].tolist(), self.grams[decision].tolist(), strict=True
+        ):
             group, first, last = (int(x[k]) for x in (self.group_of_class, self.first, self.final))
             self.promised[group] += grams
             for week in range(first, last + 1):

@@ -54,17 +54,22 @@ class Run:
         if self.report is not None:
             top = value if self.bound is None else self.bound
             scale = self.goal.scale
-            self.report(Progress(self.goal.name, time.monotonic() - self.began,
-                                 value / scale, top / scale))  # fmt: skip
+            self.report(
+                Progress(self.goal.name, time.monotonic() - self.began, value / scale, top / scale)
+            )
 
 
 class Improver:
     """Windows over one problem."""
 
     def __init__(
-        self, problem: Problem, access: bool, settings: Settings,
-        stop: threading.Event | None = None, parts: bool = False,
-    ) -> None:  # fmt: skip
+        self,
+        problem: Problem,
+        access: bool,
+        settings: Settings,
+        stop: threading.Event | None = None,
+        parts: bool = False,
+    ) -> None:
         self.parts = parts and not problem.committed and bool(problem.places[0].column)
         self.problem, self.access, self.settings, self.stop = problem, access, settings, stop
         self.opener = Opener(problem, access, settings)
@@ -79,9 +84,14 @@ class Improver:
         self.refused = 0  # schedules put together that broke a rule or were worse
 
     def run(
-        self, goal: Goal, best: Incumbent, seconds: float, target: float | None = None,
-        bound: float | None = None, report: Report | None = None,
-    ) -> Incumbent:  # fmt: skip
+        self,
+        goal: Goal,
+        best: Incumbent,
+        seconds: float,
+        target: float | None = None,
+        bound: float | None = None,
+        report: Report | None = None,
+    ) -> Incumbent:
         """Improve ``best`` until ``target`` is reached, time is up or windows bring no more.
 
         With one worker and a deterministic limit the outcome is repeatable.
@@ -91,9 +101,13 @@ class Improver:
         return self._abreast(r, best, lanes) if lanes > 1 else self._one_by_one(r, best)
 
     def begin(
-        self, goal: Goal, seconds: float, target: float | None = None,
-        bound: float | None = None, report: Report | None = None,
-    ) -> Run:  # fmt: skip
+        self,
+        goal: Goal,
+        seconds: float,
+        target: float | None = None,
+        bound: float | None = None,
+        report: Report | None = None,
+    ) -> Run:
         """A run that is just begun."""
         start = self.opener.start
         sweep = Sweep(self.random, int(start.min()), int(start.max()))
@@ -109,10 +123,12 @@ class Improver:
     def _over(self, r: Run, best: Incumbent) -> bool:
         budget = self.settings.deterministic
         return (
-            r.sweep.done or r.goal.reached(best.value, r.target) or r.left < 0
+            r.sweep.done
+            or r.goal.reached(best.value, r.target)
+            or r.left < 0
             or (self.stop is not None and self.stop.is_set())
             or (budget is not None and self.spent - r.spent > budget)
-        )  # fmt: skip
+        )
 
     def _one_by_one(self, r: Run, best: Incumbent) -> Incumbent:
         while not self._over(r, best):
@@ -137,9 +153,13 @@ class Improver:
                             break
                         window = self._draw(r, best.choices, busy, lanes)
                         future = threads.submit(
-                            self.opener.solve, r.goal, best.choices, window,
-                            min(self.seconds, max(r.left, 0.05)), halt,
-                        )  # fmt: skip
+                            self.opener.solve,
+                            r.goal,
+                            best.choices,
+                            window,
+                            min(self.seconds, max(r.left, 0.05)),
+                            halt,
+                        )
                         running[future] = window, best
                     if not running:
                         return best
@@ -157,9 +177,11 @@ class Improver:
         new = None
         if found.inside is not None:
             part = window.part
-            outside = [] if part is None else [
-                c for c in best.choices if not part.holds[self.problem.place_of[c.decision]]
-            ]  # fmt: skip
+            outside = (
+                []
+                if part is None
+                else [c for c in best.choices if not part.holds[self.problem.place_of[c.decision]]]
+            )
             new = Incumbent(found.inside + outside, found.value)
             if best is not before:
                 new = self._together(r.goal, new.choices)

@@ -116,8 +116,9 @@ class Order(Schedule):
             vessel = garden.vessels[tier.vessel]
             crop = garden.crops[cand.crop_names[self.crops[row]]]
             picks = list(zip(self._days(row), cand.pick_plants[row].tolist(), strict=False))
-            made = batch_course(crop, vessel, garden.site.weather, tier.light, self.start[row],
-                                tier.plants, picks)  # fmt: skip
+            made = batch_course(
+                crop, vessel, garden.site.weather, tier.light, self.start[row], tier.plants, picks
+            )
             mass = vessel.mass_kg + made.litres + made.plants * made.plant_grams / 1000
             self._kg[row] = mass.tolist()
         return self._kg[row]
@@ -145,9 +146,10 @@ class Order(Schedule):
         if len(tiers) < 2:
             return 0, 0.0
         here = [self.by_place[column, t.number] for t in tiers]
-        key = (column, tuple(
-            tuple(x for i in mine for x in (self.row[i], self.clear[i])) for mine in here
-        ))  # fmt: skip
+        key = (
+            column,
+            tuple(tuple(x for i in mine for x in (self.row[i], self.clear[i])) for mine in here),
+        )
         if key not in self._lifted:
             each = [
                 self.vessel_kg(column, above, day)

@@ -75,8 +75,11 @@ def _with_bounds(plan: Plan, known: Plan, gap: float) -> Plan:
     """A plan with the bounds of the one it replaces: those hold for every plan of the garden."""
     bound = {s.name: s.bound for s in known.stages}
     stages = tuple(
-        replace(s, bound=bound.get(s.name), status=status(
-            s.value, bound.get(s.name), gap if s.name == PRODUCE else ENOUGH))
+        replace(
+            s,
+            bound=bound.get(s.name),
+            status=status(s.value, bound.get(s.name), gap if s.name == PRODUCE else ENOUGH),
+        )
         for s in plan.stages
-    )  # fmt: skip
+    )
     return replace(plan, stages=stages, status=stages[0].status, by_hand=known.by_hand)

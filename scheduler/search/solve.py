@@ -142,15 +142,24 @@ def solve(
     if large or both:
         part = replace(settings, time_limit=settings.time_limit * COLUMNS) if both else settings
         names = (PRODUCE,) if both else NAMES
-        made = plan_columns(cand, part, report, stop, began, status, best, names,
-                            PATIENCE if large else FEW)  # fmt: skip
+        made = plan_columns(
+            cand, part, report, stop, began, status, best, names, PATIENCE if large else FEW
+        )
         best, stages = made.stands, made.stages
         known = {s.name: s.bound for s in stages}
     if not large or both:
         # Where nothing tells alike tiers apart they stay pooled: far fewer decisions.
         problem = by_tier(cand) if access_matters(cand) else pool
-        found = optimise(problem, choices_of(problem, best), settings, report, stop, began=began,
-                         known=known, seek=not large)  # fmt: skip
+        found = optimise(
+            problem,
+            choices_of(problem, best),
+            settings,
+            report,
+            stop,
+            began=began,
+            known=known,
+            seek=not large,
+        )
         best, stages = stands(problem, found.choices), found.stages
     seconds = settings.time_limit if settings.deterministic is None else None
     best = cleared_soon(cand, best) if large else lifts_least(pool, best, seconds, stop)
@@ -160,8 +169,11 @@ def solve(
     value = by_rule if thumbs is None else thumbs.stages[0].value
     if not any(rule.cut for rule in both_rules):  # what ran out of time is no rival
         plan = replace(plan, by_hand={"rule": hand.rule, "produce": value, "share": value / total})
-    took = {CANDIDATES: ready - began, SEARCH: found_at - ready,
-            CHECKING: time.monotonic() - found_at}  # fmt: skip
+    took = {
+        CANDIDATES: ready - began,
+        SEARCH: found_at - ready,
+        CHECKING: time.monotonic() - found_at,
+    }
     return Season(cand, windows, plan, thumbs, took, load.told())
 
 
@@ -220,13 +232,10 @@ def optimise(
         return lambda made: worth.worth(problem, name, made, access)
 
     goals = [
-        Goal(PRODUCE, lambda b: b.produce.value(), True, scale,
-             worth=valued(PRODUCE)),
-        Goal(EVENNESS, lambda b: b.produce.unevenness(b.model), False,
-             worth=valued(EVENNESS)),
-        Goal(EFFORT, lambda b: objective.effort(b.model, b.v), False,
-             worth=valued(EFFORT)),
-    ]  # fmt: skip
+        Goal(PRODUCE, lambda b: b.produce.value(), True, scale, worth=valued(PRODUCE)),
+        Goal(EVENNESS, lambda b: b.produce.unevenness(b.model), False, worth=valued(EVENNESS)),
+        Goal(EFFORT, lambda b: objective.effort(b.model, b.v), False, worth=valued(EFFORT)),
+    ]
     improver = Improver(problem, access, settings, stop, parts=True)
     choices, stages = list(first), []
     locks: list[tuple[Expression, bool, int]] = []
@@ -248,9 +257,15 @@ def optimise(
         # Days to sow and to pick on are not all offered: what is best for produce is, but a day
         # with work already may be one of the others. So no bound of the effort is claimed.
         shown = None if bound is None or goal.name == EFFORT else bound / goal.scale
-        stages.append(Stage(goal.name, status(best.value / goal.scale, shown, gap),
-                            best.value / goal.scale, shown,
-                            round(time.monotonic() - start, 3)))  # fmt: skip
+        stages.append(
+            Stage(
+                goal.name,
+                status(best.value / goal.scale, shown, gap),
+                best.value / goal.scale,
+                shown,
+                round(time.monotonic() - start, 3),
+            )
+        )
     # A later stage may come upon a schedule that is better in an earlier one too.
     final = []
     for goal, stage in zip(goals, stages, strict=True):
@@ -285,9 +300,12 @@ def status(value: float, bound: float | None, gap: float) -> str:
 
 
 def make_plan(
-    garden: Garden, cand: Candidates, made: Sequence[Stand], settings: Settings,
+    garden: Garden,
+    cand: Candidates,
+    made: Sequence[Stand],
+    settings: Settings,
     stages: Sequence[Stage] = (),
-) -> Plan:  # fmt: skip
+) -> Plan:
     """A plan, its stage values recomputed from its batches."""
     batches: tuple[Batch, ...] = assemble.batches(cand, made)
     table = assemble.serve(garden, batches)
@@ -302,13 +320,21 @@ def make_plan(
         stage = known.pop(name, None)
         bound = stage.bound if stage else None
         gap = settings.gap if name == PRODUCE else ENOUGH
-        final.append(Stage(name, status(value, bound, gap), value, bound,
-                           stage.seconds if stage else 0.0))  # fmt: skip
+        final.append(
+            Stage(name, status(value, bound, gap), value, bound, stage.seconds if stage else 0.0)
+        )
     return Plan(
-        status=final[0].status, stages=(*final, *known.values()), start=garden.season.start,
-        end=garden.season.end, batches=batches, unmet=table.unmet(), seed=settings.seed,
-        versions=versions(), garden=garden.name, gap=settings.gap,
-    )  # fmt: skip
+        status=final[0].status,
+        stages=(*final, *known.values()),
+        start=garden.season.start,
+        end=garden.season.end,
+        batches=batches,
+        unmet=table.unmet(),
+        seed=settings.seed,
+        versions=versions(),
+        garden=garden.name,
+        gap=settings.gap,
+    )
 
 
 def no_candidates_text(garden: Garden, windows: Sequence[Windows]) -> str:
@@ -328,6 +354,13 @@ def no_candidates_text(garden: Garden, windows: Sequence[Windows]) -> str:
 
 
 __all__ = [
-    "Built", "Outcome", "Season", "Settings", "build_model", "make_plan", "optimise",
-    "read_choices", "solve",
-]  # fmt: skip
+    "Built",
+    "Outcome",
+    "Season",
+    "Settings",
+    "build_model",
+    "make_plan",
+    "optimise",
+    "read_choices",
+    "solve",
+]

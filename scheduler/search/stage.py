@@ -35,9 +35,16 @@ class StageSearch:
     """
 
     def __init__(
-        self, problem: Problem, access: bool, goal: Goal, settings: Settings, improver: Improver,
-        report: Report | None, stop: threading.Event | None, gap: float,
-    ) -> None:  # fmt: skip
+        self,
+        problem: Problem,
+        access: bool,
+        goal: Goal,
+        settings: Settings,
+        improver: Improver,
+        report: Report | None,
+        stop: threading.Event | None,
+        gap: float,
+    ) -> None:
         self.problem, self.access, self.goal, self.settings = problem, access, goal, settings
         self.improver, self.report, self.stop, self.gap = improver, report, stop, gap
         self.bound: float | None = None
@@ -71,8 +78,7 @@ class StageSearch:
         cut = first
         while not self._done(best, until):
             left = until - time.monotonic()
-            best = self.improver.run(self.goal, best, left, self._target(), self.bound,
-                                     self.report)  # fmt: skip
+            best = self.improver.run(self.goal, best, left, self._target(), self.bound, self.report)
             if self.settings.deterministic is not None:
                 break
             if self._done(best, until):
@@ -157,9 +163,13 @@ class StageSearch:
         self._raced(built, time.monotonic() + left * CUT, root=True)
 
     def _raced(
-        self, built: Built, until: float, hint: list[int] | None = None,
-        tell: Tell | None = None, root: bool = False,
-    ) -> None:  # fmt: skip
+        self,
+        built: Built,
+        until: float,
+        hint: list[int] | None = None,
+        tell: Tell | None = None,
+        root: bool = False,
+    ) -> None:
         """A model of the whole season by HiGHS on all threads; its bound is one of the stage.
 
         ``tell`` is called with each better solution on the way, and with the last.
@@ -172,8 +182,18 @@ class StageSearch:
             if tell is not None:
                 tell(found)
 
-        note(race(built.model, self.goal.maximise, until - time.monotonic(), hint, seeds,
-                  self.stop, root, note))  # fmt: skip
+        note(
+            race(
+                built.model,
+                self.goal.maximise,
+                until - time.monotonic(),
+                hint,
+                seeds,
+                self.stop,
+                root,
+                note,
+            )
+        )
 
     def _better(self, best: Incumbent, new: Incumbent) -> Incumbent:
         if not self.goal.better(new.value, best.value):
@@ -184,8 +204,14 @@ class StageSearch:
     def _say(self, best: Incumbent) -> None:
         if self.report is not None and self.bound is not None:
             scale = self.goal.scale
-            self.report(Progress(self.goal.name, time.monotonic() - self.began,
-                                 best.value / scale, self.bound / scale))  # fmt: skip
+            self.report(
+                Progress(
+                    self.goal.name,
+                    time.monotonic() - self.began,
+                    best.value / scale,
+                    self.bound / scale,
+                )
+            )
 
     def _whole(self, best: Incumbent, seconds: float) -> Incumbent:
         """One model of the whole season: it may prove a bound, and better the schedule."""
@@ -205,8 +231,16 @@ class StageSearch:
                 bound = p.bound if self.bound is None else self._tighter(p.bound)
                 self.report(replace(p, best=p.best / scale, bound=bound / scale))
 
-        answer = run(built.model, self.goal.name, self.settings, seconds, scaled, reached,
-                     self.gap / 2 if self.settings.gap else 0.0, self.stop)  # fmt: skip
+        answer = run(
+            built.model,
+            self.goal.name,
+            self.settings,
+            seconds,
+            scaled,
+            reached,
+            self.gap / 2 if self.settings.gap else 0.0,
+            self.stop,
+        )
         if not answer.found or answer.value is None or answer.bound is None:
             return best
         exact = round(answer.bound, 6)

@@ -35,9 +35,13 @@ class Schedule:
     """
 
     def __init__(
-        self, cand: Candidates, made: Sequence[Stand], held: Collection[int] = (), today: int = 0,
+        self,
+        cand: Candidates,
+        made: Sequence[Stand],
+        held: Collection[int] = (),
+        today: int = 0,
         any_day: bool = False,
-    ) -> None:  # fmt: skip
+    ) -> None:
         self.cand, self.garden, self.today, self.held = cand, cand.garden, today, frozenset(held)
         self.any_day = any_day
         season, table = self.garden.season, cand.table
@@ -180,9 +184,12 @@ class Schedule:
 
 
 def cleared_soon(
-    cand: Candidates, made: Sequence[Stand], held: Collection[int] = (), today: int = 0,
+    cand: Candidates,
+    made: Sequence[Stand],
+    held: Collection[int] = (),
+    today: int = 0,
     any_day: bool = False,
-) -> list[Stand]:  # fmt: skip
+) -> list[Stand]:
     """``made`` with every tier cleared as soon as can be; see `Schedule`."""
     schedule = Schedule(cand, made, held, today, any_day)
     settle_all(schedule)

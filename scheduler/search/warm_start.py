@@ -73,8 +73,11 @@ def with_rows_of(old: Candidates, cand: Candidates) -> Candidates:
 
 def _keys(cand: Candidates) -> np.ndarray:
     """One value for each row that tells crop, kind, transplanting day and picks [n]."""
-    parts = [cand.table[["crop", "kind", "transplant"]].to_numpy(dtype=np.int64).reshape(-1, 3),
-             cand.pick_day, cand.pick_plants]  # fmt: skip
+    parts = [
+        cand.table[["crop", "kind", "transplant"]].to_numpy(dtype=np.int64).reshape(-1, 3),
+        cand.pick_day,
+        cand.pick_plants,
+    ]
     both = np.ascontiguousarray(np.concatenate(parts, axis=1, dtype=np.int64))
     return both.view([("", np.int64)] * both.shape[1]).reshape(-1)
 

@@ -90,9 +90,13 @@ class Opener:
             self.held[list(group)] = True
 
     def solve(
-        self, goal: Goal, choices: Sequence[Choice], window: Window, seconds: float,
+        self,
+        goal: Goal,
+        choices: Sequence[Choice],
+        window: Window,
+        seconds: float,
         stop: threading.Event | None,
-    ) -> Found:  # fmt: skip
+    ) -> Found:
         """The best that is found for ``goal`` when ``window`` may change and the rest stays."""
         part = window.part
         inside = [

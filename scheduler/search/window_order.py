@@ -50,9 +50,7 @@ class Sweep:
         self.length = max(self.length, SHORTEST)
 
 
-def wanted(
-    problem: Problem, choices: Sequence[Choice], chance: random.Random
-) -> int | None:
+def wanted(problem: Problem, choices: Sequence[Choice], chance: random.Random) -> int | None:
     """A transplanting day of which a batch could serve a week that is short; None if none is.
 
     Weeks are drawn by how many weighted grams they lack.

@@ -49,9 +49,11 @@ class Lanes:
         return self
 
     def __exit__(
-        self, kind: type[BaseException] | None, value: BaseException | None,
+        self,
+        kind: type[BaseException] | None,
+        value: BaseException | None,
         trace: TracebackType | None,
-    ) -> None:  # fmt: skip
+    ) -> None:
         if self._pool is not None and self._place is not None:
             self._halt.touch()
             self._pool.shutdown(cancel_futures=True)

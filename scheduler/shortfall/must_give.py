@@ -155,8 +155,15 @@ class _Search:
             )
         tried.sort(key=lambda t: (-t.gain, t.outcome == CANNOT, -(t.most or 0)))
         whole = [t for t in tried if t.relaxation.whole]
-        return replace(out, plan=plan, value=value, bound=own, rules=tuple(whole), seconds=seconds,
-                       steps=tuple(t for t in tried if not t.relaxation.whole))  # fmt: skip
+        return replace(
+            out,
+            plan=plan,
+            value=value,
+            bound=own,
+            rules=tuple(whole),
+            seconds=seconds,
+            steps=tuple(t for t in tried if not t.relaxation.whole),
+        )
 
     def _task(self, r: Relaxation, plan: Plan, seconds: float = 0.0) -> Task:
         settings = replace(self.settings, time_limit=seconds, workers=1)
@@ -202,9 +209,12 @@ class _Search:
         return most if most is not None and most < LEAST * self.wish else None
 
     def _order(
-        self, changed: Sequence[Relaxation], bounds: Sequence[float | None], value: float,
+        self,
+        changed: Sequence[Relaxation],
+        bounds: Sequence[float | None],
+        value: float,
         own: float | None,
-    ) -> tuple[list[int], list[int]]:  # fmt: skip
+    ) -> tuple[list[int], list[int]]:
         """What to try first: the best of each family, and all that raise the bound; and the rest.
 
         No bound knows of stack access: what eases lifting comes before all.
@@ -227,9 +237,15 @@ class _Search:
         return first, later
 
     def _solve(
-        self, changed: Sequence[Relaxation], bounds: Sequence[float | None], queue: Sequence[int],
-        plan: Plan, value: float, own: float | None, seconds: float,
-    ) -> tuple[list[Tried], Plan, float]:  # fmt: skip
+        self,
+        changed: Sequence[Relaxation],
+        bounds: Sequence[float | None],
+        queue: Sequence[int],
+        plan: Plan,
+        value: float,
+        own: float | None,
+        seconds: float,
+    ) -> tuple[list[Tried], Plan, float]:
         """Solve anew what can help, in the order of ``queue``; and the best plan as it is.
 
         A plan found for a changed garden may keep every rule of the garden as it is: then what it
@@ -263,9 +279,14 @@ class _Search:
         return out, plan, value
 
     def _judged(
-        self, t: Tried, solved: Solved, linear: float | None, plan: Plan, value: float,
+        self,
+        t: Tried,
+        solved: Solved,
+        linear: float | None,
+        plan: Plan,
+        value: float,
         own: float | None,
-    ) -> Tried:  # fmt: skip
+    ) -> Tried:
         r = t.relaxation
         bound = _least(linear, solved.bound)
         most = None if bound is None else max(bound - value, 0.0)
@@ -283,10 +304,16 @@ class _Search:
         against = [b for b in verify(self.garden, solved.plan).broken if b.rule == r.rule]
         dates = {d for b in against for d in map(_date, b.witnesses) if d is not None}
         return replace(
-            t, outcome=HELPS if sure > 1e-6 else FOUND, gain=gain, sure=sure, groups=groups,
-            dates=tuple(sorted(dates)), times=len(against), plan=solved.plan,
+            t,
+            outcome=HELPS if sure > 1e-6 else FOUND,
+            gain=gain,
+            sure=sure,
+            groups=groups,
+            dates=tuple(sorted(dates)),
+            times=len(against),
+            plan=solved.plan,
             amount=max((b.amount for b in against), default=0.0),
-        )  # fmt: skip
+        )
 
 
 def _bound(task: Task, stop: Any = None) -> float | None:

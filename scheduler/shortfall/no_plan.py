@@ -47,9 +47,12 @@ class Remedy:
 
 
 def refuse_empty(
-    garden: Garden, plan: Plan, weather: WeatherOf | None = None, limit: RiskLimit | None = None,
+    garden: Garden,
+    plan: Plan,
+    weather: WeatherOf | None = None,
+    limit: RiskLimit | None = None,
     stop: threading.Event | None = None,
-) -> None:  # fmt: skip
+) -> None:
     """Refuse a plan that gives nothing of what is wished.
 
     Parameters
@@ -80,9 +83,12 @@ def _hopeless(garden: Garden, limit: RiskLimit | None) -> bool:
 
 
 def explained(
-    garden: Garden, weather: WeatherOf | None = None, seconds: float | None = None,
-    limit: RiskLimit | None = None, stop: threading.Event | None = None,
-) -> list[str]:  # fmt: skip
+    garden: Garden,
+    weather: WeatherOf | None = None,
+    seconds: float | None = None,
+    limit: RiskLimit | None = None,
+    stop: threading.Event | None = None,
+) -> list[str]:
     """Why no plan exists and what would give one, in lines of at most 79 characters.
 
     With a risk to plan within, only batches within it count, in the changed gardens too.
@@ -109,15 +115,23 @@ def reasons(garden: Garden, limit: RiskLimit | None = None) -> list[str]:
     for r in able:
         if r.grams:
             out += lines_of(reach_text(garden, r), "  ", "      ")
-    nowhere = [n for d in garden.demands if d.group in groups for n in d.crops
-               if not any(n in r.crops for r in able)]  # fmt: skip
+    nowhere = [
+        n
+        for d in garden.demands
+        if d.group in groups
+        for n in d.crops
+        if not any(n in r.crops for r in able)
+    ]
     for name, text in against(garden, nowhere, Units(garden.units)).items():
         out += lines_of(f"{name}: {text}", "  ", "      ")
     need = _fewest_cells(cand)
     if need > garden.nursery.cells:
         out += lines_of(
             f"{rules.NURSERY.name}: every batch that could be picked needs at least {need}; there "
-            f"are {garden.nursery.cells}", "  ", "      ")  # fmt: skip
+            f"are {garden.nursery.cells}",
+            "  ",
+            "      ",
+        )
     if len(out) == 1:
         out.append("  its rules together leave no room for a single batch")
     return out
@@ -140,8 +154,9 @@ def remedy_lines(
             part = "under 0.1 %" if r.share < 0.001 else share(r.share)
             out += lines_of(f"{r.relaxation.text}: {part} of the wish or more", "  ", "      ")
     elif tried:
-        out = lines_of(f"no single change of those tried gives a plan: {', '.join(tried)}", "",
-                       "  ")  # fmt: skip
+        out = lines_of(
+            f"no single change of those tried gives a plan: {', '.join(tried)}", "", "  "
+        )
     else:
         out = []
     if over:
@@ -244,16 +259,27 @@ def ladders(
         yield "plants in a tier", (give.fewer_plants(garden, n) for n in range(1, most))
     yield "larger vessels", (give.larger_vessels(garden, k) for k in (1.25, 1.5, 2.0, 3.0, 4.0))
     if len(garden.season.work_days) < 7:
-        yield "work days", iter([*give.further_work_day(garden), *(
-            r for r in give.without_rule(garden) if r.rule == rules.WORK_DAYS.name
-        )])  # fmt: skip
+        yield (
+            "work days",
+            iter(
+                [
+                    *give.further_work_day(garden),
+                    *(r for r in give.without_rule(garden) if r.rule == rules.WORK_DAYS.name),
+                ]
+            ),
+        )
     if garden.season.away:
         yield "time away", give.away_given_up(garden)
     for part, name in (("earlier", "an earlier season"), ("later", "a later end")):
-        yield name, (
-            r for weeks in range(1, MOST_WEEKS + 1) for r in give.longer(garden, weeks, weather)
-            if r.family == part
-        )  # fmt: skip
+        yield (
+            name,
+            (
+                r
+                for weeks in range(1, MOST_WEEKS + 1)
+                for r in give.longer(garden, weeks, weather)
+                if r.family == part
+            ),
+        )
     yield (
         "a warmer nursery",
         (r for k in range(1, 4) for r in give.warmer_nursery(garden, k * give.WARMER)),

@@ -73,14 +73,18 @@ def reach(cand: Candidates) -> list[Reach]:
         missed = [w for w in weeks if w not in served]
         rows = np.flatnonzero(mine)
         soonest = int(rows[np.argmin(first[rows])]) if len(rows) else -1
-        out.append(Reach(
-            demand.group, tuple(able),
-            season.date(first[rows].min()) if len(rows) else None,
-            season.date(last[rows].max()) if len(rows) else None,
-            cand.crop_names[number[soonest]] if len(rows) else "",
-            season.date(cand.at("sow", soonest)) if len(rows) else None,
-            tuple(missed), sum(want[demand.group, w] for w in missed),
-        ))  # fmt: skip
+        out.append(
+            Reach(
+                demand.group,
+                tuple(able),
+                season.date(first[rows].min()) if len(rows) else None,
+                season.date(last[rows].max()) if len(rows) else None,
+                cand.crop_names[number[soonest]] if len(rows) else "",
+                season.date(cand.at("sow", soonest)) if len(rows) else None,
+                tuple(missed),
+                sum(want[demand.group, w] for w in missed),
+            )
+        )
         if len(rows) and missed:
             out[-1] = replace(out[-1], gaps=_gaps(garden, tuple(able), out[-1], missed))
     return out

@@ -80,46 +80,100 @@ def without_rule(garden: Garden) -> list[Relaxation]:
     """Each rule that a grower could do something about, dropped: what it holds back at most."""
     limits = garden.limits
     out = [
-        Relaxation("nursery cells", rules.NURSERY.name, "as many nursery cells as it takes",
-                   replace(garden, nursery=replace(garden.nursery, cells=PLENTY)), True),
-    ]  # fmt: skip
+        Relaxation(
+            "nursery cells",
+            rules.NURSERY.name,
+            "as many nursery cells as it takes",
+            replace(garden, nursery=replace(garden.nursery, cells=PLENTY)),
+            True,
+        ),
+    ]
     if len(garden.season.work_days) < 7:
         season = replace(garden.season, work_days=frozenset(range(7)))
-        out.append(Relaxation("work days", rules.WORK_DAYS.name, "work on every weekday",
-                              replace(garden, season=season), True))  # fmt: skip
+        out.append(
+            Relaxation(
+                "work days",
+                rules.WORK_DAYS.name,
+                "work on every weekday",
+                replace(garden, season=season),
+                True,
+            )
+        )
     if limits.lift_kg is not None:
-        out.append(Relaxation("lift", rules.LIFT.name, "no lift limit", _limit(garden,
-                              lift_kg=None), True))  # fmt: skip
+        out.append(
+            Relaxation("lift", rules.LIFT.name, "no lift limit", _limit(garden, lift_kg=None), True)
+        )
     if limits.fills_per_day is not None:
-        out.append(Relaxation("fills", rules.FILLS.name, "any number of fills a day",
-                              _limit(garden, fills_per_day=None), True))  # fmt: skip
+        out.append(
+            Relaxation(
+                "fills",
+                rules.FILLS.name,
+                "any number of fills a day",
+                _limit(garden, fills_per_day=None),
+                True,
+            )
+        )
     if limits.picks_per_day is not None:
-        out.append(Relaxation("picks", rules.PICKS.name, "any number of picks a day",
-                              _limit(garden, picks_per_day=None), True))  # fmt: skip
+        out.append(
+            Relaxation(
+                "picks",
+                rules.PICKS.name,
+                "any number of picks a day",
+                _limit(garden, picks_per_day=None),
+                True,
+            )
+        )
     if limits.minutes_per_day is not None:
-        out.append(Relaxation("minutes", rules.MINUTES.name, "as much time a day as it takes",
-                              _limit(garden, minutes_per_day=None), True))  # fmt: skip
+        out.append(
+            Relaxation(
+                "minutes",
+                rules.MINUTES.name,
+                "as much time a day as it takes",
+                _limit(garden, minutes_per_day=None),
+                True,
+            )
+        )
     if limits.dry_margin_days > 1:
-        out.append(Relaxation("dry margin", rules.DRY.name, "no days in hand before dry",
-                              _limit(garden, dry_margin_days=0), True))  # fmt: skip
+        out.append(
+            Relaxation(
+                "dry margin",
+                rules.DRY.name,
+                "no days in hand before dry",
+                _limit(garden, dry_margin_days=0),
+                True,
+            )
+        )
     if limits.turnaround_days > 1:
-        out.append(Relaxation("turnaround", rules.OCCUPANCY.name, "refilling on the day of "
-                              "clearing", _limit(garden, turnaround_days=0), True))  # fmt: skip
+        out.append(
+            Relaxation(
+                "turnaround",
+                rules.OCCUPANCY.name,
+                "refilling on the day of clearing",
+                _limit(garden, turnaround_days=0),
+                True,
+            )
+        )
     if any(t.available for c in garden.columns for t in c.tiers):
         columns = tuple(
             replace(c, tiers=tuple(replace(t, available=()) for t in c.tiers))
             for c in garden.columns
         )
-        out.append(Relaxation("tier available", rules.AVAILABLE.name, "every tier all season",
-                              replace(garden, columns=columns), True))  # fmt: skip
+        out.append(
+            Relaxation(
+                "tier available",
+                rules.AVAILABLE.name,
+                "every tier all season",
+                replace(garden, columns=columns),
+                True,
+            )
+        )
     return out
 
 
 def cells(garden: Garden, more: int) -> Relaxation:
     nursery = replace(garden.nursery, cells=garden.nursery.cells + more)
     text = f"{more} more nursery cell{'s' if more > 1 else ''}"
-    return Relaxation("nursery cells", rules.NURSERY.name, text,
-                      replace(garden, nursery=nursery))  # fmt: skip
+    return Relaxation("nursery cells", rules.NURSERY.name, text, replace(garden, nursery=nursery))
 
 
 def further_work_day(garden: Garden) -> Iterator[Relaxation]:
@@ -129,11 +183,12 @@ def further_work_day(garden: Garden) -> Iterator[Relaxation]:
         if weekday not in garden.season.work_days:
             days = garden.season.work_days | {weekday}
             yield Relaxation(
-                "work days", rules.WORK_DAYS.name,
+                "work days",
+                rules.WORK_DAYS.name,
                 f"a {_ORDINAL[count]} work day a week, {WEEKDAYS[weekday]}",
                 replace(garden, season=replace(garden.season, work_days=days)),
                 short=WEEKDAYS[weekday],
-            )  # fmt: skip
+            )
 
 
 _ORDINAL = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh")
@@ -142,40 +197,61 @@ _ORDINAL = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh")
 def _limits(garden: Garden) -> Iterator[Relaxation]:
     limits = garden.limits
     if limits.fills_per_day is not None:
-        yield Relaxation("fills", rules.FILLS.name, "one more fill a day",
-                         _limit(garden, fills_per_day=limits.fills_per_day + 1))  # fmt: skip
+        yield Relaxation(
+            "fills",
+            rules.FILLS.name,
+            "one more fill a day",
+            _limit(garden, fills_per_day=limits.fills_per_day + 1),
+        )
     if limits.picks_per_day is not None:
-        yield Relaxation("picks", rules.PICKS.name, "one more pick a day",
-                         _limit(garden, picks_per_day=limits.picks_per_day + 1))  # fmt: skip
+        yield Relaxation(
+            "picks",
+            rules.PICKS.name,
+            "one more pick a day",
+            _limit(garden, picks_per_day=limits.picks_per_day + 1),
+        )
     if limits.minutes_per_day is not None:
-        yield Relaxation("minutes", rules.MINUTES.name, "half an hour more a day",
-                         _limit(garden, minutes_per_day=limits.minutes_per_day + 30))  # fmt: skip
+        yield Relaxation(
+            "minutes",
+            rules.MINUTES.name,
+            "half an hour more a day",
+            _limit(garden, minutes_per_day=limits.minutes_per_day + 30),
+        )
     if limits.lift_kg is not None:
         yield lifting(garden, KG)
-        yield Relaxation("two lifting", rules.LIFT.name,
-                         f"two people lifting, up to {load(2 * limits.lift_kg, garden.units)}",
-                         _limit(garden, lift_kg=2 * limits.lift_kg))  # fmt: skip
+        yield Relaxation(
+            "two lifting",
+            rules.LIFT.name,
+            f"two people lifting, up to {load(2 * limits.lift_kg, garden.units)}",
+            _limit(garden, lift_kg=2 * limits.lift_kg),
+        )
     if limits.dry_margin_days > 0:
         yield margin(garden, limits.dry_margin_days - 1)
     if limits.turnaround_days > 0:
         days = limits.turnaround_days - 1
-        yield Relaxation("turnaround", rules.OCCUPANCY.name,
-                         f"a turnaround of {_days(days)} instead of {limits.turnaround_days}",
-                         _limit(garden, turnaround_days=days))  # fmt: skip
+        yield Relaxation(
+            "turnaround",
+            rules.OCCUPANCY.name,
+            f"a turnaround of {_days(days)} instead of {limits.turnaround_days}",
+            _limit(garden, turnaround_days=days),
+        )
 
 
 def lifting(garden: Garden, more: float) -> Relaxation:
     """A lift limit that is ``more`` [kg] higher; only where there is one."""
     kg = (garden.limits.lift_kg or 0.0) + more
-    return Relaxation("lift", rules.LIFT.name, f"lifting {load(kg, garden.units)}",
-                      _limit(garden, lift_kg=kg))  # fmt: skip
+    return Relaxation(
+        "lift", rules.LIFT.name, f"lifting {load(kg, garden.units)}", _limit(garden, lift_kg=kg)
+    )
 
 
 def margin(garden: Garden, days: int) -> Relaxation:
-    return Relaxation("dry margin", rules.DRY.name,
-                      f"{_days(days)} in hand before dry instead of "
-                      f"{garden.limits.dry_margin_days}",
-                      _limit(garden, dry_margin_days=days))  # fmt: skip
+    return Relaxation(
+        "dry margin",
+        rules.DRY.name,
+        f"{_days(days)} in hand before dry instead of {garden.limits.dry_margin_days}",
+        _limit(garden, dry_margin_days=days),
+    )
 
 
 def _days(n: int) -> str:
@@ -190,18 +266,24 @@ def more_space(garden: Garden) -> Iterator[Relaxation]:
     tops: dict[Tier, str] = {}
     for tiers, names in shapes.items():
         if len(tiers) > 1:
-            yield Relaxation("column", SPACE, f"one more column like {names[0]}",
-                             _with_column(garden, tiers))  # fmt: skip
+            yield Relaxation(
+                "column", SPACE, f"one more column like {names[0]}", _with_column(garden, tiers)
+            )
         tops.setdefault(tiers[0], names[0])
     for tier, name in tops.items():
-        yield Relaxation("vessel", SPACE, f"one more vessel by itself, like {name} {tier.number}",
-                         _with_column(garden, (tier,)))  # fmt: skip
+        yield Relaxation(
+            "vessel",
+            SPACE,
+            f"one more vessel by itself, like {name} {tier.number}",
+            _with_column(garden, (tier,)),
+        )
 
 
 def _with_column(garden: Garden, tiers: tuple[Tier, ...]) -> Garden:
     names = {c.name for c in garden.columns}
-    name = next(n for n in (f"new {k}" if k > 1 else "new" for k in range(1, 10_000))
-                if n not in names)  # fmt: skip
+    name = next(
+        n for n in (f"new {k}" if k > 1 else "new" for k in range(1, 10_000)) if n not in names
+    )
     return replace(garden, columns=(*garden.columns, Column(name, tiers)))
 
 
@@ -213,16 +295,26 @@ def longer(garden: Garden, weeks: int, weather: WeatherOf | None) -> Iterator[Re
     frame = None if weather is None else weather(start, season.end)
     if frame is not None:
         yield Relaxation(
-            "earlier", SEASON, f"a season begun {said} earlier", replace(
-                garden, season=_season(season, start=start), site=replace(garden.site,
-                                                                          weather=frame)),
-        )  # fmt: skip
+            "earlier",
+            SEASON,
+            f"a season begun {said} earlier",
+            replace(
+                garden,
+                season=_season(season, start=start),
+                site=replace(garden.site, weather=frame),
+            ),
+        )
     end = season.end + more
     frame = garden.site.weather if weather is None else weather(season.start, end)
     if frame is not None and frame.index[-1].date() >= end:
-        yield Relaxation("later", SEASON, f"a season that ends {said} later", replace(
-            garden, season=_season(season, end=end), site=replace(garden.site, weather=frame)),
-        )  # fmt: skip
+        yield Relaxation(
+            "later",
+            SEASON,
+            f"a season that ends {said} later",
+            replace(
+                garden, season=_season(season, end=end), site=replace(garden.site, weather=frame)
+            ),
+        )
 
 
 def _season(season: Season, **changes: object) -> Season:
@@ -236,9 +328,12 @@ def away_given_up(garden: Garden) -> Iterator[Relaxation]:
         if not _overlaps(span, season):
             continue
         rest = tuple(s for i, s in enumerate(season.away) if i != k)
-        yield Relaxation("away", rules.WORK_DAYS.name,
-                         f"somebody there {days_text(span.start, span.end)}",
-                         replace(garden, season=replace(season, away=rest)))  # fmt: skip
+        yield Relaxation(
+            "away",
+            rules.WORK_DAYS.name,
+            f"somebody there {days_text(span.start, span.end)}",
+            replace(garden, season=replace(season, away=rest)),
+        )
 
 
 def _overlaps(span: Span, season: Season) -> bool:
@@ -252,24 +347,38 @@ def brighter(garden: Garden, more: float, every: bool = False) -> Iterator[Relax
             replace(c, tiers=tuple(replace(t, light=_lit(t, more)) for t in c.tiers))
             for c in garden.columns
         )
-        yield Relaxation("light", rules.LIGHT.name, f"every tier brighter by {more:.0%} of the "
-                         "open sky", replace(garden, columns=columns), loosens=False)  # fmt: skip
+        yield Relaxation(
+            "light",
+            rules.LIGHT.name,
+            f"every tier brighter by {more:.0%} of the open sky",
+            replace(garden, columns=columns),
+            loosens=False,
+        )
         return
     for kind in tier_kinds(garden):
         if kind.tier.light < 1:
             name, number = kind.places[0]
             light = _lit(kind.tier, more)
             columns = tuple(
-                c if c.name != name else replace(c, tiers=tuple(
-                    replace(t, light=light) if t.number == number else t for t in c.tiers
-                ))
+                c
+                if c.name != name
+                else replace(
+                    c,
+                    tiers=tuple(
+                        replace(t, light=light) if t.number == number else t for t in c.tiers
+                    ),
+                )
                 for c in garden.columns
-            )  # fmt: skip
+            )
             yield Relaxation(
-                "light", rules.LIGHT.name, f"{name} {number} in {light:.0%} of the open sky's "
-                f"light instead of {kind.tier.light:.0%}", replace(garden, columns=columns),
-                loosens=False, short=f"{name} {number}",
-            )  # fmt: skip
+                "light",
+                rules.LIGHT.name,
+                f"{name} {number} in {light:.0%} of the open sky's "
+                f"light instead of {kind.tier.light:.0%}",
+                replace(garden, columns=columns),
+                loosens=False,
+                short=f"{name} {number}",
+            )
 
 
 def fewer_plants(garden: Garden, fewer: int) -> Relaxation:
@@ -279,8 +388,13 @@ def fewer_plants(garden: Garden, fewer: int) -> Relaxation:
         for c in garden.columns
     )
     text = "one plant fewer" if fewer == 1 else f"{fewer} plants fewer"
-    return Relaxation("plants", rules.DRY.name, f"{text} in every tier",
-                      replace(garden, columns=columns), loosens=False)  # fmt: skip
+    return Relaxation(
+        "plants",
+        rules.DRY.name,
+        f"{text} in every tier",
+        replace(garden, columns=columns),
+        loosens=False,
+    )
 
 
 def larger_vessels(garden: Garden, times: float) -> Relaxation:
@@ -288,10 +402,20 @@ def larger_vessels(garden: Garden, times: float) -> Relaxation:
     vessels = {}
     for name, v in garden.vessels.items():
         size = v.size_cm if v.shape == "table" else tuple(x * times**0.5 for x in v.size_cm)
-        vessels[name] = replace(v, size_cm=size, table_l=tuple(x * times for x in v.table_l),
-                                fill_l=v.fill_l * times, mass_kg=v.mass_kg * times)  # fmt: skip
-    return Relaxation("vessels", rules.DRY.name, f"vessels that hold {times:g} times as much",
-                      replace(garden, vessels=vessels), loosens=False)  # fmt: skip
+        vessels[name] = replace(
+            v,
+            size_cm=size,
+            table_l=tuple(x * times for x in v.table_l),
+            fill_l=v.fill_l * times,
+            mass_kg=v.mass_kg * times,
+        )
+    return Relaxation(
+        "vessels",
+        rules.DRY.name,
+        f"vessels that hold {times:g} times as much",
+        replace(garden, vessels=vessels),
+        loosens=False,
+    )
 
 
 def _lit(tier: Tier, more: float) -> float:
@@ -315,8 +439,7 @@ def with_crop(garden: Garden, crop: Crop) -> Garden | None:
         if crop.group == demand.group or crop.group in known:
             demands = list(garden.demands)
             demands[k] = replace(demand, crops=(*demand.crops, crop.name))
-            return replace(garden, crops={**garden.crops, crop.name: crop},
-                           demands=tuple(demands))  # fmt: skip
+            return replace(garden, crops={**garden.crops, crop.name: crop}, demands=tuple(demands))
     return None
 
 
@@ -327,10 +450,17 @@ def warmer_nursery(garden: Garden, more: float) -> Iterator[Relaxation]:
         text = f"a nursery indoors at {temperature(degrees, garden.units)}"
     else:
         degrees = garden.nursery.temperature + more
-        text = f"a nursery at {temperature(degrees, garden.units)} instead of " \
-            f"{temperature(garden.nursery.temperature, garden.units)}"  # fmt: skip
-    yield Relaxation("nursery warmth", NURSERY_WARMTH, text, replace(
-        garden, nursery=replace(garden.nursery, temperature=degrees)), loosens=False)  # fmt: skip
+        text = (
+            f"a nursery at {temperature(degrees, garden.units)} instead of "
+            f"{temperature(garden.nursery.temperature, garden.units)}"
+        )
+    yield Relaxation(
+        "nursery warmth",
+        NURSERY_WARMTH,
+        text,
+        replace(garden, nursery=replace(garden.nursery, temperature=degrees)),
+        loosens=False,
+    )
 
 
 def _limit(garden: Garden, **changes: object) -> Garden:

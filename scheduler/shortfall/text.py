@@ -72,8 +72,10 @@ def _met(m: MustGive) -> str:
     if m.met:
         return "The plan meets every wish." if m.wish else "Nothing is wished in this season."
     if m.given is not None and m.value > m.given + 0.5:
-        text = (f"The plan met {share(m, m.given)} {what}; searching on brought it to "
-                f"{share(m, m.value)}.")  # fmt: skip
+        text = (
+            f"The plan met {share(m, m.given)} {what}; searching on brought it to "
+            f"{share(m, m.value)}."
+        )
     if m.bound is None:
         return text + " How much more this garden can give is not known."
     if m.bound <= m.value + 1e-6:
@@ -91,8 +93,11 @@ def heads(garden: Garden, demand: Demand, plan: Plan, grams: float) -> int | Non
         return None
     picked = [b for b in plan.batches if b.crop in demand.crops]
     plants = sum(p.plants for b in picked for p in b.picks)
-    each = sum(b.grams for b in picked) / plants if plants else \
-        sum(c.fresh_mass for c in known) / len(known)  # fmt: skip
+    each = (
+        sum(b.grams for b in picked) / plants
+        if plants
+        else sum(c.fresh_mass for c in known) / len(known)
+    )
     return round(abs(grams) / each) if each > 0 else None
 
 
@@ -113,8 +118,11 @@ def _short(m: MustGive) -> list[str]:
         grams = sum(u.grams for u in weeks)
         span = days_text(week_start(weeks[0].week), week_start(weeks[-1].week) + 6 * ONE_DAY)
         count = f"{len(weeks)} week{'s' if len(weeks) > 1 else ''}"
-        out += lines_of(f"{demand.group}: {_amount(garden, demand, m.plan, grams)}, in {count}, "
-                     f"{span}", "  ", "    ")  # fmt: skip
+        out += lines_of(
+            f"{demand.group}: {_amount(garden, demand, m.plan, grams)}, in {count}, {span}",
+            "  ",
+            "    ",
+        )
     return out
 
 
@@ -136,14 +144,18 @@ def _out_of_reach(m: MustGive, against: dict[str, str]) -> Iterator[str]:
 def reach_text(garden: Garden, r: Reach) -> str:
     """The weeks of one wish that no pick can serve, and the first pick there can be."""
     weeks = [week_start(w) for w in r.weeks]
-    spans = [days_text(max(a, garden.season.start), min(b + 6 * ONE_DAY, garden.season.end))
-             for a, b in _runs(weeks, 7)]  # fmt: skip
+    spans = [
+        days_text(max(a, garden.season.start), min(b + 6 * ONE_DAY, garden.season.end))
+        for a, b in _runs(weeks, 7)
+    ]
     text = f"{r.group}: {mass(r.grams, garden.units)} wished {_and(spans)}"
     if r.first is None or r.sow is None or r.last is None:
         return text + "; no crop of it can be picked in any tier this season"
     if any(w < r.first for w in weeks):
-        text += (f"; the first pick there can be is on {day_text(r.first)} "
-                 f"({_title(garden, r.crop)}, sown {day_text(r.sow)})")  # fmt: skip
+        text += (
+            f"; the first pick there can be is on {day_text(r.first)} "
+            f"({_title(garden, r.crop)}, sown {day_text(r.sow)})"
+        )
     if any(w > r.last for w in weeks):
         text += f"; the last pick there can be is on {day_text(r.last)}"
     for first, last, why in r.gaps:
@@ -199,12 +211,16 @@ def _steps(m: MustGive) -> Iterator[str]:
         yield from lines_of(
             "~ not told apart: more was found and checked, but the garden as it is might give as "
             f"much with a longer search; it is only proven to give at most "
-            f"{share(m, m.bound or m.wish, True)}.", "", "  ")  # fmt: skip
+            f"{share(m, m.bound or m.wish, True)}.",
+            "",
+            "  ",
+        )
     if any(t.outcome in (HELPS, FOUND, NOTHING) for t in (*m.steps, *m.rules)):
         yield from lines_of(
             f"Each was solved anew from the same plan, {m.seconds:.0f} s of search at most, and "
             "every plan found keeps every rule of its garden. One at a time: two together may "
-            "bring more or less than their sum. 'At most' is proven.")  # fmt: skip
+            "bring more or less than their sum. 'At most' is proven."
+        )
 
 
 def _line(m: MustGive, t: Tried, text: str) -> list[str]:
@@ -298,7 +314,10 @@ def _groups_of(m: MustGive, tried: Sequence[Tried]) -> Iterator[str]:
         if t.broken:
             yield from lines_of(
                 f"{t.relaxation.text}: the plan found broke {', '.join(t.broken)} and was thrown "
-                "away. Please report it.", "  ", "    ")  # fmt: skip
+                "away. Please report it.",
+                "  ",
+                "    ",
+            )
 
 
 def _named(m: MustGive, tried: Sequence[Tried]) -> Iterator[str]:
@@ -332,15 +351,22 @@ def data(m: MustGive, against: dict[str, str] | None = None) -> dict[str, Any]:
         "weighted_grams": {"wish": m.wish, "given": m.given, "met": m.value, "bound": m.bound},
         "unmet": [{"group": u.group, "week": u.week, "grams": u.grams} for u in table.unmet()],
         "out_of_reach": [
-            {"group": r.group, "weeks": list(r.weeks), "grams": r.grams, "crop": r.crop,
-             "sow": _iso(r.sow), "first_pick": _iso(r.first), "last_pick": _iso(r.last)}
+            {
+                "group": r.group,
+                "weeks": list(r.weeks),
+                "grams": r.grams,
+                "crop": r.crop,
+                "sow": _iso(r.sow),
+                "first_pick": _iso(r.first),
+                "last_pick": _iso(r.last),
+            }
             for r in m.reach
         ],
         "against": against or {},
         "seconds_each": m.seconds,
         "steps": [_tried(m, t) for t in m.steps],
         "rules": [_tried(m, t) for t in m.rules],
-    }  # fmt: skip
+    }
 
 
 def _iso(day: date | None) -> str | None:
@@ -350,11 +376,23 @@ def _iso(day: date | None) -> str | None:
 def _tried(m: MustGive, t: Tried) -> dict[str, Any]:
     plan = t.plan or m.plan
     return {
-        "text": t.relaxation.text, "rule": t.relaxation.rule, "family": t.relaxation.family,
-        "outcome": t.outcome, "gain": t.gain, "sure": t.sure, "most": t.most,
-        "share": t.gain / max(m.wish, 1.0), "groups": t.groups,
-        "heads": {d.group: heads(m.garden, d, plan, t.groups[d.group])
-                  for d in m.garden.demands if t.groups.get(d.group)},
-        "dates": [d.isoformat() for d in t.dates], "times": t.times, "amount": t.amount,
-        "seconds": round(t.seconds, 2), "broken": list(t.broken),
-    }  # fmt: skip
+        "text": t.relaxation.text,
+        "rule": t.relaxation.rule,
+        "family": t.relaxation.family,
+        "outcome": t.outcome,
+        "gain": t.gain,
+        "sure": t.sure,
+        "most": t.most,
+        "share": t.gain / max(m.wish, 1.0),
+        "groups": t.groups,
+        "heads": {
+            d.group: heads(m.garden, d, plan, t.groups[d.group])
+            for d in m.garden.demands
+            if t.groups.get(d.group)
+        },
+        "dates": [d.isoformat() for d in t.dates],
+        "times": t.times,
+        "amount": t.amount,
+        "seconds": round(t.seconds, 2),
+        "broken": list(t.broken),
+    }

@@ -38,8 +38,10 @@ def _head(garden: Garden) -> list[str]:
     if season.away:
         away = _(" and ").join(days_text(s.start, s.end) for s in season.away)
         about += _(", never while you are away ({spans})").format(spans=away)
-    about += _(". Tier 1 is the top. A date may still be full: nursery, tiers and lifts are "
-               "shared out by the plan.")  # fmt: skip
+    about += _(
+        ". Tier 1 is the top. A date may still be full: nursery, tiers and lifts are "
+        "shared out by the plan."
+    )
     return [*lines, *wrap(about, WIDTH)]
 
 
@@ -66,8 +68,9 @@ def _run(rows: Sequence[Run], units: Units) -> list[str]:
     if len(dates) <= _DATES:  # longer where the years are named
         dates = pad(dates, _DATES)
     head = f"   {_('sow') if works else ' - ':<3} {dates}  "
-    return wrap(why_text([d.why for row in rows for d in row.days], units), WIDTH, head,
-                " " * _REASON)  # fmt: skip
+    return wrap(
+        why_text([d.why for row in rows for d in row.days], units), WIDTH, head, " " * _REASON
+    )
 
 
 def _seedling_line(garden: Garden, windows: SowWindows) -> str:
@@ -93,12 +96,14 @@ def data(garden: Garden, windows: Sequence[SowWindows], units: Units) -> dict[st
     for name, group in groupby(windows, key=lambda w: w.crop.name):
         mine = list(group)
         first = first_seedling(mine[0])
-        crops.append({
-            "crop": name,
-            "title": mine[0].crop.title,
-            "first_seedling": _plain(first),
-            "kinds": [_kind(garden, w, units) for w in mine],
-        })  # fmt: skip
+        crops.append(
+            {
+                "crop": name,
+                "title": mine[0].crop.title,
+                "first_seedling": _plain(first),
+                "kinds": [_kind(garden, w, units) for w in mine],
+            }
+        )
     season = garden.season
     return {
         "garden": garden.name,

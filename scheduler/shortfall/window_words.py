@@ -69,8 +69,10 @@ def _works(whys: Sequence[Why], units: Units) -> str:
 def _dark(whys: Sequence[Why], units: Units) -> str:
     needed = whys[0].figures["dli_needed"]
     # Rounded down: "10 of 10 needed" would explain nothing.
-    got = [math.floor(v * (1 if v < needed - 1 else 10)) / (1 if v < needed - 1 else 10)
-           for v in _all(whys, "dli")]  # fmt: skip
+    got = [
+        math.floor(v * (1 if v < needed - 1 else 10)) / (1 if v < needed - 1 else 10)
+        for v in _all(whys, "dli")
+    ]
     return _("too dark: DLI {got} of {needed} needed").format(got=_range(got), needed=f"{needed:g}")
 
 
@@ -82,8 +84,11 @@ def _dry(whys: Sequence[Why], units: Units) -> str:
         when = _("dry")
     if min(before) > 0:
         n = max(before)
-        text = _("{when}, {n} {days} before ready") if len(whys) == 1 else \
-            _("{when} {n} {days} before ready")  # fmt: skip
+        text = (
+            _("{when}, {n} {days} before ready")
+            if len(whys) == 1
+            else _("{when} {n} {days} before ready")
+        )
         return text.format(when=when, n=_range(before), days=_unit(n))
     if len(whys) == 1:
         pick = whys[0].figures.get("pick")
@@ -95,9 +100,9 @@ def _dry(whys: Sequence[Why], units: Units) -> str:
             return _("{when}, before the first work day to pick it, {first}").format(
                 when=when, first=first
             )
-        return _("{when}, {n} {days} after the first pick on {first}; {margin} in hand "
-                 "wanted").format(when=when, n=after, days=_unit(after), first=first,
-                                  margin=margin)  # fmt: skip
+        return _(
+            "{when}, {n} {days} after the first pick on {first}; {margin} in hand wanted"
+        ).format(when=when, n=after, days=_unit(after), first=first, margin=margin)
     if max(before) > 0:
         return _("dry too soon, up to {n} {days} before ready").format(
             n=max(before), days=_unit(max(before))
@@ -124,9 +129,11 @@ def _bolts(whys: Sequence[Why], units: Units) -> str:
     both = all("heat" in w.figures and "daylength" in w.figures for w in whys)
     count = _all(whys, "bolting_days")
     text = _("bolts: {n} {days} over {marks}; it stands {most}").format(
-        n=_range(count), days=_unit(max(count)), most=whys[0].figures["bolting_allowed"],
+        n=_range(count),
+        days=_unit(max(count)),
+        most=whys[0].figures["bolting_allowed"],
         marks=(_(" and ") if both else _(" or ")).join(marks),
-    )  # fmt: skip
+    )
     picks = _all(whys, "pick")
     if len(picks) == len(whys):
         text += _(", first work day to pick {dates}").format(dates=_dates(picks))
@@ -168,15 +175,11 @@ def _span(whys: Sequence[Why]) -> str:
 
 
 def _no_pick(whys: Sequence[Why], units: Units) -> str:
-    return _("ready and good {span}: {reason}").format(
-        span=_span(whys), reason=_no_work(whys)
-    )
+    return _("ready and good {span}: {reason}").format(span=_span(whys), reason=_no_work(whys))
 
 
 def _no_transplant(whys: Sequence[Why], units: Units) -> str:
-    return _("seedlings fit {span}: {reason}").format(
-        span=_span(whys), reason=_no_work(whys)
-    )
+    return _("seedlings fit {span}: {reason}").format(span=_span(whys), reason=_no_work(whys))
 
 
 def _no_sow(whys: Sequence[Why], units: Units) -> str:
@@ -214,11 +217,20 @@ def _long(whys: Sequence[Why], units: Units) -> str:
 
 
 _SAY: dict[str, Callable[[Sequence[Why], Units], str]] = {
-    r.WORKS: _works, r.DARK: _dark, r.DRY: _dry, r.SALTY: _salty, r.BOLTS: _bolts, r.LATE: _late,
+    r.WORKS: _works,
+    r.DARK: _dark,
+    r.DRY: _dry,
+    r.SALTY: _salty,
+    r.BOLTS: _bolts,
+    r.LATE: _late,
     r.NO_PICK_DAY: _no_pick,
-    r.NO_TRANSPLANT_DAY: _no_transplant, r.NO_SOW_DAY: _no_sow, r.BEFORE_SEASON: _before,
-    r.NOT_AVAILABLE: _closed, r.RESTS: _rests, r.LONG: _long,
-}  # fmt: skip
+    r.NO_TRANSPLANT_DAY: _no_transplant,
+    r.NO_SOW_DAY: _no_sow,
+    r.BEFORE_SEASON: _before,
+    r.NOT_AVAILABLE: _closed,
+    r.RESTS: _rests,
+    r.LONG: _long,
+}
 
 
 def kinds_label(garden: Garden, kinds: Sequence[Kind]) -> str:

@@ -124,8 +124,10 @@ class Load:
         if room >= ENOUGH_ROOM * self.wanted:
             return ""
         had = 100 * room / self.wanted
-        return (f"The machine was busy: the search had about {had:.0f} % of the processor time it "
-                "could use. On a quiet one it may find more.")  # fmt: skip
+        return (
+            f"The machine was busy: the search had about {had:.0f} % of the processor time it "
+            "could use. On a quiet one it may find more."
+        )
 
 
 LEAST_SECONDS = 1.0  # shorter than that clocks tell nothing

@@ -51,10 +51,13 @@ def _order(case: Case, s: Standing) -> None:
     dates = [p.date for p in b.picks]
     rising = all(a < c for a, c in pairwise(dates))
     ends = b.transplant <= dates[0] and dates[-1] <= b.clear if dates else b.transplant <= b.clear
-    case.check(ORDER, b.sow < b.transplant and rising and ends,
-               f"{s.name}: sown {b.sow}, transplanted {b.transplant}, "
-               f"picked {', '.join(map(str, dates)) or 'never'}, cleared {b.clear}",
-               witnesses=[b.id])  # fmt: skip
+    case.check(
+        ORDER,
+        b.sow < b.transplant and rising and ends,
+        f"{s.name}: sown {b.sow}, transplanted {b.transplant}, "
+        f"picked {', '.join(map(str, dates)) or 'never'}, cleared {b.clear}",
+        witnesses=[b.id],
+    )
 
 
 def _is_work_day(season: Season, day: date) -> bool:
@@ -70,17 +73,25 @@ def _work_days(case: Case, s: Standing) -> None:
     for event, day in events:
         if s.is_fact(event, day):
             continue
-        case.check(WORK_DAYS, _is_work_day(season, day),
-                   f"{s.name}: {event} on {day}, {day:%A}, which is no work day of the season",
-                   witnesses=[b.id, day])  # fmt: skip
+        case.check(
+            WORK_DAYS,
+            _is_work_day(season, day),
+            f"{s.name}: {event} on {day}, {day:%A}, which is no work day of the season",
+            witnesses=[b.id, day],
+        )
 
 
 def _tier(case: Case, s: Standing) -> None:
     b, tier = s.batch, s.tier
     if not s.planted:
-        case.check(WHOLE_TIER, b.plants == tier.plants,
-                   f"{s.name}: {b.plants} plants in {tier.plants} holes",
-                   abs(b.plants - tier.plants), [b.id, s.place], "plants")  # fmt: skip
+        case.check(
+            WHOLE_TIER,
+            b.plants == tier.plants,
+            f"{s.name}: {b.plants} plants in {tier.plants} holes",
+            abs(b.plants - tier.plants),
+            [b.id, s.place],
+            "plants",
+        )
     if not s.over:
         # What stands already is judged from today on; where the tier was not to be had and was
         # used all the same, that has happened.
@@ -89,15 +100,25 @@ def _tier(case: Case, s: Standing) -> None:
             span.start <= begin and b.clear <= span.end for span in tier.available
         )
         inside |= s.planted and not any(begin in span for span in tier.available)
-        case.check(AVAILABLE, inside,
-                   f"{s.name}: stands from {b.transplant} to {b.clear}, when the tier may not "
-                   "be used throughout", _days_outside(s), [b.id, s.place], "days")  # fmt: skip
+        case.check(
+            AVAILABLE,
+            inside,
+            f"{s.name}: stands from {b.transplant} to {b.clear}, when the tier may not "
+            "be used throughout",
+            _days_outside(s),
+            [b.id, s.place],
+            "days",
+        )
     if not s.planted:
         until = max(_rests(case, s), default=date.min)
-        case.check(REST, b.transplant > until,
-                   f"{s.name}: transplanted {b.transplant}; {s.crop.family} must wait there "
-                   f"until {until}", (until - b.transplant).days + 1, [b.id, s.place],
-                   "days")  # fmt: skip
+        case.check(
+            REST,
+            b.transplant > until,
+            f"{s.name}: transplanted {b.transplant}; {s.crop.family} must wait there until {until}",
+            (until - b.transplant).days + 1,
+            [b.id, s.place],
+            "days",
+        )
 
 
 def _rests(case: Case, s: Standing) -> Iterator[date]:
@@ -126,11 +147,15 @@ def _enough_sown(case: Case, s: Standing) -> None:
     b, crop = s.batch, s.crop
     need = cells_to_sow(crop, s.tier.plants)
     enough = b.cells >= need and b.seeds == b.cells * crop.seeds_per_cell
-    case.check(ENOUGH_SOWN, enough,
-               f"{s.name}: {b.cells} cells and {b.seeds} seeds; {need} cells are needed, "
-               f"{crop.seeds_per_cell} seeds in each",
-               max(need - b.cells, abs(b.cells * crop.seeds_per_cell - b.seeds)), [b.id],
-               "cells" if b.cells < need else "seeds")  # fmt: skip
+    case.check(
+        ENOUGH_SOWN,
+        enough,
+        f"{s.name}: {b.cells} cells and {b.seeds} seeds; {need} cells are needed, "
+        f"{crop.seeds_per_cell} seeds in each",
+        max(need - b.cells, abs(b.cells * crop.seeds_per_cell - b.seeds)),
+        [b.id],
+        "cells" if b.cells < need else "seeds",
+    )
 
 
 def _seedlings(case: Case, s: Standing) -> None:
@@ -142,14 +167,24 @@ def _seedlings(case: Case, s: Standing) -> None:
     if fit is None or moved < fit:
         text = "never" if fit is None else str(_day(case, fit))
         early = case.physics.n - moved if fit is None else fit - moved
-        case.check(SEEDLING, False,
-                   f"{s.name}: sown {b.sow}, transplanted {b.transplant}; fit on {text}",
-                   early, [b.id, b.transplant], "days")  # fmt: skip
+        case.check(
+            SEEDLING,
+            False,
+            f"{s.name}: sown {b.sow}, transplanted {b.transplant}; fit on {text}",
+            early,
+            [b.id, b.transplant],
+            "days",
+        )
         return
-    case.check(SEEDLING, moved - fit <= crop.nursery_wait,
-               f"{s.name}: fit on {_day(case, fit)}, waits {moved - fit} days until "
-               f"{b.transplant}; at most {crop.nursery_wait:g}",
-               moved - fit - crop.nursery_wait, [b.id, b.transplant], "days")  # fmt: skip
+    case.check(
+        SEEDLING,
+        moved - fit <= crop.nursery_wait,
+        f"{s.name}: fit on {_day(case, fit)}, waits {moved - fit} days until "
+        f"{b.transplant}; at most {crop.nursery_wait:g}",
+        moved - fit - crop.nursery_wait,
+        [b.id, b.transplant],
+        "days",
+    )
 
 
 def _picks(case: Case, s: Standing) -> None:
@@ -162,16 +197,32 @@ def _picks(case: Case, s: Standing) -> None:
     if crop.cuts == 1:
         total = sum(p.plants for p in b.picks)
         whole = total == b.plants and all(p.plants > 0 for p in b.picks)
-        case.check(RIPE, whole, f"{s.name}: {total} plants picked of {b.plants}",
-                   abs(total - b.plants), [b.id], "plants")  # fmt: skip
+        case.check(
+            RIPE,
+            whole,
+            f"{s.name}: {total} plants picked of {b.plants}",
+            abs(total - b.plants),
+            [b.id],
+            "plants",
+        )
     else:
-        case.check(RIPE, len(b.picks) <= crop.cuts,
-                   f"{s.name}: cut {len(b.picks)} times; at most {crop.cuts}",
-                   len(b.picks) - crop.cuts, [b.id], "cuts")  # fmt: skip
+        case.check(
+            RIPE,
+            len(b.picks) <= crop.cuts,
+            f"{s.name}: cut {len(b.picks)} times; at most {crop.cuts}",
+            len(b.picks) - crop.cuts,
+            [b.id],
+            "cuts",
+        )
         for p in b.picks:
-            case.check(RIPE, p.plants == b.plants,
-                       f"{s.name}: {p.plants} of {b.plants} plants cut on {p.date}",
-                       abs(p.plants - b.plants), [b.id, p.date], "plants")  # fmt: skip
+            case.check(
+                RIPE,
+                p.plants == b.plants,
+                f"{s.name}: {p.plants} of {b.plants} plants cut on {p.date}",
+                abs(p.plants - b.plants),
+                [b.id, p.date],
+                "plants",
+            )
     before: date | None = None
     for p in b.picks:
         if s.is_fact("pick", p.date):
@@ -183,28 +234,46 @@ def _picks(case: Case, s: Standing) -> None:
                 before = p.date
                 continue
             if course.ready is None:
-                case.check(RIPE, False, f"{s.name}: picked {p.date}; not ready while there is "
-                           "weather to tell", witnesses=[b.id, p.date])  # fmt: skip
+                case.check(
+                    RIPE,
+                    False,
+                    f"{s.name}: picked {p.date}; not ready while there is weather to tell",
+                    witnesses=[b.id, p.date],
+                )
                 continue
             first, why = _day(case, course.ready), "ready"
         else:
             first, why = before + timedelta(days=round(crop.cut_interval)), "grown back"
         late = (p.date - first).days
-        case.check(RIPE, late >= 0, f"{s.name}: picked {p.date}; {why} on {first}",
-                   -late, [b.id, p.date], "days")  # fmt: skip
-        case.check(RIPE, late <= crop.hold,
-                   f"{s.name}: picked {p.date}; {why} on {first}, holds {crop.hold:g} days",
-                   late - crop.hold, [b.id, p.date], "days")  # fmt: skip
+        case.check(
+            RIPE,
+            late >= 0,
+            f"{s.name}: picked {p.date}; {why} on {first}",
+            -late,
+            [b.id, p.date],
+            "days",
+        )
+        case.check(
+            RIPE,
+            late <= crop.hold,
+            f"{s.name}: picked {p.date}; {why} on {first}, holds {crop.hold:g} days",
+            late - crop.hold,
+            [b.id, p.date],
+            "days",
+        )
         before = p.date
 
 
 def _early(case: Case, s: Standing, p: Pick) -> None:
     """A pick before its time: only of plants that stand already, if none can be picked ripe."""
     ripe = _ripe_days(case, s)
-    case.check(RIPE, s.planted and not ripe,
-               f"{s.name}: picked early on {p.date}, though it "
-               + (f"can be picked ripe on {ripe[0]}" if ripe else "need not be planted so"),
-               witnesses=[s.batch.id, p.date])  # fmt: skip
+    case.check(
+        RIPE,
+        s.planted and not ripe,
+        f"{s.name}: picked early on {p.date}, though it "
+        + (f"can be picked ripe on {ripe[0]}" if ripe else "need not be planted so"),
+        witnesses=[s.batch.id, p.date],
+    )
 
 
 def _ripe_days(case: Case, s: Standing) -> list[date]:
@@ -241,16 +310,25 @@ def _light_and_bolting(case: Case, s: Standing) -> None:
         light += case.physics.dli[day] * s.tier.light
     mean = light / (last + 1 - course.start)
     if not s.planted:  # where it stands is no longer a choice
-        case.check(LIGHT, mean >= crop.dli_min - TINY,
-                   f"{s.name}: {mean:.1f} mol/m2 a day from {b.transplant} to "
-                   f"{b.picks[-1].date}; at least {crop.dli_min:g}", crop.dli_min - mean,
-                   [b.id, s.place], "mol/m2/d")  # fmt: skip
+        case.check(
+            LIGHT,
+            mean >= crop.dli_min - TINY,
+            f"{s.name}: {mean:.1f} mol/m2 a day from {b.transplant} to "
+            f"{b.picks[-1].date}; at least {crop.dli_min:g}",
+            crop.dli_min - mean,
+            [b.id, s.place],
+            "mol/m2/d",
+        )
     bolting = case.physics.bolting(crop)
     hot = sum(1 for day in range(course.start, last) if bolting[day])
-    case.check(BOLTING, hot <= crop.bolt_days,
-               f"{s.name}: {hot} bolting days before {b.picks[-1].date}; stands "
-               f"{crop.bolt_days:g}", hot - crop.bolt_days, [b.id, b.picks[-1].date],
-               "days")  # fmt: skip
+    case.check(
+        BOLTING,
+        hot <= crop.bolt_days,
+        f"{s.name}: {hot} bolting days before {b.picks[-1].date}; stands {crop.bolt_days:g}",
+        hot - crop.bolt_days,
+        [b.id, b.picks[-1].date],
+        "days",
+    )
 
 
 def _dry(case: Case, s: Standing) -> None:
@@ -261,10 +339,15 @@ def _dry(case: Case, s: Standing) -> None:
     least = 0 if picks[-1].early else case.garden.limits.dry_margin_days
     margin = least if course.dry is None else course.dry - case.physics.index(picks[-1].date)
     dry = "never" if course.dry is None else str(_day(case, course.dry))
-    case.check(DRY, margin >= least,
-               f"{s.name}: dry on {dry}, {margin} days after its last pick on "
-               f"{picks[-1].date}; at least {least}", least - margin,
-               [s.batch.id, picks[-1].date], "days")  # fmt: skip
+    case.check(
+        DRY,
+        margin >= least,
+        f"{s.name}: dry on {dry}, {margin} days after its last pick on "
+        f"{picks[-1].date}; at least {least}",
+        least - margin,
+        [s.batch.id, picks[-1].date],
+        "days",
+    )
 
 
 def _day(case: Case, index: int) -> date:

@@ -114,9 +114,14 @@ class Case:
             self.by_tier.setdefault((s.batch.column, s.batch.tier), []).append(s)
 
     def check(
-        self, rule: Rule, holds: bool, message: str, amount: float = 1,
-        witnesses: Iterable[str | date] = (), unit: str = "",
-    ) -> None:  # fmt: skip
+        self,
+        rule: Rule,
+        holds: bool,
+        message: str,
+        amount: float = 1,
+        witnesses: Iterable[str | date] = (),
+        unit: str = "",
+    ) -> None:
         """Count one check of a rule, and keep it if the rule is broken."""
         self.checked[rule.name] += 1
         if not holds:
@@ -129,9 +134,10 @@ class Case:
             self.checked[rule.name] += times
 
     def each(
-        self, look: Callable[[Case, Standing], None],
+        self,
+        look: Callable[[Case, Standing], None],
         also: Callable[[Standing], Hashable] = lambda s: None,
-    ) -> None:  # fmt: skip
+    ) -> None:
         """Let ``look`` check every batch by itself.
 
         Thousands of tiers may hold the same batch on the same days. Once one has kept every rule,
@@ -151,13 +157,21 @@ class Case:
 
     def _known(self, batch: Batch) -> bool:
         crop = batch.crop in self.garden.crops
-        self.check(KNOWN, crop, f"{batch.id}: crop {batch.crop} is not one of the garden's",
-                   witnesses=[batch.id, batch.crop])  # fmt: skip
+        self.check(
+            KNOWN,
+            crop,
+            f"{batch.id}: crop {batch.crop} is not one of the garden's",
+            witnesses=[batch.id, batch.crop],
+        )
         place = f"{batch.column} {batch.tier}"
         try:
             self.garden.tier(batch.column, batch.tier)
         except KeyError:
-            self.check(KNOWN, False, f"{batch.id}: the garden has no tier {place}",
-                       witnesses=[batch.id, place])  # fmt: skip
+            self.check(
+                KNOWN,
+                False,
+                f"{batch.id}: the garden has no tier {place}",
+                witnesses=[batch.id, place],
+            )
             return False
         return crop

@@ -31,5 +31,6 @@ def verify(garden: Garden, plan: Plan) -> Verdict:
     fields.by_rule(case, total, values["produce"])
     order = {r.name: i for i, r in enumerate(RULES)}
     found = sorted(case.found, key=lambda b: order[b.rule])
-    return Verdict(tuple(found), dict(case.checked), values, got.unmet, met,
-                   len(set(wished.values())) > 1)  # fmt: skip
+    return Verdict(
+        tuple(found), dict(case.checked), values, got.unmet, met, len(set(wished.values())) > 1
+    )

@@ -85,84 +85,135 @@ def check(case: Case) -> None:
     for name in plan.unknown:
         _unknown(case, name)
     name = case.garden.name
-    case.check(CLAIMS, plan.garden in ("", name), f"a plan of {plan.garden}; the garden is {name}",
-               witnesses=[plan.garden])  # fmt: skip
+    case.check(
+        CLAIMS,
+        plan.garden in ("", name),
+        f"a plan of {plan.garden}; the garden is {name}",
+        witnesses=[plan.garden],
+    )
     names = tuple(s.name for s in plan.stages)
     wanted = FROM_START if plan.as_of is None else (*FROM_START, "changes")
-    case.check(VALUES, names == wanted, f"stages {', '.join(names) or 'none'}; expected "
-               f"{', '.join(wanted)}", witnesses=names)  # fmt: skip
+    case.check(
+        VALUES,
+        names == wanted,
+        f"stages {', '.join(names) or 'none'}; expected {', '.join(wanted)}",
+        witnesses=names,
+    )
     for stage in plan.stages:
-        case.check(VALUES, isfinite(stage.seconds) and stage.seconds >= 0,
-                   f"stage {stage.name}: {stage.seconds} seconds",
-                   witnesses=[stage.name])  # fmt: skip
+        case.check(
+            VALUES,
+            isfinite(stage.seconds) and stage.seconds >= 0,
+            f"stage {stage.name}: {stage.seconds} seconds",
+            witnesses=[stage.name],
+        )
         if stage.name == "changes":
-            case.check(VALUES, stage.value >= 0 and stage.value == round(stage.value),
-                       f"stage changes: {stage.value:g}; expected a count",
-                       witnesses=[stage.name])  # fmt: skip
+            case.check(
+                VALUES,
+                stage.value >= 0 and stage.value == round(stage.value),
+                f"stage changes: {stage.value:g}; expected a count",
+                witnesses=[stage.name],
+            )
     if plan.gap is not None:
         case.check(VALUES, 0 <= plan.gap <= 1, f"gap {plan.gap}; expected 0 to 1")
     if plan.as_of is not None:
         season = case.garden.season
-        case.check(CLAIMS, season.start <= plan.as_of <= season.end + DAY,
-                   f"as of {plan.as_of}; the season is {season.start} to {season.end}",
-                   witnesses=[plan.as_of])  # fmt: skip
+        case.check(
+            CLAIMS,
+            season.start <= plan.as_of <= season.end + DAY,
+            f"as of {plan.as_of}; the season is {season.start} to {season.end}",
+            witnesses=[plan.as_of],
+        )
     case.check(CLAIMS, plan.number >= 0, f"number {plan.number}; expected 1 or more")
     risk = plan.risk
     if risk is not None:
-        case.check(CLAIMS, 0 <= risk.most <= 1 and risk.years >= 1,
-                   f"made within a risk of {risk.most} in {risk.years} years; expected a share "
-                   "and some years")  # fmt: skip
+        case.check(
+            CLAIMS,
+            0 <= risk.most <= 1 and risk.years >= 1,
+            f"made within a risk of {risk.most} in {risk.years} years; expected a share "
+            "and some years",
+        )
     for batch in plan.batches:
         _state(case, batch)
         _measured(case, batch)
 
 
 def _unknown(case: Case, name: str) -> None:
-    case.check(CLAIMS, False, f"plan.json says {name}: no such field is known, so it is not "
-               "checked", witnesses=[name])  # fmt: skip
+    case.check(
+        CLAIMS,
+        False,
+        f"plan.json says {name}: no such field is known, so it is not checked",
+        witnesses=[name],
+    )
 
 
 def _state(case: Case, b: Batch) -> None:
     """What a batch's state says has happened lies before the plan begins."""
     as_of = case.plan.as_of
     if as_of is None:
-        case.check(CLAIMS, b.state == PLANNED,
-                   f"{b.id}: {b.state} in a plan from the start, where nothing has happened",
-                   witnesses=[b.id])  # fmt: skip
+        case.check(
+            CLAIMS,
+            b.state == PLANNED,
+            f"{b.id}: {b.state} in a plan from the start, where nothing has happened",
+            witnesses=[b.id],
+        )
         return
-    done = [d for what, d in (("sow", b.sow), ("transplant", b.transplant), ("clear", b.clear))
-            if what in _DONE.get(b.state, ())]  # fmt: skip
+    done = [
+        d
+        for what, d in (("sow", b.sow), ("transplant", b.transplant), ("clear", b.clear))
+        if what in _DONE.get(b.state, ())
+    ]
     if b.state in (CLEARED, FAILED):
         done += [p.date for p in b.picks]
     late = [d for d in done if d > as_of]
-    case.check(CLAIMS, not late, f"{b.id}: {b.state}, yet {late[0] if late else ''} is to come on "
-               f"{as_of}", witnesses=[b.id, *late])  # fmt: skip
+    case.check(
+        CLAIMS,
+        not late,
+        f"{b.id}: {b.state}, yet {late[0] if late else ''} is to come on {as_of}",
+        witnesses=[b.id, *late],
+    )
 
 
 # Of a failed batch what is left of it may still have to be cleared, and seedlings may have failed.
-_DONE = {SOWN: ("sow",), GROWING: ("sow", "transplant"), CLEARED: ("sow", "transplant", "clear"),
-         FAILED: ("sow",)}  # fmt: skip
+_DONE = {
+    SOWN: ("sow",),
+    GROWING: ("sow", "transplant"),
+    CLEARED: ("sow", "transplant", "clear"),
+    FAILED: ("sow",),
+}
 
 
 def _measured(case: Case, b: Batch) -> None:
     """What was learned in a tier, and the strength of its solution."""
     fresh = case.plan.as_of is None
     good = b.demand_factor == 1 if fresh else LEAST_FACTOR <= b.demand_factor <= MOST_FACTOR
-    case.check(CLAIMS, good, f"{b.id}: drinks {b.demand_factor:g} times what a crop does; expected "
-               f"{'1 in a plan from the start' if fresh else '1/3 to 3'}",
-               witnesses=[b.id])  # fmt: skip
+    case.check(
+        CLAIMS,
+        good,
+        f"{b.id}: drinks {b.demand_factor:g} times what a crop does; expected "
+        f"{'1 in a plan from the start' if fresh else '1/3 to 3'}",
+        witnesses=[b.id],
+    )
     if b.rest_until is not None:
-        case.check(CLAIMS, b.state == FAILED and b.rest_until >= b.transplant,
-                   f"{b.id}: {b.state}, its tier rests until {b.rest_until}; expected of one that "
-                   f"failed, after {b.transplant}", witnesses=[b.id, b.rest_until])  # fmt: skip
+        case.check(
+            CLAIMS,
+            b.state == FAILED and b.rest_until >= b.transplant,
+            f"{b.id}: {b.state}, its tier rests until {b.rest_until}; expected of one that "
+            f"failed, after {b.transplant}",
+            witnesses=[b.id, b.rest_until],
+        )
     for what, ec, most, needs in (
-        ("fill_ec", b.fill_ec, MOST_FILL, None), ("harvest_ec", b.harvest_ec, MOST_END, None),
+        ("fill_ec", b.fill_ec, MOST_FILL, None),
+        ("harvest_ec", b.harvest_ec, MOST_END, None),
         ("harvest_ec_spread", b.harvest_ec_spread, MOST_END, "harvest_ec"),
-    ):  # fmt: skip
+    ):
         if ec is not None:
-            case.check(CLAIMS, 0 <= ec <= most and (needs is None or b.harvest_ec is not None),
-                       f"{b.id}: {what} {ec} mS/cm; expected 0 to {most:g}"
-                       + (f", beside a {needs}" if needs else ""), witnesses=[b.id])  # fmt: skip
+            case.check(
+                CLAIMS,
+                0 <= ec <= most and (needs is None or b.harvest_ec is not None),
+                f"{b.id}: {what} {ec} mS/cm; expected 0 to {most:g}"
+                + (f", beside a {needs}" if needs else ""),
+                witnesses=[b.id],
+            )
 
 
 def by_rule(case: Case, wished: float, value: float) -> None:
@@ -177,18 +228,28 @@ def by_rule(case: Case, wished: float, value: float) -> None:
     for name in told.keys() - {"rule", "produce", "share"}:
         _unknown(case, f"by_hand.{name}")
     if "rule" in told:
-        case.check(VALUES, bool(told["rule"]) and isinstance(told["rule"], str),
-                   f"by_hand: rule {told['rule']!r}; expected a name")  # fmt: skip
+        case.check(
+            VALUES,
+            bool(told["rule"]) and isinstance(told["rule"], str),
+            f"by_hand: rule {told['rule']!r}; expected a name",
+        )
     numbers = all(isinstance(x, int | float) and isfinite(x) for x in (produce, share))
     case.check(VALUES, numbers, f"by_hand: produce {produce}, share {share}; expected numbers")
     if not numbers or produce is None or share is None:
         return
     slack = 0.01 + 1e-6 * max(wished, 1.0)
     part = produce / max(wished, 1.0)
-    case.check(VALUES, abs(share - part) <= 1e-6,
-               f"by_hand: share {share:g}; {produce:g} of {wished:g} weighted grams are {part:g}",
-               abs(share - part))  # fmt: skip
+    case.check(
+        VALUES,
+        abs(share - part) <= 1e-6,
+        f"by_hand: share {share:g}; {produce:g} of {wished:g} weighted grams are {part:g}",
+        abs(share - part),
+    )
     most = value if case.plan.as_of is None else wished
-    case.check(VALUES, -slack <= produce <= most + slack,
-               f"by_hand: {produce:g} weighted grams; at most {most:g} can be: a plan from the "
-               "start is no worse than the rule it began with", produce - most)  # fmt: skip
+    case.check(
+        VALUES,
+        -slack <= produce <= most + slack,
+        f"by_hand: {produce:g} weighted grams; at most {most:g} can be: a plan from the "
+        "start is no worse than the rule it began with",
+        produce - most,
+    )

@@ -32,21 +32,37 @@ def _check(case: Case, s: Standing) -> None:
         return
     found = _weigh(case, s.crop, s.vessel.fill_l, end, grams)
     fill, _, lost = _best(s.crop, found)
-    case.check(SALT, lost <= strength.MOST_LOST + LOST,
-               f"{s.name}: salt costs {100 * lost:.0f} % of the crop even from EC {fill:.1f}; at "
-               f"most {100 * strength.MOST_LOST:.0f} %", lost - strength.MOST_LOST, [b.id],
-               "of the crop")  # fmt: skip
+    case.check(
+        SALT,
+        lost <= strength.MOST_LOST + LOST,
+        f"{s.name}: salt costs {100 * lost:.0f} % of the crop even from EC {fill:.1f}; at "
+        f"most {100 * strength.MOST_LOST:.0f} %",
+        lost - strength.MOST_LOST,
+        [b.id],
+        "of the crop",
+    )
     if b.fill_ec is None or b.harvest_ec is None:
         return
     told = [f for f in found if abs(f[0] - b.fill_ec) <= FILL]
     want = next(f for f in found if abs(f[0] - fill) < 1e-9)
     right = abs(b.fill_ec - fill) <= FILL or any(_close(s.crop, f, want) for f in told)
-    case.check(CLAIMS, right, f"{s.name}: filled with EC {b.fill_ec:g}; {fill:g} computed",
-               abs(b.fill_ec - fill), [b.id], "mS/cm")  # fmt: skip
+    case.check(
+        CLAIMS,
+        right,
+        f"{s.name}: filled with EC {b.fill_ec:g}; {fill:g} computed",
+        abs(b.fill_ec - fill),
+        [b.id],
+        "mS/cm",
+    )
     ending = told[0][1] if told else want[1]
-    case.check(CLAIMS, abs(b.harvest_ec - ending) <= max(END * ending, FILL),
-               f"{s.name}: EC {b.harvest_ec:g} at the last pick; {ending:.2f} computed",
-               abs(b.harvest_ec - ending), [b.id], "mS/cm")  # fmt: skip
+    case.check(
+        CLAIMS,
+        abs(b.harvest_ec - ending) <= max(END * ending, FILL),
+        f"{s.name}: EC {b.harvest_ec:g} at the last pick; {ending:.2f} computed",
+        abs(b.harvest_ec - ending),
+        [b.id],
+        "mS/cm",
+    )
 
 
 Fill = tuple[float, float, float]  # EC of the fill, at the last pick [mS/cm]; share lost

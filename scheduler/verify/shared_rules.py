@@ -29,11 +29,15 @@ def _one_at_a_time(case: Case) -> None:
             if s.batch.transplant >= free or s.planted:
                 case.kept(OCCUPANCY, int(not s.planted))
             else:
-                case.check(OCCUPANCY, False,
-                           f"{s.name}: transplanted {s.batch.transplant}; {before.batch.id} is "
-                           f"cleared {before.batch.clear}, so the tier is free from {free}",
-                           (free - s.batch.transplant).days,
-                           [before.batch.id, s.batch.id, s.place], "days")  # fmt: skip
+                case.check(
+                    OCCUPANCY,
+                    False,
+                    f"{s.name}: transplanted {s.batch.transplant}; {before.batch.id} is "
+                    f"cleared {before.batch.clear}, so the tier is free from {free}",
+                    (free - s.batch.transplant).days,
+                    [before.batch.id, s.batch.id, s.place],
+                    "days",
+                )
             if s.batch.clear >= before.batch.clear:
                 before = s
 
@@ -59,9 +63,14 @@ def _nursery(case: Case) -> None:
             case.kept(NURSERY)
             continue
         who = [s for s in case.standing if s.batch.sow <= day < s.batch.transplant]
-        case.check(NURSERY, False,
-                   f"{day}: {used[day]} cells in use of {room} ({_ids(who)})",
-                   used[day] - room, [*(s.batch.id for s in who), day], "cells")  # fmt: skip
+        case.check(
+            NURSERY,
+            False,
+            f"{day}: {used[day]} cells in use of {room} ({_ids(who)})",
+            used[day] - room,
+            [*(s.batch.id for s in who), day],
+            "cells",
+        )
 
 
 def _days(case: Case) -> None:
@@ -85,9 +94,14 @@ def _days(case: Case) -> None:
             if len(who) <= most:
                 case.kept(rule)
                 continue
-            case.check(rule, False,
-                       f"{day}: {len(who)} {words}; at most {most} ({_ids(who)})",
-                       len(who) - most, [*(s.batch.id for s in who), day], "batches")  # fmt: skip
+            case.check(
+                rule,
+                False,
+                f"{day}: {len(who)} {words}; at most {most} ({_ids(who)})",
+                len(who) - most,
+                [*(s.batch.id for s in who), day],
+                "batches",
+            )
 
 
 def _minutes(case: Case) -> None:
@@ -111,10 +125,15 @@ def _minutes(case: Case) -> None:
             case.kept(MINUTES)
             continue
         who = list({id(s): s for s, _, _ in days[day]}.values())
-        case.check(MINUTES, False,
-                   f"{day}: {spent:.0f} minutes of work; at most "
-                   f"{limits.minutes_per_day:.0f} ({_ids(who)})", spent - limits.minutes_per_day,
-                   [*(s.batch.id for s in who), day], "minutes")  # fmt: skip
+        case.check(
+            MINUTES,
+            False,
+            f"{day}: {spent:.0f} minutes of work; at most "
+            f"{limits.minutes_per_day:.0f} ({_ids(who)})",
+            spent - limits.minutes_per_day,
+            [*(s.batch.id for s in who), day],
+            "minutes",
+        )
 
 
 def _lifts(case: Case) -> None:
@@ -140,10 +159,15 @@ def _lifts(case: Case) -> None:
                 place = f"{s.batch.column} {tier.number}"
                 who = "the empty vessel" if above is None else above.name
                 ids = [s.batch.id] if above is None else [s.batch.id, above.batch.id]
-                case.check(LIFT, False,
-                           f"{s.name}: {work} on {day} under {place}: {who} weighs "
-                           f"{show(kg, 'kg')}; at most {show(limit, 'kg')}", kg - limit,
-                           [*ids, place, day], "kg")  # fmt: skip
+                case.check(
+                    LIFT,
+                    False,
+                    f"{s.name}: {work} on {day} under {place}: {who} weighs "
+                    f"{show(kg, 'kg')}; at most {show(limit, 'kg')}",
+                    kg - limit,
+                    [*ids, place, day],
+                    "kg",
+                )
 
 
 def lifted(case: Case) -> tuple[float, int, float]:

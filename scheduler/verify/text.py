@@ -35,7 +35,9 @@ def lines(verdict: Verdict, units: str) -> list[str]:
         out.append("Every rule holds.")
     if verdict.met is not None:
         out.append(f"Met: {share(verdict.met)} {of_the_wish(verdict.weighted)}.")
-    out.append(f"Picked in vain, or short of half a week's wish: {show.mass_text(v['evenness'])}. "
-               f"Effort: {v['effort']:,.0f}.")  # fmt: skip
+    out.append(
+        f"Picked in vain, or short of half a week's wish: {show.mass_text(v['evenness'])}. "
+        f"Effort: {v['effort']:,.0f}."
+    )
     text = f"Not checked: {', '.join(UNCHECKED)}."
     return [*out, *wrap(text, WIDTH, "", "    ")]

@@ -61,8 +61,11 @@ class Verdict:
             "ok": self.ok,
             "rules": [
                 {
-                    "rule": r.name, "meaning": r.meaning, "checked": self.checked.get(r.name, 0),
-                    "counted": r.counted, "holds": r.name not in bad,
+                    "rule": r.name,
+                    "meaning": r.meaning,
+                    "checked": self.checked.get(r.name, 0),
+                    "counted": r.counted,
+                    "holds": r.name not in bad,
                 }
                 for r in RULES
             ],
@@ -70,4 +73,4 @@ class Verdict:
             "values": dict(self.values),
             "wish_met": self.met,
             "unmet": [asdict(u) for u in self.unmet],
-        }  # fmt: skip
+        }

@@ -133,8 +133,12 @@ class Units:
 
     def exact_text(self, amount: float, unit: str) -> str:
         """An amount in L, cm, g or kg to five figures, for faults of a hair; others as they are."""
-        say = {"L": (self.volume, self.volume_unit), "cm": (self.depth, self.depth_unit),
-               "g": (self.mass, self.mass_unit), "kg": (self.weight, self.weight_unit)}  # fmt: skip
+        say = {
+            "L": (self.volume, self.volume_unit),
+            "cm": (self.depth, self.depth_unit),
+            "g": (self.mass, self.mass_unit),
+            "kg": (self.weight, self.weight_unit),
+        }
         change, shown = say.get(unit, (float, unit))
         return f"{change(amount):.5g} {shown}"
 

@@ -31,24 +31,51 @@ if TYPE_CHECKING:
 
 _LEAST_NAME = 6  # cells of a column of names in a table
 
-WEEKDAYS = (N_("Monday"), N_("Tuesday"), N_("Wednesday"), N_("Thursday"), N_("Friday"),
-            N_("Saturday"), N_("Sunday"))  # fmt: skip
-MONTHS = (N_("January"), N_("February"), N_("March"), N_("April"), N_("May"), N_("June"),
-          N_("July"), N_("August"), N_("September"), N_("October"), N_("November"),
-          N_("December"))  # fmt: skip
+WEEKDAYS = (
+    N_("Monday"),
+    N_("Tuesday"),
+    N_("Wednesday"),
+    N_("Thursday"),
+    N_("Friday"),
+    N_("Saturday"),
+    N_("Sunday"),
+)
+MONTHS = (
+    N_("January"),
+    N_("February"),
+    N_("March"),
+    N_("April"),
+    N_("May"),
+    N_("June"),
+    N_("July"),
+    N_("August"),
+    N_("September"),
+    N_("October"),
+    N_("November"),
+    N_("December"),
+)
 
 # What each kind of work is called: in front of a line, and in a heading.
 VERB = {
-    work.LEVEL: N_("level"), work.SHELTER: N_("cover"), work.SUPPORT: N_("support"),
-    work.PICK: N_("pick"), work.CLEAR: N_("clear"), work.FILL: N_("fill"),
-    work.TRANSPLANT: N_("plant"), work.SOW: N_("sow"),
-}  # fmt: skip
+    work.LEVEL: N_("level"),
+    work.SHELTER: N_("cover"),
+    work.SUPPORT: N_("support"),
+    work.PICK: N_("pick"),
+    work.CLEAR: N_("clear"),
+    work.FILL: N_("fill"),
+    work.TRANSPLANT: N_("plant"),
+    work.SOW: N_("sow"),
+}
 HEADING = {
-    work.LEVEL: N_("Check levels"), work.SHELTER: N_("Cover against heavy rain"),
-    work.SUPPORT: N_("Fit head support"), work.PICK: N_("Pick"),
-    work.CLEAR: N_("Clear and clean"), work.FILL: N_("Mix and fill"),
-    work.TRANSPLANT: N_("Transplant"), work.SOW: N_("Sow"),
-}  # fmt: skip
+    work.LEVEL: N_("Check levels"),
+    work.SHELTER: N_("Cover against heavy rain"),
+    work.SUPPORT: N_("Fit head support"),
+    work.PICK: N_("Pick"),
+    work.CLEAR: N_("Clear and clean"),
+    work.FILL: N_("Mix and fill"),
+    work.TRANSPLANT: N_("Transplant"),
+    work.SOW: N_("Sow"),
+}
 
 
 def weekday(day: date) -> str:

@@ -75,9 +75,14 @@ def dry_tiers(garden: Garden, plan: Plan, truth: dict[str, float], seasons: int 
             tier = garden.tier(b.column, b.tier)
             index = garden.season.index
             course = batch_course(
-                real, garden.vessels[tier.vessel], garden.site.weather, tier.light,
-                index(b.transplant), b.plants, [(index(p.date), p.plants) for p in b.picks],
-            )  # fmt: skip
+                real,
+                garden.vessels[tier.vessel],
+                garden.site.weather,
+                tier.light,
+                index(b.transplant),
+                b.plants,
+                [(index(p.date), p.plants) for p in b.picks],
+            )
             dry += course.dry_index is not None and course.dry_index <= index(b.picks[-1].date)
     return dry / seasons
 
@@ -88,8 +93,9 @@ def courtyard() -> Garden:
     crops = {k: c for k, c in garden.crops.items() if c.cuts == 1}
     wishes = tuple(
         replace(d, crops=tuple(c for c in d.crops if c in crops))
-        for d in garden.demands if any(c in crops for c in d.crops)
-    )  # fmt: skip
+        for d in garden.demands
+        if any(c in crops for c in d.crops)
+    )
     return replace(garden, crops=crops, demands=wishes)
 
 
@@ -100,16 +106,17 @@ def planned(garden: Garden, seconds: float) -> Plan:
     return solve(garden, Settings(time_limit=seconds, workers=1)).plan
 
 
-def with_learned(
-    garden: Garden, n: int, seed: int, truth: dict[str, float] = TRUTH
-) -> Garden:
+def with_learned(garden: Garden, n: int, seed: int, truth: dict[str, float] = TRUTH) -> Garden:
     """The garden with what ``n`` finished crops of each kind taught, in the same weather."""
     tiers = garden.columns[0].tiers
     field = replace(
-        garden, columns=tuple(Column(f"C{i}", tiers) for i in range(10)),
-        vessels={k: replace(v, height_cm=v.height_cm * 2, fill_l=v.fill_l * 1.6, size_cm=v.size_cm)
-                 for k, v in garden.vessels.items()},
-    )  # fmt: skip
+        garden,
+        columns=tuple(Column(f"C{i}", tiers) for i in range(10)),
+        vessels={
+            k: replace(v, height_cm=v.height_cm * 2, fill_l=v.fill_l * 1.6, size_cm=v.size_cm)
+            for k, v in garden.vessels.items()
+        },
+    )
     crops = {
         name: reviewed(field, truth, n, seed + i, name).learned
         for i, name in enumerate(garden.crops)
@@ -118,28 +125,41 @@ def with_learned(
 
 
 def main() -> None:
-    lines = ["# What dryline review is worth", "",
-             "Crops grown in the computer with known true numbers; see `bench_review.py`.", "",
-             f"## Share of 90 % intervals that hold the truth ({GARDENS} gardens each)", "",
-             "| finished crops | " + " | ".join(p.name for p in learning.PRIORS) + " |",
-             "| ---: |" + " ---: |" * len(learning.PRIORS)]  # fmt: skip
+    lines = [
+        "# What dryline review is worth",
+        "",
+        "Crops grown in the computer with known true numbers; see `bench_review.py`.",
+        "",
+        f"## Share of 90 % intervals that hold the truth ({GARDENS} gardens each)",
+        "",
+        "| finished crops | " + " | ".join(p.name for p in learning.PRIORS) + " |",
+        "| ---: |" + " ---: |" * len(learning.PRIORS),
+    ]
     for n in (3, 10, 30):
         found = coverage(n, GARDENS)
         row = f"| {n} | " + " | ".join(f"{found[p.name]:.0%}" for p in learning.PRIORS) + " |"
         lines.append(row)
         print(row, flush=True)
     garden = courtyard()
-    lines += ["", "## Dry tiers in the courtyard example, crops that are picked once", "",
-              f"True crops: demand {TRUTH['demand']:.2f}, days {TRUTH['days']:.2f}, mass "
-              f"{TRUTH['mass']:.2f} times the catalogue. Mean of 20 seasons each.", "",
-              "| planned with | batches | dry tiers a season | share |",
-              "| --- | ---: | ---: | ---: |"]  # fmt: skip
+    lines += [
+        "",
+        "## Dry tiers in the courtyard example, crops that are picked once",
+        "",
+        f"True crops: demand {TRUTH['demand']:.2f}, days {TRUTH['days']:.2f}, mass "
+        f"{TRUTH['mass']:.2f} times the catalogue. Mean of 20 seasons each.",
+        "",
+        "| planned with | batches | dry tiers a season | share |",
+        "| --- | ---: | ---: | ---: |",
+    ]
     cases = [("the catalogue", garden)]
-    cases += [(f"{n} finished crops of each kind, log {seed}", with_learned(garden, n, 100 * seed))
-              for n in (3, 10, 30) for seed in (1, 2)]  # fmt: skip
-    cases.append(("the truth", replace(garden, crops={
-        k: scaled(c, TRUTH) for k, c in garden.crops.items()
-    })))  # fmt: skip
+    cases += [
+        (f"{n} finished crops of each kind, log {seed}", with_learned(garden, n, 100 * seed))
+        for n in (3, 10, 30)
+        for seed in (1, 2)
+    ]
+    cases.append(
+        ("the truth", replace(garden, crops={k: scaled(c, TRUTH) for k, c in garden.crops.items()}))
+    )
     for name, planning in cases:
         plan = planned(planning, 15.0)
         dry = dry_tiers(garden, plan, TRUTH)

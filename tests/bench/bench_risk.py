@@ -52,7 +52,8 @@ def main() -> None:
             f"{found.lost:.2f} |"
         )
     load = os.getloadavg()[0]
-    text = f"""# Weather risk
+    text = (
+        f"""# Weather risk
 
 The courtyard example, {YEARS:,} weather years, default spreads; see `bench_risk.py`. One thread;
 load of the machine during the run {load:.1f} on {os.cpu_count()} processors. Nobody waits for what is not
@@ -71,7 +72,10 @@ the largest chance may lie a little above the limit (1 % in 1,000 years is known
 
 | limit | batches | wish met, planned | at least, in half of the years | at least, in 19 of 20 | most likely to run dry | years with a dry tier | dry tiers a year |
 | --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: |
-""" + "\n".join(rows) + "\n"  # fmt: skip
+"""
+        + "\n".join(rows)
+        + "\n"
+    )
     (HERE / "risk.md").write_text(text)
     print(text)
 

@@ -33,9 +33,12 @@ SWEEPS: dict[str, tuple[int, ...]] = {
     "picks": (1, 2, 3, 4),
 }
 WORDS = {
-    "tiers": "tiers", "kinds": "kinds of column", "weeks": "weeks of season", "crops": "crops",
+    "tiers": "tiers",
+    "kinds": "kinds of column",
+    "weeks": "weeks of season",
+    "crops": "crops",
     "picks": "plants a tier (a batch is picked on two days in every split)",
-}  # fmt: skip
+}
 MEASURES = ("build", "first", "to5", "to1")
 
 
@@ -45,12 +48,13 @@ def _scaled(garden: Any, factor: float) -> Any:
     return replace(
         garden,
         nursery=replace(garden.nursery, cells=max(round(garden.nursery.cells * factor), 1)),
-        limits=replace(limits, fills_per_day=max(round(limits.fills_per_day * factor), 1),
-                       picks_per_day=max(round(limits.picks_per_day * factor), 1)),
-        demands=tuple(
-            replace(d, grams_per_week=d.grams_per_week * factor) for d in garden.demands
+        limits=replace(
+            limits,
+            fills_per_day=max(round(limits.fills_per_day * factor), 1),
+            picks_per_day=max(round(limits.picks_per_day * factor), 1),
         ),
-    )  # fmt: skip
+        demands=tuple(replace(d, grams_per_week=d.grams_per_week * factor) for d in garden.demands),
+    )
 
 
 def _columns(garden: Any, count: int, kinds: int | None = None) -> Any:
@@ -59,9 +63,7 @@ def _columns(garden: Any, count: int, kinds: int | None = None) -> Any:
     for column in garden.columns:
         seen.setdefault(column.tiers, column)
     models = list(seen.values())[:kinds]
-    columns = tuple(
-        replace(models[i % len(models)], name=f"K{i + 1:05d}") for i in range(count)
-    )
+    columns = tuple(replace(models[i % len(models)], name=f"K{i + 1:05d}") for i in range(count))
     return replace(garden, columns=columns)
 
 
@@ -79,7 +81,9 @@ def weeks(value: int) -> Any:
 
     garden = _load("terrace-52")
     season = garden.season
-    return replace(garden, season=replace(season, end=season.start + timedelta(weeks=value, days=-1)))
+    return replace(
+        garden, season=replace(season, end=season.start + timedelta(weeks=value, days=-1))
+    )
 
 
 def crops(value: int) -> Any:
@@ -90,8 +94,11 @@ def crops(value: int) -> Any:
     demands = tuple(
         replace(d, crops=tuple(c for c in d.crops if c in names)) for d in garden.demands
     )
-    return replace(garden, crops={n: garden.crops[n] for n in names},
-                   demands=tuple(d for d in demands if d.crops))  # fmt: skip
+    return replace(
+        garden,
+        crops={n: garden.crops[n] for n in names},
+        demands=tuple(d for d in demands if d.crops),
+    )
 
 
 def picks(value: int) -> Any:
@@ -103,8 +110,12 @@ def picks(value: int) -> Any:
 
 
 MAKERS: dict[str, Callable[[int], Any]] = {
-    "tiers": tiers, "kinds": kinds, "weeks": weeks, "crops": crops, "picks": picks,
-}  # fmt: skip
+    "tiers": tiers,
+    "kinds": kinds,
+    "weeks": weeks,
+    "crops": crops,
+    "picks": picks,
+}
 
 
 def _load(name: str) -> Any:
@@ -145,11 +156,16 @@ def point(sweep: str, value: int, seconds: float) -> dict[str, Any]:
         return next((round(t, 2) for t, best in track if best >= bound * (1 - share)), None)
 
     return {
-        "sweep": sweep, "value": value, "candidates": len(cand), "build": round(built, 3),
-        "first": round(track[0][0], 2), "to5": reached(0.05), "to1": reached(0.01),
+        "sweep": sweep,
+        "value": value,
+        "candidates": len(cand),
+        "build": round(built, 3),
+        "first": round(track[0][0], 2),
+        "to5": reached(0.05),
+        "to1": reached(0.01),
         "gap": round(100 * (1 - stage.value / bound), 2),
         "memory": round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024),
-    }  # fmt: skip
+    }
 
 
 def exponent(rows: list[dict[str, Any]], x: str, y: str) -> float | None:
@@ -177,30 +193,48 @@ def write() -> None:
         row = json.loads(line)
         latest[row["sweep"], row["value"]] = row
     out = [
-        "# Growth of cost", "", f"{machine()}", "",
+        "# Growth of cost",
+        "",
+        f"{machine()}",
+        "",
         "Seconds for the candidates, to the first plan, to within 5 % and 1 % of the bound (with "
         "the candidates, which a plan builds for itself). 'like' is the exponent of a power of the "
-        "swept value that fits best.", "",
-    ]  # fmt: skip
+        "swept value that fits best.",
+        "",
+    ]
     figure, axes = plt.subplots(1, len(SWEEPS), figsize=(3 * len(SWEEPS), 3))
     for axis, sweep in zip(axes, SWEEPS, strict=True):
         rows = [latest[sweep, v] for v in SWEEPS[sweep] if (sweep, v) in latest]
-        out += [f"## {WORDS[sweep].capitalize()}", "",
-                f"| {sweep} | candidates | build s | first plan s | to 5 % s | to 1 % s | gap % "
-                "| memory MB |", "|" + " --- |" * 8]  # fmt: skip
+        out += [
+            f"## {WORDS[sweep].capitalize()}",
+            "",
+            f"| {sweep} | candidates | build s | first plan s | to 5 % s | to 1 % s | gap % "
+            "| memory MB |",
+            "|" + " --- |" * 8,
+        ]
         for r in rows:
             cells = [r["value"], r["candidates"], *(r[m] for m in MEASURES), r["gap"], r["memory"]]
             out.append("| " + " | ".join("not" if c is None else str(c) for c in cells) + " |")
         fits = {m: exponent(rows, "value", m) for m in MEASURES}
         fits["build by candidates"] = exponent(rows, "candidates", "build")
-        told = [f"{m} like {sweep if ' ' not in m else 'candidates'}^{e:.2f}" if e is not None
-                else f"{m}: too few points" for m, e in fits.items()]  # fmt: skip
+        told = [
+            f"{m} like {sweep if ' ' not in m else 'candidates'}^{e:.2f}"
+            if e is not None
+            else f"{m}: too few points"
+            for m, e in fits.items()
+        ]
         out += ["", "; ".join(told) + ".", ""]
         for m, marker in zip(MEASURES, "o^sx", strict=True):
             points = [(r["value"], r[m]) for r in rows if r[m]]
             if points:
-                axis.loglog(*zip(*points, strict=True), marker + "-", label=m, color="black",
-                            linewidth=0.8, fillstyle="none")  # fmt: skip
+                axis.loglog(
+                    *zip(*points, strict=True),
+                    marker + "-",
+                    label=m,
+                    color="black",
+                    linewidth=0.8,
+                    fillstyle="none",
+                )
         axis.set_xlabel(WORDS[sweep].split(" (")[0])
         axis.set_ylabel("s")
     axes[0].legend(fontsize=7)
@@ -225,9 +259,20 @@ def main() -> None:
     for sweep in [] if got.table else got.only.split(","):
         for value in SWEEPS[sweep]:
             said = subprocess.run(
-                [sys.executable, __file__, "--seconds", str(got.seconds), "--point", sweep,
-                 str(value)], capture_output=True, text=True, check=True, cwd=ROOT,
-            )  # fmt: skip
+                [
+                    sys.executable,
+                    __file__,
+                    "--seconds",
+                    str(got.seconds),
+                    "--point",
+                    sweep,
+                    str(value),
+                ],
+                capture_output=True,
+                text=True,
+                check=True,
+                cwd=ROOT,
+            )
             line = said.stdout.strip().splitlines()[-1]
             print(line, flush=True)
             with open(RESULTS, "a", encoding="utf-8") as out:

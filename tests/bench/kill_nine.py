@@ -60,15 +60,20 @@ class Run:
 
     @property
     def folders(self) -> dict[str, Path]:
-        return {"plan": self.root / "season", "log": self.root / "logged",
-                "rebalance": self.root / "next"}  # fmt: skip
+        return {
+            "plan": self.root / "season",
+            "log": self.root / "logged",
+            "rebalance": self.root / "next",
+        }
 
 
 def dryline(*words: object) -> subprocess.Popen[bytes]:
     return subprocess.Popen(
-        [sys.executable, "-m", "scheduler", *map(str, words)], cwd=ROOT,
-        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
+        [sys.executable, "-m", "scheduler", *map(str, words)],
+        cwd=ROOT,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
 
 
 def begin(root: Path, dice: random.Random) -> Run:
@@ -98,14 +103,30 @@ def started(run: Run, what: str, number: int, line: tuple[str, ...]) -> subproce
         (run.root / "garden" / "garden.yaml").write_text(
             (BALCONY / "garden.yaml").read_text() + remark
         )
-        return dryline("plan", run.root / "garden" / "garden.yaml", "--out", run.root / "season",
-                       "--seed", number, *QUICK)  # fmt: skip
+        return dryline(
+            "plan",
+            run.root / "garden" / "garden.yaml",
+            "--out",
+            run.root / "season",
+            "--seed",
+            number,
+            *QUICK,
+        )
     if what == "log":
         run.tried.add(",".join(line[:4]))
         return dryline("log", run.root / "logged", *line, "--today", TODAY)
     day = read_plan(run.root / "source").start + timedelta(days=20 + number % 40)
-    return dryline("rebalance", run.root / "source", "--on", day, "--out", run.root / "next",
-                   "--seed", number, *QUICK)  # fmt: skip
+    return dryline(
+        "rebalance",
+        run.root / "source",
+        "--on",
+        day,
+        "--out",
+        run.root / "next",
+        "--seed",
+        number,
+        *QUICK,
+    )
 
 
 def underway(folder: Path) -> set[str]:
@@ -226,8 +247,10 @@ def main() -> None:
             one(run, what, aimed, number, next(lines))
             if number % 20 == 0:
                 print(f"{number} kills, {time.monotonic() - began:.0f} s", flush=True)
-    print(f"{kills} kills on {date.today()}, {platform.machine()}, {os.cpu_count()} processors, "
-          f"Python {platform.python_version()}: nothing lost, nothing half")  # fmt: skip
+    print(
+        f"{kills} kills on {date.today()}, {platform.machine()}, {os.cpu_count()} processors, "
+        f"Python {platform.python_version()}: nothing lost, nothing half"
+    )
     for what in COMMANDS:
         print(f"{what}: lives {run.life[what]:.1f} s, writes for {1000 * run.write[what]:.0f} ms")
     for key, count in sorted(run.counts.items()):

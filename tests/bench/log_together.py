@@ -47,8 +47,10 @@ def main() -> None:
     processes = int(sys.argv[2]) if len(sys.argv) > 2 else 4
     done = [once(processes) for _ in range(rounds)]
     lines, lost, seconds = (sum(part) for part in zip(*done, strict=True))
-    print(f"{rounds} rounds of {processes} processes: {lines} lines, {lost} lost or doubled, "
-          f"{1000 * seconds / lines:.1f} ms a line")  # fmt: skip
+    print(
+        f"{rounds} rounds of {processes} processes: {lines} lines, {lost} lost or doubled, "
+        f"{1000 * seconds / lines:.1f} ms a line"
+    )
 
 
 if __name__ == "__main__":

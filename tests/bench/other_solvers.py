@@ -63,9 +63,15 @@ def highs(rows: Rows, seconds: float, threads: int = 2) -> Outcome:
     bound = info.mip_dual_bound if np.isfinite(info.mip_dual_bound) else None
     value = info.objective_function_value if found else None
     track.append((took, value, bound))
-    return Outcome(track, values, value, bound,
-                   status == highspy.HighsModelStatus.kOptimal, took,
-                   solver.modelStatusToString(status))  # fmt: skip
+    return Outcome(
+        track,
+        values,
+        value,
+        bound,
+        status == highspy.HighsModelStatus.kOptimal,
+        took,
+        solver.modelStatusToString(status),
+    )
 
 
 # A line of SCIP's log: time first, dual and primal bound in the columns of that name.
@@ -105,8 +111,9 @@ def scip(rows: Rows, seconds: float) -> Outcome:
     elif track:
         bound = track[-1][2]
     track.append((took, value, bound))
-    return Outcome(track, values, value, bound, status == model_builder.SolveStatus.OPTIMAL, took,
-                   status.name)  # fmt: skip
+    return Outcome(
+        track, values, value, bound, status == model_builder.SolveStatus.OPTIMAL, took, status.name
+    )
 
 
 def read_scip_log(text: str) -> list[tuple[float, float | None, float | None]]:

@@ -53,9 +53,13 @@ crops: [leaf_lettuce, butterhead, pak_choi, mizuna]
 def garden_text(columns: int) -> str:
     """A garden of so many columns of three, wishes a little above what it can give."""
     return GARDEN.format(
-        n=columns, cells=4 * columns, lettuce=130 * columns, greens=100 * columns,
-        fills=max(1, 2 * columns // 5), picks=max(1, 3 * columns // 5),
-    )  # fmt: skip
+        n=columns,
+        cells=4 * columns,
+        lettuce=130 * columns,
+        greens=100 * columns,
+        fills=max(1, 2 * columns // 5),
+        picks=max(1, 3 * columns // 5),
+    )
 
 
 def one(columns: int, limit: float) -> dict[str, Any]:
@@ -115,15 +119,21 @@ def table(rows: list[dict[str, Any]], log: float, limit: float) -> str:
     names = list(rows[0])
     packages = ("ortools", "highspy", "numpy", "pandas", "pydantic", "pint")
     lines = [
-        "# Parts of a plan", "",
+        "# Parts of a plan",
+        "",
         f"{platform.machine()}, Python {platform.python_version()}; "
-        + ", ".join(f"{p} {version(p)}" for p in packages) + f"; {date.today()}", "",
+        + ", ".join(f"{p} {version(p)}" for p in packages)
+        + f"; {date.today()}",
+        "",
         f"Columns of three tiers, 26 weeks, one thread, a search of {limit:g} s. Seconds of processor "
-        "time, of the search and the candidates wall seconds.", "",
-        "| " + " | ".join(names) + " |", "|" + " --- |" * len(names),
-        *("| " + " | ".join(str(row[n]) for n in names) + " |" for row in rows), "",
+        "time, of the search and the candidates wall seconds.",
+        "",
+        "| " + " | ".join(names) + " |",
+        "|" + " --- |" * len(names),
+        *("| " + " | ".join(str(row[n]) for n in names) + " |" for row in rows),
+        "",
         f"A log of 100,000 lines is read in {log:g} s.",
-    ]  # fmt: skip
+    ]
     return "\n".join(lines) + "\n"
 
 

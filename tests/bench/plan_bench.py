@@ -69,28 +69,61 @@ def one(name: str, lift: bool, seconds: float, seed: int) -> dict[str, object]:
         return next((round(t, 1) for t, best, _ in track if gap(best) <= share), None)
 
     return {
-        "garden": name, "lift": lift, "seed": seed, "candidates": len(cand),
-        "load": round(loaded, 2), "build": round(built, 2), "first": round(first, 2),
-        "to5": reached(0.05), "to1": reached(0.01),
+        "garden": name,
+        "lift": lift,
+        "seed": seed,
+        "candidates": len(cand),
+        "load": round(loaded, 2),
+        "build": round(built, 2),
+        "first": round(first, 2),
+        "to5": reached(0.05),
+        "to1": reached(0.01),
         "gaps": {m: round(100 * gap(max(b for t, b, _ in track if t <= m)), 2) for m in MARKS},
-        "status": stage.status, "value": round(stage.value), "bound": round(bound),
+        "status": stage.status,
+        "value": round(stage.value),
+        "bound": round(bound),
         "by_hand": round(plan.by_hand["produce"]),
         "memory": round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024),
-    }  # fmt: skip
+    }
 
 
 def table(rows: list[dict[str, object]]) -> str:
     """The results as a Markdown table."""
-    head = ["garden", "lift limit", "seed", "candidates", "load s", "build s", "first plan s",
-            "to 5 % s", "to 1 % s", *(f"gap % at {m} s" for m in MARKS), "value g", "bound g",
-            "better simple rule g", "memory MB"]  # fmt: skip
+    head = [
+        "garden",
+        "lift limit",
+        "seed",
+        "candidates",
+        "load s",
+        "build s",
+        "first plan s",
+        "to 5 % s",
+        "to 1 % s",
+        *(f"gap % at {m} s" for m in MARKS),
+        "value g",
+        "bound g",
+        "better simple rule g",
+        "memory MB",
+    ]
     lines = ["| " + " | ".join(head) + " |", "|" + " --- |" * len(head)]
     for r in rows:
         gaps = r["gaps"]
-        cells = [r["garden"], "yes" if r["lift"] else "no", r["seed"], r["candidates"], r["load"],
-                 r["build"], r["first"], r["to5"] or "not", r["to1"] or "not",
-                 *(gaps[str(m)] for m in MARKS), r["value"], r["bound"], r["by_hand"],
-                 r["memory"]]  # fmt: skip
+        cells = [
+            r["garden"],
+            "yes" if r["lift"] else "no",
+            r["seed"],
+            r["candidates"],
+            r["load"],
+            r["build"],
+            r["first"],
+            r["to5"] or "not",
+            r["to1"] or "not",
+            *(gaps[str(m)] for m in MARKS),
+            r["value"],
+            r["bound"],
+            r["by_hand"],
+            r["memory"],
+        ]
         lines.append("| " + " | ".join(str(c) for c in cells) + " |")
     return "\n".join(lines)
 
@@ -124,8 +157,11 @@ def main() -> None:
                 job = {"name": name, "lift": lift, "seconds": got.seconds, "seed": seed}
                 done = subprocess.run(
                     [sys.executable, __file__, "--one", json.dumps(job)],
-                    capture_output=True, text=True, check=True, cwd=ROOT,
-                )  # fmt: skip
+                    capture_output=True,
+                    text=True,
+                    check=True,
+                    cwd=ROOT,
+                )
                 rows.append(json.loads(done.stdout.splitlines()[-1]))
                 print(rows[-1], flush=True)
     text = (

@@ -62,8 +62,9 @@ def plan_pooled(garden: Any, cand: Any, settings: Settings, report: Report) -> A
     found = race(built.model, True, seconds, seeds=range(settings.workers))
     choices: list[Choice] = []
     if found.values is not None:
-        choices = [Choice(int(keep[c.decision]), c.clear)
-                   for c in read_choices(built, found.values)]  # fmt: skip
+        choices = [
+            Choice(int(keep[c.decision]), c.clear) for c in read_choices(built, found.values)
+        ]
     kept = make_plan(garden, cand, stands(problem, choices), settings).stages[0].value
     done = optimise(problem, choices, settings, report, began=began)
     plan = make_plan(garden, cand, stands(problem, done.choices), settings, done.stages)

@@ -86,9 +86,12 @@ def free_plan(carried, seconds):
     kept = keep_going(bare)
     layout = Layout(bare)
     return bare, search(
-        bare, kept, Settings(time_limit=seconds, gap=0.0), 0.0,
+        bare,
+        kept,
+        Settings(time_limit=seconds, gap=0.0),
+        0.0,
         first=lambda problem: by_thumb(problem, choices_of(problem, layout, kept)),
-    )  # fmt: skip
+    )
 
 
 def changed(plan, batches, day, failed):
@@ -108,11 +111,15 @@ def main(seconds: float = 6.0, free_seconds: float = 20.0, folder: str = "") -> 
     else:
         garden = load_garden(EXAMPLE)
         plan = solve(garden, Settings(time_limit=60.0)).plan
-    print(f"plan: {plan.stages[0].value:,.0f}, {len(plan.batches)} batches; {seconds:g} s of search "
-          f"each, {free_seconds:g} s free")  # fmt: skip
-    print(f"{'failure':<28}{'kept':>8}{'rebal.':>8}{'gap':>6}{'free':>8}{'no price':>9}"
-          f"{'of best':>9}"
-          f"{'changed':>8}{'free':>5}{'all':>5}{'free':>5}{'s':>6}{'cpu s':>6}")  # fmt: skip
+    print(
+        f"plan: {plan.stages[0].value:,.0f}, {len(plan.batches)} batches; {seconds:g} s of search "
+        f"each, {free_seconds:g} s free"
+    )
+    print(
+        f"{'failure':<28}{'kept':>8}{'rebal.':>8}{'gap':>6}{'free':>8}{'no price':>9}"
+        f"{'of best':>9}"
+        f"{'changed':>8}{'free':>5}{'all':>5}{'free':>5}{'s':>6}{'cpu s':>6}"
+    )
     rows = []
     for column, tier, day, words in failures(plan):
         line = f"{day},failed,{column},{tier},,,,leak"
@@ -124,8 +131,9 @@ def main(seconds: float = 6.0, free_seconds: float = 20.0, folder: str = "") -> 
         bare, found = free_plan(done.carried, free_seconds)
         batches = made_of(garden, plan, bare, found)
         kept = made_of(garden, plan, done.carried, keep_going(done.carried))
-        loose = rebalance(garden, plan, log, day, Settings(time_limit=free_seconds / 2, gap=0.0),
-                          change_grams=0.0).plan  # fmt: skip
+        loose = rebalance(
+            garden, plan, log, day, Settings(time_limit=free_seconds / 2, gap=0.0), change_grams=0.0
+        ).plan
         kept_value, free, at_no_price = (
             assemble.produce_value(garden, assemble.serve(garden, b))
             for b in (kept, batches, loose.batches)
@@ -137,15 +145,20 @@ def main(seconds: float = 6.0, free_seconds: float = 20.0, folder: str = "") -> 
         value, bound = done.plan.stages[0].value, done.plan.stages[0].bound
         rows.append((kept_value, value, most, few, many, every, all_of, took, bound))
         name = f"{day} {words}"
-        print(f"{name[:27]:<28}{kept_value:>8,.0f}{value:>8,.0f}{1 - value / bound:>6.1%}"
-              f"{free:>8,.0f}{at_no_price:>9,.0f}{value / most:>9.2%}{few:>8}{many:>5}{every:>5}{all_of:>5}"
-              f"{took:>6.1f}{cpu:>6.1f}", flush=True)  # fmt: skip
+        print(
+            f"{name[:27]:<28}{kept_value:>8,.0f}{value:>8,.0f}{1 - value / bound:>6.1%}"
+            f"{free:>8,.0f}{at_no_price:>9,.0f}{value / most:>9.2%}{few:>8}{many:>5}{every:>5}{all_of:>5}"
+            f"{took:>6.1f}{cpu:>6.1f}",
+            flush=True,
+        )
     n = len(rows)
-    print(f"never below kept: {all(r[1] >= r[0] for r in rows)}; within 1 % of the best: "
-          f"{sum(r[1] >= 0.99 * r[2] for r in rows)} of {n}; at most half its changes: "
-          f"{sum(2 * r[3] <= r[4] for r in rows)} of {n}, "
-          f"{sum(2 * r[5] <= r[6] for r in rows)} with those that failed; within 1 % of the bound: "
-          f"{sum(r[1] >= 0.99 * r[8] for r in rows)}; longest {max(r[7] for r in rows):.1f} s")  # fmt: skip
+    print(
+        f"never below kept: {all(r[1] >= r[0] for r in rows)}; within 1 % of the best: "
+        f"{sum(r[1] >= 0.99 * r[2] for r in rows)} of {n}; at most half its changes: "
+        f"{sum(2 * r[3] <= r[4] for r in rows)} of {n}, "
+        f"{sum(2 * r[5] <= r[6] for r in rows)} with those that failed; within 1 % of the bound: "
+        f"{sum(r[1] >= 0.99 * r[8] for r in rows)}; longest {max(r[7] for r in rows):.1f} s"
+    )
 
 
 if __name__ == "__main__":

@@ -80,18 +80,25 @@ def watch(
     return "", peak
 
 
-def measure(
-    garden: str, method: str, seconds: float, seed: int, build: float
-) -> dict[str, Any]:
+def measure(garden: str, method: str, seconds: float, seed: int, build: float) -> dict[str, Any]:
     """One row."""
     with tempfile.TemporaryDirectory() as folder:
         events, said = Path(folder) / "events", Path(folder) / "said"
         with open(said, "wb") as out:
             process = subprocess.Popen(
-                [sys.executable, str(HERE / "scale_runs.py"), str(events), garden, method,
-                 str(seconds), str(seed)],
-                stdout=out, stderr=subprocess.STDOUT, cwd=ROOT,
-            )  # fmt: skip
+                [
+                    sys.executable,
+                    str(HERE / "scale_runs.py"),
+                    str(events),
+                    garden,
+                    method,
+                    str(seconds),
+                    str(seed),
+                ],
+                stdout=out,
+                stderr=subprocess.STDOUT,
+                cwd=ROOT,
+            )
             what = "model" if method in ("highs", "scip") else "plan"
             why, peak = watch(process, events, seconds, build, what)
         lines = events.read_text(encoding="utf-8").splitlines() if events.exists() else []
@@ -126,8 +133,10 @@ def machine() -> str:
             parts.append(f"{package} {version(package)}")
         except PackageNotFoundError:
             parts.append(f"no {package}")
-    return (f"{name}, {cores} cores; Python {platform.python_version()}; {', '.join(parts)}; "
-            f"{date.today()}")  # fmt: skip
+    return (
+        f"{name}, {cores} cores; Python {platform.python_version()}; {', '.join(parts)}; "
+        f"{date.today()}"
+    )
 
 
 def results() -> dict[tuple[str, str, int], dict[str, Any]]:
@@ -159,8 +168,12 @@ def main() -> None:
     ask.add_argument("--methods", default=",".join(METHODS))
     ask.add_argument("--seed", type=int, default=0)
     ask.add_argument("--limit", type=float, help="seconds in place of the size's own")
-    ask.add_argument("--model-seconds", type=float, default=MODEL_SECONDS,
-                     help="for another solver's model to be built")
+    ask.add_argument(
+        "--model-seconds",
+        type=float,
+        default=MODEL_SECONDS,
+        help="for another solver's model to be built",
+    )
     ask.add_argument("--again", action="store_true", help="measure what has a result again")
     ask.add_argument("--table", action="store_true", help="only write the table")
     got = ask.parse_args()
@@ -175,8 +188,20 @@ def main() -> None:
             row = measure(garden, method, seconds, got.seed, got.model_seconds)
             with open(RESULTS, "a", encoding="utf-8") as out:
                 out.write(json.dumps(row) + "\n")
-            told = {k: row.get(k) for k in ("garden", "method", "first", "model", "value", "bound",
-                                            "seconds", "memory", "ended")}  # fmt: skip
+            told = {
+                k: row.get(k)
+                for k in (
+                    "garden",
+                    "method",
+                    "first",
+                    "model",
+                    "value",
+                    "bound",
+                    "seconds",
+                    "memory",
+                    "ended",
+                )
+            }
             print(told, flush=True)
             scale_table.write(results())
     scale_table.write(results())

@@ -49,9 +49,15 @@ class Run:
         began = time.monotonic()
         garden = load_garden(HERE / "gardens" / f"{self.garden}.yaml")
         took = time.monotonic() - began
-        self.tell("loaded", load=round(took, 2), tiers=sum(len(c.tiers) for c in garden.columns),
-                  columns=len(garden.columns), column_kinds=len({c.tiers for c in garden.columns}),
-                  tier_kinds=len(tier_kinds(garden)), wish=wish_total(garden))  # fmt: skip
+        self.tell(
+            "loaded",
+            load=round(took, 2),
+            tiers=sum(len(c.tiers) for c in garden.columns),
+            columns=len(garden.columns),
+            column_kinds=len({c.tiers for c in garden.columns}),
+            tier_kinds=len(tier_kinds(garden)),
+            wish=wish_total(garden),
+        )
         return garden
 
     def candidates(self, garden: Any) -> Any:
@@ -90,9 +96,15 @@ class Run:
         self.check(garden, plan)
         stage = plan.stages[0]
         self.note(stage.value, stage.bound, took if self.left is None else self.left)
-        self.tell("done", seconds=round(took, 2), value=stage.value, bound=stage.bound,
-                  proven=stage.status == "proven", **more,
-                  stages=[[s.name, s.status, s.value, s.bound] for s in plan.stages])  # fmt: skip
+        self.tell(
+            "done",
+            seconds=round(took, 2),
+            value=stage.value,
+            bound=stage.bound,
+            proven=stage.status == "proven",
+            **more,
+            stages=[[s.name, s.status, s.value, s.bound] for s in plan.stages],
+        )
 
     def note(self, best: float | None, bound: float | None, at: float) -> None:
         """A point of the track, and at once into the file: a run may be ended."""
@@ -123,8 +135,11 @@ def dryline(run: Run, way: str = "") -> None:
     del quick
     began = time.monotonic()
     # Of the limit the first stage gets three quarters, as in a call from the command line.
-    plan = solve(garden, Settings(time_limit=run.seconds, gap=0.0, seed=run.seed, workers=2),
-                 run.listen(began)).plan  # fmt: skip
+    plan = solve(
+        garden,
+        Settings(time_limit=run.seconds, gap=0.0, seed=run.seed, workers=2),
+        run.listen(began),
+    ).plan
     run.done(garden, plan, time.monotonic() - began, by_hand=plan.by_hand.get("produce"))
 
 
@@ -138,9 +153,13 @@ def assigned(run: Run) -> None:
     began = time.monotonic()
     settings = Settings(time_limit=run.seconds, gap=0.0, seed=run.seed, workers=2)
     got = plan_pooled(garden, cand, settings, run.listen(began))
-    run.done(garden, got.plan, time.monotonic() - began,
-             words=f"pooled {got.pooled:,.0f} g with {got.over:,} lifts over the limit; assigned "
-                   f"{got.kept:,.0f} g with none")  # fmt: skip
+    run.done(
+        garden,
+        got.plan,
+        time.monotonic() - began,
+        words=f"pooled {got.pooled:,.0f} g with {got.over:,} lifts over the limit; assigned "
+        f"{got.kept:,.0f} g with none",
+    )
 
 
 def by_hand(run: Run) -> None:
@@ -163,8 +182,15 @@ def by_hand(run: Run) -> None:
     run.check(garden, plan)
     value = plan.stages[0].value
     run.note(value, None, took)
-    run.tell("done", seconds=round(took, 2), value=value, bound=None, proven=False, by_hand=value,
-             stages=[[s.name, s.status, s.value, s.bound] for s in plan.stages])  # fmt: skip
+    run.tell(
+        "done",
+        seconds=round(took, 2),
+        value=value,
+        bound=None,
+        proven=False,
+        by_hand=value,
+        stages=[[s.name, s.status, s.value, s.bound] for s in plan.stages],
+    )
 
 
 def other(run: Run, name: str) -> None:
@@ -186,8 +212,13 @@ def other(run: Run, name: str) -> None:
     built = build_model(problem, access_matters(cand))
     built.model.maximize(built.produce.value())
     matrix = rows(built.model)
-    run.tell("model", model=round(time.monotonic() - began, 2), decisions=len(problem),
-             rows=matrix.matrix.shape[0], variables=matrix.matrix.shape[1])  # fmt: skip
+    run.tell(
+        "model",
+        model=round(time.monotonic() - began, 2),
+        decisions=len(problem),
+        rows=matrix.matrix.shape[0],
+        variables=matrix.matrix.shape[1],
+    )
     scale, _ = whole_weights(problem.supply.weights)
     got = {"highs": other_solvers.highs, "scip": other_solvers.scip}[name](matrix, run.seconds)
 
@@ -202,12 +233,19 @@ def other(run: Run, name: str) -> None:
     if got.values is not None:
         taken = got.values.round().astype(int)
         assert matrix.holds(taken), "a row of the model is broken"
-        plan = make_plan(garden, cand, stands(problem, read_choices(built, taken.tolist())),
-                         Settings())  # fmt: skip
+        plan = make_plan(
+            garden, cand, stands(problem, read_choices(built, taken.tolist())), Settings()
+        )
         run.check(garden, plan)
         value = plan.stages[0].value
-    run.tell("done", seconds=round(got.seconds, 2), value=value, bound=unscaled(got.bound),
-             proven=got.proven, words=got.words)  # fmt: skip
+    run.tell(
+        "done",
+        seconds=round(got.seconds, 2),
+        value=value,
+        bound=unscaled(got.bound),
+        proven=got.proven,
+        words=got.words,
+    )
 
 
 def main(events: str, garden: str, method: str, seconds: str, seed: str) -> None:

@@ -11,12 +11,15 @@ Row = Mapping[str, Any]
 
 # What is wanted of us: garden, within so much of the best proven bound [%], after so many seconds.
 WANTED = [
-    ("balcony-13", 0.0, 5.0), ("balcony-26", 0.0, 5.0), ("balcony-52", 0.0, 5.0),
-    ("courtyard-26", 1.0, 10.0), ("courtyard-26", 0.3, 60.0),
+    ("balcony-13", 0.0, 5.0),
+    ("balcony-26", 0.0, 5.0),
+    ("balcony-52", 0.0, 5.0),
+    ("courtyard-26", 1.0, 10.0),
+    ("courtyard-26", 0.3, 60.0),
     *((f"terrace-{w}", 1.0, 60.0) for w in (13, 26, 52)),
     *((f"estate-{w}", 1.0, 120.0) for w in (13, 26, 52)),
     *((f"region-{w}", 2.0, 600.0) for w in (13, 26, 52)),
-]  # fmt: skip
+]
 MOST_MB = {"estate": 2048}
 
 
@@ -53,8 +56,11 @@ def proof(row: Row) -> float | None:
     """Seconds until the run's own bound met its value; None: it did not."""
     if not row.get("proven"):
         return None
-    meets = [at for at, best, bound in row["track"]
-             if best is not None and bound is not None and bound - best <= 1e-6 * max(1, best)]  # fmt: skip
+    meets = [
+        at
+        for at, best, bound in row["track"]
+        if best is not None and bound is not None and bound - best <= 1e-6 * max(1, best)
+    ]
     return float(min(meets, default=row["seconds"]))
 
 
@@ -125,15 +131,30 @@ def ahead_table(groups: Mapping[str, list[Row]]) -> list[str]:
         said = f"no: {', '.join(behind)}" if behind else "yes" if ours is not None else "none there"
         if any("no model" in told[m] for m in others):  # given up before it could be told
             said = "not compared"
-        lines.append(_line([garden, *(told.get(m, "not run") for m in ("dryline", "highs", "scip")),
-                            said]))  # fmt: skip
+        lines.append(
+            _line([garden, *(told.get(m, "not run") for m in ("dryline", "highs", "scip")), said])
+        )
     return lines
 
 
 def gardens_table(groups: Mapping[str, list[Row]]) -> list[str]:
-    lines = _head(["garden", "weeks", "columns", "column kinds", "tiers", "tier kinds",
-                   "candidates", "load s", "candidates s", "wish g", "best bound g",
-                   "better simple rule g", "the rule, of the bound %"])  # fmt: skip
+    lines = _head(
+        [
+            "garden",
+            "weeks",
+            "columns",
+            "column kinds",
+            "tiers",
+            "tier kinds",
+            "candidates",
+            "load s",
+            "candidates s",
+            "wish g",
+            "best bound g",
+            "better simple rule g",
+            "the rule, of the bound %",
+        ]
+    )
     for garden, rows in groups.items():
         r = next((r for r in rows if "candidates" in r), None)
         if r is None:
@@ -142,18 +163,51 @@ def gardens_table(groups: Mapping[str, list[Row]]) -> list[str]:
         hand = next((x["by_hand"] for x in rows if x.get("by_hand") is not None), None)
         share = None if hand is None or bound is None else hand / bound
         name, weeks = garden.rsplit("-", 1)
-        lines.append(_line([name, weeks, f"{r['columns']:,}", r["column_kinds"],
-                            f"{r['tiers']:,}", r["tier_kinds"], f"{r['candidates']:,}", r["load"],
-                            r["build"], whole(r["wish"]), whole(bound), whole(hand),
-                            percent(share)]))  # fmt: skip
+        lines.append(
+            _line(
+                [
+                    name,
+                    weeks,
+                    f"{r['columns']:,}",
+                    r["column_kinds"],
+                    f"{r['tiers']:,}",
+                    r["tier_kinds"],
+                    f"{r['candidates']:,}",
+                    r["load"],
+                    r["build"],
+                    whole(r["wish"]),
+                    whole(bound),
+                    whole(hand),
+                    percent(share),
+                ]
+            )
+        )
     return lines
 
 
 def methods_table(groups: Mapping[str, list[Row]]) -> list[str]:
-    lines = _head(["garden", "method", "seed", "limit s", "model s", "first plan s", "to 5 % s",
-                   "to 1 % s", "proven s", "gap at the limit %", "own gap %", "value g", "bound g",
-                   "memory MB", "check s", "to 5 %, × dryline", "to 1 %, × dryline",
-                   "remark"])  # fmt: skip
+    lines = _head(
+        [
+            "garden",
+            "method",
+            "seed",
+            "limit s",
+            "model s",
+            "first plan s",
+            "to 5 % s",
+            "to 1 % s",
+            "proven s",
+            "gap at the limit %",
+            "own gap %",
+            "value g",
+            "bound g",
+            "memory MB",
+            "check s",
+            "to 5 %, × dryline",
+            "to 1 %, × dryline",
+            "remark",
+        ]
+    )
     for garden, rows in groups.items():
         bound = best_bound(rows)
         ours = next((r for r in rows if r["method"] == "dryline"), None)
@@ -164,15 +218,32 @@ def methods_table(groups: Mapping[str, list[Row]]) -> list[str]:
                 first = next((at for at, best, _ in r["track"] if best is not None), None)
             ratios = ["", ""]
             if ours is not None and r["method"] in ("highs", "scip"):
-                ratios = [ratio(t, reached(ours, bound, share), r["limit"])
-                          for t, share in zip(times, (0.05, 0.01), strict=True)]  # fmt: skip
-            lines.append(_line([
-                garden, r["method"], r["seed"], f"{r['limit']:g}", r.get("model", ""),
-                seconds(first), *map(seconds, times), seconds(proof(r)),
-                percent(gap(r.get("value"), bound)), percent(gap(r.get("value"), r.get("bound"))),
-                whole(r.get("value")), whole(r.get("bound")), r["memory"], r.get("verify", ""),
-                *ratios, r.get("ended") or r.get("words", ""),
-            ]))  # fmt: skip
+                ratios = [
+                    ratio(t, reached(ours, bound, share), r["limit"])
+                    for t, share in zip(times, (0.05, 0.01), strict=True)
+                ]
+            lines.append(
+                _line(
+                    [
+                        garden,
+                        r["method"],
+                        r["seed"],
+                        f"{r['limit']:g}",
+                        r.get("model", ""),
+                        seconds(first),
+                        *map(seconds, times),
+                        seconds(proof(r)),
+                        percent(gap(r.get("value"), bound)),
+                        percent(gap(r.get("value"), r.get("bound"))),
+                        whole(r.get("value")),
+                        whole(r.get("bound")),
+                        r["memory"],
+                        r.get("verify", ""),
+                        *ratios,
+                        r.get("ended") or r.get("words", ""),
+                    ]
+                )
+            )
     return lines
 
 
@@ -181,8 +252,7 @@ def stages_table(groups: Mapping[str, list[Row]]) -> list[str]:
     for garden, rows in groups.items():
         for r in rows:
             for name, status, value, bound in r.get("stages", ()):
-                lines.append(_line([garden, r["method"], name, status, whole(value),
-                                    whole(bound)]))  # fmt: skip
+                lines.append(_line([garden, r["method"], name, status, whole(value), whole(bound)]))
     return lines
 
 
@@ -199,8 +269,18 @@ def wanted_table(groups: Mapping[str, list[Row]]) -> list[str]:
             room = MOST_MB.get(garden.rsplit("-", 1)[0])
             if room is not None:
                 aim, kept = f"{aim}, {room} MB", kept and ours["memory"] <= room
-            lines.append(_line([garden, ours["seed"], aim, percent(found), ours["memory"],
-                                "yes" if kept else "no"]))  # fmt: skip
+            lines.append(
+                _line(
+                    [
+                        garden,
+                        ours["seed"],
+                        aim,
+                        percent(found),
+                        ours["memory"],
+                        "yes" if kept else "no",
+                    ]
+                )
+            )
     return lines
 
 
@@ -208,20 +288,41 @@ def text(rows: Mapping[tuple[str, str, int], Row]) -> str:
     """scale.md."""
     groups = by_garden(rows)
     machines = sorted({r["machine"] for r in rows.values()})
-    return "\n".join([
-        "# Reach", "",
-        "Written by `scale_bench.py` from `scale.jsonl`; what the columns mean and how it is "
-        "measured stands in `README.md`. All gardens are invented.", "",
-        *(f"- {m}" for m in machines), "",
-        "## What is wanted", "", *wanted_table(groups), "",
-        "## Seconds to 1 %", "", *ahead_table(groups), "",
-        "The worst seed of each. On the courtyard's 52 weeks nobody is seen to be within 1 %: no "
-        "bound known here counts stack access, and how much of what is missing that costs nobody "
-        "knows. 'Not compared': a model tier by tier was given up before it was built.", "",
-        "## Gardens", "", *gardens_table(groups), "",
-        "## Methods", "", *methods_table(groups), "",
-        "## Stages", "", *stages_table(groups), "",
-    ])  # fmt: skip
+    return "\n".join(
+        [
+            "# Reach",
+            "",
+            "Written by `scale_bench.py` from `scale.jsonl`; what the columns mean and how it is "
+            "measured stands in `README.md`. All gardens are invented.",
+            "",
+            *(f"- {m}" for m in machines),
+            "",
+            "## What is wanted",
+            "",
+            *wanted_table(groups),
+            "",
+            "## Seconds to 1 %",
+            "",
+            *ahead_table(groups),
+            "",
+            "The worst seed of each. On the courtyard's 52 weeks nobody is seen to be within 1 %: no "
+            "bound known here counts stack access, and how much of what is missing that costs nobody "
+            "knows. 'Not compared': a model tier by tier was given up before it was built.",
+            "",
+            "## Gardens",
+            "",
+            *gardens_table(groups),
+            "",
+            "## Methods",
+            "",
+            *methods_table(groups),
+            "",
+            "## Stages",
+            "",
+            *stages_table(groups),
+            "",
+        ]
+    )
 
 
 def write(rows: Mapping[tuple[str, str, int], Row]) -> None:

@@ -49,11 +49,26 @@ EXPOSURES = {
 SPACINGS = {"close": -0.05, "usual": 0.0, "wide": 0.03}
 # Vessels from top to bottom.
 STACKS = {
-    "18": (18,) * 5, "15": (15,) * 5, "11": (11,) * 5, "mixed": (11, 15, 15, 18, 18),
-}  # fmt: skip
+    "18": (18,) * 5,
+    "15": (15,) * 5,
+    "11": (11,) * 5,
+    "mixed": (11, 15, 15, 18, 18),
+}
 
-CROPS = ("leaf_lettuce", "butterhead", "romaine", "pak_choi", "arugula", "mizuna", "swiss_chard",
-         "kale", "spinach", "basil", "coriander", "parsley")  # fmt: skip
+CROPS = (
+    "leaf_lettuce",
+    "butterhead",
+    "romaine",
+    "pak_choi",
+    "arugula",
+    "mizuna",
+    "swiss_chard",
+    "kale",
+    "spinach",
+    "basil",
+    "coriander",
+    "parsley",
+)
 
 # Columns: name, count, vessels and light from top to bottom.
 Columns = list[tuple[str, int, tuple[int, ...], tuple[float, ...]]]
@@ -71,26 +86,35 @@ def shares(total: int, kinds: int) -> list[int]:
 def terrace() -> Columns:
     """100 columns: three vessel sizes, five exposures."""
     mixes = list(product((18, 15, 11), EXPOSURES.items()))
-    return [(f"{size}L {name} ", n, (size,) * 5, light)
-            for (size, (name, light)), n in zip(mixes, shares(100, len(mixes)), strict=True)]  # fmt: skip
+    return [
+        (f"{size}L {name} ", n, (size,) * 5, light)
+        for (size, (name, light)), n in zip(mixes, shares(100, len(mixes)), strict=True)
+    ]
 
 
 def estate() -> Columns:
     """1,000 columns: four stacks, five exposures."""
     mixes = list(product(STACKS.items(), EXPOSURES.items()))
-    return [(f"{stack} {name} ", n, sizes, light)
-            for ((stack, sizes), (name, light)), n in zip(mixes, shares(1000, len(mixes)), strict=True)]  # fmt: skip
+    return [
+        (f"{stack} {name} ", n, sizes, light)
+        for ((stack, sizes), (name, light)), n in zip(mixes, shares(1000, len(mixes)), strict=True)
+    ]
 
 
 def region() -> Columns:
     """10,000 columns in 60 kinds: four stacks, five exposures, three spacings."""
     mixes = list(product(STACKS.items(), EXPOSURES.items(), SPACINGS.items()))
     return [
-        (f"{stack} {name} {near} ", n, sizes,
-         (light[0], *(round(max(x + more, 0.4), 2) for x in light[1:])))
-        for ((stack, sizes), (name, light), (near, more)), n
-        in zip(mixes, shares(10_000, len(mixes)), strict=True)
-    ]  # fmt: skip
+        (
+            f"{stack} {name} {near} ",
+            n,
+            sizes,
+            (light[0], *(round(max(x + more, 0.4), 2) for x in light[1:])),
+        )
+        for ((stack, sizes), (name, light), (near, more)), n in zip(
+            mixes, shares(10_000, len(mixes)), strict=True
+        )
+    ]
 
 
 # Columns, work days, who it is, and how much of the courtyard's wish for a plant is asked for.
@@ -121,10 +145,19 @@ def text(name: str, weeks: int) -> str:
     lines = [
         f"# {who} on a coast that does not exist. Place, weather, sizes and wishes are",
         "# invented; they are plausible, nothing more. Written by tests/bench/write_gardens.py.",
-        f"name: {name}-{weeks}", "invented: true", "",
-        "site:", "  latitude: 38.3 degree", "  elevation: 60 m", "  climate: coast.csv", "",
-        "season:", f"  start: {start}", f"  end: {end}", f"  work_days: {work_days}",
-    ]  # fmt: skip
+        f"name: {name}-{weeks}",
+        "invented: true",
+        "",
+        "site:",
+        "  latitude: 38.3 degree",
+        "  elevation: 60 m",
+        "  climate: coast.csv",
+        "",
+        "season:",
+        f"  start: {start}",
+        f"  end: {end}",
+        f"  work_days: {work_days}",
+    ]
     if weeks > 13:
         lines += ["  away:", "    - {from: 2027-08-14, to: 2027-08-22}"]
     if weeks > 26:
@@ -133,28 +166,48 @@ def text(name: str, weeks: int) -> str:
     for size in sizes:
         bottom, top, height, mass, _ = VESSELS[size]
         lines += [
-            f"  pail_{size}:", "    shape: round", f"    bottom: {bottom} cm", f"    top: {top} cm",
-            f"    height: {height} cm", f"    fill: {size} L", "    keep: 2 cm", f"    mass: {mass} kg",
-        ]  # fmt: skip
+            f"  pail_{size}:",
+            "    shape: round",
+            f"    bottom: {bottom} cm",
+            f"    top: {top} cm",
+            f"    height: {height} cm",
+            f"    fill: {size} L",
+            "    keep: 2 cm",
+            f"    mass: {mass} kg",
+        ]
     lines += ["", f"columns:  # {sum(n for _, n, _, _ in stand):,} in {len(stand)} kinds"]
     for label, count, stack, light in stand:
         lines += [f"  - name: '{label.strip()}-'", f"    count: {count}", "    tiers:"]
         for size, share in zip(stack, light, strict=True):
-            lines.append(f"      - {{vessel: pail_{size}, light: {share:g}, "
-                         f"plants: {VESSELS[size][4]}}}")  # fmt: skip
+            lines.append(
+                f"      - {{vessel: pail_{size}, light: {share:g}, plants: {VESSELS[size][4]}}}"
+            )
     lines += ["", "nursery:", f"  cells: {cells}", "  temperature: 20 degC", "", "demand:"]
     for group, each, first, weight in zip(
-        ("lettuce", "greens", "herbs"), WISH[weeks],
-        (date(2027, 4, 26), date(2027, 4, 26), date(2027, 5, 10)), (1, 1, 6), strict=True,
-    ):  # fmt: skip
+        ("lettuce", "greens", "herbs"),
+        WISH[weeks],
+        (date(2027, 4, 26), date(2027, 4, 26), date(2027, 5, 10)),
+        (1, 1, 6),
+        strict=True,
+    ):
         grams = round(each * holes / 100) * 100
-        lines.append(f"  - {{group: {group}, per_week: {grams} g, from: {first}, to: {end}, "
-                     f"weight: {weight}}}")  # fmt: skip
+        lines.append(
+            f"  - {{group: {group}, per_week: {grams} g, from: {first}, to: {end}, "
+            f"weight: {weight}}}"
+        )
     lines += [
-        "", "limits:", "  lift: 16 kg", f"  fills_per_day: {fills}", f"  picks_per_day: {picks}",
-        "  dry_margin: 2 days", "  turnaround: 1 day", "", "crops:", "  which:",
+        "",
+        "limits:",
+        "  lift: 16 kg",
+        f"  fills_per_day: {fills}",
+        f"  picks_per_day: {picks}",
+        "  dry_margin: 2 days",
+        "  turnaround: 1 day",
+        "",
+        "crops:",
+        "  which:",
         *(f"    - {c}" for c in CROPS),
-    ]  # fmt: skip
+    ]
     return "\n".join(lines) + "\n"
 
 

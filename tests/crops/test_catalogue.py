@@ -22,9 +22,19 @@ from crops.crop_schema import schema
 DATA = resources.files("crops") / "data"
 FILES = sorted(f.name for f in DATA.iterdir() if f.name.endswith(".yaml"))
 WANTED = {
-    "leaf_lettuce", "butterhead", "romaine", "pak_choi", "arugula", "mizuna", "basil",
-    "coriander", "swiss_chard", "kale", "spinach", "parsley",
-}  # fmt: skip
+    "leaf_lettuce",
+    "butterhead",
+    "romaine",
+    "pak_choi",
+    "arugula",
+    "mizuna",
+    "basil",
+    "coriander",
+    "swiss_chard",
+    "kale",
+    "spinach",
+    "parsley",
+}
 
 
 def test_the_twelve_wanted_crops_are_there():

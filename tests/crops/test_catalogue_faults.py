@@ -35,35 +35,62 @@ def faults_of(data):
 # Basil: t_base 11, t_opt 29, t_max 37, reference 24, nursery 23; dli 12/17; three cuts of 40/30/30.
 RELATIONS = [
     # key at fault, values just refused, values just accepted
-    ("t_base", {"t_base": "12 degC", "t_opt": "12 degC"},
-     {"t_base": "12 degC", "t_opt": "12.1 degC"}),
+    (
+        "t_base",
+        {"t_base": "12 degC", "t_opt": "12 degC"},
+        {"t_base": "12 degC", "t_opt": "12.1 degC"},
+    ),
     ("t_opt", {"t_opt": "37 degC"}, {"t_opt": "36.9 degC"}),
-    ("reference_temperature", {"reference_temperature": "11 degC"},
-     {"reference_temperature": "11.1 degC"}),
-    ("reference_temperature", {"reference_temperature": "37 degC"},
-     {"reference_temperature": "36.9 degC"}),
-    ("nursery_temperature", {"nursery_temperature": "11 degC"},
-     {"nursery_temperature": "11.1 degC"}),
+    (
+        "reference_temperature",
+        {"reference_temperature": "11 degC"},
+        {"reference_temperature": "11.1 degC"},
+    ),
+    (
+        "reference_temperature",
+        {"reference_temperature": "37 degC"},
+        {"reference_temperature": "36.9 degC"},
+    ),
+    (
+        "nursery_temperature",
+        {"nursery_temperature": "11 degC"},
+        {"nursery_temperature": "11.1 degC"},
+    ),
     ("dli_min", {"dli_min": "17.1 mol/m^2/day"}, {"dli_min": "17 mol/m^2/day"}),
-    ("stage_start", {"stage_start": 0.7, "stage_full": 0.7},
-     {"stage_start": 0.69, "stage_full": 0.7}),
+    (
+        "stage_start",
+        {"stage_start": 0.7, "stage_full": 0.7},
+        {"stage_start": 0.69, "stage_full": 0.7},
+    ),
     ("ec_low", {"ec_low": "1.7 mS/cm"}, {"ec_low": "1.6 mS/cm"}),
     ("ph_low", {"ph_low": 6.6}, {"ph_low": 6.5}),
     ("plants_per_hole", {"plants_per_hole": 5}, {"plants_per_hole": 4}),
     ("cut_shares", {"cut_shares": [0.5, 0.5]}, {"cut_shares": [0.5, 0.5], "cuts": 2}),
-    ("cut_shares", {"cut_shares": ["40 %", "30 %", "29 %"]},
-     {"cut_shares": ["40 %", "30 %", "30 %"]}),
+    (
+        "cut_shares",
+        {"cut_shares": ["40 %", "30 %", "29 %"]},
+        {"cut_shares": ["40 %", "30 %", "30 %"]},
+    ),
     ("cut_shares", {"cut_shares": [0, 0.5, 0.5]}, {"cut_shares": [0.01, 0.5, 0.49]}),
     ("cut_interval", {"cut_interval": "0.9 day"}, {"cut_interval": "1 day"}),
     ("bolt_both", {"bolt_both": True}, {"bolt_both": False}),
-    ("bolt_both", {"bolt_both": True, "bolt_heat": "27 degC", "bolt_days": "7 day"},
-     {"bolt_both": True, "bolt_heat": "27 degC", "bolt_daylength": "14 h", "bolt_days": "7 day"}),
-    ("bolt_days", {"bolt_heat": "27 degC", "bolt_days": "0.5 day"},
-     {"bolt_heat": "27 degC", "bolt_days": "1 day"}),
+    (
+        "bolt_both",
+        {"bolt_both": True, "bolt_heat": "27 degC", "bolt_days": "7 day"},
+        {"bolt_both": True, "bolt_heat": "27 degC", "bolt_daylength": "14 h", "bolt_days": "7 day"},
+    ),
+    (
+        "bolt_days",
+        {"bolt_heat": "27 degC", "bolt_days": "0.5 day"},
+        {"bolt_heat": "27 degC", "bolt_days": "1 day"},
+    ),
     ("bolt_days", {"bolt_daylength": "13 h"}, {"bolt_daylength": "13 h", "bolt_days": "9 day"}),
-    ("emergence", {"emergence": {"20 degC": "5 day", "15 degC": "9 day"}},
-     {"emergence": {"15 degC": "9 day", "20 degC": "5 day"}}),
-]  # fmt: skip
+    (
+        "emergence",
+        {"emergence": {"20 degC": "5 day", "15 degC": "9 day"}},
+        {"emergence": {"15 degC": "9 day", "20 degC": "5 day"}},
+    ),
+]
 
 
 @pytest.mark.parametrize(("key", "refused", "accepted"), RELATIONS)

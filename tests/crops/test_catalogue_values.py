@@ -19,10 +19,20 @@ LETTUCES = ("leaf_lettuce", "butterhead", "romaine")
 # Least germination [%]: 7 CFR 201.31 (59 FR 64491, 14 December 1994); arugula, basil and coriander
 # are not in it and come from New Hampshire Agr 2203.01, Table 2200-1.
 GERMINATION = {
-    "leaf_lettuce": 80, "butterhead": 80, "romaine": 80, "pak_choi": 75, "mizuna": 75, "kale": 75,
-    "swiss_chard": 65, "spinach": 60, "parsley": 60, "dill": 60,
-    "arugula": 60, "basil": 70, "coriander": 70,
-}  # fmt: skip
+    "leaf_lettuce": 80,
+    "butterhead": 80,
+    "romaine": 80,
+    "pak_choi": 75,
+    "mizuna": 75,
+    "kale": 75,
+    "swiss_chard": 65,
+    "spinach": 60,
+    "parsley": 60,
+    "dill": 60,
+    "arugula": 60,
+    "basil": 70,
+    "coriander": 70,
+}
 
 
 @pytest.mark.parametrize("name", sorted(CROPS))
@@ -36,12 +46,16 @@ def test_germination_standard(name):
 CABBAGE = {10: 15, 15: 9, 20: 6, 25: 5, 30: 4}
 LETTUCE = {5: 15, 10: 7, 15: 4, 20: 3, 25: 2, 30: 3}
 EMERGENCE = {
-    "leaf_lettuce": LETTUCE, "butterhead": LETTUCE, "romaine": LETTUCE,
+    "leaf_lettuce": LETTUCE,
+    "butterhead": LETTUCE,
+    "romaine": LETTUCE,
     "spinach": {5: 23, 10: 12, 15: 7, 20: 6, 25: 5, 30: 6},
     "parsley": {10: 29, 15: 17, 20: 14, 25: 13, 30: 12},
-    "kale": CABBAGE, "pak_choi": CABBAGE, "mizuna": CABBAGE,
+    "kale": CABBAGE,
+    "pak_choi": CABBAGE,
+    "mizuna": CABBAGE,
     "swiss_chard": {5: 42, 10: 17, 15: 10, 20: 6, 25: 5, 30: 5},
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", sorted(EMERGENCE))
@@ -50,8 +64,9 @@ def test_emergence_table(name):
         assert emergence_days(CROPS[name], temperature) == pytest.approx(days)
 
 
-@pytest.mark.parametrize(("name", "base", "degree_days"),
-                         [("leaf_lettuce", 2.8, 47), ("kale", 2.6, 110)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("name", "base", "degree_days"), [("leaf_lettuce", 2.8, 47), ("kale", 2.6, 110)]
+)
 def test_emergence_follows_thermal_time(name, base, degree_days):
     """1/days is a line in temperature (thermal time); the straight part ends at 25 degC.
 
@@ -67,16 +82,23 @@ def test_emergence_follows_thermal_time(name, base, degree_days):
 # Days of storage at the best temperature [degC low, degC high, days low, days high].
 STORAGE = {
     # New England Vegetable Management Guide, Table 16, adapted from USDA Agriculture Handbook 66
-    "leaf_lettuce": (0, 2, 7, 7), "butterhead": (0, 2, 7, 7), "romaine": (0, 2, 7, 14),
-    "kale": (0, 0, 7, 14), "parsley": (0, 0, 30, 60), "basil": (7.8, 10, 4, 7),
+    "leaf_lettuce": (0, 2, 7, 7),
+    "butterhead": (0, 2, 7, 7),
+    "romaine": (0, 2, 7, 14),
+    "kale": (0, 0, 7, 14),
+    "parsley": (0, 0, 30, 60),
+    "basil": (7.8, 10, 4, 7),
     # Produce Degradation, Table 20.2, adapted from the 2002 draft of Handbook 66 (cooking greens)
     "spinach": (0, 0, 14, 14),
     # Cantwell 2001, UC Davis
-    "arugula": (0, 0, 7, 10), "dill": (0, 0, 7, 14),
+    "arugula": (0, 0, 7, 10),
+    "dill": (0, 0, 7, 14),
     # from memory
-    "pak_choi": (0, 0, 7, 21), "swiss_chard": (0, 0, 10, 14), "mizuna": (0, 0, 10, 14),
+    "pak_choi": (0, 0, 7, 21),
+    "swiss_chard": (0, 0, 10, 14),
+    "mizuna": (0, 0, 10, 14),
     "coriander": (0, 2, 10, 14),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", sorted(CROPS))
@@ -136,16 +158,21 @@ def test_optimum_temperatures_with_a_source():
     [
         # 'Leaf lettuce yield is more sensitive to low daily light integral than kale and spinach',
         # HortScience 2019, abstract: dry mass after 28 days, DLI 8 and 14
-        ("leaf_lettuce", 8, 14, 2.03), ("kale", 8, 14, 0.47), ("spinach", 8, 14, 0.42),
+        ("leaf_lettuce", 8, 14, 2.03),
+        ("kale", 8, 14, 0.47),
+        ("spinach", 8, 14, 0.42),
         # Currey, Walters & Flax 2019, Agronomy 9(7):389, abstract: fresh mass, DLI 7 and 18
-        ("coriander", 7, 18, 1.54), ("dill", 7, 18, 2.41), ("parsley", 7, 18, 1.20),
+        ("coriander", 7, 18, 1.54),
+        ("dill", 7, 18, 2.41),
+        ("parsley", 7, 18, 1.20),
     ],
-)  # fmt: skip
+)
 def test_light_exponent_gives_the_published_gain(name, low, high, gain):
     """Mass on the day on which a crop at its target light is ready, at two levels of light."""
     crop = CROPS[name]
-    shares = [mass_share(min(dli / crop.dli_target, 1) ** crop.light_exponent)
-              for dli in (low, high)]  # fmt: skip
+    shares = [
+        mass_share(min(dli / crop.dli_target, 1) ** crop.light_exponent) for dli in (low, high)
+    ]
     assert shares[1] / shares[0] == pytest.approx(1 + gain, rel=0.10)
 
 
@@ -172,16 +199,28 @@ def test_herb_seedlings():
 
 # Kcb initial, mid-season, end: FAO Irrigation and Drainage Paper 56, Table 17. Cabbage for the
 # other brassicas, 'small vegetables' for the carrot family, mint for basil.
-KCB = {"lettuce": (0.15, 0.90, 0.90), "spinach": (0.15, 0.90, 0.85),
-       "cabbage": (0.15, 0.95, 0.85), "mint": (0.40, 1.10, 1.05)}  # fmt: skip
+KCB = {
+    "lettuce": (0.15, 0.90, 0.90),
+    "spinach": (0.15, 0.90, 0.85),
+    "cabbage": (0.15, 0.95, 0.85),
+    "mint": (0.40, 1.10, 1.05),
+}
 
 
 @pytest.mark.parametrize(
     ("name", "like"),
-    [("leaf_lettuce", "lettuce"), ("butterhead", "lettuce"), ("romaine", "lettuce"),
-     ("spinach", "spinach"), ("swiss_chard", "spinach"), ("kale", "cabbage"),
-     ("pak_choi", "cabbage"), ("parsley", "cabbage"), ("basil", "mint")],
-)  # fmt: skip
+    [
+        ("leaf_lettuce", "lettuce"),
+        ("butterhead", "lettuce"),
+        ("romaine", "lettuce"),
+        ("spinach", "spinach"),
+        ("swiss_chard", "spinach"),
+        ("kale", "cabbage"),
+        ("pak_choi", "cabbage"),
+        ("parsley", "cabbage"),
+        ("basil", "mint"),
+    ],
+)
 def test_stage_shares_are_the_basal_coefficients(name, like):
     initial, middle, _ = KCB[like]
     assert CROPS[name].stage_initial == pytest.approx(initial / middle, abs=0.01)
@@ -261,9 +300,15 @@ def test_uptake_of_the_others_is_the_composition_of_food():
 
 def test_salt_tolerance():
     """Maas 1990, US Salinity Laboratory: threshold [dS/m] and slope [% per dS/m] of the extract."""
-    table = {"leaf_lettuce": (1.3, 13), "romaine": (1.3, 13), "butterhead": (1.3, 13),
-             "spinach": (2.0, 7.6), "swiss_chard": (4.0, 9.0), "kale": (1.8, 9.7),
-             "parsley": (1.8, 6.2)}  # fmt: skip
+    table = {
+        "leaf_lettuce": (1.3, 13),
+        "romaine": (1.3, 13),
+        "butterhead": (1.3, 13),
+        "spinach": (2.0, 7.6),
+        "swiss_chard": (4.0, 9.0),
+        "kale": (1.8, 9.7),
+        "parsley": (1.8, 6.2),
+    }
     for name, (threshold, slope) in table.items():
         crop = CROPS[name]
         assert (crop.salt_threshold, 100 * crop.salt_slope) == pytest.approx((threshold, slope))

@@ -143,9 +143,11 @@ def test_an_array_gives_what_each_number_gives():
     # one clear-sky value for many days broadcasts too
     many = evaporation.net_longwave(rs, 30.0, ea, tmin, tmax)
     assert many == pytest.approx(
-        [float(evaporation.net_longwave(r, 30.0, e, a, b))
-         for r, e, a, b in zip(rs, ea, tmin, tmax, strict=True)]
-    )  # fmt: skip
+        [
+            float(evaporation.net_longwave(r, 30.0, e, a, b))
+            for r, e, a, b in zip(rs, ea, tmin, tmax, strict=True)
+        ]
+    )
 
 
 def test_longwave_never_turns_its_sign_under_cloud():

@@ -21,9 +21,16 @@ def steady(days=60, temperature=20.0, dli=40.0, et0=5.0, daylength=14.0, swing=0
     """Invented weather, every day the same."""
     index = pd.date_range("2026-05-01", periods=days)
     return pd.DataFrame(
-        {"tmin": temperature - swing, "tmax": temperature + swing, "tmean": temperature,
-         "dli": dli, "et0": et0, "daylength": daylength}, index=index,
-    )  # fmt: skip
+        {
+            "tmin": temperature - swing,
+            "tmax": temperature + swing,
+            "tmean": temperature,
+            "dli": dli,
+            "et0": et0,
+            "daylength": daylength,
+        },
+        index=index,
+    )
 
 
 def pace(name: str, low: float, high: float | None = None) -> float:
@@ -245,8 +252,10 @@ def test_one_hot_day_is_no_hot_week():
 
 def test_an_array_gives_what_each_number_gives_and_whole_numbers_do():
     low, high = np.array([5, 12, 20]), np.array([15, 20, 38])
-    each = [float(dev.day_response(float(a), float(b), 4, 24, 34))
-            for a, b in zip(low, high, strict=True)]  # fmt: skip
+    each = [
+        float(dev.day_response(float(a), float(b), 4, 24, 34))
+        for a, b in zip(low, high, strict=True)
+    ]
     assert dev.day_response(low, high, 4, 24, 34) == pytest.approx(each)
     assert dev.mass_share(np.array([0, 1])) == pytest.approx(
         [dev.mass_share(0.0), dev.mass_share(1.0)]

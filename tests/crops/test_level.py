@@ -19,9 +19,14 @@ from crops.vessel import Vessel
 CROPS = catalogue()
 # A crop that drinks 1 mL a day per mm of ET0 in the open, always: ET0 then is the drink itself.
 PLAIN = replace(
-    CROPS["leaf_lettuce"], peak_demand=1.0, demand_et0=1.0, stage_initial=1.0, stage_late=1.0,
-    days_to_harvest=10, fresh_mass=100.0,
-)  # fmt: skip
+    CROPS["leaf_lettuce"],
+    peak_demand=1.0,
+    demand_et0=1.0,
+    stage_initial=1.0,
+    stage_late=1.0,
+    days_to_harvest=10,
+    fresh_mass=100.0,
+)
 FOUR = Vessel("four litres", "rectangular", (20, 20), 12, 4.0)  # 2.5 cm a litre, dry at 0.4 L
 
 
@@ -164,8 +169,9 @@ days = st.lists(
 
 
 @settings(max_examples=60, deadline=None)
-@given(days, st.sampled_from(sorted(CROPS)), st.floats(0.05, 1), st.floats(0.05, 1),
-       st.integers(1, 6))  # fmt: skip
+@given(
+    days, st.sampled_from(sorted(CROPS)), st.floats(0.05, 1), st.floats(0.05, 1), st.integers(1, 6)
+)
 def test_e7_less_light_drinks_less_and_dries_later(rows, name, one, other, plants):
     """Any crop, any weather: every day's drink is less, so the dry day not earlier."""
     low, high = sorted((one, other))

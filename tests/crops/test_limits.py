@@ -61,8 +61,20 @@ def test_published_solutions_pass():
     """Hoagland No. 1 with the micronutrients of 1950 (B 0.5, Mn 0.5, Zn 0.05, Cu 0.02, Mo 0.011
     mg/L, seen in a secondary copy; iron 1 to 5, from memory) is neither short nor high.
     """
-    hoagland = {"N_NO3": 210.1, "P": 31.0, "K": 234.6, "Ca": 200.4, "Mg": 48.6, "S": 64.1,
-                "Fe": 2.5, "B": 0.5, "Mn": 0.5, "Zn": 0.05, "Cu": 0.02, "Mo": 0.011}  # fmt: skip
+    hoagland = {
+        "N_NO3": 210.1,
+        "P": 31.0,
+        "K": 234.6,
+        "Ca": 200.4,
+        "Mg": 48.6,
+        "S": 64.1,
+        "Fe": 2.5,
+        "B": 0.5,
+        "Mn": 0.5,
+        "Zn": 0.05,
+        "Cu": 0.02,
+        "Mo": 0.011,
+    }
     assert limits.toxic(hoagland) == ()
     assert limits.remarks(hoagland, ALL) == ()
 

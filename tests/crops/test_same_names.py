@@ -9,11 +9,17 @@ from hypothesis import strategies as st
 from crops.names import is_plain, plain, same_crop, same_name
 
 SAME = [
-    ("A", "a"), ("Bed 1", "bed  1"), ("Bed 1", " BED\u00a01 "), ("Tür", "Tu\u0308r"),
+    ("A", "a"),
+    ("Bed 1", "bed  1"),
+    ("Bed 1", " BED\u00a01 "),
+    ("Tür", "Tu\u0308r"),
     # Full case folding of the Unicode Character Database (CaseFolding.txt): ß folds to ss, final
     # sigma to sigma; NFKC of the full-width A is A (UAX #15, table of compatibility forms).
-    ("STRASSE", "straße"), ("ΟΔΟΣ", "οδος"), ("A1", "Ａ１"), ("A", "\u200eA\u202c"),
-]  # fmt: skip
+    ("STRASSE", "straße"),
+    ("ΟΔΟΣ", "οδος"),
+    ("A1", "Ａ１"),
+    ("A", "\u200eA\u202c"),
+]
 
 
 @pytest.mark.parametrize(("one", "other"), SAME)
@@ -30,8 +36,19 @@ def test_a_crop_by_any_of_its_spellings():
     assert {same_crop(n) for n in ("pak_choi", "Pak choi", "PAK-CHOI", "pak  choi")} == {"pak_choi"}
 
 
-STEERING = ["\x1b[2J", "\x07", "\x00", "\u202e", "\u2066", "\u200b", "\ufeff", "\u2028", "\x85",
-            "\x7f", "\ud800"]  # fmt: skip
+STEERING = [
+    "\x1b[2J",
+    "\x07",
+    "\x00",
+    "\u202e",
+    "\u2066",
+    "\u200b",
+    "\ufeff",
+    "\u2028",
+    "\x85",
+    "\x7f",
+    "\ud800",
+]
 
 
 @pytest.mark.parametrize("odd", STEERING)
@@ -42,9 +59,17 @@ def test_what_steers_is_left_out(odd):
     assert not is_plain(f"pale{odd} leaves")
 
 
-@pytest.mark.parametrize("text", [
-    "Grüne Soße", "小白菜", "کاهو می\u200cروید", "½ in", "8\u2033", "👩\u200d🌾 picked",
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Grüne Soße",
+        "小白菜",
+        "کاهو می\u200cروید",
+        "½ in",
+        "8\u2033",
+        "👩\u200d🌾 picked",
+    ],
+)
 def test_letters_of_any_script_stay(text):
     assert plain(text) == text
     assert is_plain(text)

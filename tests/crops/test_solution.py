@@ -37,9 +37,27 @@ def test_ways_of_writing_water(text):
 
 @pytest.mark.parametrize(
     "text",
-    ["", "   ", "Xx", "Ca(NO3", "Ca)NO3", "()", "Ca(NO3)0", "2", "KNO3.", ".7H2O", "K$", "KNO3-7",
-     "N" * 81, "(" * 40, "K9999999", "5.5", "H2SO4;", "Am"],
-)  # fmt: skip
+    [
+        "",
+        "   ",
+        "Xx",
+        "Ca(NO3",
+        "Ca)NO3",
+        "()",
+        "Ca(NO3)0",
+        "2",
+        "KNO3.",
+        ".7H2O",
+        "K$",
+        "KNO3-7",
+        "N" * 81,
+        "(" * 40,
+        "K9999999",
+        "5.5",
+        "H2SO4;",
+        "Am",
+    ],
+)
 def test_what_is_no_formula(text):
     with pytest.raises(formula.FormulaFault):
         formula.molar_mass(text)
@@ -76,10 +94,18 @@ def test_forms_of_nitrogen():
 
 @pytest.mark.parametrize(
     ("grade", "others", "ammonium"),
-    [("4-18", {}, 0), ("a-b-c", {}, 0), ("60-60-0", {}, 0), ("5-0-0", {}, 6), ("0-0-0", {}, 0),
-     ("5-10-0", {"P": 3}, 0), ("40-40-10", {"Ca": 60}, 0), ("5-0-0", {"X": 1}, 0),
-     ("5-0-0", {"Ca": -1}, 0)],
-)  # fmt: skip
+    [
+        ("4-18", {}, 0),
+        ("a-b-c", {}, 0),
+        ("60-60-0", {}, 0),
+        ("5-0-0", {}, 6),
+        ("0-0-0", {}, 0),
+        ("5-10-0", {"P": 3}, 0),
+        ("40-40-10", {"Ca": 60}, 0),
+        ("5-0-0", {"X": 1}, 0),
+        ("5-0-0", {"Ca": -1}, 0),
+    ],
+)
 def test_what_is_no_label(grade, others, ammonium):
     with pytest.raises(salts.SaltFault):
         salts.from_analysis("x", grade, others, ammonium)
@@ -399,11 +425,13 @@ def test_interval_of_the_change_covers_by_simulation():
     told = balance.judge(10.9, 1.38, 2.18, 0.82)
     changes = [
         balance.judge(
-            10.9, 1.38 * (1 + 0.02 * rng.standard_normal()),
-            2.18 + 0.035 * 10.9 * rng.standard_normal(), 0.82 * (1 + 0.02 * rng.standard_normal()),
+            10.9,
+            1.38 * (1 + 0.02 * rng.standard_normal()),
+            2.18 + 0.035 * 10.9 * rng.standard_normal(),
+            0.82 * (1 + 0.02 * rng.standard_normal()),
         ).change
         for _ in range(4000)
-    ]  # fmt: skip
+    ]
     assert np.std(changes) == pytest.approx(told.change_sd, rel=0.1)
 
 

@@ -57,8 +57,9 @@ def test_the_same_as_integrating_the_posterior():
     s2 = np.exp(np.linspace(math.log(1e-3), math.log(2.0), 1201))
     grid_mu, grid_s2 = np.meshgrid(mu, s2, indexing="ij")
     log_p = stats.norm.logpdf(grid_mu, 0, np.sqrt(grid_s2 / prior.worth))
-    log_p += stats.invgamma.logpdf(grid_s2, prior.weight / 2,
-                                   scale=prior.weight * prior.noise**2 / 2)  # fmt: skip
+    log_p += stats.invgamma.logpdf(
+        grid_s2, prior.weight / 2, scale=prior.weight * prior.noise**2 / 2
+    )
     for value in x:
         log_p += stats.norm.logpdf(value, grid_mu, np.sqrt(grid_s2))
     weight = integrate.trapezoid(np.exp(log_p - log_p.max()), s2, axis=1)
@@ -77,8 +78,9 @@ def test_intervals_cover_nine_truths_in_ten(prior, n):
     places = 3000
     held = 0
     for _ in range(places):
-        s2 = stats.invgamma.rvs(prior.weight / 2, scale=prior.weight * prior.noise**2 / 2,
-                                random_state=rng)  # fmt: skip
+        s2 = stats.invgamma.rvs(
+            prior.weight / 2, scale=prior.weight * prior.noise**2 / 2, random_state=rng
+        )
         truth = rng.normal(0, math.sqrt(s2 / prior.worth))
         found = estimate(prior, np.exp(rng.normal(truth, math.sqrt(s2), n)))
         held += math.log(found.low) <= truth <= math.log(found.high)

@@ -78,8 +78,11 @@ def test_depth_of_an_almost_straight_vessel(width, taper):
 
 
 def test_an_array_gives_what_each_number_gives_and_whole_numbers_do():
-    for v in (straight(), Vessel("p", "round", (22, 28), 30, 10),
-              Vessel("m", "table", (0, 10), 10, 5, table_l=(0, 9))):  # fmt: skip
+    for v in (
+        straight(),
+        Vessel("p", "round", (22, 28), 30, 10),
+        Vessel("m", "table", (0, 10), 10, 5, table_l=(0, 9)),
+    ):
         litres = np.array([0, 1, 4, 9])
         assert v.depth(litres) == pytest.approx([float(v.depth(float(x))) for x in litres])
         assert v.volume(litres) == pytest.approx([float(v.volume(float(x))) for x in litres])

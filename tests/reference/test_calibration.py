@@ -86,12 +86,18 @@ def test_the_same_crops_under_shelter(name):
     [
         # Langenfeld et al. 2022, Sustainability 14(16):10204: 3 to 6 g dry mass per L, at 5 % dry
         # matter 8.3 to 16.7 mL/g, at 6 % up to 20; Barbosa et al. 2015: lettuce 20 +/- 3.8
-        ("arugula", 8.3, 20), ("mizuna", 8.3, 20), ("coriander", 8.3, 20), ("dill", 8.3, 20),
+        ("arugula", 8.3, 20),
+        ("mizuna", 8.3, 20),
+        ("coriander", 8.3, 20),
+        ("dill", 8.3, 20),
         ("parsley", 8.3, 20),
         # from memory: spinach, chard and kale 15 to 25, basil 20 to 30 mL/g
-        ("spinach", 15, 25), ("swiss_chard", 15, 25), ("kale", 15, 25), ("basil", 20, 30),
+        ("spinach", 15, 25),
+        ("swiss_chard", 15, 25),
+        ("kale", 15, 25),
+        ("basil", 20, 30),
     ],
-)  # fmt: skip
+)
 def test_other_crops_under_shelter(name, low, high):
     """Over all cuts; a plant cut again drinks on from the first cut to the last."""
     crop = CROPS[name]

@@ -67,10 +67,16 @@ def test_penman_monteith_against_pyet(latitude, elevation):
     rows = invented_year()
     got = climate.weather(rows, latitude, elevation)
     want = pyet.pm_fao56(
-        (rows["tmin"] + rows["tmax"]) / 2, rows["wind"], rs=got["rs"], elevation=elevation,
-        lat=np.radians(latitude), tmax=rows["tmax"], tmin=rows["tmin"],
-        rhmax=rows["rhmax"], rhmin=rows["rhmin"],
-    )  # fmt: skip
+        (rows["tmin"] + rows["tmax"]) / 2,
+        rows["wind"],
+        rs=got["rs"],
+        elevation=elevation,
+        lat=np.radians(latitude),
+        tmax=rows["tmax"],
+        tmin=rows["tmin"],
+        rhmax=rows["rhmax"],
+        rhmin=rows["rhmin"],
+    )
     assert got["et0"].to_numpy() == pytest.approx(want.clip(lower=0).to_numpy(), abs=0.02)
     hargreaves = climate.weather(rows[["tmin", "tmax"]], latitude, elevation)["et0"]
     assert np.abs(got["et0"] - hargreaves).max() > 0.5  # the other formula was not used

@@ -12,10 +12,24 @@ from crops.solution.conductivity import conductivity, equivalents
 from crops.solution.recipe import Goal, mix
 
 SALTS = [
-    "Ca(NO3)2.4H2O", "5Ca(NO3)2.NH4NO3.10H2O", "KNO3", "KH2PO4", "MgSO4.7H2O", "NH4H2PO4", "K2SO4",
-    "CaCl2.2H2O", "(NH4)2SO4", "(NH4)2HPO4", "CO(NH2)2", "H3BO3", "Na2MoO4.2H2O", "MnSO4.H2O",
-    "C10H12FeN2NaO8", "KMgClSO4.3H2O", "Mg(NO3)2.6H2O",
-]  # fmt: skip
+    "Ca(NO3)2.4H2O",
+    "5Ca(NO3)2.NH4NO3.10H2O",
+    "KNO3",
+    "KH2PO4",
+    "MgSO4.7H2O",
+    "NH4H2PO4",
+    "K2SO4",
+    "CaCl2.2H2O",
+    "(NH4)2SO4",
+    "(NH4)2HPO4",
+    "CO(NH2)2",
+    "H3BO3",
+    "Na2MoO4.2H2O",
+    "MnSO4.H2O",
+    "C10H12FeN2NaO8",
+    "KMgClSO4.3H2O",
+    "Mg(NO3)2.6H2O",
+]
 
 
 @pytest.mark.parametrize("text", SALTS)
@@ -38,9 +52,14 @@ def _without_dot(text):
 @pytest.mark.parametrize(
     ("oxide", "element", "factor"),
     # As handbooks print them: P2O5 0.4364, K2O 0.8301, CaO 0.7147, MgO 0.6030, SO3 0.4005
-    [("P2O5", "P", 0.43642), ("K2O", "K", 0.83015), ("CaO", "Ca", 0.71469),
-     ("MgO", "Mg", 0.60304), ("SO3", "S", 0.4005)],
-)  # fmt: skip
+    [
+        ("P2O5", "P", 0.43642),
+        ("K2O", "K", 0.83015),
+        ("CaO", "Ca", 0.71469),
+        ("MgO", "Mg", 0.60304),
+        ("SO3", "S", 0.4005),
+    ],
+)
 def test_oxide_factors(oxide, element, factor):
     assert formula.oxide_factor(oxide, element) == pytest.approx(factor, abs=5e-5)
 
@@ -63,9 +82,11 @@ def hoagland(number):
 @pytest.mark.parametrize(
     ("number", "totals"),
     # Published totals of No. 1: N 210, P 31, K 235, Ca 200, Mg 48.6, S 64 mg/L; No. 2: Ca 160.
-    [(1, {"N": 210, "P": 31, "K": 235, "Ca": 200, "Mg": 48.6, "S": 64}),
-     (2, {"N": 210, "P": 31, "K": 235, "Ca": 160, "Mg": 48.6, "S": 64})],
-)  # fmt: skip
+    [
+        (1, {"N": 210, "P": 31, "K": 235, "Ca": 200, "Mg": 48.6, "S": 64}),
+        (2, {"N": 210, "P": 31, "K": 235, "Ca": 160, "Mg": 48.6, "S": 64}),
+    ],
+)
 def test_hoagland_totals(number, totals):
     assert salts.main_elements(hoagland(number)) == pytest.approx(totals, rel=5e-3)
 
@@ -91,8 +112,10 @@ def test_least_squares_finds_the_recipe_behind_the_totals(number):
     shelf = [salts.from_formula(t, t) for t in texts]
     target = salts.TARGETS[f"hoagland-{number}"]
     recipe = mix(shelf, Goal(target=target), 1.0)
-    mmol = {s.name: g / formula.molar_mass(s.name) * 1000
-            for s, g in zip(recipe.salts, recipe.grams, strict=True)}  # fmt: skip
+    mmol = {
+        s.name: g / formula.molar_mass(s.name) * 1000
+        for s, g in zip(recipe.salts, recipe.grams, strict=True)
+    }
     assert mmol == pytest.approx(texts, rel=2e-3)
     assert max(abs(m) for m in recipe.misfit.values()) < 0.2
 
@@ -167,15 +190,18 @@ def test_sign_of_the_drift_with_published_uptake():
     than that falls, one stronger rises; of potassium (398.8 mg/L) both hold too little. At the
     reference water use that is the uptake of a crop with these numbers.
     """
-    mmol = {"uptake_n": 13.4 * 14.007, "uptake_p": 1.72 * 30.974, "uptake_k": 10.2 * 39.098,
-            "uptake_ca": 3.13 * 40.078, "uptake_mg": 0.86 * 24.305}  # fmt: skip
+    mmol = {
+        "uptake_n": 13.4 * 14.007,
+        "uptake_p": 1.72 * 30.974,
+        "uptake_k": 10.2 * 39.098,
+        "uptake_ca": 3.13 * 40.078,
+        "uptake_mg": 0.86 * 24.305,
+    }
     lettuce = replace(catalogue()["leaf_lettuce"], **mmol)
     assert balance.drawn(lettuce) == pytest.approx(1.82, abs=0.005)
     full = hoagland(1)
     half = {e: v / 2 for e, v in full.items()}
-    weak, strong = (
-        balance.expected_ec(lettuce, conductivity(s).value, 0.6) for s in (half, full)
-    )
+    weak, strong = (balance.expected_ec(lettuce, conductivity(s).value, 0.6) for s in (half, full))
     assert weak.ec < 0.95 * conductivity(half).value
     assert strong.ec > conductivity(full).value
     assert "K" in balance.used_up(lettuce, full, 0.3)
@@ -187,8 +213,14 @@ def test_mass_balance_uptake_holds_the_strength():
     et al. 2022, tissue from memory) is N 135, P 18, K 210, Ca 39, Mg 12 mg/L: 5.37 + 1.95 + 0.99 =
     8.3 meq/L of cations. A fill of just that keeps its strength.
     """
-    crop = replace(catalogue()["leaf_lettuce"], uptake_n=135, uptake_p=18, uptake_k=210,
-                   uptake_ca=39, uptake_mg=12)  # fmt: skip
+    crop = replace(
+        catalogue()["leaf_lettuce"],
+        uptake_n=135,
+        uptake_p=18,
+        uptake_k=210,
+        uptake_ca=39,
+        uptake_mg=12,
+    )
     start = {"K": 210.0, "Ca": 39.0, "Mg": 12.0, salts.N_NITRATE: 135.0, "P": 18.0, "S": 9.0}
     assert sum(equivalents(start)[0].values()) == pytest.approx(8.3, abs=0.05)
     fill = balance.strength(start)

@@ -33,33 +33,40 @@ from scheduler.plans.model import Batch, Level, Pick, Plan, Shortfall, Stage
 DAY = timedelta(days=1)
 
 # Invented normals of a mild inland town [degC].
-NORMALS = pd.DataFrame({
-    "month": range(1, 13),
-    "tmin": [-2, -1, 2, 5, 9, 13, 15, 15, 11, 7, 3, -1],
-    "tmax": [5, 7, 12, 16, 21, 25, 28, 27, 23, 17, 10, 6],
-})  # fmt: skip
+NORMALS = pd.DataFrame(
+    {
+        "month": range(1, 13),
+        "tmin": [-2, -1, 2, 5, 9, 13, 15, 15, 11, 7, 3, -1],
+        "tmax": [5, 7, 12, 16, 21, 25, 28, 27, 23, 17, 10, 6],
+    }
+)
 
 
 def garden(start: date = date(2027, 3, 22), end: date = date(2027, 8, 14), **changes) -> Garden:
     """The invented garden; ``changes`` replace fields of it."""
-    crops = {n: catalogue()[n] for n in ("leaf_lettuce", "butterhead", "pak_choi", "swiss_chard",
-                                         "basil")}  # fmt: skip
+    crops = {
+        n: catalogue()[n]
+        for n in ("leaf_lettuce", "butterhead", "pak_choi", "swiss_chard", "basil")
+    }
     tiers = tuple(Tier(n, "pail", light, 3) for n, light in ((1, 1.0), (2, 0.85), (3, 0.8)))
     rows = climate.monthly_to_daily(NORMALS, start, end + 120 * DAY)
     made = Garden(
         name="Yard of the test kitchen",
         site=Site(44.0, 200.0, climate.weather(rows, 44.0, 200.0)),
-        season=Season(start, end, frozenset({0, 2, 4, 5}),
-                      (Span(date(2027, 6, 21), date(2027, 6, 27)),)),
+        season=Season(
+            start, end, frozenset({0, 2, 4, 5}), (Span(date(2027, 6, 21), date(2027, 6, 27)),)
+        ),
         vessels={"pail": Vessel("pail", "round", (26.0, 29.0), 37.0, 18.0, 2.0, 1.6)},
         columns=(Column("A", tiers), Column("B", tiers)),
         nursery=Nursery(24, 20.0),
-        demands=(Demand("lettuce", ("leaf_lettuce", "butterhead"), 700, start + 56 * DAY, end),
-                 Demand("greens", ("pak_choi", "swiss_chard"), 500, start + 56 * DAY, end)),
+        demands=(
+            Demand("lettuce", ("leaf_lettuce", "butterhead"), 700, start + 56 * DAY, end),
+            Demand("greens", ("pak_choi", "swiss_chard"), 500, start + 56 * DAY, end),
+        ),
         limits=Limits(lift_kg=20.0, fills_per_day=4),
         crops=crops,
         invented=True,
-    )  # fmt: skip
+    )
     return replace(made, **changes)
 
 
@@ -115,10 +122,22 @@ def batch(
         sow -= DAY
     cells = development.cells_to_sow(c, t.plants)
     return Batch(
-        id, crop, column, tier, t.plants, cells * c.seeds_per_cell, cells, sow, transplant,
-        tuple(picks), last, vessel.fill_l, dry, (dry - last).days if dry else None,
+        id,
+        crop,
+        column,
+        tier,
+        t.plants,
+        cells * c.seeds_per_cell,
+        cells,
+        sow,
+        transplant,
+        tuple(picks),
+        last,
+        vessel.fill_l,
+        dry,
+        (dry - last).days if dry else None,
         levels=tuple(levels),
-    )  # fmt: skip
+    )
 
 
 def plan(g: Garden | None = None) -> Plan:
@@ -149,8 +168,9 @@ def plan(g: Garden | None = None) -> Plan:
         if grams > got.get(key, 0)
     )
     stage = Stage("produce", "best_found", 1.0, None, 0.1)
-    return Plan("best_found", (stage,), g.season.start, g.season.end, tuple(made), unmet,
-                garden=g.name)  # fmt: skip
+    return Plan(
+        "best_found", (stage,), g.season.start, g.season.end, tuple(made), unmet, garden=g.name
+    )
 
 
 def full_plan(g: Garden) -> Plan:

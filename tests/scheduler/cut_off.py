@@ -29,8 +29,16 @@ DISK_FULL, READ_ONLY, FORBIDDEN = errno.ENOSPC, errno.EROFS, errno.EACCES
 Tree = dict[str, bytes]
 
 _WRITING = os.O_WRONLY | os.O_RDWR | os.O_CREAT
-_CHANGES = {"os.mkdir": 0, "os.rename": 0, "os.remove": 0, "os.rmdir": 0, "os.chmod": 0,
-            "os.truncate": 0, "os.link": 0, "os.symlink": 0}  # fmt: skip
+_CHANGES = {
+    "os.mkdir": 0,
+    "os.rename": 0,
+    "os.remove": 0,
+    "os.rmdir": 0,
+    "os.chmod": 0,
+    "os.truncate": 0,
+    "os.link": 0,
+    "os.symlink": 0,
+}
 _REMOVES = ("os.remove", "os.rmdir")  # these work on a full disk
 _MOST = 400  # writes of one command
 
@@ -190,8 +198,15 @@ class _Sweeper:
             _, status = os.waitpid(pid, 0)
             event = (self.place / "event").read_text()
             said = (self.place / "said").read_text(errors="replace")
-            cuts.append(Cut(number, event, os.waitstatus_to_exitcode(status), said,
-                            tree(root) if root.exists() else {}))  # fmt: skip
+            cuts.append(
+                Cut(
+                    number,
+                    event,
+                    os.waitstatus_to_exitcode(status),
+                    said,
+                    tree(root) if root.exists() else {},
+                )
+            )
             if not event:
                 break
         (self.place / "cuts").write_bytes(pickle.dumps(cuts))

@@ -61,12 +61,13 @@ class Exhaustive:
         self.last_day = (garden.season.end - garden.season.start).days
         self.batches = [
             batch
-            for crop in garden.crops.values() if self._wish(crop.name) is not None
+            for crop in garden.crops.values()
+            if self._wish(crop.name) is not None
             for column in garden.columns
             for tier in column.tiers
             for start in self.days
             for batch in self._of(crop, column.name, tier, start)
-        ]  # fmt: skip
+        ]
 
     def _wish(self, crop: str) -> Any:
         return next((d for d in self.garden.demands if crop in d.crops), None)
@@ -92,9 +93,10 @@ class Exhaustive:
         bolts = np.concatenate([[0], np.cumsum(physics.bolting(crop)[start:])])
         light = np.concatenate([[0.0], np.cumsum(physics.dli[start:])]) * tier.light
         good = [
-            d for d in self.days
+            d
+            for d in self.days
             if ready <= d <= min(final, self.last_day) and bolts[d - start] <= crop.bolt_days
-        ]  # fmt: skip
+        ]
         for picks, named in _ways(crop, tier.plants, good, ready):
             weeks = [weeks_of(garden, d, crop.storage_life) for d, _ in picks]
             named &= crop.cuts > 1 or len(set(weeks)) == len(weeks)
@@ -123,13 +125,15 @@ class Exhaustive:
                     stand = tier.plants
                     if crop.cuts == 1 or day == last:
                         stand -= sum(n for d, n in picks if d <= day) if crop.cuts == 1 else stand
-                    kg.append(vessel.mass_kg + litres[day - start]
-                              + stand * plant.mass_g[day - start] / 1000)  # fmt: skip
+                    kg.append(
+                        vessel.mass_kg
+                        + litres[day - start]
+                        + stand * plant.mass_g[day - start] / 1000
+                    )
                 too_much = [start + h for h, x in enumerate(kg) if h and x > limit + 1e-9]
                 after = last in too_much
                 heavy = frozenset(too_much) - {last}
-            yield Batch(crop.name, column, tier.number, start, picks, grams, heavy, after,
-                        named)  # fmt: skip
+            yield Batch(crop.name, column, tier.number, start, picks, grams, heavy, after, named)
 
     def _salty(self, crop: Crop, fill: float, end: float, grams: int) -> bool:
         """Whether salt would cost too much of the crop, with ``end`` [L] left at the last pick."""
@@ -242,9 +246,10 @@ class _Program:
         """One variable for each day of clearing; rows for what is heavy and what is served."""
         first, last = self.g.season.start, b.picks[-1][0]
         span = [
-            (s.end - first).days for s in tiers[b.tier - 1].available
+            (s.end - first).days
+            for s in tiers[b.tier - 1].available
             if (s.start - first).days <= b.start <= (s.end - first).days
-        ]  # fmt: skip
+        ]
         final = max(span, default=self.days[-1])
         link = ("cleared", at)
         self.rows.add(link, 0, at)
@@ -288,10 +293,12 @@ class _Program:
         cost = np.zeros(len(self.top))
         cost[list(self.value)] = list(self.value.values())
         result = milp(
-            cost, integrality=np.array(self.whole, dtype=int),
-            bounds=Bounds(0, np.array(self.top)), constraints=self.rows.constraint(len(cost)),
+            cost,
+            integrality=np.array(self.whole, dtype=int),
+            bounds=Bounds(0, np.array(self.top)),
+            constraints=self.rows.constraint(len(cost)),
             options={"mip_rel_gap": 0.0, "node_limit": nodes},
-        )  # fmt: skip
+        )
         if result.status == 1:
             raise TooHard
         assert result.status == 0, result.message

@@ -60,46 +60,68 @@ def _garden(draw: random.Random) -> Garden:
     crops = {}
     for name in ("lettuce", "cress", "chard")[: draw.randint(1, 3)]:
         changes = {
-            "family": draw.choice(FAMILIES), "nursery_days": draw.choice((4.0, 6.0)),
-            "nursery_wait": draw.choice((6.0, 3.0, 0.0)), "days_to_harvest": draw.choice((8.0, 11.0)),
-            "hold": draw.choice((5.0, 3.0, 0.0)), "storage_life": draw.choice((7.0, 0.0)),
+            "family": draw.choice(FAMILIES),
+            "nursery_days": draw.choice((4.0, 6.0)),
+            "nursery_wait": draw.choice((6.0, 3.0, 0.0)),
+            "days_to_harvest": draw.choice((8.0, 11.0)),
+            "hold": draw.choice((5.0, 3.0, 0.0)),
+            "storage_life": draw.choice((7.0, 0.0)),
             "fresh_mass": draw.choice((100.0, 333.3)),
-        }  # fmt: skip
+        }
         if name == "chard":
             changes |= {"cuts": 2, "cut_interval": 4.0, "cut_shares": (0.6, 0.4), "after_cut": 0.5}
         crops[name] = crop(name, **changes)
     columns = tuple(
-        Column(name, tuple(Tier(k, draw.choice(sorted(VESSELS)), 1.0, draw.choice((2, 3)))
-                           for k in range(1, size + 1)))
+        Column(
+            name,
+            tuple(
+                Tier(k, draw.choice(sorted(VESSELS)), 1.0, draw.choice((2, 3)))
+                for k in range(1, size + 1)
+            ),
+        )
         for name, size in zip("ABC", draw.choice(((1,), (2,), (3,), (2, 1), (2, 2))), strict=False)
-    )  # fmt: skip
+    )
     work = draw.choice((range(7), range(7), (0, 1, 2, 3, 4), (0, 2, 4)))
     made = garden(
-        season=Season(day(0), day(days - 1), frozenset(work)), vessels=VESSELS, columns=columns,
-        nursery=Nursery(draw.choice((24, 12, 8)), 20.0), crops=crops,
-        demands=tuple(Demand(n, (n,), draw.choice((600.0, 300.0)), day(0), day(days - 1),
-                             draw.choice((1.0, 2.5))) for n in crops),
+        season=Season(day(0), day(days - 1), frozenset(work)),
+        vessels=VESSELS,
+        columns=columns,
+        nursery=Nursery(draw.choice((24, 12, 8)), 20.0),
+        crops=crops,
+        demands=tuple(
+            Demand(
+                n, (n,), draw.choice((600.0, 300.0)), day(0), day(days - 1), draw.choice((1.0, 2.5))
+            )
+            for n in crops
+        ),
         limits=Limits(
-            lift_kg=draw.choice((None, None, 9.0)), fills_per_day=draw.choice((None, 2, 1)),
-            picks_per_day=draw.choice((None, 2, 1)), dry_margin_days=draw.choice((0, 2)),
+            lift_kg=draw.choice((None, None, 9.0)),
+            fills_per_day=draw.choice((None, 2, 1)),
+            picks_per_day=draw.choice((None, 2, 1)),
+            dry_margin_days=draw.choice((0, 2)),
             turnaround_days=draw.choice((1, 2)),
         ),
-    )  # fmt: skip
+    )
     return made if draw.random() < 0.5 else changing_weather(made, draw.choice((0.0, 12.0)))
 
 
 def _by_hand(g: Garden) -> Plan:
     cand, _ = build(g)
     problem = by_tier(cand)
-    plans = [make_plan(g, cand, stands(problem, way), Settings(workers=1))
-             for way in by_rules_of_thumb(problem)]  # fmt: skip
+    plans = [
+        make_plan(g, cand, stands(problem, way), Settings(workers=1))
+        for way in by_rules_of_thumb(problem)
+    ]
     return max(plans, key=lambda p: p.stages[0].value)
 
 
 def _after(plan: Plan, b: Batch) -> list[Batch]:
     """What is planned in the tier of a batch after it."""
-    return [o for o in plan.batches
-            if (o.column, o.tier) == (b.column, b.tier) and o.transplant > b.transplant]  # fmt: skip
+    return [
+        o
+        for o in plan.batches
+        if (o.column, o.tier) == (b.column, b.tier) and o.transplant > b.transplant
+    ]
 
 
 def _made_late(

@@ -23,8 +23,15 @@ def rows() -> list[dict[str, str]]:
         day = batch.transplant + timedelta(days=1)
         while day < batch.clear:
             for what, amount in ((EC, "1.5 mS/cm"), (PH, "6.1"), (LEVEL, "6 L")):
-                out.append({"date": day.isoformat(), "what": what, "column": batch.column,
-                            "tier": str(batch.tier), "amount": amount})  # fmt: skip
+                out.append(
+                    {
+                        "date": day.isoformat(),
+                        "what": what,
+                        "column": batch.column,
+                        "tier": str(batch.tier),
+                        "amount": amount,
+                    }
+                )
             day += timedelta(days=1)
     return out
 

@@ -15,7 +15,12 @@ from jinja2 import Environment, nodes
 SCHEDULER = Path(__file__).parents[2] / "scheduler"
 LOCALE = SCHEDULER / "words" / "locale"
 SOURCES = (
-    "words", "outputs", "page", "pictures", "plans/restrictions.py", "shortfall/window_words.py",
+    "words",
+    "outputs",
+    "page",
+    "pictures",
+    "plans/restrictions.py",
+    "shortfall/window_words.py",
 )
 
 Message = tuple[str, ...]  # one text, or singular and plural

@@ -79,10 +79,17 @@ def options(garden: Garden, any_day: bool = False) -> Iterator[Option]:
                             weighs = tuple(d for d in range(start + 1, clear) if heavy(d))
                             for sow in sows:
                                 yield Option(
-                                    crop.name, column.name, tier.number,
-                                    development.cells_to_sow(crop, tier.plants), sow, start,
-                                    picks, grams, clear, weighs,
-                                )  # fmt: skip
+                                    crop.name,
+                                    column.name,
+                                    tier.number,
+                                    development.cells_to_sow(crop, tier.plants),
+                                    sow,
+                                    start,
+                                    picks,
+                                    grams,
+                                    clear,
+                                    weighs,
+                                )
 
 
 def allowed(garden: Garden, crop: Crop, tier: Tier, start: int, clear: int) -> bool:
@@ -212,8 +219,9 @@ class Rows:
         self.right[key] = right
 
     def constraint(self, width: int) -> LinearConstraint:
-        data = [(r, c, x) for r, key in enumerate(self.entries)
-                for c, x in self.entries[key].items()]  # fmt: skip
+        data = [
+            (r, c, x) for r, key in enumerate(self.entries) for c, x in self.entries[key].items()
+        ]
         row, column, value = (list(part) for part in zip(*data, strict=True))
         matrix = coo_matrix((value, (row, column)), (len(self.entries), width))
         return LinearConstraint(matrix.tocsr(), -np.inf, [self.right[k] for k in self.entries])
@@ -268,10 +276,12 @@ def optimum(garden: Garden, any_day: bool = False, seconds: float = 120) -> floa
     integral = np.zeros(len(cost))
     integral[: len(choice)] = 1
     result = milp(
-        cost, integrality=integral, bounds=Bounds(0, upper_bound),
+        cost,
+        integrality=integral,
+        bounds=Bounds(0, upper_bound),
         constraints=rows.constraint(len(cost)),
         options={"time_limit": seconds, "mip_rel_gap": 0.0},
-    )  # fmt: skip
+    )
     assert result.status == 0, result.message
     return -float(result.fun)
 

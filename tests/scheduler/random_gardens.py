@@ -30,8 +30,10 @@ settings.register_profile("by-hand", max_examples=10_000, derandomize=False, pri
 NAME = os.environ.get("DRYLINE_GARDENS", "ci" if os.environ.get("CI") else "fast")
 PROFILE = settings(
     settings.get_profile(NAME),
-    deadline=None, database=None, suppress_health_check=list(HealthCheck),
-)  # fmt: skip
+    deadline=None,
+    database=None,
+    suppress_health_check=list(HealthCheck),
+)
 
 # 1 L stands 2.5 cm deep in the box, see `verify_case`; the jar's volume is a measured table.
 VESSELS = {
@@ -64,22 +66,29 @@ def crops(draw: st.DrawFn) -> dict[str, Crop]:
     out = {}
     for name in ("lettuce", "cress", "chard")[: draw(_from(1, 2, 3))]:
         changes: dict[str, Any] = {
-            "group": draw(_from(name, "greens")), "family": draw(st.sampled_from(FAMILIES)),
+            "group": draw(_from(name, "greens")),
+            "family": draw(st.sampled_from(FAMILIES)),
             "nursery_days": draw(_from(3.0, 4.0, 6.0)),
             "nursery_wait": draw(mostly(8.0, 6.0, 3.0, 0.0)),
             "days_to_harvest": draw(_from(6.0, 8.0, 8.0, 11.0)),
             "hold": draw(mostly(7.0, 5.0, 3.0, 0.0)),
-            "germination": draw(mostly(0.9, 0.6, 1.0)), "seeds_per_cell": draw(_from(1, 2)),
+            "germination": draw(mostly(0.9, 0.6, 1.0)),
+            "seeds_per_cell": draw(_from(1, 2)),
             "peak_demand": draw(_from(100.0, 60.0, 20.0, 250.0)),
             "fresh_mass": draw(_from(100.0, 7.5, 333.3)),
-            "storage_life": draw(_from(5.0, 0.0, 21.0)), "dli_min": draw(mostly(4.0, 12.0)),
+            "storage_life": draw(_from(5.0, 0.0, 21.0)),
+            "dli_min": draw(mostly(4.0, 12.0)),
             "bolt_heat": draw(mostly(None, 26.0)),
-        }  # fmt: skip
+        }
         if name == "chard":
             cuts = draw(_from(2, 3))
             shares = {2: (0.6, 0.4), 3: (0.5, 0.3, 0.2)}[cuts]
-            changes |= {"cuts": cuts, "cut_interval": draw(_from(4.0, 3.4, 7.0)),
-                        "cut_shares": shares, "after_cut": draw(_from(0.5, 1.0))}  # fmt: skip
+            changes |= {
+                "cuts": cuts,
+                "cut_interval": draw(_from(4.0, 3.4, 7.0)),
+                "cut_shares": shares,
+                "after_cut": draw(_from(0.5, 1.0)),
+            }
         out[name] = crop(name, **changes)
     return out
 
@@ -98,12 +107,27 @@ def columns(draw: st.DrawFn, days: int) -> tuple[Column, ...]:
                 tiers.append(Tier(k, kind, 1.0, 2))
                 continue
             free = draw(st.one_of(st.just(()), st.just(()), st.lists(spans(days), max_size=2)))
-            rests = draw(st.one_of(st.just(()), st.just(()), st.builds(
-                lambda f, d: (Rest(f, day(d)),), st.sampled_from(FAMILIES),
-                st.integers(-5, days + 5))))  # fmt: skip
-            tiers.append(Tier(k, draw(st.sampled_from(sorted(VESSELS))),
-                              draw(mostly(1.0, 0.7, 0.3, 0.0)), draw(_from(2, 1, 4)),
-                              tuple(free), rests))  # fmt: skip
+            rests = draw(
+                st.one_of(
+                    st.just(()),
+                    st.just(()),
+                    st.builds(
+                        lambda f, d: (Rest(f, day(d)),),
+                        st.sampled_from(FAMILIES),
+                        st.integers(-5, days + 5),
+                    ),
+                )
+            )
+            tiers.append(
+                Tier(
+                    k,
+                    draw(st.sampled_from(sorted(VESSELS))),
+                    draw(mostly(1.0, 0.7, 0.3, 0.0)),
+                    draw(_from(2, 1, 4)),
+                    tuple(free),
+                    rests,
+                )
+            )
         made.append(Column(name, tuple(tiers)))
     return tuple(made)
 
@@ -116,11 +140,16 @@ def demands(draw: st.DrawFn, days: int, grown: dict[str, Crop]) -> tuple[Demand,
         first = draw(st.integers(0, days - 1))
         last = draw(st.integers(first, days - 1))
         whole = draw(st.booleans())
-        out.append(Demand(
-            group, tuple(n for n, c in grown.items() if c.group == group),
-            draw(_from(400.0, 150.0, 1.0, 30_000.0)), day(0 if whole else first),
-            day(days - 1 if whole else last), draw(_from(1.0, 2.5, 0.333)),
-        ))  # fmt: skip
+        out.append(
+            Demand(
+                group,
+                tuple(n for n, c in grown.items() if c.group == group),
+                draw(_from(400.0, 150.0, 1.0, 30_000.0)),
+                day(0 if whole else first),
+                day(days - 1 if whole else last),
+                draw(_from(1.0, 2.5, 0.333)),
+            )
+        )
     return tuple(out)
 
 
@@ -135,14 +164,19 @@ def small_gardens(draw: st.DrawFn) -> Garden:
         season = replace(season, away=())
     grown = draw(crops())
     made = garden(
-        season=season, vessels=VESSELS, columns=draw(columns(days)),
+        season=season,
+        vessels=VESSELS,
+        columns=draw(columns(days)),
         nursery=Nursery(draw(mostly(12, 8, 30, 4, 0)), draw(_from(None, 20.0, 16.0))),
-        demands=draw(demands(days, grown)), crops=grown,
+        demands=draw(demands(days, grown)),
+        crops=grown,
         limits=Limits(
-            lift_kg=draw(_from(None, None, 5.0, 9.0, 2.1, 0.3)), fills_per_day=draw(_from(None, 1, 2)),
-            picks_per_day=draw(_from(None, 1, 2)), dry_margin_days=draw(_from(2, 0, 5)),
+            lift_kg=draw(_from(None, None, 5.0, 9.0, 2.1, 0.3)),
+            fills_per_day=draw(_from(None, 1, 2)),
+            picks_per_day=draw(_from(None, 1, 2)),
+            dry_margin_days=draw(_from(2, 0, 5)),
             turnaround_days=draw(_from(1, 0, 4)),
         ),
-    )  # fmt: skip
+    )
     phase = draw(_from(None, 0.0, 12.0))
     return made if phase is None else changing_weather(made, phase)

@@ -50,8 +50,9 @@ def plan() -> Plan:
     return case.plan(*made, status="proven", stages=stages, unmet=table.unmet())
 
 
-def row(day: int | date, what: str, place: str = "", amount: str = "", crop: str = "",
-        note: str = "") -> str:  # fmt: skip
+def row(
+    day: int | date, what: str, place: str = "", amount: str = "", crop: str = "", note: str = ""
+) -> str:
     """One line of a log; ``day`` counts from the season's first."""
     column, tier = (place[0], place[1:]) if place else ("", "")
     when = case.day(day) if isinstance(day, int) else day
@@ -62,13 +63,13 @@ def log(*lines: str, of: Garden | None = None) -> Log:
     return read_log("\n".join([HEADER, *lines]).encode(), "log.csv", of or garden())
 
 
-def go(on: int, *lines: str, of: Plan | None = None, within: Garden | None = None,
-       **options: object) -> Rebalanced:  # fmt: skip
+def go(
+    on: int, *lines: str, of: Plan | None = None, within: Garden | None = None, **options: object
+) -> Rebalanced:
     """Rebalance on a day of the season."""
     within = within or garden()
     options.setdefault("settings", QUICK)
-    return rebalance(within, of or plan(), log(*lines, of=within), case.day(on),
-                     **options)  # type: ignore[arg-type]  # fmt: skip
+    return rebalance(within, of or plan(), log(*lines, of=within), case.day(on), **options)  # type: ignore[arg-type]
 
 
 def full_log(made: Plan, until: date) -> list[str]:
@@ -78,7 +79,8 @@ def full_log(made: Plan, until: date) -> list[str]:
         place = f"{b.column}{b.tier}"
         events.append((b.sow, row(b.sow, "sown", place, f"{b.cells} cells", b.crop)))
         events.append((b.transplant, row(b.transplant, "transplanted", place, "", b.crop)))
-        events += [(p.date, row(p.date, "picked", place, f"{p.plants} plants", b.crop))
-                   for p in b.picks]  # fmt: skip
+        events += [
+            (p.date, row(p.date, "picked", place, f"{p.plants} plants", b.crop)) for p in b.picks
+        ]
         events.append((b.clear, row(b.clear, "cleared", place, "", b.crop)))
     return [line for day, line in sorted(events, key=lambda e: e[0]) if day < until]

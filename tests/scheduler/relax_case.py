@@ -88,5 +88,14 @@ def find(m: MustGive, words: str) -> Tried:
     return found
 
 
-__all__ = ["STEADILY", "as_it_is", "asked", "crowded_nursery", "day", "find", "mondays",
-           "out_of_reach", "out_of_step"]  # fmt: skip
+__all__ = [
+    "STEADILY",
+    "as_it_is",
+    "asked",
+    "crowded_nursery",
+    "day",
+    "find",
+    "mondays",
+    "out_of_reach",
+    "out_of_step",
+]

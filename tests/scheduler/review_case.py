@@ -61,8 +61,9 @@ class Grower:
         error = 0.02 * self.spread
         self._row(day, "ec", column, tier, "", f"{fill_ec:.2f}", "mS/cm")
         self._level(column, tier, end, float(course.depth_cm[pick - start]))
-        self._row(end, "ec", column, tier, "", f"{ec * math.exp(self.rng.normal(0, error)):.3f}",
-                  "mS/cm")  # fmt: skip
+        self._row(
+            end, "ec", column, tier, "", f"{ec * math.exp(self.rng.normal(0, error)):.3f}", "mS/cm"
+        )
         self._row(end, "picked", column, tier, "", f"{place.plants}", "plants")
         self._row(end, "picked", column, tier, "", f"{grams:.0f}", "g")
         self._row(end, "cleared", column, tier, "", "", "")
@@ -75,8 +76,9 @@ class Grower:
         seen = min(max(seen, 0.0), float(vessel.depth(vessel.fill_l)))
         self._row(day, "level", column, tier, "", f"{seen:.2f}", "cm")
 
-    def _row(self, day: date, what: str, column: str, tier: int, crop: str, amount: str,
-             unit: str) -> None:  # fmt: skip
+    def _row(
+        self, day: date, what: str, column: str, tier: int, crop: str, amount: str, unit: str
+    ) -> None:
         self.rows.append(f"{day},{what},{column},{tier},{crop},{amount},{unit},")
 
     def log(self) -> str:
@@ -84,8 +86,14 @@ class Grower:
         return "\n".join([HEADER, *self.rows]) + "\n"
 
 
-def grown(garden: Garden, truth: dict[str, float], n: int, seed: int, crop: str = "leaf_lettuce",
-          spread: float = 1.0) -> Grower:  # fmt: skip
+def grown(
+    garden: Garden,
+    truth: dict[str, float],
+    n: int,
+    seed: int,
+    crop: str = "leaf_lettuce",
+    spread: float = 1.0,
+) -> Grower:
     """``n`` crops of one kind, tier after tier through the season."""
     grower = Grower(garden, truth, np.random.default_rng(seed), spread)
     places = [(c.name, t.number) for c in garden.columns for t in c.tiers]

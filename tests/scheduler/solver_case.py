@@ -39,9 +39,14 @@ STEADY = Settings(time_limit=300.0, gap=0.0, seed=1, workers=1, deterministic=1.
 
 
 def tiny(
-    days: int, tiers: int = 1, columns: str = "A", work: Sequence[int] = range(7),
-    available: Sequence[tuple[Span, ...]] = (), cells: int = 40, **limits: Any,
-) -> Garden:  # fmt: skip
+    days: int,
+    tiers: int = 1,
+    columns: str = "A",
+    work: Sequence[int] = range(7),
+    available: Sequence[tuple[Span, ...]] = (),
+    cells: int = 40,
+    **limits: Any,
+) -> Garden:
     """Lettuce alone, more wished in every week than can grow; no limit but those named."""
     spans = [*available, *[()] * (tiers - len(available))]
     column = tuple(Tier(k + 1, "box", 1.0, 4, spans[k]) for k in range(tiers))
@@ -68,8 +73,9 @@ def exact(g: Garden) -> tuple[float, Plan]:
     answer = run(built.model, "produce", Settings(workers=1), 60.0)
     assert answer.status == cp_model.OPTIMAL
     assert answer.value is not None
-    return answer.value, make_plan(g, cand, stands(problem, read_choices(built, answer.values)),
-                                   STEADY)  # fmt: skip
+    return answer.value, make_plan(
+        g, cand, stands(problem, read_choices(built, answer.values)), STEADY
+    )
 
 
 def value_of(problem: Problem, access: bool, goal: Goal, choices: Sequence[Choice]) -> float:
@@ -169,19 +175,34 @@ def gardens(draw: st.DrawFn) -> Garden:
         turnaround_days=draw(st.sampled_from([1, 0, 3])),
     )
     wishes = (
-        Demand("lettuce", ("lettuce",), draw(st.sampled_from([250.0, 800.0, 90.0])), day(20),
-               day(days + 20), draw(st.sampled_from([1.0, 1.25, 0.333]))),
-        Demand("greens", ("chard",), draw(st.sampled_from([150.0, 400.0, 0.0])), day(0),
-               day(days - 5), draw(st.sampled_from([1.0, 2.5]))),
-    )  # fmt: skip
+        Demand(
+            "lettuce",
+            ("lettuce",),
+            draw(st.sampled_from([250.0, 800.0, 90.0])),
+            day(20),
+            day(days + 20),
+            draw(st.sampled_from([1.0, 1.25, 0.333])),
+        ),
+        Demand(
+            "greens",
+            ("chard",),
+            draw(st.sampled_from([150.0, 400.0, 0.0])),
+            day(0),
+            day(days - 5),
+            draw(st.sampled_from([1.0, 2.5])),
+        ),
+    )
     easy: dict[str, Any] = {"nursery_wait": 8.0, "nursery_days": 8.0, "dli_min": 4.0, "hold": 7.0}
     crops = {
         "lettuce": replace(LETTUCE, days_to_harvest=draw(st.sampled_from([12.0, 16.0])), **easy),
         "chard": replace(CHARD, days_to_harvest=13.0, **easy),
     }
     made = garden(
-        season=Season(day(0), day(days - 1), frozenset(work), away), columns=tuple(columns),
+        season=Season(day(0), day(days - 1), frozenset(work), away),
+        columns=tuple(columns),
         nursery=Nursery(draw(st.sampled_from([9, 6, 20])), draw(st.sampled_from([None, 20.0]))),
-        demands=wishes, limits=limits, crops=crops,
-    )  # fmt: skip
+        demands=wishes,
+        limits=limits,
+        crops=crops,
+    )
     return changing_weather(made, draw(st.sampled_from([0.0, 15.0])))

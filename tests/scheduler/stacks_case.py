@@ -30,8 +30,13 @@ FOREVER = 1e18  # on the monotonic clock
 
 def few(examples: int) -> Any:
     """So many random gardens, the same each time."""
-    return settings(max_examples=examples, deadline=None, derandomize=True, database=None,
-                    suppress_health_check=list(HealthCheck))  # fmt: skip
+    return settings(
+        max_examples=examples,
+        deadline=None,
+        derandomize=True,
+        database=None,
+        suppress_health_check=list(HealthCheck),
+    )
 
 
 def free(g: Garden, **limits: Any) -> Garden:
@@ -48,8 +53,9 @@ def shared_price(layout: Layout, prices: Prices, name: str) -> np.ndarray:
 def aimed(g: Garden, aim: Aim, loose: bool) -> cp_model.CpModel:
     """The model with ``aim`` as objective, work days left out; loose: pooled, no stack access."""
     cand = rows_of(g)
-    built = build_model(pooled(cand) if loose else by_tier(cand),
-                        False if loose else access_matters(cand))  # fmt: skip
+    built = build_model(
+        pooled(cand) if loose else by_tier(cand), False if loose else access_matters(cand)
+    )
     goal: Any = int(aim.produce) * built.produce.value()
     if aim.uneven:
         goal = goal - int(aim.uneven) * built.produce.unevenness(built.model)

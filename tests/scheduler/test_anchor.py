@@ -26,8 +26,9 @@ HEADS = replace(case.heads("b1", "A1", 10), state=GROWING)  # ready on day 30
 
 
 def followed(*readings: tuple[int, float], batch=HEADS, done: int = 0) -> Followed:
-    return Followed(batch, done, tuple(Reading(case.day(d), x, n) for n, (d, x) in
-                                       enumerate(readings, 2)))  # fmt: skip
+    return Followed(
+        batch, done, tuple(Reading(case.day(d), x, n) for n, (d, x) in enumerate(readings, 2))
+    )
 
 
 def test_one_reading_gives_its_own_ratio():
@@ -91,7 +92,9 @@ def test_a_level_never_rises():
 
 
 def test_the_reading_that_contradicts_most_others_goes():
-    readings = [Reading(case.day(d), x, 0) for d, x in ((12, 11.0), (13, 6.0), (15, 9.8), (18, 9.0))]
+    readings = [
+        Reading(case.day(d), x, 0) for d, x in ((12, 11.0), (13, 6.0), (15, 9.8), (18, 9.0))
+    ]
     vessel = GARDEN.vessels["box"]
     assert [r.litres for r in falling_levels(vessel, readings)] == [11.0, 9.8, 9.0]
 
@@ -169,10 +172,15 @@ def test_away_until_it_is_dry_leaves_giving_up():
 
 
 # Ready on day 30, holds 5 days: to day 35; a week more it can still be eaten.
-@pytest.mark.parametrize(("on", "why"), [
-    (36, "past its best for 1 day"), (38, "past its best for 3 days"),
-    (42, "past its best for 7 days"), (43, None),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("on", "why"),
+    [
+        (36, "past its best for 1 day"),
+        (38, "past its best for 3 days"),
+        (42, "past its best for 7 days"),
+        (43, None),
+    ],
+)
 def test_past_its_hold_it_can_be_picked_on_the_day(on, why):
     got = look(0.5, on)
     assert got.last == case.day(35)

@@ -46,25 +46,36 @@ def lots(draw: st.DrawFn) -> tuple[Garden, list[Batch]]:
     g = tiny(42)
     life = draw(st.sampled_from([0.0, 3.0, 7.0, 12.0, 20.0]))
     crops = {"lettuce": replace(g.crops["lettuce"], storage_life=life)}
-    wishes = (Demand("lettuce", ("lettuce",), draw(st.sampled_from([70.0, 210.0, 700.0])),
-                     day(draw(st.integers(0, 20))), day(draw(st.integers(21, 50)))),)  # fmt: skip
+    wishes = (
+        Demand(
+            "lettuce",
+            ("lettuce",),
+            draw(st.sampled_from([70.0, 210.0, 700.0])),
+            day(draw(st.integers(0, 20))),
+            day(draw(st.integers(21, 50))),
+        ),
+    )
     picks = draw(st.lists(st.tuples(st.integers(0, 41), st.integers(1, 900)), max_size=7))
     base = batch("b1", "lettuce", "A1", 0, 10, [(30, 4)], 31)
-    made = [replace(base, id=f"b{i}", picks=(Pick(day(d), 4, n),)) for i, (d, n) in
-            enumerate(picks)]  # fmt: skip
+    made = [
+        replace(base, id=f"b{i}", picks=(Pick(day(d), 4, n),)) for i, (d, n) in enumerate(picks)
+    ]
     return replace(g, crops=crops, demands=wishes), made
 
 
-@settings(max_examples=60, deadline=None, derandomize=True,
-          suppress_health_check=list(HealthCheck))  # fmt: skip
+@settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(lots())
 def test_no_way_of_sharing_serves_more(case: tuple[Garden, list[Batch]]) -> None:
     """What spoils first, first, against a transport problem solved by SciPy."""
     g, made = case
     weeks, wishes = season_weeks(g.season), wish(g)
     life = g.crops["lettuce"].storage_life
-    arcs = [(i, w) for i, b in enumerate(made) for w in weeks_served(b.picks[0].date, life)
-            if w in weeks]  # fmt: skip
+    arcs = [
+        (i, w)
+        for i, b in enumerate(made)
+        for w in weeks_served(b.picks[0].date, life)
+        if w in weeks
+    ]
     most = 0.0
     if arcs:
         top = np.zeros((len(made) + len(weeks), len(arcs)))
@@ -80,8 +91,9 @@ def test_no_way_of_sharing_serves_more(case: tuple[Garden, list[Batch]]) -> None
         assert 0 <= grams <= table.wish[key]
 
 
-@settings(max_examples=150, deadline=None, derandomize=True,
-          suppress_health_check=list(HealthCheck))  # fmt: skip
+@settings(
+    max_examples=150, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck)
+)
 @given(
     st.lists(st.tuples(st.integers(0, 5), st.integers(0, 3), st.integers(1, 400)), max_size=7),
     st.lists(st.sampled_from([0, 1, 75, 200, 333]), min_size=6, max_size=6),
@@ -135,8 +147,7 @@ def pooled_rows(days: int, tiers: int, turnaround: int) -> tuple[Garden, object]
     return g, rows_of(g)
 
 
-@settings(max_examples=40, deadline=None, derandomize=True,
-          suppress_health_check=list(HealthCheck))  # fmt: skip
+@settings(max_examples=40, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(st.data())
 def test_pooled_batches_get_tiers_exactly(data: st.DataObject) -> None:
     """Any batches of which no more overlap than there are tiers: each gets a tier, alone."""

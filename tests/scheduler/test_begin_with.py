@@ -36,7 +36,9 @@ def test_every_batch_is_found(stacked: tuple[Garden, Plan]) -> None:
         assert cand.at("transplant", row) == g.season.index(batch.transplant)
         assert cand.crop_names[cand.at("crop", row)] == batch.crop
         days = cand.pick_day[row]
-        assert [g.season.date(d) for d in days[days < NEVER].tolist()] == [p.date for p in batch.picks]
+        assert [g.season.date(d) for d in days[days < NEVER].tolist()] == [
+            p.date for p in batch.picks
+        ]
     problem = by_tier(cand)
     choices = begin_with.choices_of(plan.batches, rows, problem)
     assert len(choices) == len(plan.batches)
@@ -47,9 +49,12 @@ def test_what_is_no_candidate_is_left_out(stacked: tuple[Garden, Plan]) -> None:
     g, plan = stacked
     cand, _ = build(g)
     first = plan.batches[0]
-    odd = [replace(first, crop="kale"), replace(first, column="Z"),
-           replace(first, transplant=first.transplant.replace(year=2030)),
-           replace(first, picks=())]  # fmt: skip
+    odd = [
+        replace(first, crop="kale"),
+        replace(first, column="Z"),
+        replace(first, transplant=first.transplant.replace(year=2030)),
+        replace(first, picks=()),
+    ]
     assert begin_with.rows_of(odd, cand) == [-1] * 4
     assert begin_with.choices_of(odd, [-1] * 4, by_tier(cand)) == []
 
@@ -70,8 +75,11 @@ def test_a_further_work_day_takes_no_pick_away() -> None:
     """Chard is cut on the first work day on which it has grown back: with Tuesdays too, none of the
     cuts on Wednesdays after a Tuesday would be offered. They are put back, each once."""
     g = wished(tiny(75, work=(0, 2)))
-    g = replace(g, demands=(*g.demands, Demand("greens", ("chard",), 500.0, day(0), day(74))),
-                crops={**g.crops, "chard": replace(CHARD, nursery_wait=6.0)})  # fmt: skip
+    g = replace(
+        g,
+        demands=(*g.demands, Demand("greens", ("chard",), 500.0, day(0), day(74))),
+        crops={**g.crops, "chard": replace(CHARD, nursery_wait=6.0)},
+    )
     eased = next(further_work_day(g)).garden
     old, new = build(g)[0], build(eased)[0]
     lost = ~np.isin(begin_with._keys(old), begin_with._keys(new))
@@ -100,7 +108,9 @@ def test_a_season_that_begins_earlier_finds_its_batches_by_date() -> None:
     for r in (earlier, later):
         cand, _ = build(r.garden)
         assert min(begin_with.rows_of(plan.batches, cand)) >= 0
-    solved = solve_again(Task(earlier.garden, g, plan.batches, replace(STEADILY, deterministic=0.1)))
+    solved = solve_again(
+        Task(earlier.garden, g, plan.batches, replace(STEADILY, deterministic=0.1))
+    )
     assert solved.value >= plan.stages[0].value
 
 

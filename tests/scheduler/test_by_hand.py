@@ -38,8 +38,7 @@ def test_the_examples_by_hand_keep_every_rule(name: str, forward: bool) -> None:
     assert plan.stages[0].value > 0
 
 
-@settings(max_examples=30, deadline=None, derandomize=True,
-          suppress_health_check=list(HealthCheck))  # fmt: skip
+@settings(max_examples=30, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(gardens())
 def test_random_gardens_by_hand_keep_every_rule(g: Garden) -> None:
     for forward in (False, True):
@@ -50,9 +49,14 @@ def test_random_gardens_by_hand_keep_every_rule(g: Garden) -> None:
 def dates(plan: Plan) -> list[tuple[int, int, int, int]]:
     """(tier, transplanted, first picked, cleared) by date, days counted from the first."""
     return [
-        (b.tier, (b.transplant - day(0)).days, (b.picks[0].date - day(0)).days,
-         (b.clear - day(0)).days) for b in plan.batches
-    ]  # fmt: skip
+        (
+            b.tier,
+            (b.transplant - day(0)).days,
+            (b.picks[0].date - day(0)).days,
+            (b.clear - day(0)).days,
+        )
+        for b in plan.batches
+    ]
 
 
 def test_a_free_tier_is_filled_at_once_and_picked_when_ready() -> None:
@@ -93,10 +97,18 @@ def test_a_tier_that_cannot_be_cleared_in_time_is_not_begun() -> None:
 def test_the_group_that_lags_most_comes_first() -> None:
     """600 g of chard wished in all, 60 g of lettuce: each alone at first, then the emptier."""
     g = tiny(60)
-    demands = (Demand("lettuce", ("lettuce",), 1000.0, day(28), day(34)),
-               Demand("greens", ("chard",), 1000.0, day(28), day(41)))  # fmt: skip
-    g = replace(g, demands=demands, crops={"lettuce": LETTUCE, "chard": replace(CHARD, cuts=1,
-                cut_shares=(1.0,), fresh_mass=90.0)})  # fmt: skip
+    demands = (
+        Demand("lettuce", ("lettuce",), 1000.0, day(28), day(34)),
+        Demand("greens", ("chard",), 1000.0, day(28), day(41)),
+    )
+    g = replace(
+        g,
+        demands=demands,
+        crops={
+            "lettuce": LETTUCE,
+            "chard": replace(CHARD, cuts=1, cut_shares=(1.0,), fresh_mass=90.0),
+        },
+    )
     # Both lag all of their wish on day 10: the quicker giver, 400 g against 360 g in 20 days. Then
     # lettuce has 40 % of 1 kg and chard none of 2 kg.
     assert [b.crop for b in season(g).batches] == ["lettuce", "chard"]
@@ -134,8 +146,7 @@ def test_alike_tiers_pooled_give_the_same_season(forward: bool) -> None:
     assert len(as_set) > 50
 
 
-@settings(max_examples=6, deadline=None, derandomize=True,
-          suppress_health_check=list(HealthCheck))  # fmt: skip
+@settings(max_examples=6, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(gardens())
 def test_never_better_than_the_optimum(g: Garden) -> None:
     value, _ = exact(replace(g, demands=tuple(replace(d, weight=1.0) for d in g.demands)))
@@ -160,8 +171,11 @@ def test_the_better_rule_is_the_yardstick(large: bool, monkeypatch: pytest.Monke
     g = problem.cand.garden
     plan = solve.solve(g, Settings(time_limit=0.1, workers=1)).plan
     total = wish_total(g)
-    assert plan.by_hand == {"rule": OPEN_WISHES, "produce": worth[OPEN_WISHES],
-                            "share": worth[OPEN_WISHES] / total}  # fmt: skip
+    assert plan.by_hand == {
+        "rule": OPEN_WISHES,
+        "produce": worth[OPEN_WISHES],
+        "share": worth[OPEN_WISHES] / total,
+    }
     assert plan.stages[0].value >= worth[OPEN_WISHES]
 
 

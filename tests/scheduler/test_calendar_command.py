@@ -38,8 +38,14 @@ def folder(tmp_path_factory):
         calendar_case.batch(garden, "b001", "leaf_lettuce", "balcony", 1, start),
         calendar_case.batch(garden, "b002", "pak_choi", "balcony", 2, later),
     )
-    plan = Plan("best_found", (Stage("produce", "best_found", 1.0, None, 0.1),),
-                garden.season.start, garden.season.end, batches, ())  # fmt: skip
+    plan = Plan(
+        "best_found",
+        (Stage("produce", "best_found", 1.0, None, 0.1),),
+        garden.season.start,
+        garden.season.end,
+        batches,
+        (),
+    )
     (made / "plan.json").write_text(plan.to_json())
     return made
 
@@ -58,6 +64,7 @@ def run(capsys):
 @pytest.mark.parametrize("form", ["text", "csv", "html", "ics"])
 def test_days_far_outside_the_season(folder, run, tmp_path, form):
     """Weeks are not counted to the end of the calendar, which ended in an overflow."""
+
     def made(*days):
         code, _, err = run(folder, *days, "--format", form, "--out", tmp_path / "x")
         assert (code, err) == (0, "")
@@ -138,12 +145,22 @@ def test_a_replan_cancels_what_it_dropped(folder, run, tmp_path):
     assert "Sow: leaf lettuce" not in gone
 
 
-@pytest.mark.parametrize("args", [
-    ("--from", "2027-02-30"), ("--to", "tomorrow"), ("--format", "png"), ("--units", "stone"),
-    ("--from", "2027-06-01", "--to", "2027-05-01"), ("--format", "ics", "--kind", "dig"),
-    ("--alarm", "24", "--format", "ics"), ("--paper", "a5", "--format", "pdf"),
-    ("--paper", "a4"), ("--kind", "sow"), ("--alarm", "7", "--format", "pdf"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "args",
+    [
+        ("--from", "2027-02-30"),
+        ("--to", "tomorrow"),
+        ("--format", "png"),
+        ("--units", "stone"),
+        ("--from", "2027-06-01", "--to", "2027-05-01"),
+        ("--format", "ics", "--kind", "dig"),
+        ("--alarm", "24", "--format", "ics"),
+        ("--paper", "a5", "--format", "pdf"),
+        ("--paper", "a4"),
+        ("--kind", "sow"),
+        ("--alarm", "7", "--format", "pdf"),
+    ],
+)
 def test_bad_options_say_what_was_expected(folder, run, args):
     code, _, err = run(folder, *args)
     assert code == 2
@@ -181,8 +198,11 @@ def test_a_place_that_cannot_be_written(folder, run):
 def test_a_pipe_that_closes_early_is_no_fault(folder):
     made = subprocess.run(
         f"{sys.executable} -m scheduler calendar {folder} | head -1",
-        shell=True, capture_output=True, text=True, cwd=ROOT,
-    )  # fmt: skip
+        shell=True,
+        capture_output=True,
+        text=True,
+        cwd=ROOT,
+    )
     assert made.stderr == ""
 
 

@@ -34,8 +34,9 @@ def items(garden, plan):
 
 
 def of(items, kind, **fields):
-    return [w for w in items if w.kind == kind
-            and all(getattr(w, k) == v for k, v in fields.items())]  # fmt: skip
+    return [
+        w for w in items if w.kind == kind and all(getattr(w, k) == v for k, v in fields.items())
+    ]
 
 
 def test_every_batch_is_sown_filled_planted_picked_and_cleared_once(plan, items):
@@ -65,8 +66,12 @@ def test_fill_says_litres_depth_and_strength(garden, plan, items):
 
 def test_a_day_runs_from_reading_to_sowing_and_never_lifts_a_full_vessel(garden, plan, items):
     assert items == tuple(sorted(items, key=lambda w: w.date))
-    step = {k: i for i, k in enumerate([work.LEVEL, work.SHELTER, work.SUPPORT, work.PICK,
-                                        work.CLEAR, work.FILL, work.SOW])}  # fmt: skip
+    step = {
+        k: i
+        for i, k in enumerate(
+            [work.LEVEL, work.SHELTER, work.SUPPORT, work.PICK, work.CLEAR, work.FILL, work.SOW]
+        )
+    }
     step[work.TRANSPLANT] = step[work.FILL]
     for before, after in pairwise(items):
         if before.date == after.date:
@@ -81,8 +86,14 @@ def test_a_day_runs_from_reading_to_sowing_and_never_lifts_a_full_vessel(garden,
     same = [replace(b, transplant=day, levels=()) for b in same]
     made = work_items(garden, replace(plan, batches=tuple(same)))
     order = [(w.kind, w.tier) for w in made if w.date == day and w.kind != work.SOW]
-    assert order == [("fill", 3), ("transplant", 3), ("fill", 2), ("transplant", 2),
-                     ("fill", 1), ("transplant", 1)]  # fmt: skip
+    assert order == [
+        ("fill", 3),
+        ("transplant", 3),
+        ("fill", 2),
+        ("transplant", 2),
+        ("fill", 1),
+        ("transplant", 1),
+    ]
 
 
 def test_levels_are_read_weekly_on_a_work_day_with_the_expected_level(garden, plan, items):
@@ -91,8 +102,9 @@ def test_levels_are_read_weekly_on_a_work_day_with_the_expected_level(garden, pl
         assert all(garden.season.is_work_day(w.date) for w in read)
         assert all(b.transplant < w.date <= b.picks[-1].date for w in read)
         by_day = {v.date: v for v in b.levels}
-        assert all((w.litres, w.depth_cm) == (by_day[w.date].litres, by_day[w.date].depth_cm)
-                   for w in read)  # fmt: skip
+        assert all(
+            (w.litres, w.depth_cm) == (by_day[w.date].litres, by_day[w.date].depth_cm) for w in read
+        )
         # Every week from the first full one on, but for weeks without a work day (21-27 June).
         weeks = {week_of(w.date) for w in read}
         day = b.transplant + work.SETTLE_DAYS * DAY
@@ -174,8 +186,12 @@ def test_the_lift_is_the_heaviest_vessel_above(garden, plan, items):
     level = next(v.litres for v in top.levels if v.date == fill.date)
     rate = development.daily_rate(garden.crops["leaf_lettuce"], garden.site.weather, 1.0)
     first, now = garden.season.index(top.transplant), garden.season.index(fill.date)
-    plants = 3 * garden.crops["leaf_lettuce"].fresh_mass * float(
-        development.mass_share(rate[first:now].sum())) / 1000  # fmt: skip
+    plants = (
+        3
+        * garden.crops["leaf_lettuce"].fresh_mass
+        * float(development.mass_share(rate[first:now].sum()))
+        / 1000
+    )
     assert fill.lift_kg == pytest.approx(1.6 + level + plants, abs=1e-6)
     assert of(items, work.FILL, batch="b001")[0].lift_kg == 0  # the top of the stack
 
@@ -191,9 +207,14 @@ def test_a_failed_batch_asks_for_no_care(garden, plan):
 def test_a_season_across_new_year_with_a_leap_day(garden):
     g = calendar_case.garden(date(2027, 11, 1), date(2028, 3, 31))
     g = replace(g, season=Season(g.season.start, g.season.end))
-    b = replace(calendar_case.plan().batches[0], sow=date(2027, 12, 20),
-                transplant=date(2028, 2, 20), clear=date(2028, 3, 26), levels=(),
-                picks=())  # fmt: skip
+    b = replace(
+        calendar_case.plan().batches[0],
+        sow=date(2027, 12, 20),
+        transplant=date(2028, 2, 20),
+        clear=date(2028, 3, 26),
+        levels=(),
+        picks=(),
+    )
     p = replace(calendar_case.plan(), start=g.season.start, end=g.season.end, batches=(b,))
     made = work_items(g, p)
     # 2028-02-20 + 35 d is 26 March: 2028 has a 29 February.
@@ -241,6 +262,8 @@ def test_batches_are_gone_through_as_often_however_many_columns_there_are(garden
     # Once for each column was a billion looks in a garden of ten thousand: minutes after the search.
     spare = [replace(garden.columns[0], name=f"Z{k}") for k in range(columns - 2)]
     Counted.times = 0
-    work_items(replace(garden, columns=(*garden.columns, *spare)),
-               replace(plan, batches=Counted(plan.batches)))  # fmt: skip
+    work_items(
+        replace(garden, columns=(*garden.columns, *spare)),
+        replace(plan, batches=Counted(plan.batches)),
+    )
     assert Counted.times <= 6

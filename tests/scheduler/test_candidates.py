@@ -31,12 +31,20 @@ def course_of(cand: Candidates, row: int) -> tuple[Crop, BatchCourse]:
     g = cand.garden
     crop = g.crops[cand.crop_names[int(cand.table["crop"].iat[row])]]
     tier = cand.kinds[int(cand.table["kind"].iat[row])].tier
-    picks = [(int(d), int(n)) for d, n in
-             zip(cand.pick_day[row], cand.pick_plants[row], strict=True) if d < NEVER]  # fmt: skip
+    picks = [
+        (int(d), int(n))
+        for d, n in zip(cand.pick_day[row], cand.pick_plants[row], strict=True)
+        if d < NEVER
+    ]
     return crop, batch_course(
-        crop, g.vessels[tier.vessel], g.site.weather, tier.light,
-        int(cand.table["transplant"].iat[row]), tier.plants, picks,
-    )  # fmt: skip
+        crop,
+        g.vessels[tier.vessel],
+        g.site.weather,
+        tier.light,
+        int(cand.table["transplant"].iat[row]),
+        tier.plants,
+        picks,
+    )
 
 
 def agrees(cand: Candidates, row: int) -> None:
@@ -65,8 +73,10 @@ def agrees(cand: Candidates, row: int) -> None:
         assert t["heavy_until"] - t["transplant"] == last + 1
         assert t["heavy_after"] == int(last == after)
     shares = crop.cut_shares if crop.cuts > 1 else (1.0,) * len(days)
-    grams = [round(int(n) * crop.fresh_mass * s) for n, s in
-             zip(cand.pick_plants[row], shares, strict=False)][: len(days)]  # fmt: skip
+    grams = [
+        round(int(n) * crop.fresh_mass * s)
+        for n, s in zip(cand.pick_plants[row], shares, strict=False)
+    ][: len(days)]
     assert cand.pick_grams[row][: len(days)].tolist() == grams
     assert t["grams"] == sum(grams)
     assert t["cells"] == development.cells_to_sow(crop, tier.plants)
@@ -90,8 +100,7 @@ def test_columns_agree_with_a_computation_day_by_day(name: str) -> None:
         agrees(cand, row)
 
 
-@settings(max_examples=15, deadline=None, derandomize=True,
-          suppress_health_check=list(HealthCheck))  # fmt: skip
+@settings(max_examples=15, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(gardens())
 def test_columns_agree_in_random_gardens(g: Garden) -> None:
     cand = rows_of(g)
@@ -136,8 +145,7 @@ def test_no_candidate_breaks_a_rule_by_itself(name: str) -> None:
         assert broken_alone(cand, row) == set()
 
 
-@settings(max_examples=15, deadline=None, derandomize=True,
-          suppress_health_check=list(HealthCheck))  # fmt: skip
+@settings(max_examples=15, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(gardens())
 def test_no_candidate_of_a_random_garden_breaks_a_rule_by_itself(g: Garden) -> None:
     cand = rows_of(g)
@@ -160,33 +168,54 @@ def test_a_day_earlier_or_later_than_the_last_candidate_breaks_a_rule() -> None:
 def shifted(start: date, latitude: float, months: int, days: int = 120) -> Garden:
     """The catalogue's lettuce, chard and pak choi under a mild climate shifted by months."""
     names = ("leaf_lettuce", "swiss_chard", "pak_choi")
-    base = [(-1, 6), (0, 8), (3, 12), (6, 17), (10, 21), (14, 25), (16, 28), (16, 27), (12, 23),
-            (8, 17), (3, 11), (0, 7)]  # fmt: skip
+    base = [
+        (-1, 6),
+        (0, 8),
+        (3, 12),
+        (6, 17),
+        (10, 21),
+        (14, 25),
+        (16, 28),
+        (16, 27),
+        (12, 23),
+        (8, 17),
+        (3, 11),
+        (0, 7),
+    ]
     import pandas as pd
 
     turned = [base[(m + months) % 12] for m in range(12)]
-    normals = pd.DataFrame({"month": range(1, 13), "tmin": [a for a, _ in turned],
-                            "tmax": [b for _, b in turned]})  # fmt: skip
+    normals = pd.DataFrame(
+        {"month": range(1, 13), "tmin": [a for a, _ in turned], "tmax": [b for _, b in turned]}
+    )
     end = start + timedelta(days=days - 1)
     rows = climate.monthly_to_daily(normals, start, end + timedelta(days=120))
     g = tiny(60, 2)
     return replace(
-        g, site=replace(g.site, weather=climate.weather(rows, latitude, 100.0)),
+        g,
+        site=replace(g.site, weather=climate.weather(rows, latitude, 100.0)),
         vessels={"box": replace(g.vessels["box"], size_cm=(30.0, 30.0), fill_l=24.0)},
-        season=Season(start, end, frozenset({0, 2, 4, 6}),
-                      (Span(start + timedelta(days=50), start + timedelta(days=57)),)),
+        season=Season(
+            start,
+            end,
+            frozenset({0, 2, 4, 6}),
+            (Span(start + timedelta(days=50), start + timedelta(days=57)),),
+        ),
         crops={n: catalogue()[n] for n in names},
         demands=(Demand("all", names, 500.0, start, end),),
-    )  # fmt: skip
+    )
 
 
-@pytest.mark.parametrize(("start", "latitude", "months"), [
-    (date(2027, 4, 1), 45.0, 0),
-    (date(2027, 10, 1), -45.0, 6),  # spring there; across New Year
-    (date(2027, 11, 15), -35.0, 6),
-    (date(2027, 12, 20), -40.0, 6),  # the season's first ISO week is 2027-W51; W53 is none
-    (date(2026, 12, 28), -40.0, 6),  # begins in 2026-W53
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("start", "latitude", "months"),
+    [
+        (date(2027, 4, 1), 45.0, 0),
+        (date(2027, 10, 1), -45.0, 6),  # spring there; across New Year
+        (date(2027, 11, 15), -35.0, 6),
+        (date(2027, 12, 20), -40.0, 6),  # the season's first ISO week is 2027-W51; W53 is none
+        (date(2026, 12, 28), -40.0, 6),  # begins in 2026-W53
+    ],
+)
 def test_any_hemisphere_and_across_new_year(start: date, latitude: float, months: int) -> None:
     g = shifted(start, latitude, months)
     cand = rows_of(g)
@@ -219,8 +248,12 @@ def test_from_a_first_day_on_only_what_is_sown_then() -> None:
     keys = ["crop", "kind", "sow", "transplant", "first", "last", "dry", "heavy_until", "grams"]
 
     def as_set(cand: Candidates, least: int) -> set[tuple]:
-        rows = zip(cand.table[keys].itertuples(index=False), cand.pick_day.tolist(),
-                   cand.pick_plants.tolist(), strict=True)  # fmt: skip
+        rows = zip(
+            cand.table[keys].itertuples(index=False),
+            cand.pick_day.tolist(),
+            cand.pick_plants.tolist(),
+            strict=True,
+        )
         return {(*a, *b, *c) for a, b, c in rows if a.sow >= least}
 
     assert as_set(part, 25) == as_set(part, 0) == as_set(whole, 25)
@@ -239,16 +272,18 @@ def test_a_first_day_after_the_season_leaves_nothing() -> None:
 def chard(g: Garden, **changes: object) -> Garden:
     end = g.season.end
     return replace(
-        g, crops={"chard": replace(CHARD, **changes)},
+        g,
+        crops={"chard": replace(CHARD, **changes)},
         demands=(Demand("greens", ("chard",), 5000.0, day(0), end),),
-    )  # fmt: skip
+    )
 
 
 def test_a_crop_cut_more_often_than_six_times() -> None:
     """The catalogue allows 20 cuts of a crop; one batch is offered six of them."""
     big = replace(tiny(90).vessels["box"], size_cm=(40.0, 40.0), fill_l=60.0)
-    g = chard(replace(tiny(91), vessels={"box": big}), cuts=10, cut_shares=(0.1,) * 10,
-              cut_interval=5.0)  # fmt: skip
+    g = chard(
+        replace(tiny(91), vessels={"box": big}), cuts=10, cut_shares=(0.1,) * 10, cut_interval=5.0
+    )
     cand = rows_of(g)
     # Ready on day 30 and cut every fifth day: the sixth cut on day 55.
     first = cand.table["transplant"] == 10

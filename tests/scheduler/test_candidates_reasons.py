@@ -108,6 +108,7 @@ def test_not_ready_in_the_season() -> None:
 
 def test_no_work_day_in_the_hold() -> None:
     """Ready on day 30, held to day 35, 2 days before it is dry."""
+
     def without(first: int, last: int) -> Garden:
         g = tiny(70)
         return replace(g, season=replace(g.season, away=(span(first, last),)))
@@ -163,6 +164,7 @@ def test_dry() -> None:
     Fill 10 L: 9 L drunk after 22.5 days, dry on the 23rd morning; 9.7 L: 21.8, on the 22nd;
     9.3 L: 20.9, on the 21st. With 2 days of margin day 20 must be 2 before.
     """
+
     def filled(litres: float, margin: int) -> Garden:
         g = tiny(70, dry_margin_days=margin)
         return replace(g, vessels={"box": replace(g.vessels["box"], fill_l=litres)})
@@ -182,6 +184,7 @@ def test_dry() -> None:
 
 def test_a_keep_level_dries_a_tier_earlier() -> None:
     """10 cm of 20 x 20 cm are 4 L: 8 L drunk, dry on the 20th day; a pick then has no margin."""
+
     def kept(cm: float, margin: int) -> Garden:
         g = tiny(70, dry_margin_days=margin)
         return replace(g, vessels={"box": replace(g.vessels["box"], keep_cm=cm)})

@@ -139,8 +139,11 @@ def test_crop_file_of_ones_own(run, tmp_path):
 def test_faulty_crop_file_gives_every_fault(run, tmp_path):
     own = tmp_path / "own.yaml"
     text = run("basil", "--yaml")[1]
-    own.write_text(re.sub(r"(peak_demand:\s+value: \d+) mL/day", r"\1 mL", text)
-                   .replace("value: 17 day", "value: 17"))  # fmt: skip
+    own.write_text(
+        re.sub(r"(peak_demand:\s+value: \d+) mL/day", r"\1 mL", text).replace(
+            "value: 17 day", "value: 17"
+        )
+    )
     code, _, err = run(str(own))
     assert code == 2
     assert "2 faults" in err

@@ -55,20 +55,25 @@ class World:
         root, season, batch = self.root, self.root / "season", self.batch
         last = (batch.picks[0].date, "picked", batch.column, batch.tier)
         return {
-            "plan": dryline("plan", root / "garden" / "garden.yaml", "--out", root / "bare", *QUICK),
-            "replace": dryline("plan", root / "garden" / "garden.yaml", "--out", season, "--replace",
-                               *QUICK),
+            "plan": dryline(
+                "plan", root / "garden" / "garden.yaml", "--out", root / "bare", *QUICK
+            ),
+            "replace": dryline(
+                "plan", root / "garden" / "garden.yaml", "--out", season, "--replace", *QUICK
+            ),
             "log": dryline("log", season, *last, "--today", batch.clear, "--json"),
-            "rebalance": dryline("rebalance", season, "--on", self.day, "--out", root / "next",
-                                 *QUICK),
+            "rebalance": dryline(
+                "rebalance", season, "--on", self.day, "--out", root / "next", *QUICK
+            ),
             "start": dryline("start", root / "begun"),
             "calendar": dryline("calendar", season, "--out", root / "work.txt"),
             "feed": dryline("calendar", season, "--format", "ics"),
             "review": dryline("review", season, "--out", root / "learned.yaml"),
             "pictures": dryline("pictures", season, "--format", "svg", "--what", "season"),
-            "plan-many": dryline("plan-many", root / "garden", "--jobs", 1, "--work", 0.01,
-                                 "--json"),
-        }[name]  # fmt: skip
+            "plan-many": dryline(
+                "plan-many", root / "garden", "--jobs", 1, "--work", 0.01, "--json"
+            ),
+        }[name]
 
 
 def _here(jobs: Sequence[Job], count: int, done: Done, stop: Stop) -> None:
@@ -189,8 +194,7 @@ def test_a_reader_meets_one_plan_or_the_other_and_no_mix(
         try:
             while True:
                 for seed, text in enumerate(renamed):
-                    write_plan_dir(folder, replace(plan, seed=seed),
-                                   {**files, "garden.yaml": text})  # fmt: skip
+                    write_plan_dir(folder, replace(plan, seed=seed), {**files, "garden.yaml": text})
                     time.sleep(pause)
         finally:
             os._exit(1)
@@ -237,18 +241,34 @@ def test_a_plan_moved_in_while_a_reader_checks(
     assert read_plan_dir(folder)[1].seed == plan.seed + 1
 
 
-WRITES = ["plan", "replace", "log", "rebalance", "start", "calendar", "feed", "review", "pictures",
-          "plan-many"]  # fmt: skip
-SAYS = {DISK_FULL: "No space left on device", READ_ONLY: "Read-only file system",
-        FORBIDDEN: "Permission denied"}  # fmt: skip
+WRITES = [
+    "plan",
+    "replace",
+    "log",
+    "rebalance",
+    "start",
+    "calendar",
+    "feed",
+    "review",
+    "pictures",
+    "plan-many",
+]
+SAYS = {
+    DISK_FULL: "No space left on device",
+    READ_ONLY: "Read-only file system",
+    FORBIDDEN: "Permission denied",
+}
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("name", "fault"), [
-    *[(name, DISK_FULL) for name in WRITES],
-    *[(name, READ_ONLY) for name in ("plan", "replace", "log", "calendar", "start")],
-    *[(name, FORBIDDEN) for name in ("rebalance", "log", "review", "plan-many")],
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("name", "fault"),
+    [
+        *[(name, DISK_FULL) for name in WRITES],
+        *[(name, READ_ONLY) for name in ("plan", "replace", "log", "calendar", "start")],
+        *[(name, FORBIDDEN) for name in ("rebalance", "log", "review", "plan-many")],
+    ],
+)
 def test_a_folder_that_cannot_be_written(
     world: World, made: Tree, tmp_path: Path, name: str, fault: int
 ) -> None:

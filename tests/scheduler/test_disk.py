@@ -35,10 +35,15 @@ def dryline(*words: object, most: int | None = None, to: str | None = None) -> t
 
     out = os.open(to, os.O_WRONLY) if to else subprocess.PIPE
     done = subprocess.run(
-        [sys.executable, "-m", "scheduler", *map(str, words)], cwd=ROOT, stdout=out,
-        stderr=subprocess.PIPE, preexec_fn=before, timeout=120, check=False,
+        [sys.executable, "-m", "scheduler", *map(str, words)],
+        cwd=ROOT,
+        stdout=out,
+        stderr=subprocess.PIPE,
+        preexec_fn=before,
+        timeout=120,
+        check=False,
         env=BUFFERED,
-    )  # fmt: skip
+    )
     said = done.stderr.decode()
     assert "Traceback" not in said, said
     assert "Exception ignored" not in said, said
@@ -112,8 +117,17 @@ def test_a_full_disk_and_one_that_is_read_only(
     assert code == 2
     assert f"{small_disk}: not to be written" in said
     batch, _ = standing(season)
-    code, _, said = dryline("log", season, batch.transplant, "ec", batch.column, batch.tier,
-                            "1.5 mS/cm", "--today", batch.clear)  # fmt: skip
+    code, _, said = dryline(
+        "log",
+        season,
+        batch.transplant,
+        "ec",
+        batch.column,
+        batch.tier,
+        "1.5 mS/cm",
+        "--today",
+        batch.clear,
+    )
     assert (code, "Read-only file system" in said) == (2, True)
     for words in (["verify"], ["calendar"], ["mix"]):  # what only reads works there
         assert dryline(*words, season)[0] == 0
@@ -132,9 +146,15 @@ def test_the_search_does_not_begin_for_a_folder_that_cannot_be_written(
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no /dev/full here")
-@pytest.mark.parametrize("words", [
-    ("crops",), ("crops", "--json"), ("verify", "nowhere", "--json"), ("verify", "nowhere"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("crops",),
+        ("crops", "--json"),
+        ("verify", "nowhere", "--json"),
+        ("verify", "nowhere"),
+    ],
+)
 def test_output_that_cannot_be_written(words: tuple[str, ...]) -> None:
     code, _, said = dryline(*words, to="/dev/full")
     assert code == 2
@@ -145,9 +165,15 @@ def test_a_reader_that_has_seen_enough() -> None:
     """As of ``dryline crops | head -1``: nothing is said. (1 is click's code for a closed pipe.)"""
     read, write = os.pipe()
     os.close(read)
-    done = subprocess.run([sys.executable, "-m", "scheduler", "crops"], cwd=ROOT, stdout=write,
-                          stderr=subprocess.PIPE, timeout=120, check=False,
-                          env=BUFFERED)  # fmt: skip
+    done = subprocess.run(
+        [sys.executable, "-m", "scheduler", "crops"],
+        cwd=ROOT,
+        stdout=write,
+        stderr=subprocess.PIPE,
+        timeout=120,
+        check=False,
+        env=BUFFERED,
+    )
     os.close(write)
     assert done.stderr == b""
     assert done.returncode in (0, 1)
@@ -168,7 +194,9 @@ def test_a_device_is_written_to_and_not_replaced(made: Tree, tmp_path: Path) -> 
 
 def test_a_plan_cut_off_while_it_was_moved_in_is_one(made: Tree, tmp_path: Path) -> None:
     lay(tmp_path / "plans" / "a", {"garden.yaml": made["garden.yaml"]})
-    lay(tmp_path / "plans" / "a" / INCOMING, {k: made[k] for k in (PLAN_FILE, "inputs/climate.csv")})
+    lay(
+        tmp_path / "plans" / "a" / INCOMING, {k: made[k] for k in (PLAN_FILE, "inputs/climate.csv")}
+    )
     lay(tmp_path / "plans" / "b", {"garden.yaml": made["garden.yaml"]})
     assert many.find_gardens(tmp_path / "plans") == [tmp_path / "plans" / "b" / "garden.yaml"]
     assert holds_plan(tmp_path / "plans" / "a")

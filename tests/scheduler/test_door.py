@@ -24,8 +24,20 @@ from scheduler.plans.folder import read_plan, read_plan_dir
 
 ROOT = Path(__file__).parents[2]
 BALCONY = ROOT / "examples" / "balcony" / "garden.yaml"
-NAMES = ("BadInput", "DrylineError", "Fault", "Garden", "NoPlan", "OutOfTime", "OwnFault", "Plan",
-         "Season", "load", "plan", "replan")  # fmt: skip
+NAMES = (
+    "BadInput",
+    "DrylineError",
+    "Fault",
+    "Garden",
+    "NoPlan",
+    "OutOfTime",
+    "OwnFault",
+    "Plan",
+    "Season",
+    "load",
+    "plan",
+    "replan",
+)
 
 
 @pytest.fixture
@@ -43,9 +55,12 @@ def test_every_line_of_its_page_does_what_it_says(
     monkeypatch.chdir(ROOT)
     page = ROOT / "scheduler" / "README.md"
     failed, tried = doctest.testfile(
-        str(page), module_relative=False, globs={"FOLDER": str(tmp_path)}, encoding="utf-8",
+        str(page),
+        module_relative=False,
+        globs={"FOLDER": str(tmp_path)},
+        encoding="utf-8",
         report=True,
-    )  # fmt: skip
+    )
     assert tried > 20
     assert not failed
 
@@ -229,9 +244,11 @@ def test_a_garden_in_hand_is_planned_as_its_file_is_but_not_saved(tmp_path: Path
     assert (of_file.plan.status, in_hand.plan.status) == ("proven", "proven")
     assert in_hand.met == of_file.met
     assert in_hand.verify().ok
-    for refused in (lambda: in_hand.save(tmp_path / "new"),
-                    lambda: dryline.replan(in_hand, tmp_path / "log.csv", "2027-05-01"),
-                    lambda: dryline.plan(garden, risk=0.1, past="years.csv")):  # fmt: skip
+    for refused in (
+        lambda: in_hand.save(tmp_path / "new"),
+        lambda: dryline.replan(in_hand, tmp_path / "log.csv", "2027-05-01"),
+        lambda: dryline.plan(garden, risk=0.1, past="years.csv"),
+    ):
         with pytest.raises(dryline.BadInput):
             refused()
     assert not (tmp_path / "new").exists()
@@ -260,8 +277,9 @@ def test_weather_in_hand_goes_as_far_as_it_is_known() -> None:
 
 def test_all_faults_of_parameters_at_once(folder: Path) -> None:
     with pytest.raises(dryline.BadInput) as told:
-        dryline.plan(BALCONY, time_limit=float("nan"), gap=-0.1, seed=1.5, workers=0, risk=5,
-                     past=None)  # fmt: skip
+        dryline.plan(
+            BALCONY, time_limit=float("nan"), gap=-0.1, seed=1.5, workers=0, risk=5, past=None
+        )
     assert [f.path for f in told.value.faults] == ["time_limit", "gap", "seed", "workers", "risk"]
     with pytest.raises(dryline.BadInput) as told:
         dryline.plan(BALCONY, past="years.csv")
@@ -275,8 +293,10 @@ def test_all_faults_of_parameters_at_once(folder: Path) -> None:
     with pytest.raises(dryline.BadInput) as told:
         dryline.plan(BALCONY, time_limit=1, risk=0.1, past=folder / "no-years.csv")
     assert "no-years.csv" in str(told.value)
-    for call in (lambda: dryline.load(folder / "nowhere"),
-                 lambda: dryline.replan(folder, folder / "no-log.csv", "2027-05-01")):  # fmt: skip
+    for call in (
+        lambda: dryline.load(folder / "nowhere"),
+        lambda: dryline.replan(folder, folder / "no-log.csv", "2027-05-01"),
+    ):
         with pytest.raises(dryline.BadInput):
             call()
 

@@ -32,8 +32,15 @@ from scheduler.verify import verify
 
 MOST, NODES = 1200, 200  # batches of a garden, nodes of its search, beyond which it is left out
 COUNT = {"fast": 80, "ci": 200, "by-hand": 2000}[NAME]
-TALLY = {"gardens": 0, "proven": 0, "limited": 0, "weekend": 0, "beyond": 0, "most": 0.0,
-         "too large": 0}
+TALLY = {
+    "gardens": 0,
+    "proven": 0,
+    "limited": 0,
+    "weekend": 0,
+    "beyond": 0,
+    "most": 0.0,
+    "too large": 0,
+}
 
 
 def _of(*values: Any) -> st.SearchStrategy[Any]:
@@ -53,45 +60,79 @@ def tiny_gardens(draw: st.DrawFn) -> Garden:
     if season.work_mask.sum() < 4:
         season = Season(day(0), day(days - 1), frozenset(work))
     heads = crop(
-        "lettuce", nursery_days=draw(_of(3.0, 4.0)), nursery_wait=draw(_of(4.0, 7.0, 2.0)),
-        days_to_harvest=draw(_of(6.0, 8.0)), hold=draw(_of(4.0, 7.0, 2.0)),
-        fresh_mass=draw(_of(100.0, 60.0, 7.5)), storage_life=draw(_of(5.0, 7.0, 0.0, 12.0)),
-        peak_demand=draw(mostly(100.0, 300.0)), dli_min=draw(mostly(4.0, 15.0)),
-        germination=1.0, bolt_heat=draw(mostly(None, 26.0)),
-    )  # fmt: skip
+        "lettuce",
+        nursery_days=draw(_of(3.0, 4.0)),
+        nursery_wait=draw(_of(4.0, 7.0, 2.0)),
+        days_to_harvest=draw(_of(6.0, 8.0)),
+        hold=draw(_of(4.0, 7.0, 2.0)),
+        fresh_mass=draw(_of(100.0, 60.0, 7.5)),
+        storage_life=draw(_of(5.0, 7.0, 0.0, 12.0)),
+        peak_demand=draw(mostly(100.0, 300.0)),
+        dli_min=draw(mostly(4.0, 15.0)),
+        germination=1.0,
+        bolt_heat=draw(mostly(None, 26.0)),
+    )
     grown = {"lettuce": heads}
     if draw(st.booleans()):
         grown["chard"] = crop(
-            "chard", group=draw(_of("greens", "lettuce")), nursery_days=3.0, nursery_wait=5.0,
-            days_to_harvest=draw(_of(6.0, 9.0)), hold=draw(_of(3.0, 5.0)), fresh_mass=80.0,
-            cuts=2, cut_interval=draw(_of(4.0, 7.0)), cut_shares=(0.6, 0.4), germination=1.0,
-            after_cut=draw(_of(0.5, 1.0)), storage_life=5.0, dli_min=4.0,
-        )  # fmt: skip
+            "chard",
+            group=draw(_of("greens", "lettuce")),
+            nursery_days=3.0,
+            nursery_wait=5.0,
+            days_to_harvest=draw(_of(6.0, 9.0)),
+            hold=draw(_of(3.0, 5.0)),
+            fresh_mass=80.0,
+            cuts=2,
+            cut_interval=draw(_of(4.0, 7.0)),
+            cut_shares=(0.6, 0.4),
+            germination=1.0,
+            after_cut=draw(_of(0.5, 1.0)),
+            storage_life=5.0,
+            dli_min=4.0,
+        )
     sizes = draw(_of((2,), (3,), (4,), (1, 1), (2, 1), (1,), (2, 2)))
-    kind, light, plants = draw(st.sampled_from(sorted(VESSELS))), draw(_of(1.0, 0.7)), draw(_of(2, 3, 2, 4))
+    kind, light, plants = (
+        draw(st.sampled_from(sorted(VESSELS))),
+        draw(_of(1.0, 0.7)),
+        draw(_of(2, 3, 2, 4)),
+    )
     columns = []
     for name, size in zip("AB", sizes, strict=False):
-        free = [tuple(draw(mostly((), tuple(draw(st.lists(spans(days), max_size=1))))))
-                for _ in range(size)]  # fmt: skip
-        columns.append(Column(name, tuple(
-            Tier(k + 1, kind, light, plants, free[k]) for k in range(size)
-        )))  # fmt: skip
+        free = [
+            tuple(draw(mostly((), tuple(draw(st.lists(spans(days), max_size=1))))))
+            for _ in range(size)
+        ]
+        columns.append(
+            Column(name, tuple(Tier(k + 1, kind, light, plants, free[k]) for k in range(size)))
+        )
     wishes = []
     for group in sorted({c.group for c in grown.values()}):
         first = draw(_of(0, 0, 10))
-        wishes.append(Demand(
-            group, tuple(n for n, c in grown.items() if c.group == group),
-            draw(_of(400.0, 150.0, 1000.0)), day(first), day(days - 1), draw(_of(1.0, 2.5)),
-        ))  # fmt: skip
+        wishes.append(
+            Demand(
+                group,
+                tuple(n for n, c in grown.items() if c.group == group),
+                draw(_of(400.0, 150.0, 1000.0)),
+                day(first),
+                day(days - 1),
+                draw(_of(1.0, 2.5)),
+            )
+        )
     made = garden(
-        season=season, vessels=VESSELS, columns=tuple(columns),
-        nursery=Nursery(draw(_of(12, 8, 6, 4)), 20.0), demands=tuple(wishes), crops=grown,
+        season=season,
+        vessels=VESSELS,
+        columns=tuple(columns),
+        nursery=Nursery(draw(_of(12, 8, 6, 4)), 20.0),
+        demands=tuple(wishes),
+        crops=grown,
         limits=Limits(
-            lift_kg=draw(_of(None, None, None, 5.0, 9.0)), fills_per_day=draw(_of(None, 2, 1)),
-            picks_per_day=draw(_of(1, 1, 2, None)), dry_margin_days=draw(_of(2, 0, 1)),
+            lift_kg=draw(_of(None, None, None, 5.0, 9.0)),
+            fills_per_day=draw(_of(None, 2, 1)),
+            picks_per_day=draw(_of(1, 1, 2, None)),
+            dry_margin_days=draw(_of(2, 0, 1)),
             turnaround_days=draw(_of(1, 0, 2)),
         ),
-    )  # fmt: skip
+    )
     return changing_weather(made, draw(_of(0.0, 12.0, 25.0)))
 
 
@@ -117,9 +158,11 @@ def weekend_garden(folder: Path, columns: int) -> Garden:
     shutil.copy(EXAMPLES / "courtyard" / "climate.csv", folder)
     tier = "{vessel: pail, light: 1.0, plants: 4}"
     names = ", ".join("ABC"[:columns])
-    (folder / "garden.yaml").write_text(WEEKEND.format(
-        names=f"[{names}]", tiers=", ".join([tier] * 4), wish=500 * columns, picks=columns
-    ))  # fmt: skip
+    (folder / "garden.yaml").write_text(
+        WEEKEND.format(
+            names=f"[{names}]", tiers=", ".join([tier] * 4), wish=500 * columns, picks=columns
+        )
+    )
     return load_garden(folder / "garden.yaml")
 
 
@@ -153,8 +196,10 @@ def test_as_many_batches_as_the_days_have_picks(picks: int) -> None:
     made = first_stage(g)
     assert verify(g, made).ok
     assert (made.stages[0].value, made.stages[0].bound, made.status) == (
-        1600 * picks, 1600 * picks, PROVEN
-    )  # fmt: skip
+        1600 * picks,
+        1600 * picks,
+        PROVEN,
+    )
     task = Task(g, g, (), Settings(workers=1))
     assert linear_bound(task) == pytest.approx(1600 * picks)
 
@@ -194,10 +239,12 @@ def _proofs_hold(g: Garden) -> None:
 def test_no_plan_beats_a_proof(capsys: pytest.CaptureFixture[str]) -> None:
     _proofs_hold()
     with capsys.disabled():
-        print(f"\n{TALLY['gardens']:.0f} gardens, {TALLY['weekend']:.0f} of them at weekends, "
-              f"{TALLY['proven']:.0f} proven, {TALLY['too large']:.0f} others too large; in "
-              f"{TALLY['beyond']:.0f} picking on other days than a proof is about gives more, "
-              f"by {TALLY['most']:.0%} at most")  # fmt: skip
+        print(
+            f"\n{TALLY['gardens']:.0f} gardens, {TALLY['weekend']:.0f} of them at weekends, "
+            f"{TALLY['proven']:.0f} proven, {TALLY['too large']:.0f} others too large; in "
+            f"{TALLY['beyond']:.0f} picking on other days than a proof is about gives more, "
+            f"by {TALLY['most']:.0%} at most"
+        )
     assert TALLY["proven"] >= 0.9 * TALLY["gardens"]
     assert TALLY["gardens"] >= 0.4 * COUNT
     assert TALLY["limited"] >= 0.25 * COUNT
@@ -217,9 +264,12 @@ def test_least_work_is_not_called_proven() -> None:
     better = plan(
         batch("b1", "lettuce", "A1", 0, 10, [(31, 4)], 31),
         batch("b2", "lettuce", "B1", 0, 11, [(31, 4)], 31),
-        start=g.season.start, end=g.season.end, unmet=made.unmet, status=made.status,
+        start=g.season.start,
+        end=g.season.end,
+        unmet=made.unmet,
+        status=made.status,
         stages=(*made.stages[:2], replace(effort, value=6.0)),
-    )  # fmt: skip
+    )
     verdict = verify(g, better)
     assert verdict.ok, verdict.broken
     assert verdict.values["effort"] == 6 < effort.value

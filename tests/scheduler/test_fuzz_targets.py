@@ -37,7 +37,7 @@ FOUND = {
         "date,what,column,tier,amount\n\n@",
     ],
     "climate": ["date,tmin,tmax\n1500-06-01,5,15\n"],
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", sorted(targets.TARGETS))

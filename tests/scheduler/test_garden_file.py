@@ -59,9 +59,7 @@ def test_columns_and_tiers(garden):
     first, last = garden.columns[0], garden.columns[3]
     assert garden.columns[1].tiers == first.tiers
     assert first.tiers[0] == Tier(1, "pail", 1.0, 4)
-    assert first.tiers[1] == Tier(
-        2, "jar", 0.6, 3, (Span(date(2027, 5, 1), date(2027, 9, 1)),)
-    )
+    assert first.tiers[1] == Tier(2, "jar", 0.6, 3, (Span(date(2027, 5, 1), date(2027, 9, 1)),))
     assert last.tiers[0].rests == (Rest("Brassicaceae", date(2027, 6, 1)),)
 
 
@@ -78,17 +76,23 @@ def test_vessels(garden):
 
 
 def test_a_straight_vessel_is_a_cylinder(tmp_path):
-    got = edited(tmp_path, ("shape: round\n    bottom: 26 cm\n    top: 29 cm",
-                            "shape: straight\n    diameter: 30 cm"))  # fmt: skip
+    got = edited(
+        tmp_path,
+        ("shape: round\n    bottom: 26 cm\n    top: 29 cm", "shape: straight\n    diameter: 30 cm"),
+    )
     assert got.vessels["pail"].capacity_l == pytest.approx(math.pi * 15**2 * 37 / 1000)
 
 
 def test_a_round_pail_of_the_trade(tmp_path):
     """A round pail with 7.5 in of solution holds 10.9 L: common practice, no source. A pail of
     3.5 US gal is about 10.25 in wide at the bottom and 11.25 in at the top (from memory)."""
-    got = edited(tmp_path, ("    bottom: 26 cm\n    top: 29 cm\n    height: 37 cm\n    fill: 18 L",
-                            "    bottom: 10.25 in\n    top: 11.25 in\n    height: 11 in\n"
-                            "    fill: 7.5 in"))  # fmt: skip
+    got = edited(
+        tmp_path,
+        (
+            "    bottom: 26 cm\n    top: 29 cm\n    height: 37 cm\n    fill: 18 L",
+            "    bottom: 10.25 in\n    top: 11.25 in\n    height: 11 in\n    fill: 7.5 in",
+        ),
+    )
     assert got.vessels["pail"].fill_l == pytest.approx(10.9, rel=0.05)
 
 
@@ -124,11 +128,18 @@ def test_what_may_be_left_out(tmp_path):
     text = (HERE / "base.yaml").read_text()
     limits = text[text.index("limits:") : text.index("crops:\n")]
     crops = text[text.index("crops:\n") :]
-    got = edited(tmp_path, (limits, ""), (crops, ""), ("  - {group: sauce, per_week: 150 g, "
-                 "crops: [basil, tatsoi]}\n", ""), ("  temperature: 20 degC\n", ""),
-                 ("  work_days: [mon, wed, fri]\n", ""), ("name: base\n", ""),
-                 ("  away:\n    - {from: 2027-08-06, to: 2027-08-15}\n", "  away:\n"),
-                 ("units: metric\n", ""), ("  coastal: false\n", ""))  # fmt: skip
+    got = edited(
+        tmp_path,
+        (limits, ""),
+        (crops, ""),
+        ("  - {group: sauce, per_week: 150 g, crops: [basil, tatsoi]}\n", ""),
+        ("  temperature: 20 degC\n", ""),
+        ("  work_days: [mon, wed, fri]\n", ""),
+        ("name: base\n", ""),
+        ("  away:\n    - {from: 2027-08-06, to: 2027-08-15}\n", "  away:\n"),
+        ("units: metric\n", ""),
+        ("  coastal: false\n", ""),
+    )
     assert got.limits == Limits(None, None, None, 2, 1)
     assert got.nursery.temperature is None
     assert set(got.crops) == set(catalogue())
@@ -150,22 +161,27 @@ def test_short_forms_of_crops(tmp_path):
 def test_anchors_and_merge_keys_keep_files_short(tmp_path):
     got = edited(
         tmp_path,
-        ("      - {vessel: pail, light: 1.0, plants: 4}\n",
-         "      - &top {vessel: pail, light: 1.0, plants: 4}\n      - {<<: *top, light: 70 %}\n"),
+        (
+            "      - {vessel: pail, light: 1.0, plants: 4}\n",
+            "      - &top {vessel: pail, light: 1.0, plants: 4}\n      - {<<: *top, light: 70 %}\n",
+        ),
         ("    tiers:\n      - vessel: box", "    tiers:\n      - *top\n      - vessel: box"),
-    )  # fmt: skip
+    )
     assert got.columns[0].tiers[1] == Tier(2, "pail", 0.7, 4)
     assert got.columns[2].tiers[0] == Tier(1, "pail", 1.0, 4)
 
 
 def test_the_southern_hemisphere_across_new_year(tmp_path):
     got = edited(
-        tmp_path, ("44.1 degree", "-37.8 degree"), ("start: 2027-04-12", "start: 2027-10-04"),
+        tmp_path,
+        ("44.1 degree", "-37.8 degree"),
+        ("start: 2027-04-12", "start: 2027-10-04"),
         ("  end: 2027-10-10", "  end: 2028-04-02"),
         ("2027-08-06, to: 2027-08-15", "2027-12-24, to: 2028-01-02"),
         (", available: {from: 2027-05-01, to: 2027-09-01}", ""),
-        (", from: 2027-05-31, to: 2027-10-10", ""), (", from: 2027-05-31", ""),
-    )  # fmt: skip
+        (", from: 2027-05-31, to: 2027-10-10", ""),
+        (", from: 2027-05-31", ""),
+    )
     weather = got.site.weather
     assert weather.loc["2027-12-21", "daylength"] > 14 > weather.loc["2028-03-31", "daylength"]
     assert got.season.is_work_day(date(2027, 12, 22))
@@ -187,18 +203,29 @@ def test_a_climate_table_in_other_clothes(tmp_path):
 
 
 def test_notes(tmp_path):
-    got = edited(tmp_path, ("lift: 16 kg", "lift: 1 kg"), ("light: 60 %", "light: 100 %"),
-                 ("- vessel: box", "- vessel: jar"))  # fmt: skip
+    got = edited(
+        tmp_path,
+        ("lift: 16 kg", "lift: 1 kg"),
+        ("light: 60 %", "light: 100 %"),
+        ("- vessel: box", "- vessel: jar"),
+    )
     text = "\n".join(got.notes)
     assert "pail is heavier empty than the lift limit" in text
     assert "vessel box stands in no column" in text
     assert "more light" not in text
 
 
-@pytest.mark.parametrize(("added", "remark"), [
-    ("wind", "wind is not used"), ("rh", "humidity is not used"), ("rhmin", "humidity"),
-    ("wind,rhmin", "wind is not used"), ("wind,rh", None), ("wind,rhmin,rhmax", None),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("added", "remark"),
+    [
+        ("wind", "wind is not used"),
+        ("rh", "humidity is not used"),
+        ("rhmin", "humidity"),
+        ("wind,rhmin", "wind is not used"),
+        ("wind,rh", None),
+        ("wind,rhmin,rhmax", None),
+    ],
+)
 def test_climate_columns_that_cannot_be_used_are_remarked_upon(tmp_path, added, remark):
     plain = edited(tmp_path).site.weather["et0"]
     values = {"wind": "2", "rh": "70", "rhmin": "50", "rhmax": "90"}
@@ -214,17 +241,36 @@ def test_climate_columns_that_cannot_be_used_are_remarked_upon(tmp_path, added, 
     assert (abs(got.site.weather["et0"] - plain).max() > 0.1) == (remark is None)
 
 
-@pytest.mark.parametrize(("text", "unit", "value"), [
-    ("68 F", "degC", 20), ("68 degF", "degC", 20), ("20 C", "degC", 20), ("20°C", "degC", 20),
-    ("5 gal", "litre", 18.92705892), ("5 US gal", "litre", 18.92705892),  # 3.785411784 L each
-    ("64 fl oz", "litre", 1.89270589), ("7.5in", "cm", 19.05), ("44.1°", "degree", 44.1),
-    ("12 oz", "g", 340.194277), ("2 weeks", "day", 14), ("2 wk", "day", 14),
-    ("18 litres", "litre", 18),
-    ("7 7/8 in", "cm", 20.0025), ("1,5 kg", "g", 1500), ("1,500 kg", "g", None),
-    ("18", "litre", None), ("18 kg", "litre", None), ("", "litre", None),
-    ("2 ** 9 L", "litre", None), (18, "litre", None), (True, "litre", None), (None, "cm", None),
-    ("1e400 L", "litre", None), ("inf L", "litre", None),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "unit", "value"),
+    [
+        ("68 F", "degC", 20),
+        ("68 degF", "degC", 20),
+        ("20 C", "degC", 20),
+        ("20°C", "degC", 20),
+        ("5 gal", "litre", 18.92705892),
+        ("5 US gal", "litre", 18.92705892),  # 3.785411784 L each
+        ("64 fl oz", "litre", 1.89270589),
+        ("7.5in", "cm", 19.05),
+        ("44.1°", "degree", 44.1),
+        ("12 oz", "g", 340.194277),
+        ("2 weeks", "day", 14),
+        ("2 wk", "day", 14),
+        ("18 litres", "litre", 18),
+        ("7 7/8 in", "cm", 20.0025),
+        ("1,5 kg", "g", 1500),
+        ("1,500 kg", "g", None),
+        ("18", "litre", None),
+        ("18 kg", "litre", None),
+        ("", "litre", None),
+        ("2 ** 9 L", "litre", None),
+        (18, "litre", None),
+        (True, "litre", None),
+        (None, "cm", None),
+        ("1e400 L", "litre", None),
+        ("inf L", "litre", None),
+    ],
+)
 def test_quantities_as_people_write_them(text, unit, value):
     assert measure(text, unit) == (value if value is None else pytest.approx(value, rel=1e-8))
 
@@ -251,16 +297,25 @@ def test_the_courtyard_is_the_garden_it_should_be():
 
 def test_names_are_kept_with_their_letters_composed(tmp_path):
     """Decomposed (NFD), as some systems write them, and composed (NFC) are one name: UAX #15."""
-    got = edited(tmp_path, ("names: [A, B]", "names: [Tu\u0308r, B]"), ("  box:", "  Ka\u0308sten:"),
-                 ("- vessel: box", "- vessel: K\u00e4sten"))  # fmt: skip
+    got = edited(
+        tmp_path,
+        ("names: [A, B]", "names: [Tu\u0308r, B]"),
+        ("  box:", "  Ka\u0308sten:"),
+        ("- vessel: box", "- vessel: K\u00e4sten"),
+    )
     assert got.columns[0].name == "T\u00fcr"
     assert got.columns[2].tiers[0].vessel == "K\u00e4sten"
     assert "K\u00e4sten" in got.vessels
 
 
-@pytest.mark.parametrize("days", [
-    "[mon, wed, fri]", "[Monday, Wednesday, Friday]", "[MON, Wednes, fri]",
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "days",
+    [
+        "[mon, wed, fri]",
+        "[Monday, Wednesday, Friday]",
+        "[MON, Wednes, fri]",
+    ],
+)
 def test_work_days_by_any_beginning_of_their_name(tmp_path, days):
     assert edited(tmp_path, ("[mon, wed, fri]", days)).season.work_days == {0, 2, 4}
 
@@ -290,14 +345,18 @@ def test_sources_from_other_folders_are_renamed_and_remarks_stay(tmp_path):
     (tmp_path / "more" / "one.yaml").write_text("{}\n")
     text = (HERE / "base.yaml").read_text()
     text = text.replace("climate: climate.csv", "climate: ../weather/one.yaml  # the station's")
-    text = text.replace("[tatsoi.yaml]", f'["{tmp_path}/crops/one.yaml"]  # ours, "é"\n'
-                        "  learned: ../more/one.yaml")  # fmt: skip
+    text = text.replace(
+        "[tatsoi.yaml]", f'["{tmp_path}/crops/one.yaml"]  # ours, "é"\n  learned: ../more/one.yaml'
+    )
     path = tmp_path / "here" / "my.yaml"
     path.write_bytes(b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode())
     sources = garden_sources(path)
     assert sorted(sources) == [
-        "garden.yaml", "inputs/one-2.yaml", "inputs/one-3.yaml", "inputs/one.yaml",
-    ]  # fmt: skip
+        "garden.yaml",
+        "inputs/one-2.yaml",
+        "inputs/one-3.yaml",
+        "inputs/one.yaml",
+    ]
     copied = sources["garden.yaml"].decode()
     names = {b"{}\n": "learned", (HERE / "tatsoi.yaml").read_bytes(): "crop"}
     found = {names.get(d, "climate"): n for n, d in sources.items() if n != "garden.yaml"}
@@ -314,6 +373,17 @@ def test_sources_from_other_folders_are_renamed_and_remarks_stay(tmp_path):
 def test_no_field_is_forgotten(garden):
     """Every field of Garden is set from the file; a new one must be read here too."""
     assert {f.name for f in fields(garden)} == {
-        "name", "site", "season", "vessels", "columns", "nursery", "demands", "limits", "crops",
-        "units", "invented", "notes", "solution",
-    }  # fmt: skip
+        "name",
+        "site",
+        "season",
+        "vessels",
+        "columns",
+        "nursery",
+        "demands",
+        "limits",
+        "crops",
+        "units",
+        "invented",
+        "notes",
+        "solution",
+    }

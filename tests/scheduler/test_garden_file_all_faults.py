@@ -17,11 +17,21 @@ BASE = (HERE / "base.yaml").read_text()
 
 # One of each phase of reading: shape, name, range, crops, what must fit together, other files.
 TOGETHER = [
-    "unknown key", "negative light", "column with two blanks", "numbered column that differs by a "
-    "capital", "override with a wrong unit", "unknown crop", "title with an escape", "group twice",
-    "wish for an unknown crop", "unknown family", "climate file missing", "half a day",
-    "crop in two wishes", "nearly a weekday",
-]  # fmt: skip
+    "unknown key",
+    "negative light",
+    "column with two blanks",
+    "numbered column that differs by a capital",
+    "override with a wrong unit",
+    "unknown crop",
+    "title with an escape",
+    "group twice",
+    "wish for an unknown crop",
+    "unknown family",
+    "climate file missing",
+    "half a day",
+    "crop in two wishes",
+    "nearly a weekday",
+]
 
 
 @pytest.fixture
@@ -38,17 +48,23 @@ def faults(folder: Path, text: str) -> tuple[Fault, ...]:
     return caught.value.faults
 
 
-@pytest.mark.parametrize(("one", "other"), [
-    (a, b) for a, b in permutations(TOGETHER, 2)
-    if BASE.replace(*CASES[b][:2]).count(CASES[a][0]) == 1
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        (a, b)
+        for a, b in permutations(TOGETHER, 2)
+        if BASE.replace(*CASES[b][:2]).count(CASES[a][0]) == 1
+    ],
+)
 def test_a_fault_is_told_beside_any_other(folder: Path, one: str, other: str) -> None:
     text = BASE.replace(*CASES[other][:2]).replace(*CASES[one][:2])
     assert CASES[one][2] in [f.path for f in faults(folder, text)]
 
 
-@pytest.mark.parametrize("name", ["unprintable name", "formula as a name", "column with two blanks",
-                                  "column with an escape"])  # fmt: skip
+@pytest.mark.parametrize(
+    "name",
+    ["unprintable name", "formula as a name", "column with two blanks", "column with an escape"],
+)
 def test_a_faulty_name_is_told_once(folder: Path, name: str) -> None:
     """It was told once more as a column that has neither name nor names."""
     text = BASE.replace(*CASES[name][:2])
@@ -61,8 +77,9 @@ def test_faults_of_the_climate_table_beside_those_of_the_site(folder: Path) -> N
     (folder / "climate.csv").write_text(table.replace("7,16.0", "7,36.0"))
     text = BASE.replace("latitude: 44.1 degree", "latitude: far north")
     assert {(Path(f.file).name, f.path) for f in faults(folder, text)} == {
-        ("garden.yaml", "site.latitude"), ("climate.csv", "tmin"),
-    }  # fmt: skip
+        ("garden.yaml", "site.latitude"),
+        ("climate.csv", "tmin"),
+    }
 
 
 def test_a_mention_of_a_faulty_crop_is_no_fault(folder: Path) -> None:

@@ -19,14 +19,44 @@ DATA = read_document(BASE.encode(), "base.yaml").data
 FILES = {name: (HERE / name).read_bytes() for name in ("climate.csv", "tatsoi.yaml")}
 
 ODD = st.one_of(
-    st.none(), st.booleans(), st.integers(-(10**30), 10**30), st.floats(),
-    st.text(max_size=12), st.dates().map(str), st.just([]), st.just({}), st.just([[]]),
-    st.sampled_from(["1 L", "-3 kg", "1e308 cm", "all", "no", "0 degC", "20", "é", "2027-06-31",
-                     "pail", "climate.csv", "../", "\t", "name", "5 mol", "1 / 0 L", "=1", "<<"]),
+    st.none(),
+    st.booleans(),
+    st.integers(-(10**30), 10**30),
+    st.floats(),
+    st.text(max_size=12),
+    st.dates().map(str),
+    st.just([]),
+    st.just({}),
+    st.just([[]]),
+    st.sampled_from(
+        [
+            "1 L",
+            "-3 kg",
+            "1e308 cm",
+            "all",
+            "no",
+            "0 degC",
+            "20",
+            "é",
+            "2027-06-31",
+            "pail",
+            "climate.csv",
+            "../",
+            "\t",
+            "name",
+            "5 mol",
+            "1 / 0 L",
+            "=1",
+            "<<",
+        ]
+    ),
     st.lists(st.integers(), max_size=3),
-    st.dictionaries(st.sampled_from(["name", "from", "to", "vessel", "x", "value"]),
-                    st.text(max_size=4), max_size=3),
-)  # fmt: skip
+    st.dictionaries(
+        st.sampled_from(["name", "from", "to", "vessel", "x", "value"]),
+        st.text(max_size=4),
+        max_size=3,
+    ),
+)
 
 
 def places(node, path=()):
@@ -92,9 +122,15 @@ QUIET = settings(
 
 
 @QUIET
-@given(st.lists(st.tuples(st.sampled_from(PLACES),
-                          st.sampled_from(["delete", "replace", "repeat", "rename"]), ODD),
-                min_size=1, max_size=4))  # fmt: skip
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from(PLACES), st.sampled_from(["delete", "replace", "repeat", "rename"]), ODD
+        ),
+        min_size=1,
+        max_size=4,
+    )
+)
 def test_nodes_spoilt(changes):
     data = copy.deepcopy(DATA)
     for place, how, odd in changes:
@@ -103,8 +139,13 @@ def test_nodes_spoilt(changes):
 
 
 @QUIET
-@given(st.lists(st.tuples(st.integers(0, len(BASE) - 1), st.integers(0, 6),
-                          st.binary(max_size=5)), min_size=1, max_size=3))  # fmt: skip
+@given(
+    st.lists(
+        st.tuples(st.integers(0, len(BASE) - 1), st.integers(0, 6), st.binary(max_size=5)),
+        min_size=1,
+        max_size=3,
+    )
+)
 def test_bytes_spoilt(changes):
     text = BASE.encode()
     for at, cut, new in changes:
@@ -113,9 +154,17 @@ def test_bytes_spoilt(changes):
 
 
 @QUIET
-@given(st.lists(st.tuples(st.integers(0, len(FILES["climate.csv"]) - 1), st.integers(0, 6),
-                          st.one_of(st.binary(max_size=4), st.sampled_from([b"\n", b'"', b";"]))),
-                min_size=1, max_size=3))  # fmt: skip
+@given(
+    st.lists(
+        st.tuples(
+            st.integers(0, len(FILES["climate.csv"]) - 1),
+            st.integers(0, 6),
+            st.one_of(st.binary(max_size=4), st.sampled_from([b"\n", b'"', b";"])),
+        ),
+        min_size=1,
+        max_size=3,
+    )
+)
 def test_climate_bytes_spoilt(changes):
     text = FILES["climate.csv"]
     for at, cut, new in changes:

@@ -53,8 +53,12 @@ def test_one_spoilt_place(folder, name):
         text = text[:start] + text[end:]
         line = 1
     else:
-        line = line_of(text, mark[0] if mark else new.split("\n")[-1 if old == "names: [A, B]"
-                       and "name: D" in new else 0])  # fmt: skip
+        line = line_of(
+            text,
+            mark[0]
+            if mark
+            else new.split("\n")[-1 if old == "names: [A, B]" and "name: D" in new else 0],
+        )
     faults = faults_of(folder, text)
     matching = [f for f in faults if f.path == path and expected in f.expected]
     assert matching, [f.text() for f in faults]
@@ -105,18 +109,24 @@ def daily(first, last, skip=()):
     return "date,tmin,tmax\n" + "".join(f"{d},10,20\n" for d in days)
 
 
-@pytest.mark.parametrize(("text", "expected", "file"), [
-    (daily("2027-04-12", "2027-10-09"), "rows for the whole season", "garden.yaml"),
-    (daily("2027-04-13", "2027-10-10"), "rows for the whole season", "garden.yaml"),
-    (daily("2027-04-12", "2027-10-10", {"2027-06-01"}), "every day", "climate.csv"),
-    (daily("2027-04-12", "2027-10-10") + "2027-05-01,9,20\n", "each date once", "climate.csv"),
-    (daily("2027-04-12", "2027-10-10").replace("2027-06-01", "01/06/2027"), "a day written",
-     "climate.csv"),
-    ("", "a header", "climate.csv"),
-    ("month,tmin,tmax\n", "twelve months", "climate.csv"),
-    ('month,tmin,tmax\n1,"2,3\n', "3, as in the header", "climate.csv"),
-    ("\x00\x01" * 1000, "one of", "climate.csv"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "expected", "file"),
+    [
+        (daily("2027-04-12", "2027-10-09"), "rows for the whole season", "garden.yaml"),
+        (daily("2027-04-13", "2027-10-10"), "rows for the whole season", "garden.yaml"),
+        (daily("2027-04-12", "2027-10-10", {"2027-06-01"}), "every day", "climate.csv"),
+        (daily("2027-04-12", "2027-10-10") + "2027-05-01,9,20\n", "each date once", "climate.csv"),
+        (
+            daily("2027-04-12", "2027-10-10").replace("2027-06-01", "01/06/2027"),
+            "a day written",
+            "climate.csv",
+        ),
+        ("", "a header", "climate.csv"),
+        ("month,tmin,tmax\n", "twelve months", "climate.csv"),
+        ('month,tmin,tmax\n1,"2,3\n', "3, as in the header", "climate.csv"),
+        ("\x00\x01" * 1000, "one of", "climate.csv"),
+    ],
+)
 def test_climate_tables_that_do_not_do(folder, text, expected, file):
     (folder / "climate.csv").write_text(text)
     faults = faults_of(folder, BASE)
@@ -166,8 +176,10 @@ HOSTILE = {
     "deep blocks": "\n".join(" " * i + "a:" for i in range(900)).encode(),
     "anchor bomb": bomb().encode(),
     "merge bomb": b"a: &a {x: 1}\n"
-    + b"\n".join(b"b%d: &b%d {<<: [%s]}" % (i, i, b", ".join([b"*b%d" % (i - 1)] * 9 if i else
-                 [b"*a"] * 9)) for i in range(12)),
+    + b"\n".join(
+        b"b%d: &b%d {<<: [%s]}" % (i, i, b", ".join([b"*b%d" % (i - 1)] * 9 if i else [b"*a"] * 9))
+        for i in range(12)
+    ),
     "chain of aliases": b"- &a0 [x]\n"
     + b"".join(b"- &a%d [*a%d]\n" % (i, i - 1) for i in range(1, 5000)),
     "anchor of itself": b"site: &a [*a]\n",
@@ -179,7 +191,7 @@ HOSTILE = {
     "unclosed text": b'name: "base\n',
     "huge integer": b"nursery: {cells: " + b"9" * 100_000 + b"}\n",
     "long key": b"k" * 5000 + b": 1\n",
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", list(HOSTILE))
@@ -209,9 +221,17 @@ def test_more_tiers_than_fit_are_refused_before_their_columns_are_named(folder):
     assert most < 50e6
 
 
-@pytest.mark.parametrize(("year", "sound"), [
-    (1899, False), (1900, True), (2201, True), (2202, False), (1500, False), (9999, False),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("year", "sound"),
+    [
+        (1899, False),
+        (1900, True),
+        (2201, True),
+        (2202, False),
+        (1500, False),
+        (9999, False),
+    ],
+)
 def test_climate_of_years_that_no_season_has(year, sound):
     """Days before 1677 ended in an error of the library for dates."""
     frame, faults = read_climate(f"date,tmin,tmax\n{year}-06-01,5,15\n", "climate.csv")
@@ -268,8 +288,14 @@ def test_norway(folder):
 def test_all_faults_at_once(folder):
     """Faults of shape, unit and fit, of the climate and of the crop file, in one answer."""
     text = BASE
-    for name in ("wrong unit", "negative light", "unknown vessel", "wish outside the season",
-                 "unknown crop", "unknown key"):  # fmt: skip
+    for name in (
+        "wrong unit",
+        "negative light",
+        "unknown vessel",
+        "wish outside the season",
+        "unknown crop",
+        "unknown key",
+    ):
         old, new = CASES[name][:2]
         if name == "unknown vessel":
             old, new = "- vessel: box", "- vessel: bix"
@@ -278,20 +304,28 @@ def test_all_faults_at_once(folder):
     (folder / "climate.csv").write_text(climate.replace("7,16.0", "7,36.0"))
     paths = {f.path for f in faults_of(folder, text)}
     assert {
-        "limits.lift", "columns[0].tiers[0].light", "columns[1].tiers[0].vessel",
-        "demand[0].from", "crops.which[2]", "site.elevaton", "site.elevation",
-    } <= paths  # fmt: skip
+        "limits.lift",
+        "columns[0].tiers[0].light",
+        "columns[1].tiers[0].vessel",
+        "demand[0].from",
+        "crops.which[2]",
+        "site.elevaton",
+        "site.elevation",
+    } <= paths
 
 
 def test_a_fault_does_not_hide_its_neighbours(folder):
     """A vessel unknown in a column with another fault; dates against a season with a fault."""
-    text = BASE.replace("[mon, wed, fri]", "[mon, wod]").replace("tiers:\n      - {vessel: pail, "
-        "light: 1.0", "tiers:\n      - {vessel: pial, light: 1.5")  # fmt: skip
+    text = BASE.replace("[mon, wed, fri]", "[mon, wod]").replace(
+        "tiers:\n      - {vessel: pail, light: 1.0", "tiers:\n      - {vessel: pial, light: 1.5"
+    )
     text = text.replace("per_week: 2 lb, from: 2027-05-31", "per_week: 2 lb, from: 2026-05-31")
     assert {f.path for f in faults_of(folder, text)} == {
-        "season.work_days", "columns[0].tiers[0].light", "columns[0].tiers[0].vessel",
+        "season.work_days",
+        "columns[0].tiers[0].light",
+        "columns[0].tiers[0].vessel",
         "demand[1].from",
-    }  # fmt: skip
+    }
 
 
 @pytest.mark.parametrize("name", ["wrong unit", "season reversed", "unknown crop", "anchor bomb"])

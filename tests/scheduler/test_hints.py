@@ -25,9 +25,10 @@ def with_stages(problem: Problem, access: bool) -> Built:
     """A model with the variables of all three stages."""
     built = build_model(problem, access)
     built.model.maximize(
-        built.produce.value() - built.produce.unevenness(built.model)
+        built.produce.value()
+        - built.produce.unevenness(built.model)
         - objective.effort(built.model, built.v)
-    )  # fmt: skip
+    )
     return built
 
 
@@ -62,8 +63,7 @@ def only(problem: Problem, choices: list[Choice]) -> tuple[Problem, list[Choice]
     return problem.restricted(keep), [Choice(at[c.decision], c.clear) for c in choices]
 
 
-@settings(max_examples=25, deadline=None, derandomize=True,
-          suppress_health_check=list(HealthCheck))  # fmt: skip
+@settings(max_examples=25, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(gardens())
 def test_by_hand_in_random_gardens(g: Garden) -> None:
     cand = rows_of(g)
@@ -107,11 +107,16 @@ def test_a_schedule_that_breaks_a_rule_does_not_hold() -> None:
     built = with_stages(problem, True)
     good = np.array(complete(built, [Choice(one, 30)]))
     assert rows(built.model).holds(good)
-    assert not rows(built.model).holds(np.array(complete(built, [Choice(one, 30),
-                                                                 Choice(other, 30)])))  # fmt: skip
+    assert not rows(built.model).holds(
+        np.array(complete(built, [Choice(one, 30), Choice(other, 30)]))
+    )
     twice = complete(built, [Choice(one, 30), Choice(one, 30)])
     assert not rows(built.model).holds(np.array(twice))
-    for var in (built.v.empty[0][5], built.v.held["nursery cells"][3], next(iter(built.produce.flow.values()))):
+    for var in (
+        built.v.empty[0][5],
+        built.v.held["nursery cells"][3],
+        next(iter(built.produce.flow.values())),
+    ):
         bad = good.copy()
         bad[var.index] += 1
         assert not rows(built.model).holds(bad)
@@ -127,8 +132,9 @@ def committed_case(optional: bool, started: bool, opens: int) -> tuple[Problem, 
     table = cand.table
     mine = table.index[(table["transplant"] == 10) & (table["last"].isin([30, 31]))]
     today = 15 if started else 0
-    problem = by_tier(cand, [Committed("A", 1, tuple(mine.tolist()))], free_from=today,
-                      closed={("A", 2): opens})  # fmt: skip
+    problem = by_tier(
+        cand, [Committed("A", 1, tuple(mine.tolist()))], free_from=today, closed={("A", 2): opens}
+    )
     if optional:
         problem = replace(problem, optional=frozenset({0}))
     return problem, list(problem.committed[0])
@@ -165,8 +171,9 @@ def test_stock_from_before_is_eaten_first() -> None:
     """250 g of lettuce picked before, good for weeks 0 and 1: 100 g wished a week."""
     g = tiny(14)
     g = replace(g, demands=(replace(g.demands[0], grams_per_week=100.0),))
-    problem = replace(by_tier(rows_of(replace(g, crops={"lettuce": LETTUCE}))),
-                      stock=((0, 0, 1, 250),))  # fmt: skip
+    problem = replace(
+        by_tier(rows_of(replace(g, crops={"lettuce": LETTUCE}))), stock=((0, 0, 1, 250),)
+    )
     built = with_stages(problem, True)
     values = complete(built, [])
     assert rows(built.model).holds(np.array(values))
@@ -183,8 +190,9 @@ def crowded_case() -> tuple[Problem, list[Choice], dict[int, Choice]]:
     cand = rows_of(g)
     cand = replace(cand, garden=replace(g, nursery=replace(g.nursery, cells=7)))
     table = cand.table
-    in_hand = table.index[(table["sow"] == 0) & (table["last"] == table["transplant"] + 20)
-                          & (table["grams"] == 400)]  # fmt: skip
+    in_hand = table.index[
+        (table["sow"] == 0) & (table["last"] == table["transplant"] + 20) & (table["grams"] == 400)
+    ]
     start = table["transplant"]
     early = int(in_hand[start[in_hand] == 10][0])
     late = int(table.index[(table["sow"] <= 3) & (start == 13)][0])

@@ -45,8 +45,9 @@ def ended(before: int) -> bool:
 
 def three_columns(lift: float | None) -> Garden:
     """Three columns that share fourteen cells and one fill and one pick a day."""
-    g = changing_weather(tiny(60, 2, columns="ABC", cells=14, lift_kg=lift, fills_per_day=1,
-                              picks_per_day=1))  # fmt: skip
+    g = changing_weather(
+        tiny(60, 2, columns="ABC", cells=14, lift_kg=lift, fills_per_day=1, picks_per_day=1)
+    )
     return replace(g, demands=(replace(g.demands[0], grams_per_week=700.0),))
 
 
@@ -70,9 +71,13 @@ def goals(problem: Problem, access: bool = True) -> list[Goal]:
 
 
 def stages(
-    problem: Problem, access: bool, first: list[Choice], parts: bool = False,
-    limits: Settings = BUDGET, seconds: float = 300.0,
-) -> list[tuple[Goal, Incumbent, Incumbent]]:  # fmt: skip
+    problem: Problem,
+    access: bool,
+    first: list[Choice],
+    parts: bool = False,
+    limits: Settings = BUDGET,
+    seconds: float = 300.0,
+) -> list[tuple[Goal, Incumbent, Incumbent]]:
     """Each stage improved from the one before: (goal, before, after)."""
     improver = Improver(problem, access, limits, parts=parts)
     choices, locks, checks = list(first), [], []
@@ -90,9 +95,13 @@ def stages(
 
 
 def checked(
-    g: Garden, problem: Problem, access: bool, parts: bool = False,
-    limits: Settings = BUDGET, seconds: float = 300.0,
-) -> list[float]:  # fmt: skip
+    g: Garden,
+    problem: Problem,
+    access: bool,
+    parts: bool = False,
+    limits: Settings = BUDGET,
+    seconds: float = 300.0,
+) -> list[float]:
     """Run the stages and check each; the values reached."""
     made = stages(problem, access, ByHand(problem).run(), parts, limits, seconds)
     for n, (goal, before, after) in enumerate(made):
@@ -122,8 +131,7 @@ def test_the_balcony_gets_better_stage_by_stage() -> None:
 
 
 @pytest.mark.slow
-@settings(max_examples=3, deadline=None, derandomize=True,
-          suppress_health_check=list(HealthCheck))  # fmt: skip
+@settings(max_examples=3, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(gardens())
 def test_random_gardens(g: Garden) -> None:
     cand = rows_of(g)
@@ -152,8 +160,7 @@ def test_a_few_columns_at_a_time(lift: float | None, monkeypatch: pytest.MonkeyP
 
 
 @pytest.mark.slow
-@settings(max_examples=4, deadline=None, derandomize=True,
-          suppress_health_check=list(HealthCheck))  # fmt: skip
+@settings(max_examples=4, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(gardens())
 def test_windows_at_once_in_random_gardens(g: Garden) -> None:
     """Put together, what two threads find keeps every rule and every stage before."""
@@ -355,8 +362,9 @@ def test_progress_is_told_in_grams_with_its_bound() -> None:
     goal = goals(problem)[0]
     assert goal.scale == 100
     told = []
-    got = Improver(problem, False, BUDGET).run(goal, Incumbent([], 0.0), 300.0, bound=100_000.0,
-                                               report=told.append)  # fmt: skip
+    got = Improver(problem, False, BUDGET).run(
+        goal, Incumbent([], 0.0), 300.0, bound=100_000.0, report=told.append
+    )
     assert got.value == 100_000
     assert told
     assert [p.best for p in told] == sorted(p.best for p in told)

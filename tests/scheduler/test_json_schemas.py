@@ -37,16 +37,19 @@ def test_examples_fit_the_schema(garden):
     assert shipped("garden.schema.json").is_valid({**data, "crops": "all"})
 
 
-@pytest.mark.parametrize("change", [
-    {"colour": "green"},
-    {"season": {"start": "12 April", "end": "2027-10-10"}},
-    {"columns": []},
-    {"columns": [{"tiers": [{"vessel": "pail", "light": 1, "plants": 3}]}]},  # no name
-    {"columns": [{"name": "A", "tiers": [{"vessel": "pail", "light": 1.2, "plants": 3}]}]},
-    {"nursery": {"cells": "48"}},
-    {"units": "imperial"},
-    {"crops": "none"},
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"colour": "green"},
+        {"season": {"start": "12 April", "end": "2027-10-10"}},
+        {"columns": []},
+        {"columns": [{"tiers": [{"vessel": "pail", "light": 1, "plants": 3}]}]},  # no name
+        {"columns": [{"name": "A", "tiers": [{"vessel": "pail", "light": 1.2, "plants": 3}]}]},
+        {"nursery": {"cells": "48"}},
+        {"units": "imperial"},
+        {"crops": "none"},
+    ],
+)
 def test_the_garden_schema_refuses(change):
     data = read_document((EXAMPLES / "balcony" / "garden.yaml").read_bytes(), "").data
     assert not shipped("garden.schema.json").is_valid({**data, **change})
@@ -55,13 +58,35 @@ def test_the_garden_schema_refuses(change):
 def a_plan():
     day = date(2027, 5, 3)
     batch = Batch(
-        "b1", "pak_choi", "A", 1, 4, 8, 5, day, day, (Pick(day, 4, 464),), day, 18.0, None, None,
+        "b1",
+        "pak_choi",
+        "A",
+        1,
+        4,
+        8,
+        5,
+        day,
+        day,
+        (Pick(day, 4, 464),),
+        day,
+        18.0,
+        None,
+        None,
         levels=(Level(day, 18.0, 30.1),),
-    )  # fmt: skip
+    )
     dry = replace(batch, id="b2", dry_date=day, margin_days=3, state="growing", picks=(), levels=())
     stages = (Stage("produce", "proven", 464.0, 464.0, 0.1), Stage("effort", "", 3.0, None, 0.1))
-    return Plan("proven", stages, day, day, (batch, dry), (Shortfall("greens", "2027-W18", 5),),
-                versions={"dryline": "0"}, by_hand={"produce": 1.0}, garden="g")  # fmt: skip
+    return Plan(
+        "proven",
+        stages,
+        day,
+        day,
+        (batch, dry),
+        (Shortfall("greens", "2027-W18", 5),),
+        versions={"dryline": "0"},
+        by_hand={"produce": 1.0},
+        garden="g",
+    )
 
 
 def test_a_plan_fits_the_schema():
@@ -69,17 +94,20 @@ def test_a_plan_fits_the_schema():
     assert [e.message for e in shipped("plan.schema.json").iter_errors(body)] == []
 
 
-@pytest.mark.parametrize("spoil", [
-    lambda b: b.update(schema="dryline-plan-0"),
-    lambda b: b.update(status="optimal"),
-    lambda b: b["batches"][0].pop("dry_date"),
-    lambda b: b["batches"][0].update(sow="soon"),
-    lambda b: b["batches"][0].update(state="dead"),
-    lambda b: b["batches"][0].update(extra=1),
-    lambda b: b["batches"][0]["picks"][0].update(grams=-1),
-    lambda b: b["unmet"][0].update(week="2027-18"),
-    lambda b: b.pop("seed"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda b: b.update(schema="dryline-plan-0"),
+        lambda b: b.update(status="optimal"),
+        lambda b: b["batches"][0].pop("dry_date"),
+        lambda b: b["batches"][0].update(sow="soon"),
+        lambda b: b["batches"][0].update(state="dead"),
+        lambda b: b["batches"][0].update(extra=1),
+        lambda b: b["batches"][0]["picks"][0].update(grams=-1),
+        lambda b: b["unmet"][0].update(week="2027-18"),
+        lambda b: b.pop("seed"),
+    ],
+)
 def test_the_plan_schema_refuses(spoil):
     body = json.loads(a_plan().to_json())
     spoil(body)

@@ -18,10 +18,16 @@ def test_alike_tiers_are_one_kind_whatever_their_number() -> None:
     assert kind.count == 6
 
 
-@pytest.mark.parametrize("change", [
-    {"light": 0.9}, {"plants": 3}, {"vessel": "pail"}, {"available": (span(0, 20),)},
-    {"rests": (Rest("Asteraceae", day(20)),)},
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"light": 0.9},
+        {"plants": 3},
+        {"vessel": "pail"},
+        {"available": (span(0, 20),)},
+        {"rests": (Rest("Asteraceae", day(20)),)},
+    ],
+)
 def test_each_difference_makes_another_kind(change: dict) -> None:
     g = tiny(30, 3)
     a, b, c = g.columns[0].tiers

@@ -46,8 +46,13 @@ def german():
 
 def test_messages_are_found():
     # A few known to be there, one of each kind: python, two-form, template, data.
-    for known in (("Shopping list",), ("{n} seed", "{n} seeds"), ("Week by week",), ("kale",),
-                  ("Plan again",)):  # fmt: skip
+    for known in (
+        ("Shopping list",),
+        ("{n} seed", "{n} seeds"),
+        ("Week by week",),
+        ("kale",),
+        ("Plan again",),
+    ):
         assert known in FOUND
     assert len(FOUND) > 300
 
@@ -64,8 +69,11 @@ def test_german_is_complete():
     lacking = []
     for message, where in FOUND.items():
         entry = known.get(message[0])
-        made = () if entry is None else (
-            entry.string if isinstance(entry.string, tuple) else (entry.string,))  # fmt: skip
+        made = (
+            ()
+            if entry is None
+            else (entry.string if isinstance(entry.string, tuple) else (entry.string,))
+        )
         if not made or not all(made) or entry.fuzzy or len(made) != len(message):
             lacking.append((where, message))
     assert lacking == []
@@ -80,9 +88,10 @@ def test_no_message_is_left_over(language):
 
 def fields(message):
     return sorted(
-        (name, spec, kind) for _, name, spec, kind in string.Formatter().parse(message)
+        (name, spec, kind)
+        for _, name, spec, kind in string.Formatter().parse(message)
         if name is not None
-    )  # fmt: skip
+    )
 
 
 @pytest.mark.parametrize("language", ["de", "en_US"])
@@ -155,15 +164,22 @@ def test_no_text_is_written_past_the_catalogue():
     bare = []
     for file in sorted((messages.SCHEDULER / "outputs" / "paper").glob("*.py")):
         for node in ast.walk(ast.parse(file.read_text())):
-            if isinstance(node, ast.Call) and getattr(node.func, "attr", "") in ("text", "new_page"):
-                texts = [*node.args, *(v for a in node.args if isinstance(a, ast.JoinedStr)
-                                       for v in a.values)]  # fmt: skip
+            if isinstance(node, ast.Call) and getattr(node.func, "attr", "") in (
+                "text",
+                "new_page",
+            ):
+                texts = [
+                    *node.args,
+                    *(v for a in node.args if isinstance(a, ast.JoinedStr) for v in a.values),
+                ]
                 bare += [
-                    (file.name, t.value) for t in texts
-                    if isinstance(t, ast.Constant) and isinstance(t.value, str)
+                    (file.name, t.value)
+                    for t in texts
+                    if isinstance(t, ast.Constant)
+                    and isinstance(t.value, str)
                     and re.search(r"[A-Za-z]{3}", t.value)
                     and t.value not in ("right", "middle", "left")
-                ]  # fmt: skip
+                ]
     assert bare == []
 
 
@@ -224,12 +240,20 @@ def test_decimal_sign(language):
     ("first", "last", "de", "us"),
     [
         (date(2027, 4, 12), date(2027, 4, 18), "12. bis 18. April 2027", "April 12 to 18, 2027"),
-        (date(2027, 4, 26), date(2027, 5, 2), "26. April bis 2. Mai 2027",
-         "April 26 to May 2, 2027"),
-        (date(2027, 12, 27), date(2028, 1, 2), "27. Dezember 2027 bis 2. Januar 2028",
-         "December 27, 2027 to January 2, 2028"),
+        (
+            date(2027, 4, 26),
+            date(2027, 5, 2),
+            "26. April bis 2. Mai 2027",
+            "April 26 to May 2, 2027",
+        ),
+        (
+            date(2027, 12, 27),
+            date(2028, 1, 2),
+            "27. Dezember 2027 bis 2. Januar 2028",
+            "December 27, 2027 to January 2, 2028",
+        ),
     ],
-)  # fmt: skip
+)
 def test_spans(first, last, de, us):
     words.use_language("de")
     assert words.span(first, last) == de
@@ -313,8 +337,10 @@ def test_the_command_takes_a_language(case, tmp_path):
     from scheduler.commands.calendar import command
     from scheduler.plans.folder import write_plan_dir
 
-    sources = {f.name: f.read_bytes() for f in
-               (messages.SCHEDULER.parent / "examples" / "balcony").glob("*.[yc][as][mv]*")}  # fmt: skip
+    sources = {
+        f.name: f.read_bytes()
+        for f in (messages.SCHEDULER.parent / "examples" / "balcony").glob("*.[yc][as][mv]*")
+    }
     from dataclasses import replace
 
     from scheduler.garden.file import load_garden

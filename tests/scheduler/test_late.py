@@ -131,8 +131,11 @@ def closed() -> Garden:
 def test_a_tier_cleared_late_moves_its_seedlings(on: int, day: int) -> None:
     # Not cleared on the day before, it is cleared on the day itself and filled a day later.
     # Seedlings fit on day 34 wait 3 days: day 37 is the last.
-    lines = [line for line in full_log(rc.plan(), case.day(on))
-             if "cleared,B,1" not in line and f"{case.day(34)},transplanted" not in line]  # fmt: skip
+    lines = [
+        line
+        for line in full_log(rc.plan(), case.day(on))
+        if "cleared,B,1" not in line and f"{case.day(34)},transplanted" not in line
+    ]
     b = shifted_plan(closed(), on, *lines, complete=True)["b005"]
     assert (b.sow, b.transplant) == (case.day(24), case.day(day))
     done = go(on, *lines, within=closed(), complete=True)
@@ -143,8 +146,11 @@ def test_a_tier_cleared_late_moves_its_seedlings(on: int, day: int) -> None:
 def test_seedlings_that_cannot_wait_for_a_late_tier_are_told() -> None:
     # A day later they are too old; what is sown anew on day 37 is fit on day 47 and ready on day
     # 67, after the last wish on day 59.
-    lines = [line for line in full_log(rc.plan(), case.day(37))
-             if "cleared,B,1" not in line and f"{case.day(34)},transplanted" not in line]  # fmt: skip
+    lines = [
+        line
+        for line in full_log(rc.plan(), case.day(37))
+        if "cleared,B,1" not in line and f"{case.day(34)},transplanted" not in line
+    ]
     done = go(37, *lines, within=closed(), complete=True)
     assert verify(closed(), done.plan).ok
     (lost,) = done.diff.of(DROPPED)

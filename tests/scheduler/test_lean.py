@@ -36,7 +36,9 @@ def courtyard() -> tuple[Problem, np.ndarray]:
 def test_so_many_for_each_kind_of_tier() -> None:
     problem, found = courtyard()
     kinds = {place.kind for place in problem.places}
-    assert len(np.unique(problem.row_of[found])) == KEEP * len(kinds) < len(pooled(problem.cand)) / 4
+    assert (
+        len(np.unique(problem.row_of[found])) == KEEP * len(kinds) < len(pooled(problem.cand)) / 4
+    )
     # Tiers that are alike are offered the same.
     twins = [p for p, place in enumerate(problem.places) if place.kind == problem.places[0].kind]
     assert len(twins) > 1

@@ -28,8 +28,9 @@ except SystemExit as end:
 def loaded(*arguments: str) -> set[str]:
     """Top names of all that a command loads; it must have gone well."""
     call = [sys.executable, "-c", _RUN, *arguments]
-    done = subprocess.run(call, capture_output=True, text=True, check=True,
-                          cwd=Path(__file__).parents[2])  # fmt: skip
+    done = subprocess.run(
+        call, capture_output=True, text=True, check=True, cwd=Path(__file__).parents[2]
+    )
     last = done.stdout.splitlines()[-1].split()
     assert last[:3] == ["ended", "0", "with"], done.stdout + done.stderr
     return set(last[3:])
@@ -67,7 +68,10 @@ def test_a_folder_read_in_brief_is_the_same_but_for_levels_and_weather(folder: P
     assert short.site.weather.equals(garden.site.weather)
     assert short.crops == garden.crops
     assert (short.columns, short.vessels, short.notes) == (
-        garden.columns, garden.vessels, garden.notes)  # fmt: skip
+        garden.columns,
+        garden.vessels,
+        garden.notes,
+    )
     assert all(b.levels and not a.levels for a, b in zip(brief.batches, plan.batches, strict=True))
     raw = (folder / PLAN_FILE).read_bytes()
     assert brief == parse_plan(raw, brief=True) != parse_plan(raw) == plan

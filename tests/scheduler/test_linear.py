@@ -92,8 +92,9 @@ GOALS = {
 def aimed(g: Garden, goal: str, loose: bool, least: int = 0) -> cp_model.CpModel:
     """Model of one stage, produce at least `least`; loose: tiers pooled, stack access left out."""
     cand = rows_of(g)
-    built = build_model(pooled(cand) if loose else by_tier(cand),
-                        False if loose else access_matters(cand))  # fmt: skip
+    built = build_model(
+        pooled(cand) if loose else by_tier(cand), False if loose else access_matters(cand)
+    )
     maximise, expression = GOALS[goal]
     if least:
         built.model.add(built.produce.value() >= least)
@@ -105,8 +106,7 @@ def aimed(g: Garden, goal: str, loose: bool, least: int = 0) -> cp_model.CpModel
     return built.model
 
 
-@settings(max_examples=6, deadline=None, derandomize=True,
-          suppress_health_check=list(HealthCheck))  # fmt: skip
+@settings(max_examples=6, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(gardens())
 def test_the_relaxed_bound_is_on_the_right_side(g: Garden) -> None:
     """Pooled, whole numbers and stack access left out: never worse than the optimum with all."""

@@ -39,9 +39,13 @@ def test_a_line_with_every_cell():
         ("120", "mm", 12.0, "cm"),
         ("7,5", "l", 7.5, "L"),
         # As a ruler in inches is read, and as levels are printed: 7 7/8 in is 20.0025 cm.
-        ("7 7/8 in", "", 20.0025, "cm"), ("7 7/8", "in", 20.0025, "cm"),
-        ("7-7/8 in", "", 20.0025, "cm"), ("7⅞ in", "", 20.0025, "cm"),
-        ("7/8 in", "", 2.2225, "cm"), ("⅞", "in", 2.2225, "cm"), ("1 1/2 gal", "", 5.678, "L"),
+        ("7 7/8 in", "", 20.0025, "cm"),
+        ("7 7/8", "in", 20.0025, "cm"),
+        ("7-7/8 in", "", 20.0025, "cm"),
+        ("7⅞ in", "", 20.0025, "cm"),
+        ("7/8 in", "", 2.2225, "cm"),
+        ("⅞", "in", 2.2225, "cm"),
+        ("1 1/2 gal", "", 5.678, "L"),
         ("9 in", "in", 22.86, "cm"),
     ],
 )
@@ -231,9 +235,19 @@ def test_the_header_is_the_fixed_one():
 def test_a_long_log_asks_the_unit_library_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     """A hundred thousand amounts went through its parser, one by one: sixteen seconds."""
     monkeypatch.setattr(units, "registry", lambda: pytest.fail("asked"))
-    amounts = [("level", "9.1 cm"), ("level", "2 gal"), ("level", "3 1/2 in"), ("level", "7500 mL"),
-               ("picked", "350 g"), ("picked", "1 lb"), ("picked", "12 oz"), ("ec", "1400 uS/cm")]  # fmt: skip
-    lines = [f"2027-05-{k + 1:02d},{what},A,1,,{amount},," for k, (what, amount) in enumerate(amounts)]
+    amounts = [
+        ("level", "9.1 cm"),
+        ("level", "2 gal"),
+        ("level", "3 1/2 in"),
+        ("level", "7500 mL"),
+        ("picked", "350 g"),
+        ("picked", "1 lb"),
+        ("picked", "12 oz"),
+        ("ec", "1400 uS/cm"),
+    ]
+    lines = [
+        f"2027-05-{k + 1:02d},{what},A,1,,{amount},," for k, (what, amount) in enumerate(amounts)
+    ]
     log = read_log("\n".join([HEADER, *lines]).encode(), "log.csv")
     assert not log.faults
     assert len(log.entries) == len(amounts)

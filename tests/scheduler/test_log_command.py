@@ -146,7 +146,7 @@ def test_no_more_plants_are_picked_than_stand(folder):
 
 def test_picking_from_a_tier_that_failed_is_refused(folder):
     call(folder, case.day(20), "failed", "A", 3, "--note", "leak")
-    (_, expected), = faults(call(folder, case.day(30), "picked", "A", 3))
+    ((_, expected),) = faults(call(folder, case.day(30), "picked", "A", 3))
     assert "failed on 2027-04-25" in expected
 
 
@@ -163,8 +163,13 @@ def test_many_writers_lose_no_line(tmp_path):
     days = [season.date(i) for i in range(11, 27)]
 
     def write(day: date) -> None:
-        row = {"date": day.isoformat(), "what": "ec", "column": "A", "tier": "3",
-               "amount": "1.5 mS/cm"}  # fmt: skip
+        row = {
+            "date": day.isoformat(),
+            "what": "ec",
+            "column": "A",
+            "tier": "3",
+            "amount": "1.5 mS/cm",
+        }
         log_append.append(file, GARDEN, PLAN, row, case.day(50))
 
     threads = [threading.Thread(target=write, args=(d,)) for d in days]
@@ -196,8 +201,14 @@ def test_a_fault_is_one_line_whatever_the_note(tmp_path):
     """Found by fuzzing: a note of several lines broke the message in two."""
     file = tmp_path / "log.csv"
     file.write_text("date,what,column,tier,amount\n")
-    row = {"date": "2027-04-25", "what": "level", "column": "A", "tier": "3", "amount": "8 L",
-           "note": "pale\nleaves " * 20}  # fmt: skip
+    row = {
+        "date": "2027-04-25",
+        "what": "level",
+        "column": "A",
+        "tier": "3",
+        "amount": "8 L",
+        "note": "pale\nleaves " * 20,
+    }
     with pytest.raises(BadInput) as error:
         log_append.append(file, GARDEN, PLAN, row, case.day(50))
     (fault,) = error.value.faults

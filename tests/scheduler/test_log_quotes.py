@@ -24,9 +24,16 @@ def read(*lines: str):
     return read_log("\n".join([HEADER, *lines]).encode(), "log.csv", GARDEN)
 
 
-@pytest.mark.parametrize("note", [
-    '"dry', '"dry, and the next', 'dry,"', '"root "rot" again"', '"6" deep"',
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "note",
+    [
+        '"dry',
+        '"dry, and the next',
+        'dry,"',
+        '"root "rot" again"',
+        '"6" deep"',
+    ],
+)
 @pytest.mark.parametrize("later", ["", ',"another note"'])
 def test_an_open_quote_takes_no_line_but_its_own(note: str, later: str) -> None:
     """Every line after it was part of the text, without a word."""
@@ -70,7 +77,9 @@ def test_readers_judge_alike(tmp_path: Path) -> None:
     ):
         with pytest.raises(BadInput) as caught:
             reader()
-        assert (str(file), 2, OPEN_QUOTE) in [(f.file, f.line, f.value) for f in caught.value.faults]
+        assert (str(file), 2, OPEN_QUOTE) in [
+            (f.file, f.line, f.value) for f in caught.value.faults
+        ]
     assert file.read_bytes() == raw
 
 

@@ -16,11 +16,17 @@ from scheduler.plans import folder as plan_dir
 
 NAMES = {
     # column, group, their first and last letters
-    "words": ("Übersee hinter dem Gewächshaus am Zaun", "Kräuter und Grünes für die Küche", "Übersee",
-              "Zaun", "Kräuter", "Küche"),
+    "words": (
+        "Übersee hinter dem Gewächshaus am Zaun",
+        "Kräuter und Grünes für die Küche",
+        "Übersee",
+        "Zaun",
+        "Kräuter",
+        "Küche",
+    ),
     "wide": ("温室のうしろの長い棚の二段目の端", "台所のための葉もの野菜", "温", "端", "台", "菜"),
     "one word": ("Ŵ" + "w" * 37 + "ŷ", "Ẑ" + "w" * 37 + "ẑ", "Ŵ", "ŷ", "Ẑ", "ẑ"),
-}  # fmt: skip
+}
 
 
 @pytest.fixture(params=NAMES, scope="module")
@@ -36,8 +42,7 @@ def renamed(request, tmp_path_factory):
     for u in body["unmet"]:
         u["group"] = group if u["group"] == "lettuce" else u["group"]
     place = tmp_path_factory.mktemp("names") / "season"
-    lay(place, {**files, "garden.yaml": garden.encode(),
-                "plan.json": json.dumps(body).encode()})  # fmt: skip
+    lay(place, {**files, "garden.yaml": garden.encode(), "plan.json": json.dumps(body).encode()})
     (place / "log.csv").unlink(missing_ok=True)
     return place, column, group, ends
 
@@ -56,10 +61,13 @@ def test_sheets_and_reports(capsys, renamed):
     plan = plan_dir.read_plan(place)
     day = plan.batches[0].transplant
     for arguments, group_too in (
-        (("calendar", place), True), (("calendar", place, "--language", "de"), True),
-        (("calendar", place, "--language", "en_US"), True), (("risk", place, "--years", "20"), True),
-        (("mix", place, "--date", day), False), (("windows", place / "garden.yaml"), False),
-    ):  # fmt: skip
+        (("calendar", place), True),
+        (("calendar", place, "--language", "de"), True),
+        (("calendar", place, "--language", "en_US"), True),
+        (("risk", place, "--years", "20"), True),
+        (("mix", place, "--date", day), False),
+        (("windows", place / "garden.yaml"), False),
+    ):
         text = said(capsys, *arguments)
         if arguments[0] == "windows":  # one column: its name need not be said
             assert [t for t in text.splitlines() if cell_len(t) > 80] == []
@@ -80,14 +88,29 @@ def test_through_the_season(capsys, renamed, tmp_path):
     text, on = odd_log(plan)
     log = tmp_path / "log.csv"
     log.write_text(text)
-    told = said(capsys, "rebalance", place, "--log", log, "--on", on, "--out", tmp_path / "again",
-                "--time-limit", "1", "--workers", "1")  # fmt: skip
+    told = said(
+        capsys,
+        "rebalance",
+        place,
+        "--log",
+        log,
+        "--on",
+        on,
+        "--out",
+        tmp_path / "again",
+        "--time-limit",
+        "1",
+        "--workers",
+        "1",
+    )
     check(told.split("\nWritten to")[0], False, renamed)
     rows = [text.splitlines()[0]]
     for b in plan.batches:
-        rows += [f"{b.transplant},transplanted,{b.column},{b.tier},{b.crop},,,",
-                 f"{b.picks[-1].date},picked,{b.column},{b.tier},,300,g,",
-                 f"{b.clear},cleared,{b.column},{b.tier},,,,"]  # fmt: skip
+        rows += [
+            f"{b.transplant},transplanted,{b.column},{b.tier},{b.crop},,,",
+            f"{b.picks[-1].date},picked,{b.column},{b.tier},,300,g,",
+            f"{b.clear},cleared,{b.column},{b.tier},,,,",
+        ]
     (place / "log.csv").write_text("\n".join(rows) + "\n")
     check(said(capsys, "review", place, "--dry-run"), False, renamed)
     (place / "log.csv").unlink()

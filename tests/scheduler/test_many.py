@@ -200,8 +200,16 @@ def test_from_folder_to_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str
     write_garden(tmp_path / "in" / "north")
     write_garden(tmp_path / "in" / "south", ounces=9)
     write_garden(tmp_path / "in" / "wrong", **{"37.2 degree": "nowhere"})
-    arguments = ["plan-many", str(tmp_path / "in"), "--out", str(tmp_path / "out"), "--jobs", "2",
-                 "--time-limit", "2"]  # fmt: skip
+    arguments = [
+        "plan-many",
+        str(tmp_path / "in"),
+        "--out",
+        str(tmp_path / "out"),
+        "--jobs",
+        "2",
+        "--time-limit",
+        "2",
+    ]
     with pytest.raises(SystemExit) as ended:
         main(arguments)
     out, err = capsys.readouterr()

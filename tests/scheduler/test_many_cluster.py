@@ -34,10 +34,20 @@ class Cluster:
         self.place, file = place, place / "scheduler.json"
         self.scheduler = self._start("scheduler", "--port", "0", "--scheduler-file", str(file))
         self.workers = [
-            self._start("worker", "--scheduler-file", str(file), "--name", f"w{i}", "--no-nanny",
-                        "--nthreads", "1", "--local-directory", str(place))
+            self._start(
+                "worker",
+                "--scheduler-file",
+                str(file),
+                "--name",
+                f"w{i}",
+                "--no-nanny",
+                "--nthreads",
+                "1",
+                "--local-directory",
+                str(place),
+            )
             for i in range(2)
-        ]  # fmt: skip
+        ]
         self.client = distributed.Client(scheduler_file=str(file), timeout=60, set_as_default=False)
         self.client.wait_for_workers(2, timeout=60)
         self.address = self.client.scheduler.address
@@ -48,8 +58,13 @@ class Cluster:
         env = {**os.environ, "PYTHONPATH": str(ROOT)}
         log = (self.place / f"{what}.log").open("ab")
         with log:
-            return subprocess.Popen([sys.executable, "-m", module, *HERE, *arguments], env=env,
-                                    stdout=log, stderr=log, cwd=self.place)  # fmt: skip
+            return subprocess.Popen(
+                [sys.executable, "-m", module, *HERE, *arguments],
+                env=env,
+                stdout=log,
+                stderr=log,
+                cwd=self.place,
+            )
 
     def busy(self, name: str) -> tuple[str, ...]:
         """Keys of what the worker of this name is at."""
@@ -111,17 +126,37 @@ def test_the_command_on_a_cluster(
 ) -> None:
     many_jobs(tmp_path, 2)
     with pytest.raises(SystemExit) as ended:
-        main(["plan-many", str(tmp_path / "in"), "--out", str(tmp_path / "out"), "--cluster",
-              cluster.address, "--work", "0.05"])  # fmt: skip
+        main(
+            [
+                "plan-many",
+                str(tmp_path / "in"),
+                "--out",
+                str(tmp_path / "out"),
+                "--cluster",
+                cluster.address,
+                "--work",
+                "0.05",
+            ]
+        )
     assert ended.value.code == 0
     assert "2 of 2 gardens planned." in capsys.readouterr().out
     assert (tmp_path / "out" / "site1" / "plan.json").is_file()
 
 
-@pytest.mark.parametrize("address", [
-    "nonsense", "tcp://127.0.0.1", "foo://127.0.0.1:8786", "tcp://127.0.0.1:port", "", "tcp://:8786",
-    "tcp://127.0.0.1:9", "127.0.0.1:9", "tcp://no-such-host.invalid:8786",
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "address",
+    [
+        "nonsense",
+        "tcp://127.0.0.1",
+        "foo://127.0.0.1:8786",
+        "tcp://127.0.0.1:port",
+        "",
+        "tcp://:8786",
+        "tcp://127.0.0.1:9",
+        "127.0.0.1:9",
+        "tcp://no-such-host.invalid:8786",
+    ],
+)
 def test_where_nobody_answers_the_cluster_library_is_not_asked(
     address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -83,18 +83,20 @@ GARDENS: dict[str, Callable[[], Garden]] = {
     "nursery of 8 cells": lambda: short(base(nursery=Nursery(8))),
     "one fill a day": lambda: short(limited(fills_per_day=1, lift_kg=9.0)),
     "margin of five days": lambda: short(little_water()),
-    "rest after disease": lambda: short(with_first_tier(
-        rests=(Rest("Asteraceae", day(30)), Rest("Amaranthaceae", day(30)))
-    )),
+    "rest after disease": lambda: short(
+        with_first_tier(rests=(Rest("Asteraceae", day(30)), Rest("Amaranthaceae", day(30))))
+    ),
     "tier available in part": lambda: short(with_first_tier(available=(Span(day(5), day(34)),))),
-    "two columns of two": lambda: short(replace(
-        base(),
-        columns=tuple(
-            Column(name, (Tier(1, "box", 1.0, 4), Tier(2, "box", 0.8, 4))) for name in "AB"
-        ),
-        nursery=Nursery(11),
-    )),
-}  # fmt: skip
+    "two columns of two": lambda: short(
+        replace(
+            base(),
+            columns=tuple(
+                Column(name, (Tier(1, "box", 1.0, 4), Tier(2, "box", 0.8, 4))) for name in "AB"
+            ),
+            nursery=Nursery(11),
+        )
+    ),
+}
 
 
 @lru_cache
@@ -126,18 +128,21 @@ def test_same_optimum_as_an_outside_program(name: str) -> None:
     assert stage.value == pytest.approx(outside(name), abs=0.06)
 
 
-@pytest.mark.parametrize(("tighter", "looser"), [
-    ("lift limit of 9 kg", "nine weeks, few limits"),
-    ("lift limit of 6 kg", "lift limit of 9 kg"),
-    ("lift limit of 9 kg", "no turnaround"),
-    ("turnaround of five days", "lift limit of 9 kg"),
-    ("lift limit under the empty vessel", "eight weeks, few limits"),
-    ("nursery of 8 cells", "eight weeks, few limits"),
-    ("one fill a day", "eight weeks, few limits"),
-    ("margin of five days", "eight weeks, few limits"),
-    ("rest after disease", "eight weeks, few limits"),
-    ("tier available in part", "eight weeks, few limits"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("tighter", "looser"),
+    [
+        ("lift limit of 9 kg", "nine weeks, few limits"),
+        ("lift limit of 6 kg", "lift limit of 9 kg"),
+        ("lift limit of 9 kg", "no turnaround"),
+        ("turnaround of five days", "lift limit of 9 kg"),
+        ("lift limit under the empty vessel", "eight weeks, few limits"),
+        ("nursery of 8 cells", "eight weeks, few limits"),
+        ("one fill a day", "eight weeks, few limits"),
+        ("margin of five days", "eight weeks, few limits"),
+        ("rest after disease", "eight weeks, few limits"),
+        ("tier available in part", "eight weeks, few limits"),
+    ],
+)
 def test_each_limit_costs_something(tighter: str, looser: str) -> None:
     """Limits that cost nothing would test nothing."""
     assert outside(tighter) < outside(looser) - 1

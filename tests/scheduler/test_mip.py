@@ -28,8 +28,7 @@ BENCH = Path(__file__).parents[1] / "bench" / "gardens"
 
 
 @pytest.mark.slow
-@settings(max_examples=12, deadline=None, derandomize=True,
-          suppress_health_check=list(HealthCheck))  # fmt: skip
+@settings(max_examples=12, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(gardens())
 def test_the_optimum_is_that_of_the_other_solver(g: Garden) -> None:
     cand = rows_of(g)
@@ -53,9 +52,10 @@ def test_a_hint_is_where_it_begins(capfd: pytest.CaptureFixture[str]) -> None:
     found = solve_mip(built.model, True, 0.3, hint)
     by_hand = sum(
         hint[i] * c
-        for i, c in zip(built.model.proto.objective.vars, built.model.proto.objective.coeffs,
-                        strict=True)
-    )  # fmt: skip
+        for i, c in zip(
+            built.model.proto.objective.vars, built.model.proto.objective.coeffs, strict=True
+        )
+    )
     assert found.value is not None
     assert found.value >= abs(by_hand) > 0
     out, err = capfd.readouterr()

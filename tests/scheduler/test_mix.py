@@ -39,8 +39,9 @@ def test_fill_recipe_is_the_strength_of_the_batch():
 
 def test_fills_alike_on_a_day_are_mixed_together():
     a, b, c = batch("b1"), batch("b2", tier=2), batch("b3", "pak_choi", 3)
-    made = mix.recipes_on(GARDEN, plan_of(a, b, c, batch("b4", column="B", day=date(2027, 4, 12))),
-                          DAY)  # fmt: skip
+    made = mix.recipes_on(
+        GARDEN, plan_of(a, b, c, batch("b4", column="B", day=date(2027, 4, 12))), DAY
+    )
     assert [[x.id for x in m.batches] for m in made] == [["b1", "b2"], ["b3"]]
     assert made[0].recipe.litres == pytest.approx(2 * a.fill_litres)
 
@@ -50,9 +51,11 @@ def test_with_solution_tells_fill_and_harvest():
     out = mix.with_solution(GARDEN, plan_of(b)).batches[0]
     left = next(v.litres for v in b.levels if v.date == b.picks[-1].date)
     found = balance.expected_ec(
-        GARDEN.crops[b.crop], out.fill_ec, left / b.fill_litres,
+        GARDEN.crops[b.crop],
+        out.fill_ec,
+        left / b.fill_litres,
         (b.fill_litres - left) * 1000 / b.grams,
-    )  # fmt: skip
+    )
     assert out.harvest_ec == pytest.approx(found.ec, abs=0.005)
     assert out.harvest_ec_spread == pytest.approx(found.spread, abs=0.005)
     assert replace(out, fill_ec=None, harvest_ec=None, harvest_ec_spread=None) == b
@@ -95,8 +98,15 @@ def test_warning_at_the_limits():
 
 def greedy(**changes):
     """The garden with lettuce that takes next to nothing up, so that all the salt stays."""
-    crop = replace(GARDEN.crops["leaf_lettuce"], uptake_n=1, uptake_p=0.1, uptake_k=0.001,
-                   uptake_ca=0, uptake_mg=0, **changes)  # fmt: skip
+    crop = replace(
+        GARDEN.crops["leaf_lettuce"],
+        uptake_n=1,
+        uptake_p=0.1,
+        uptake_k=0.001,
+        uptake_ca=0,
+        uptake_mg=0,
+        **changes,
+    )
     return replace(GARDEN, crops={**GARDEN.crops, "leaf_lettuce": crop})
 
 
@@ -149,10 +159,17 @@ def folder(tmp_path):
     from scheduler.garden.file import load_garden
 
     garden = load_garden(tmp_path / "garden.yaml")
-    plan = Plan("best_found", (), garden.season.start, garden.season.end, tuple(
-        calendar_case.batch(garden, f"b{n}", crop, "balcony", n, date(2027, 4, 17))
-        for n, crop in ((1, "leaf_lettuce"), (2, "pak_choi"))
-    ), ())  # fmt: skip
+    plan = Plan(
+        "best_found",
+        (),
+        garden.season.start,
+        garden.season.end,
+        tuple(
+            calendar_case.batch(garden, f"b{n}", crop, "balcony", n, date(2027, 4, 17))
+            for n, crop in ((1, "leaf_lettuce"), (2, "pak_choi"))
+        ),
+        (),
+    )
     write_atomic(tmp_path / "plan.json", mix.with_solution(garden, plan).to_json())
     return tmp_path
 
@@ -168,8 +185,18 @@ def test_text_fits_a_terminal_and_tells_all(folder, capsys):
     code, out, _ = run(capsys, folder, "--date", "2027-04-17", "--units", "metric")
     assert code == 0
     assert max(map(len, out.splitlines())) <= 79
-    for word in ("calcium nitrate", "as weighed", "Handbook", "Marion", "At harvest", "Goggles", "NO3-N", "urea", "Mo",
-                 "last, when all else is clear"):  # fmt: skip
+    for word in (
+        "calcium nitrate",
+        "as weighed",
+        "Handbook",
+        "Marion",
+        "At harvest",
+        "Goggles",
+        "NO3-N",
+        "urea",
+        "Mo",
+        "last, when all else is clear",
+    ):
         assert word in out, word
     assert out.index("leaf lettuce") != out.index("pak choi")
 
@@ -187,8 +214,7 @@ def test_json_of_a_batch(folder, capsys):
 
 
 def test_volume_and_strength(folder, capsys):
-    code, out, _ = run(capsys, folder / "garden.yaml", "--litres", "5 gal", "--ec", "1.6",
-                       "--json")  # fmt: skip
+    code, out, _ = run(capsys, folder / "garden.yaml", "--litres", "5 gal", "--ec", "1.6", "--json")
     made = json.loads(out)["mixes"][0]
     assert code == 0
     assert made["litres"] == pytest.approx(18.927, abs=1e-3)
@@ -196,8 +222,9 @@ def test_volume_and_strength(folder, capsys):
 
 
 def test_target_and_concentrates(folder, capsys):
-    code, out, _ = run(capsys, folder, "--litres", "20 L", "--target", "N 150 P 40 K 190 Ca 140",
-                       "--stock", "100")  # fmt: skip
+    code, out, _ = run(
+        capsys, folder, "--litres", "20 L", "--target", "N 150 P 40 K 190 Ca 140", "--stock", "100"
+    )
     assert code == 0
     assert "misfit" in out
     assert "wanted" in out
@@ -269,10 +296,19 @@ def test_tiers_of_a_day_stand_in_the_order_of_the_garden():
     (a, *_) = GARDEN.columns
     names = ("K1", "K2", "K10")
     garden = replace(GARDEN, columns=tuple(replace(a, name=n) for n in names))
-    plan = plan_of(*(replace(batch(f"b{i}", tier=t), column=c) for i, (c, t) in enumerate(
-        [("K10", 1), ("K2", 2), ("K1", 1), ("K2", 1)])))  # fmt: skip
+    plan = plan_of(
+        *(
+            replace(batch(f"b{i}", tier=t), column=c)
+            for i, (c, t) in enumerate([("K10", 1), ("K2", 2), ("K1", 1), ("K2", 1)])
+        )
+    )
     (made,) = mix.recipes_on(garden, plan, DAY)
-    assert [(b.column, b.tier) for b in made.batches] == [("K1", 1), ("K2", 1), ("K2", 2), ("K10", 1)]
+    assert [(b.column, b.tier) for b in made.batches] == [
+        ("K1", 1),
+        ("K2", 1),
+        ("K2", 2),
+        ("K10", 1),
+    ]
 
 
 def test_remarks_tell_what_is_used_up():

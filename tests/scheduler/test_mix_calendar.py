@@ -21,8 +21,9 @@ from scheduler.words.words import Units
 from tests.scheduler import calendar_case
 
 METRIC, US = Units("metric"), Units("us")
-HARD = Shelf(TWO_PART.salts, "", None, Water({"Ca": 40.0}, 150.0, 7.8), True,
-             ACIDS["nitric 67 %"], None, 0.1)  # fmt: skip
+HARD = Shelf(
+    TWO_PART.salts, "", None, Water({"Ca": 40.0}, 150.0, 7.8), True, ACIDS["nitric 67 %"], None, 0.1
+)
 
 
 @pytest.fixture(scope="module")
@@ -41,8 +42,9 @@ def test_a_fill_carries_what_mix_weighs_for_its_batch(case):
         (acid, amount, unit), *salts = fills[b.id].weigh
         assert (acid, unit) == ("nitric 67 % acid", "mL")
         assert amount == pytest.approx(recipe.dose.amount, abs=0.05)
-        assert salts == [(s.name, g, "g") for s, g in
-                         zip(recipe.salts, recipe.weighed, strict=True)]  # fmt: skip
+        assert salts == [
+            (s.name, g, "g") for s, g in zip(recipe.salts, recipe.weighed, strict=True)
+        ]
         assert salts[-1][0] == "calcium nitrate"  # in the order of dissolving
     assert all(not w.weigh for w in items if w.kind != work.FILL)
 

@@ -96,13 +96,21 @@ BAD = {
     "share": ("fertilizers: [{name: a, analysis: 5-0-0, Ca: 19 g}]", f"{F}.Ca", "19 %"),
     "share above one": ("fertilizers: [{name: a, analysis: 5-0-0, Ca: 19}]", f"{F}.Ca", "19 %"),
     "unknown line": ("fertilizers: [{name: a, analysis: 5-0-0, Si: 1 %}]", f"{F}.Si", "perhaps"),
-    "twice": ("fertilizers: [{name: a, formula: KNO3}, {name: a, formula: KCl}]", "solution",
-              "a stands twice"),
-    "some parts": ("fertilizers: [{name: a, formula: KNO3, parts: 1}, {name: b, formula: KCl}]",
-                   "solution", "parts for every"),
+    "twice": (
+        "fertilizers: [{name: a, formula: KNO3}, {name: a, formula: KCl}]",
+        "solution",
+        "a stands twice",
+    ),
+    "some parts": (
+        "fertilizers: [{name: a, formula: KNO3, parts: 1}, {name: b, formula: KCl}]",
+        "solution",
+        "parts for every",
+    ),
     "parts and target": (
-        "target: leafy\n  fertilizers: [{name: a, formula: KNO3, parts: 1}]", "solution",
-        "parts or a target"),
+        "target: leafy\n  fertilizers: [{name: a, formula: KNO3, parts: 1}]",
+        "solution",
+        "parts or a target",
+    ),
     "way": ("way: four-salt", "solution.way", "three-salt"),
     "acid": ("acid: sulfuric 93 %", "solution.acid", "citric"),
     "pH too low": ("pH: 3.9", "solution.pH", "4 to 8"),
@@ -113,7 +121,7 @@ BAD = {
     "alkalinity below": ("water: {alkalinity: -3 mg/L}", "solution.water.alkalinity", "0 to"),
     "scale": ("scale: 0 g", "solution.scale", "0.001"),
     "a list": ("- a", "solution", "a mapping"),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", list(BAD))

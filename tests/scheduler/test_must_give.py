@@ -106,8 +106,13 @@ def test_every_plan_keeps_the_rules_of_its_garden(crowded: MustGive) -> None:
                 assert broken == {rules.NURSERY.name}
 
 
-TIED = ("one more fill", "lifting 8.2 kg", "two people lifting", "a turnaround of no days",
-        "a season that ends a week later")  # fmt: skip
+TIED = (
+    "one more fill",
+    "lifting 8.2 kg",
+    "two people lifting",
+    "a turnaround of no days",
+    "a season that ends a week later",
+)
 
 
 @pytest.mark.slow
@@ -129,8 +134,9 @@ def test_easings_that_tie_come_in_the_order_given() -> None:
 
 def test_a_further_work_day_is_used_on_that_weekday_only() -> None:
     g = mondays()
-    m = must_give(g, solve(g, STEADILY).plan, STEADILY,
-                  changes=named(g, "a second work day a week, Tuesday"))  # fmt: skip
+    m = must_give(
+        g, solve(g, STEADILY).plan, STEADILY, changes=named(g, "a second work day a week, Tuesday")
+    )
     (tuesday,) = m.steps
     assert (m.value, tuesday.gain, tuesday.outcome) == (400, 400, HELPS)
     assert {d.weekday() for d in tuesday.dates} == {1}
@@ -154,10 +160,12 @@ FOUR_DAYS = (0, 1, 3, 4)  # few enough for the other program
 OUTSIDE: dict[str, tuple[Garden, tuple[str, ...]]] = {
     "nursery": (wished(tiny(53, 2, work=FOUR_DAYS, cells=4)), ("4 more", "as many")),
     "work days": (mondays(), ("a second work day a week, Tuesday", "a season that ends a week")),
-    "lift and fills": (wished(tiny(53, 2, work=FOUR_DAYS, lift_kg=6.2, fills_per_day=1)),
-                       ("one more fill", "lifting 8.2", "no lift limit")),
+    "lift and fills": (
+        wished(tiny(53, 2, work=FOUR_DAYS, lift_kg=6.2, fills_per_day=1)),
+        ("one more fill", "lifting 8.2", "no lift limit"),
+    ),
     "turnaround": (wished(tiny(53, 1, work=FOUR_DAYS, turnaround_days=4)), ("a turnaround of 3",)),
-}  # fmt: skip
+}
 
 
 @pytest.mark.slow
@@ -172,13 +180,15 @@ def test_another_program_finds_the_same(name: str) -> None:
 
 
 def with_answers(
-    monkeypatch: pytest.MonkeyPatch, changed: Callable[[Task, Solved], Solved],
+    monkeypatch: pytest.MonkeyPatch,
+    changed: Callable[[Task, Solved], Solved],
     bound: float | None = 16_000.0,
-) -> None:  # fmt: skip
+) -> None:
     """Each re-solve's answer changed, and every linear bound this one."""
     monkeypatch.setattr(module, "linear_bound", lambda _: bound)
-    monkeypatch.setattr(module, "solve_again", lambda task, stop: changed(task,
-                                                                          solve_again(task, stop)))  # fmt: skip
+    monkeypatch.setattr(
+        module, "solve_again", lambda task, stop: changed(task, solve_again(task, stop))
+    )
 
 
 def four_cells(g: Garden, plan: Plan, **options: object) -> MustGive:
@@ -237,8 +247,10 @@ def test_a_plan_that_breaks_a_rule_is_thrown_away_and_named(
     monkeypatch: pytest.MonkeyPatch, plan: Plan
 ) -> None:
     g = crowded_nursery()
-    with_answers(monkeypatch, lambda t, s: s if t.garden is g else
-                 replace(s, plan=None, broken=(rules.NURSERY.name,)))  # fmt: skip
+    with_answers(
+        monkeypatch,
+        lambda t, s: s if t.garden is g else replace(s, plan=None, broken=(rules.NURSERY.name,)),
+    )
     m = four_cells(g, plan)
     assert (m.steps[0].outcome, m.steps[0].gain) == (NOTHING, 0)
     assert "the plan found broke nursery cells and was thrown away" in unwrapped(m)
@@ -300,10 +312,19 @@ def test_progress_is_told(plan: Plan) -> None:
 
 def test_data_for_machines(crowded: MustGive) -> None:
     body = data(crowded)
-    assert body["weighted_grams"] == {"wish": pytest.approx(17143, abs=2), "given": 2400,
-                                      "met": 2400, "bound": 2400}  # fmt: skip
+    assert body["weighted_grams"] == {
+        "wish": pytest.approx(17143, abs=2),
+        "given": 2400,
+        "met": 2400,
+        "bound": 2400,
+    }
     four = next(t for t in body["steps"] if t["text"] == "4 more nursery cells")
-    assert (four["gain"], four["sure"], four["most"], four["heads"]) == (400, 400, 400, {"lettuce": 4})
+    assert (four["gain"], four["sure"], four["most"], four["heads"]) == (
+        400,
+        400,
+        400,
+        {"lettuce": 4},
+    )
     assert four["dates"] == sorted(four["dates"])
     assert [u["group"] for u in body["unmet"]] == ["lettuce"] * 9
 
@@ -342,10 +363,17 @@ def test_a_better_plan_that_needs_no_change_is_the_gardens_own(
     found, which need no day less: they are the garden's, and four cells bring 400 g more."""
     g = crowded_nursery()
     poor = replace(plan, batches=plan.batches[:5])
-    with_answers(monkeypatch, lambda t, s: replace(
-        s, bound=None, value=2000.0, plan=None) if t.garden is g else replace(s, bound=None))  # fmt: skip
+    with_answers(
+        monkeypatch,
+        lambda t, s: (
+            replace(s, bound=None, value=2000.0, plan=None)
+            if t.garden is g
+            else replace(s, bound=None)
+        ),
+    )
     m = must_give(g, poor, STEADILY, changes=named(g, "1 day in hand", "4 more nursery cells"))
     assert (m.given, m.value) == (2000, 2400)
     assert [(t.relaxation.text[:6], t.outcome, t.gain) for t in m.steps] == [
-        ("4 more", FOUND, 400), ("1 day ", NOTHING, 0),
-    ]  # fmt: skip
+        ("4 more", FOUND, 400),
+        ("1 day ", NOTHING, 0),
+    ]

@@ -85,8 +85,10 @@ def test_too_few_cells() -> None:
     assert remedy_texts(g)[0] == "1 more nursery cell"
     text = said(g)
     assert "no plan gives anything of what is wished" in text
-    assert "nursery cells: every batch that could be picked needs at least 4; there are 3" in \
-        " ".join(text.split())  # fmt: skip
+    assert (
+        "nursery cells: every batch that could be picked needs at least 4; there are 3"
+        in " ".join(text.split())
+    )
     empty = solve(g, STEADILY).plan
     assert (empty.batches, empty.status) == ((), PROVEN)
     with pytest.raises(NoPlan) as error:
@@ -134,8 +136,11 @@ def test_a_wish_before_anything_is_ripe() -> None:
 
 def test_a_group_without_any_crop_that_grows() -> None:
     g = wished(tiny(60))
-    g = replace(g, demands=(Demand("greens", ("chard",), 300.0, day(0), day(59)),),
-                crops={**g.crops, "chard": replace(CHARD, dli_min=30.0)})  # fmt: skip
+    g = replace(
+        g,
+        demands=(Demand("greens", ("chard",), 300.0, day(0), day(59)),),
+        crops={**g.crops, "chard": replace(CHARD, dli_min=30.0)},
+    )
     text = said(g)
     assert "no crop of it can be picked in any tier this season" in " ".join(text.split())
     assert "chard: too dark: DLI 20 of 30 needed" in text

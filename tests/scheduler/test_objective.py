@@ -22,16 +22,19 @@ from scheduler.search.solve import access_matters, make_plan, optimise
 from scheduler.verify import verify
 
 
-@pytest.mark.parametrize(("weights", "scale", "whole"), [
-    ((1.0, 1.0, 6.0), 1, (1, 1, 6)),
-    ((1.25, 1.0), 100, (125, 100)),
-    ((0.5, 2.0), 10, (5, 20)),
-    ((0.333,), 1000, (333,)),
-    # More decimals than three: rounded up, so that a bound stays one.
-    ((1 / 3, 1.0), 1000, (334, 1000)),
-    ((0.0001, 1.0), 1000, (1, 1000)),
-    ((), 1, ()),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("weights", "scale", "whole"),
+    [
+        ((1.0, 1.0, 6.0), 1, (1, 1, 6)),
+        ((1.25, 1.0), 100, (125, 100)),
+        ((0.5, 2.0), 10, (5, 20)),
+        ((0.333,), 1000, (333,)),
+        # More decimals than three: rounded up, so that a bound stays one.
+        ((1 / 3, 1.0), 1000, (334, 1000)),
+        ((0.0001, 1.0), 1000, (1, 1000)),
+        ((), 1, ()),
+    ],
+)
 def test_whole_weights(weights: tuple, scale: int, whole: tuple) -> None:
     assert whole_weights(weights) == (scale, whole)
 
@@ -47,8 +50,7 @@ def best_of(problem: Problem, access: bool, which: str, choices: list[Choice]) -
     return value_of(problem, access, GOALS[which], choices)
 
 
-@settings(max_examples=12, deadline=None, derandomize=True,
-          suppress_health_check=list(HealthCheck))  # fmt: skip
+@settings(max_examples=12, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(gardens())
 def test_each_stage_is_what_the_checker_counts(g: Garden) -> None:
     """To the unit: what the model may share out as it likes, plan and checker share the same."""
@@ -62,16 +64,13 @@ def test_each_stage_is_what_the_checker_counts(g: Garden) -> None:
     plan = make_plan(g, cand, stands(problem, choices), STEADY)
     counted = verify(g, plan).values
     scale, _ = whole_weights([d.weight for d in g.demands])
-    assert best_of(problem, access, PRODUCE, choices) / scale == pytest.approx(
-        counted["produce"]
-    )
+    assert best_of(problem, access, PRODUCE, choices) / scale == pytest.approx(counted["produce"])
     assert best_of(problem, access, EFFORT, choices) == counted["effort"]
     assert best_of(problem, access, EVENNESS, choices) == counted["evenness"]
     assert {s.name: s.value for s in plan.stages} == pytest.approx(dict(counted))
 
 
-@settings(max_examples=12, deadline=None, derandomize=True,
-          suppress_health_check=list(HealthCheck))  # fmt: skip
+@settings(max_examples=12, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(gardens())
 def test_search_plan_and_checker_tell_one_number_for_each_stage(g: Garden) -> None:
     cand = rows_of(g)
@@ -97,16 +96,19 @@ def lone_batch(wishes: float) -> tuple[Garden, Problem, list[Choice]]:
     return g, problem, [Choice(int(one[0]), 30)]
 
 
-@pytest.mark.parametrize(("wish", "produce", "evenness"), [
-    # Weeks 4 and 5 take 150 each, 100 g spoil; week 3 is 75 below its half.
-    (150.0, 300, 100 + 75),
-    # All eaten; half of 250 is 125: weeks 4 and 5 share 400, both above; week 3 lacks 125.
-    (250.0, 400, 125),
-    # Half of 500 is 250: 400 g leave weeks 4 and 5 short by 100 in all, week 3 by 250.
-    (500.0, 400, 100 + 250),
-    # Odd: half of 301 counts as 150.
-    (301.0, 400, 150),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("wish", "produce", "evenness"),
+    [
+        # Weeks 4 and 5 take 150 each, 100 g spoil; week 3 is 75 below its half.
+        (150.0, 300, 100 + 75),
+        # All eaten; half of 250 is 125: weeks 4 and 5 share 400, both above; week 3 lacks 125.
+        (250.0, 400, 125),
+        # Half of 500 is 250: 400 g leave weeks 4 and 5 short by 100 in all, week 3 by 250.
+        (500.0, 400, 100 + 250),
+        # Odd: half of 301 counts as 150.
+        (301.0, 400, 150),
+    ],
+)
 def test_evenness_by_hand(wish: float, produce: int, evenness: int) -> None:
     _, problem, choices = lone_batch(wish)
     assert best_of(problem, False, PRODUCE, choices) == produce
@@ -127,8 +129,9 @@ def test_the_model_is_linear() -> None:
     """A bound relies on it: no stage brings a constraint without a linear form."""
     g = tiny(42, 2, lift_kg=9.0, fills_per_day=1, picks_per_day=1)
     built = build_model(by_tier(rows_of(g)), True)
-    built.model.minimize(built.produce.unevenness(built.model)
-                         + objective.effort(built.model, built.v))  # fmt: skip
+    built.model.minimize(
+        built.produce.unevenness(built.model) + objective.effort(built.model, built.v)
+    )
     r = rows(built.model)
     assert r.matrix.shape == (len(r.low), len(built.model.proto.variables))
     assert np.isfinite(r.least).all()

@@ -40,8 +40,18 @@ from scheduler.words.words import Units, use_language
 
 SHARE, UNWEIGHTED = "92.6 %", "93.4 %"
 # 2,380 weighted grams and 2,571 wished, as masses.
-NEVER = ("2.38 kg", "2380 g", "2,380 g", "2.57 kg", "2571 g", "2,571", "5.25 lb", "5.2 lb",
-         "5.67 lb", "5.7 lb")  # fmt: skip
+NEVER = (
+    "2.38 kg",
+    "2380 g",
+    "2,380 g",
+    "2.57 kg",
+    "2571 g",
+    "2,571",
+    "5.25 lb",
+    "5.2 lb",
+    "5.67 lb",
+    "5.7 lb",
+)
 
 
 def told(g: Garden, made: Plan) -> Iterator[tuple[str, str]]:
@@ -68,9 +78,14 @@ def told(g: Garden, made: Plan) -> Iterator[tuple[str, str]]:
 def report_lines_of(g: Garden, made: Plan) -> list[str]:
     from types import SimpleNamespace
 
-    found = SimpleNamespace(remarks=(), searched=True, plan=made, diff=diff(g, made, made),
-                            state=SimpleNamespace(on=made.start),
-                            carried=SimpleNamespace(garden=g))  # fmt: skip
+    found = SimpleNamespace(
+        remarks=(),
+        searched=True,
+        plan=made,
+        diff=diff(g, made, made),
+        state=SimpleNamespace(on=made.start),
+        carried=SimpleNamespace(garden=g),
+    )
     return report_lines(found, g.units)  # type: ignore[arg-type]
 
 
@@ -127,12 +142,21 @@ def test_with_one_weight_the_masses_are_told_beside_it() -> None:
     assert met_text(replace(g, demands=()), good_plan(), Units("metric")) == ""
 
 
-@pytest.mark.parametrize(("part", "up", "text"), [
-    (0.0, False, "0.0 %"), (0.0001, False, "0.1 %"), (0.6134, False, "61.3 %"),
-    (0.9999, False, "99.9 %"), (1.0, False, "100.0 %"), (1 - 1e-12, False, "100.0 %"),
-    # What cannot be exceeded is never rounded down.
-    (0.6134, True, "61.4 %"), (0.614, True, "61.4 %"), (0.9999, True, "100.0 %"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("part", "up", "text"),
+    [
+        (0.0, False, "0.0 %"),
+        (0.0001, False, "0.1 %"),
+        (0.6134, False, "61.3 %"),
+        (0.9999, False, "99.9 %"),
+        (1.0, False, "100.0 %"),
+        (1 - 1e-12, False, "100.0 %"),
+        # What cannot be exceeded is never rounded down.
+        (0.6134, True, "61.4 %"),
+        (0.614, True, "61.4 %"),
+        (0.9999, True, "100.0 %"),
+    ],
+)
 def test_shares_are_rounded_against_flattery(part: float, up: bool, text: str) -> None:
     assert show.share(part, up) == text
 

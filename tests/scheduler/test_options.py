@@ -19,10 +19,18 @@ def asked(workers: int) -> None:
     click.echo(f"got {workers}")
 
 
-@pytest.mark.parametrize(("cores", "asks", "gets", "told"), [
-    (1, None, 1, False), (1, 1, 1, False), (1, 3, 1, True),
-    (4, None, 2, False), (4, 4, 4, False), (4, 5, 4, True), (4, 256, 4, True),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("cores", "asks", "gets", "told"),
+    [
+        (1, None, 1, False),
+        (1, 1, 1, False),
+        (1, 3, 1, True),
+        (4, None, 2, False),
+        (4, 4, 4, False),
+        (4, 5, 4, True),
+        (4, 256, 4, True),
+    ],
+)
 def test_no_more_threads_than_cores(
     monkeypatch: pytest.MonkeyPatch, cores: int, asks: int | None, gets: int, told: bool
 ) -> None:
@@ -55,5 +63,6 @@ def test_parts_of_a_run_are_told_as_they_begin_and_add_up() -> None:
         _ = 1 / 0
     assert parts.seconds["checking"] >= 0
     assert plan.seconds_line({"reading": 0.04, "search": 19.96}) == (
-        "Seconds: reading 0.0, search 20.0.")  # fmt: skip
+        "Seconds: reading 0.0, search 20.0."
+    )
     assert plan.progress_line(Progress("writing", 61.2)) == "  61.2 s  writing the calendar"

@@ -100,8 +100,9 @@ def test_too_many_tiers_are_not_drawn_one_by_one(case):
     columns = tuple(Column(f"N{i}", garden.columns[0].tiers) for i in range(50))
     many = tuple(
         replace(plan.batches[0], id=f"{c.name}{n}", column=c.name, tier=n)
-        for c in columns for n in (1, 2, 3)
-    )  # fmt: skip
+        for c in columns
+        for n in (1, 2, 3)
+    )
     big = replace(garden, columns=columns)
     made = html.page(big, replace(plan, batches=many), items[:1], METRIC)
     assert "Too many tiers to draw" in made
@@ -120,9 +121,17 @@ def browser():
     webdriver = pytest.importorskip("selenium.webdriver")
     options = webdriver.ChromeOptions()
     options.binary_location = shutil.which("chromium")
-    for flag in ("headless=new", "no-sandbox", "disable-gpu", "disable-quic", "no-first-run",
-                 "disable-background-networking", "disable-component-update", "disable-sync",
-                 "hide-scrollbars"):  # fmt: skip
+    for flag in (
+        "headless=new",
+        "no-sandbox",
+        "disable-gpu",
+        "disable-quic",
+        "no-first-run",
+        "disable-background-networking",
+        "disable-component-update",
+        "disable-sync",
+        "hide-scrollbars",
+    ):
         options.add_argument(f"--{flag}")
     options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
     service = webdriver.ChromeService(executable_path=shutil.which("chromedriver"))
@@ -165,7 +174,9 @@ def test_todays_work_is_found(opened, case):
     for day, says in (("2027-06-13", "The next work"), ("2027-12-01", "No more work")):
         opened.execute_script(
             "const w = document.getElementById('when'); w.value = arguments[0];"
-            "w.dispatchEvent(new Event('change', {bubbles: true}))", day)  # fmt: skip
+            "w.dispatchEvent(new Event('change', {bubbles: true}))",
+            day,
+        )
         assert says in opened.find_element("id", "today-says").text
 
 
@@ -211,9 +222,10 @@ def test_ticks_stay(opened):
 @needs_browser
 @pytest.mark.parametrize("width", [360, 768, 1440])
 def test_nothing_overflows(opened, width):
-    opened.execute_cdp_cmd("Emulation.setDeviceMetricsOverride",
-                           {"width": width, "height": 800, "deviceScaleFactor": 1,
-                            "mobile": width < 700})  # fmt: skip
+    opened.execute_cdp_cmd(
+        "Emulation.setDeviceMetricsOverride",
+        {"width": width, "height": 800, "deviceScaleFactor": 1, "mobile": width < 700},
+    )
     try:
         opened.execute_script("document.querySelectorAll('details').forEach(d => d.open = true)")
         inner, outer = opened.execute_script(
@@ -236,11 +248,10 @@ def test_nothing_overflows(opened, width):
 def test_no_error_and_no_request_leaves_the_page(opened):
     opened.execute_script("window.scrollTo(0, document.body.scrollHeight)")
     assert [e for e in opened.get_log("browser") if e["level"] == "SEVERE"] == []
-    sent = [
-        json.loads(e["message"])["message"] for e in opened.get_log("performance")
+    sent = [json.loads(e["message"])["message"] for e in opened.get_log("performance")]
+    urls = [
+        m["params"]["request"]["url"] for m in sent if m["method"] == "Network.requestWillBeSent"
     ]
-    urls = [m["params"]["request"]["url"] for m in sent
-            if m["method"] == "Network.requestWillBeSent"]  # fmt: skip
     assert urls
     assert all(u.startswith(("file:", "data:")) for u in urls)
 
@@ -250,9 +261,10 @@ def test_no_error_and_no_request_leaves_the_page(opened):
 def test_accessibility(opened, width):
     """The rules of axe-core for WCAG 2.1 A and AA, contrast among them: no violation."""
     axe = resources.files(pytest.importorskip("axe_core_python")) / "axe.min.js"
-    opened.execute_cdp_cmd("Emulation.setDeviceMetricsOverride",
-                           {"width": width, "height": 900, "deviceScaleFactor": 1,
-                            "mobile": False})  # fmt: skip
+    opened.execute_cdp_cmd(
+        "Emulation.setDeviceMetricsOverride",
+        {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": False},
+    )
     try:
         opened.execute_script("document.querySelectorAll('details').forEach(d => d.open = true)")
         opened.execute_script(axe.read_text())

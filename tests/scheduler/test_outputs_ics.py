@@ -82,15 +82,14 @@ def test_uids_stay_and_moved_work_moves(case):
     moved = replace(plan.batches[3], clear=plan.batches[3].clear + 3 * DAY)
     batches = (*plan.batches[:3], moved, *plan.batches[4:])
     again = replace(plan, batches=batches)
-    second = by_uid(
-        ics.feed(garden, again, work_items(garden, again), METRIC, LATER, before=items)
-    )
+    second = by_uid(ics.feed(garden, again, work_items(garden, again), METRIC, LATER, before=items))
     assert second.keys() == first.keys()
     changed = [
-        u for u in first
+        u
+        for u in first
         if first[u].dtstart.value != second[u].dtstart.value
         and first[u].summary.value.startswith("Clear")
-    ]  # fmt: skip
+    ]
     assert len(changed) == 1
     assert second[changed[0]].dtstart.value == moved.clear
     # What is newer must say so: a higher sequence and a later stamp (RFC 5545, 3.8.7).
@@ -119,9 +118,7 @@ def test_dropped_work_is_cancelled_once_and_the_rest_stands(case):
 def test_some_days_cancel_nothing_outside_them(case):
     garden, plan, items = case
     day = plan.batches[0].transplant
-    made = events(
-        ics.feed(garden, plan, items, METRIC, LATER, first=day, last=day, before=items)
-    )
+    made = events(ics.feed(garden, plan, items, METRIC, LATER, first=day, last=day, before=items))
     assert {e.dtstart.value for e in made} == {day}
     assert {e.status.value for e in made} == {"CONFIRMED"}
 
@@ -129,9 +126,7 @@ def test_some_days_cancel_nothing_outside_them(case):
 def test_one_calendar_per_kind_holds_all_between_them(case):
     garden, plan, items = case
     whole = by_uid(ics.feed(garden, plan, items, METRIC, THEN)).keys()
-    parts = [
-        by_uid(ics.feed(garden, plan, items, METRIC, THEN, kinds=[k])).keys() for k in KINDS
-    ]
+    parts = [by_uid(ics.feed(garden, plan, items, METRIC, THEN, kinds=[k])).keys() for k in KINDS]
     assert sum(map(len, parts)) == len(whole)
     assert set().union(*parts) == whole
 
@@ -148,11 +143,17 @@ def test_alarm(case):
 def test_leap_day_and_new_year():
     garden = calendar_case.garden(date(2027, 11, 1), date(2028, 3, 31))
     garden = replace(garden, season=Season(garden.season.start, garden.season.end))
-    b = replace(calendar_case.plan().batches[0], sow=date(2027, 12, 31),
-                transplant=date(2028, 2, 29), clear=date(2028, 3, 31), levels=(),
-                picks=())  # fmt: skip
-    plan = replace(calendar_case.plan(), start=garden.season.start, end=garden.season.end,
-                   batches=(b,))  # fmt: skip
+    b = replace(
+        calendar_case.plan().batches[0],
+        sow=date(2027, 12, 31),
+        transplant=date(2028, 2, 29),
+        clear=date(2028, 3, 31),
+        levels=(),
+        picks=(),
+    )
+    plan = replace(
+        calendar_case.plan(), start=garden.season.start, end=garden.season.end, batches=(b,)
+    )
     raw = ics.feed(garden, plan, work_items(garden, plan), METRIC, THEN)
     spans = {(e.dtstart.value, e.dtend.value) for e in events(raw)}
     assert (date(2027, 12, 31), date(2028, 1, 1)) in spans

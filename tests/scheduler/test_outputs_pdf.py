@@ -144,8 +144,9 @@ def test_nothing_is_printed_off_the_page(case):
     names = [("A", 1), ("A", 2), ("A", 3), ("B", 1), ("B", 2), ("B", 3)]
     many = tuple(
         replace(plan.batches[5], id=f"m{n}{c}{t}", column=c, tier=t)
-        for n in range(9) for c, t in names
-    )  # fmt: skip
+        for n in range(9)
+        for c, t in names
+    )
     crowded = replace(plan, batches=many)
     raw = pdf.document(garden, crowded, work_items(garden, crowded), METRIC)
     low = []
@@ -169,8 +170,10 @@ def test_columns_are_kept_together_in_the_overview(case):
     seasons = [p for p in made if "The season" in p]
     assert len(seasons) > 1
     for c in columns:
-        assert len({i for i, p in enumerate(seasons) for t in (1, 2, 3)
-                    if f" {c.name} {t} " in p}) == 1  # fmt: skip
+        assert (
+            len({i for i, p in enumerate(seasons) for t in (1, 2, 3) if f" {c.name} {t} " in p})
+            == 1
+        )
 
 
 def test_cautions_stand_where_the_work_is(pages):

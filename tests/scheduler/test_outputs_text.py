@@ -59,8 +59,10 @@ def test_text_says_the_days_work_in_order(case):
     assert verbs == ["PICK", "PICK", "PICK", "CLEAR", "CLEAR", "FILL", "PLANT"]
     assert "18.0 L (30.8 cm deep) for pak choi, EC 1.7 mS/cm, pH" in day
     # Each caution once a day, whatever the number of lines it belongs to.
-    assert [day.count(f"!  {n}:") for n in ("Lifting", "Salts and acid", "Still water",
-            "Clean produce", "Cleaning", "Power")] == [1, 1, 1, 1, 1, 0]  # fmt: skip
+    assert [
+        day.count(f"!  {n}:")
+        for n in ("Lifting", "Salts and acid", "Still water", "Clean produce", "Cleaning", "Power")
+    ] == [1, 1, 1, 1, 1, 0]
 
 
 def test_text_of_some_days_only(case):
@@ -87,7 +89,12 @@ def test_units_against_their_definitions():
     assert US.volume(3.785411784) == pytest.approx(1)
     assert US.weight(0.45359237) == pytest.approx(1)
     assert [US.depth_text(2.54 * d) for d in (7.5, 0.74, 3.0, 0.99, 0.02)] == [
-        "7 1/2 in", "3/4 in", "3 in", "1 in", "0 in"]  # fmt: skip
+        "7 1/2 in",
+        "3/4 in",
+        "3 in",
+        "1 in",
+        "0 in",
+    ]
     assert METRIC.depth_text(19.04) == "19.0 cm"
     assert (METRIC.mass_text(999), METRIC.mass_text(1000)) == ("999 g", "1.00 kg")
 
@@ -154,9 +161,13 @@ def test_the_files_beside_a_plan(case):
     assert sorted(made) == ["batches.csv", "calendar.csv", "calendar.txt", "weeks.csv"]
     assert made["calendar.csv"].startswith(b"\xef\xbb\xbfdate,")
     assert b"\r\n" in made["weeks.csv"]
-    assert list(pd.read_csv(io.BytesIO(made["batches.csv"]))["batch"]) == [b.id for b in plan.batches]
+    assert list(pd.read_csv(io.BytesIO(made["batches.csv"]))["batch"]) == [
+        b.id for b in plan.batches
+    ]
 
 
-@pytest.mark.parametrize("written", ["", "plain", "Grünkohl", "生菜 A", "a\tb", "A\u0301 1", "½ in"])
+@pytest.mark.parametrize(
+    "written", ["", "plain", "Grünkohl", "生菜 A", "a\tb", "A\u0301 1", "½ in"]
+)
 def test_the_width_of_a_text_is_the_terminals(written):
     assert shown_width(written) == cell_len(written)

@@ -58,8 +58,17 @@ def logged(folder):
     return read_log_file(file, read_plan_dir(folder)[0]).entries if file.exists() else ()
 
 
-PAGES = ["/", "/levels", "/failed", "/log", "/again", "/print", "/calendar", "/calendar.pdf",
-         "/style.css"]  # fmt: skip
+PAGES = [
+    "/",
+    "/levels",
+    "/failed",
+    "/log",
+    "/again",
+    "/print",
+    "/calendar",
+    "/calendar.pdf",
+    "/style.css",
+]
 FORMS = ["/write", "/strike", "/again", "/again/enough", "/again/discard", "/again/accept"]
 
 
@@ -70,16 +79,26 @@ FORMS = ["/write", "/strike", "/again", "/again/enough", "/again/discard", "/aga
 def test_only_this_machine_is_answered(visitor, path):
     for host in (f"127.0.0.1:{PORT}", f"localhost:{PORT}"):
         visitor.get(path, Host=host)
-    for host in ("garden.example", f"garden.example:{PORT}", "127.0.0.1", f"127.0.0.1:{PORT + 1}",
-                 f"127.0.0.1.garden.example:{PORT}", f"0.0.0.0:{PORT}"):  # fmt: skip
+    for host in (
+        "garden.example",
+        f"garden.example:{PORT}",
+        "127.0.0.1",
+        f"127.0.0.1:{PORT + 1}",
+        f"127.0.0.1.garden.example:{PORT}",
+        f"0.0.0.0:{PORT}",
+    ):
         visitor.get(path, 403, Host=host)
 
 
 @pytest.mark.parametrize("path", PAGES)
 def test_no_other_site_may_ask(visitor, path):
     visitor.get(path, Origin=HOME)
-    for origin in ("http://garden.example", "null", f"https://127.0.0.1:{PORT}",
-                   f"http://127.0.0.1:{PORT + 1}"):  # fmt: skip
+    for origin in (
+        "http://garden.example",
+        "null",
+        f"https://127.0.0.1:{PORT}",
+        f"http://127.0.0.1:{PORT + 1}",
+    ):
         visitor.get(path, 403, Origin=origin)
     visitor.get(path, **{"Sec-Fetch-Site": "same-origin"})
     for site in ("cross-site", "same-site"):
@@ -92,8 +111,12 @@ def test_no_form_without_its_token(visitor, folder, path):
     for token in ({}, {"token": ""}, {"token": visitor.token[:-1]}, {"token": "ä"}):
         answer = visitor.client.post(path, data=token, base_url=HOME)
         assert answer.status_code == 403
-    answer = visitor.client.post(path, data={"token": visitor.token}, base_url=HOME,
-                                 headers={"Origin": "http://garden.example"})  # fmt: skip
+    answer = visitor.client.post(
+        path,
+        data={"token": visitor.token},
+        base_url=HOME,
+        headers={"Origin": "http://garden.example"},
+    )
     assert answer.status_code == 403
     assert {p.name: p.read_bytes() for p in folder.iterdir() if p.is_file()} == before
 
@@ -130,8 +153,12 @@ def test_nothing_names_another_site(visitor):
 
 
 def test_a_form_too_large_is_refused(visitor):
-    answer = visitor.client.post("/write", data={"token": visitor.token, "note": "x" * 300_000},
-                                 base_url=HOME, headers={"Origin": HOME})  # fmt: skip
+    answer = visitor.client.post(
+        "/write",
+        data={"token": visitor.token, "note": "x" * 300_000},
+        base_url=HOME,
+        headers={"Origin": HOME},
+    )
     assert answer.status_code == 413
 
 
@@ -142,11 +169,23 @@ def test_levels_go_into_the_log(visitor, folder, batch):
     level = next(v for v in batch.levels if v.date == visitor.clock.day)
     assert "expect" in visitor.get("/levels")
     inches = level.depth_cm / 2.54
-    visitor.post("/write", date=visitor.clock.day, what="level", place=place(folder, batch),
-                 amount=f"{inches:.2f}", unit="in", need="1", back="levels")  # fmt: skip
+    visitor.post(
+        "/write",
+        date=visitor.clock.day,
+        what="level",
+        place=place(folder, batch),
+        amount=f"{inches:.2f}",
+        unit="in",
+        need="1",
+        back="levels",
+    )
     (entry,) = logged(folder)
     assert (entry.what, entry.column, entry.tier, entry.unit) == (
-        "level", batch.column, batch.tier, "cm")  # fmt: skip
+        "level",
+        batch.column,
+        batch.tier,
+        "cm",
+    )
     assert entry.amount == pytest.approx(level.depth_cm, abs=0.02)
     assert "1 line written" in visitor.get("/levels?wrote=1")
     assert "written:" in visitor.get("/levels")
@@ -154,8 +193,13 @@ def test_levels_go_into_the_log(visitor, folder, batch):
 
 def test_blanks_of_a_round_are_not_entries(visitor, folder, batch):
     where, day = place(folder, batch), str(visitor.clock.day)
-    both = {"date": [day, day], "what": ["level"] * 2, "place": [where] * 2, "unit": ["in"] * 2,
-            "need": ["1"] * 2}  # fmt: skip
+    both = {
+        "date": [day, day],
+        "what": ["level"] * 2,
+        "place": [where] * 2,
+        "unit": ["in"] * 2,
+        "need": ["1"] * 2,
+    }
     visitor.post("/write", **both, amount=["", "9 3/8"])
     (entry,) = logged(folder)
     assert entry.amount == pytest.approx(9.375 * 2.54, abs=0.01)
@@ -179,8 +223,15 @@ def test_blanks_of_a_round_are_not_entries(visitor, folder, batch):
     ],
 )
 def test_refusals_show_their_reason_and_what_was_typed(visitor, folder, batch, change, reason):
-    fields = {"date": str(visitor.clock.day), "what": "level", "place": place(folder, batch),
-              "amount": "9.5", "unit": "in", "note": "a \"quoted\" <b>note</b>", **change}  # fmt: skip
+    fields = {
+        "date": str(visitor.clock.day),
+        "what": "level",
+        "place": place(folder, batch),
+        "amount": "9.5",
+        "unit": "in",
+        "note": 'a "quoted" <b>note</b>',
+        **change,
+    }
     answer = visitor.post("/write", 422, **fields).get_data(as_text=True)
     assert reason in answer
     assert 'value="a &#34;quoted&#34; &lt;b&gt;note&lt;/b&gt;"' in answer
@@ -191,15 +242,21 @@ def test_refusals_show_their_reason_and_what_was_typed(visitor, folder, batch, c
 
 def test_a_day_to_come_is_refused(visitor, folder, batch):
     ahead = visitor.clock.day + timedelta(days=1)
-    answer = visitor.post("/write", 422, date=ahead, what="level", place=place(folder, batch),
-                          amount="9", unit="in")  # fmt: skip
+    answer = visitor.post(
+        "/write", 422, date=ahead, what="level", place=place(folder, batch), amount="9", unit="in"
+    )
     assert "a day up to today" in answer.text
     assert "disabled" in visitor.get(f"/levels?day={ahead}")
 
 
 def test_the_same_thing_twice_is_refused(visitor, folder, batch):
-    fields = {"date": visitor.clock.day, "what": "level", "place": place(folder, batch),
-              "amount": "9", "unit": "in"}  # fmt: skip
+    fields = {
+        "date": visitor.clock.day,
+        "what": "level",
+        "place": place(folder, batch),
+        "amount": "9",
+        "unit": "in",
+    }
     visitor.post("/write", **fields)
     assert "each event once" in visitor.post("/write", 422, **fields).text
     assert len(logged(folder)) == 1
@@ -207,8 +264,15 @@ def test_the_same_thing_twice_is_refused(visitor, folder, batch):
 
 def test_of_a_round_the_good_are_kept_and_the_bad_come_back(visitor, folder, batch):
     where, day = place(folder, batch), str(visitor.clock.day)
-    answer = visitor.post("/write", 422, date=[day, day], what=["level", "ph"], place=[where] * 2,
-                          amount=["9", "77"], unit=["in", ""])  # fmt: skip
+    answer = visitor.post(
+        "/write",
+        422,
+        date=[day, day],
+        what=["level", "ph"],
+        place=[where] * 2,
+        amount=["9", "77"],
+        unit=["in", ""],
+    )
     assert "1 line written" in answer.text
     assert 'value="77"' in answer.text
     assert [e.what for e in logged(folder)] == ["level"]
@@ -219,10 +283,19 @@ def test_a_pick_is_counted_and_weighed(folder, batch):
     visitor = Visitor(folder, pick.date)
     day, where = str(pick.date), place(folder, batch)
     assert "Picked" in visitor.get("/")
-    visitor.post("/write", date=[day, day], what=["picked"] * 2, place=[where] * 2,
-                 amount=[str(pick.plants), "11"], unit=["plants", "oz"], need=["1", "1"])  # fmt: skip
+    visitor.post(
+        "/write",
+        date=[day, day],
+        what=["picked"] * 2,
+        place=[where] * 2,
+        amount=[str(pick.plants), "11"],
+        unit=["plants", "oz"],
+        need=["1", "1"],
+    )
     assert [(e.amount, e.unit) for e in logged(folder)] == [
-        (pick.plants, "plants"), (pytest.approx(311.845, abs=0.01), "g")]  # fmt: skip
+        (pick.plants, "plants"),
+        (pytest.approx(311.845, abs=0.01), "g"),
+    ]
     assert "in the log:" in visitor.get("/")
 
 
@@ -231,14 +304,35 @@ def test_work_of_each_kind_can_be_written_down(folder, batch):
     where = place(folder, batch)
     visitor = Visitor(folder, batch.sow)
     assert "Sown" in visitor.get("/")
-    visitor.post("/write", date=batch.sow, what="sown", place=where, crop=batch.crop,
-                 amount=batch.cells, unit="cells")  # fmt: skip
+    visitor.post(
+        "/write",
+        date=batch.sow,
+        what="sown",
+        place=where,
+        crop=batch.crop,
+        amount=batch.cells,
+        unit="cells",
+    )
     visitor.clock.day = batch.transplant
     assert "Transplanted" in visitor.get("/")
-    visitor.post("/write", date=batch.transplant, what="transplanted", place=where,
-                 crop=batch.crop, amount=batch.plants, unit="plants")  # fmt: skip
-    visitor.post("/write", date=[str(batch.transplant)] * 2, what=["ec", "ph"], place=[where] * 2,
-                 amount=["1.5", "6,1"], unit=["mS/cm", ""], need=["1", "1"])  # fmt: skip
+    visitor.post(
+        "/write",
+        date=batch.transplant,
+        what="transplanted",
+        place=where,
+        crop=batch.crop,
+        amount=batch.plants,
+        unit="plants",
+    )
+    visitor.post(
+        "/write",
+        date=[str(batch.transplant)] * 2,
+        what=["ec", "ph"],
+        place=[where] * 2,
+        amount=["1.5", "6,1"],
+        unit=["mS/cm", ""],
+        need=["1", "1"],
+    )
     visitor.clock.day = batch.clear
     assert "Cleared" in visitor.get("/")
     visitor.post("/write", date=batch.clear, what="cleared", place=where)
@@ -247,18 +341,34 @@ def test_work_of_each_kind_can_be_written_down(folder, batch):
 
 
 def test_a_failure_asks_to_plan_again(visitor, folder, batch):
-    answer = visitor.post("/write", date=visitor.clock.day, what="failed",
-                          place=place(folder, batch), reason="root disease", note="brown")  # fmt: skip
+    answer = visitor.post(
+        "/write",
+        date=visitor.clock.day,
+        what="failed",
+        place=place(folder, batch),
+        reason="root disease",
+        note="brown",
+    )
     assert "failed=1" in answer.headers["Location"]
     assert logged(folder)[0].note == "root disease, brown"
     assert "plan again" in visitor.get(answer.headers["Location"])
 
 
 def test_a_line_struck_out_stays_legible(visitor, folder, batch):
-    visitor.post("/write", date=visitor.clock.day, what="level", place=place(folder, batch),
-                 amount="9", unit="in", note="wrong, tier")  # fmt: skip
-    line, seen = re.search(r'name="line" value="(\d+)"><input type="hidden" name="seen" '
-                           r'value="([^"]*)"', visitor.get("/log")).groups()  # fmt: skip
+    visitor.post(
+        "/write",
+        date=visitor.clock.day,
+        what="level",
+        place=place(folder, batch),
+        amount="9",
+        unit="in",
+        note="wrong, tier",
+    )
+    line, seen = re.search(
+        r'name="line" value="(\d+)"><input type="hidden" name="seen" '
+        r'value="([^"]*)"',
+        visitor.get("/log"),
+    ).groups()
     seen = seen.replace("&#34;", '"')
     visitor.post("/strike", 409, line=line, seen=seen + "x")
     assert len(logged(folder)) == 1
@@ -284,7 +394,9 @@ def test_striking_keeps_every_other_byte(tmp_path, end):
 
 
 def test_a_faulty_line_is_shown_with_its_reason(visitor, folder):
-    (folder / LOG_FILE).write_text("date,what,column,tier,amount\n2027-05-01,level,Nowhere,1,9 in\n")
+    (folder / LOG_FILE).write_text(
+        "date,what,column,tier,amount\n2027-05-01,level,Nowhere,1,9 in\n"
+    )
     page = visitor.get("/log")
     assert "Lines to mend" in page
     assert "Nowhere" in page
@@ -322,8 +434,9 @@ def wait(visitor, seconds=30):
 
 
 def lose(visitor, folder, batch):
-    visitor.post("/write", date=visitor.clock.day, what="failed", place=place(folder, batch),
-                 reason="leak")  # fmt: skip
+    visitor.post(
+        "/write", date=visitor.clock.day, what="failed", place=place(folder, batch), reason="leak"
+    )
     visitor.post("/again", on=visitor.clock.day, freeze="0", grams="25", seconds="3")
     return wait(visitor)
 
@@ -358,8 +471,14 @@ def test_a_new_plan_can_be_discarded(visitor, folder, batch):
 
 def test_what_came_in_between_is_not_run_over(visitor, folder, batch):
     lose(visitor, folder, batch)
-    visitor.post("/write", date=visitor.clock.day - timedelta(days=3), what="level",
-                 place=place(folder, batch), amount="9", unit="in")  # fmt: skip
+    visitor.post(
+        "/write",
+        date=visitor.clock.day - timedelta(days=3),
+        what="level",
+        place=place(folder, batch),
+        amount="9",
+        unit="in",
+    )
     assert "the log has changed since" in visitor.post("/again/accept", 409).text
     assert {b.state for b in read_plan(folder).batches} == {"planned"}
 
@@ -378,9 +497,15 @@ def test_as_planned_says_so(visitor):
 
 @pytest.mark.parametrize(
     ("field", "value"),
-    [("on", "soon"), ("freeze", "-1"), ("freeze", "400"), ("grams", "many"), ("seconds", "1e9"),
-     ("seconds", "nan")],
-)  # fmt: skip
+    [
+        ("on", "soon"),
+        ("freeze", "-1"),
+        ("freeze", "400"),
+        ("grams", "many"),
+        ("seconds", "1e9"),
+        ("seconds", "nan"),
+    ],
+)
 def test_wishes_out_of_bounds_are_refused(visitor, field, value):
     answer = visitor.post("/again", 409, **{field: value})
     assert f"{field}:" in answer.text
@@ -448,12 +573,24 @@ def test_german_page(folder, batch):
 def test_the_command_serves_until_it_is_interrupted(folder):
     pytest.importorskip("waitress")
     run = subprocess.Popen(
-        [sys.executable, "-m", "scheduler", "open", str(folder), "--port", "0", "--json",
-         "--today", "2027-05-01"],
-        stdout=subprocess.PIPE, text=True, cwd=Path(__file__).parents[2],
+        [
+            sys.executable,
+            "-m",
+            "scheduler",
+            "open",
+            str(folder),
+            "--port",
+            "0",
+            "--json",
+            "--today",
+            "2027-05-01",
+        ],
+        stdout=subprocess.PIPE,
+        text=True,
+        cwd=Path(__file__).parents[2],
         # Tests that run in the background of a shell are told to ignore it.
         preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
-    )  # fmt: skip
+    )
     try:
         assert run.stdout is not None
         address = json.loads(run.stdout.readline())["address"]

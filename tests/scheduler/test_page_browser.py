@@ -35,9 +35,18 @@ def browser():
     webdriver = pytest.importorskip("selenium.webdriver")
     options = webdriver.ChromeOptions()
     options.binary_location = shutil.which("chromium")
-    for flag in ("headless=new", "no-sandbox", "disable-gpu", "disable-quic", "no-first-run",
-                 "disable-background-networking", "disable-component-update", "disable-sync",
-                 "hide-scrollbars", "lang=en-US"):  # fmt: skip
+    for flag in (
+        "headless=new",
+        "no-sandbox",
+        "disable-gpu",
+        "disable-quic",
+        "no-first-run",
+        "disable-background-networking",
+        "disable-component-update",
+        "disable-sync",
+        "hide-scrollbars",
+        "lang=en-US",
+    ):
         options.add_argument(f"--{flag}")
     options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
     service = webdriver.ChromeService(executable_path=shutil.which("chromedriver"))
@@ -99,14 +108,16 @@ class Hands:
     def blank(self, tag):
         """The blank beside a tier's tag."""
         return self.d.find_element(
-            "xpath", f"//li[.//span[@class='tag'][normalize-space()='{tag}']]//input[@name='amount']"
+            "xpath",
+            f"//li[.//span[@class='tag'][normalize-space()='{tag}']]//input[@name='amount']",
         )
 
 
 def width(driver, wide, high=800):
-    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride",
-                           {"width": wide, "height": high, "deviceScaleFactor": 1,
-                            "mobile": wide < 700})  # fmt: skip
+    driver.execute_cdp_cmd(
+        "Emulation.setDeviceMetricsOverride",
+        {"width": wide, "height": high, "deviceScaleFactor": 1, "mobile": wide < 700},
+    )
 
 
 def test_a_summer(browser, served):
@@ -162,8 +173,9 @@ def test_a_summer(browser, served):
     hands.go("Failed")
     select = pytest.importorskip("selenium.webdriver.support.select").Select
     choice = select(browser.find_element("id", "place"))
-    choice.select_by_visible_text(next(
-        o.text for o in choice.options if o.text.startswith(f"{lost.column} {lost.tier}:")))  # fmt: skip
+    choice.select_by_visible_text(
+        next(o.text for o in choice.options if o.text.startswith(f"{lost.column} {lost.tier}:"))
+    )
     browser.find_element("css selector", "[value='leak']").click()
     hands.press("Write down the failure")
     assert "Something failed: plan again" in hands.says()
@@ -199,9 +211,11 @@ def test_a_summer(browser, served):
     assert answer.headers["Content-Type"] == "application/pdf"
 
     # Nothing went anywhere else, nothing was complained about.
-    urls = [m["params"]["request"]["url"]
-            for m in (json.loads(e["message"])["message"] for e in browser.get_log("performance"))
-            if m["method"] == "Network.requestWillBeSent"]  # fmt: skip
+    urls = [
+        m["params"]["request"]["url"]
+        for m in (json.loads(e["message"])["message"] for e in browser.get_log("performance"))
+        if m["method"] == "Network.requestWillBeSent"
+    ]
     assert urls
     assert all(u.startswith((address, "data:")) for u in urls)
     severe = [e["message"] for e in browser.get_log("browser") if e["level"] == "SEVERE"]

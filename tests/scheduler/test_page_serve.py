@@ -18,8 +18,11 @@ import page_case
 
 from scheduler.page import serve
 
-HALF = {"nothing": b"", "a line": b"GET / HTTP/1.1\r\n", "half a form":
-        b"POST /write HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 1000\r\n\r\ntoken="}  # fmt: skip
+HALF = {
+    "nothing": b"",
+    "a line": b"GET / HTTP/1.1\r\n",
+    "half a form": b"POST /write HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 1000\r\n\r\ntoken=",
+}
 
 
 @pytest.fixture(scope="module")
@@ -104,9 +107,7 @@ def test_an_asking_connection_is_kept_while_idle_ones_make_room(serving: serve.S
             assert connection.sock is not None  # the same connection, never opened anew
 
 
-def test_who_waits_too_long_is_let_go(
-    planned: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_who_waits_too_long_is_let_go(planned: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Drop by drop as well: what counts is when the request began, not its last byte."""
     monkeypatch.setattr(serve, "MOST_WAIT", 1.5)
     with served(planned) as made, socket.create_connection(("127.0.0.1", made.port), 10) as sock:

@@ -49,8 +49,9 @@ def recorder(words):
     class Recorder(Canvas):
         def drawString(self, x, y, text, *args, **kwargs):
             wide = stringWidth(text, self._fontname, self._fontsize)
-            words.append(Word(self.getPageNumber(), x, x + wide, y, self._fontsize, text,
-                              self._pagesize))  # fmt: skip
+            words.append(
+                Word(self.getPageNumber(), x, x + wide, y, self._fontsize, text, self._pagesize)
+            )
 
         def rect(self, *args, **kwargs):
             pass
@@ -78,8 +79,14 @@ def printed(monkeypatch, case, units, paper, days=None):
 
 
 def off_paper(words):
-    return [w for w in words if w.left < MARGIN or w.right > w.paper[0] - MARGIN
-            or w.y < MARGIN or w.y + w.size > w.paper[1] - MARGIN]  # fmt: skip
+    return [
+        w
+        for w in words
+        if w.left < MARGIN
+        or w.right > w.paper[0] - MARGIN
+        or w.y < MARGIN
+        or w.y + w.size > w.paper[1] - MARGIN
+    ]
 
 
 def over_each_other(words):
@@ -123,10 +130,12 @@ def test_long_names_are_printed_whole(monkeypatch, name, paper):
     plan = calendar_case.plan(garden)
     chard = replace(garden.crops["swiss_chard"], title=name)
     garden = replace(
-        garden, name=name, columns=(Column(name, garden.columns[0].tiers), garden.columns[1]),
+        garden,
+        name=name,
+        columns=(Column(name, garden.columns[0].tiers), garden.columns[1]),
         demands=(replace(garden.demands[0], group=name), garden.demands[1]),
         crops={**garden.crops, "swiss_chard": chard},
-    )  # fmt: skip
+    )
     batches = tuple(replace(b, column=name if b.column == "A" else b.column) for b in plan.batches)
     plan = replace(plan, batches=batches, number=12, made=date(2026, 9, 27))
     plan = with_solution(garden, plan)

@@ -52,9 +52,10 @@ def singles(found: list[patterns.Pattern]) -> list[list[int]]:
 
 def pairs(found: list[patterns.Pattern], start: int = 0) -> set[tuple[int, int]]:
     return {
-        (int(a), int(b)) for a, b in (p.days[start] for p in found if p.days.shape[1] == 2)
+        (int(a), int(b))
+        for a, b in (p.days[start] for p in found if p.days.shape[1] == 2)
         if b < NEVER
-    }  # fmt: skip
+    }
 
 
 def test_hold_days_are_all_work_days_of_the_hold() -> None:
@@ -86,6 +87,7 @@ def test_every_day_is_offered_where_picks_are_short() -> None:
 
 def test_the_first_day_with_enough_light_stands_for_its_class() -> None:
     """Enough from day 5 on: the last pick waits for it, a first one need not."""
+
     def lit(days: np.ndarray) -> np.ndarray:
         return days >= 5
 
@@ -96,8 +98,9 @@ def test_the_first_day_with_enough_light_stands_for_its_class() -> None:
 
 
 def test_under_a_lift_limit_a_later_first_pick_is_asked_for_where_the_vessel_is_heavy() -> None:
-    found = patterns.head_patterns(ALL, KEEPS_FIVE, 3, np.array([4]), np.array([8]), always,
-                                   lift=True)  # fmt: skip
+    found = patterns.head_patterns(
+        ALL, KEEPS_FIVE, 3, np.array([4]), np.array([8]), always, lift=True
+    )
     late = {(tuple(p.days[0].tolist()), p.heavier) for p in found if p.heavier is not None}
     # 1 of 3 and 2 of 3 on day 4 are patterns 2 and 3, behind day 4 alone and day 7 alone.
     assert late == {((d, 7), n) for d in (5, 6) for n in (2, 3)}
@@ -117,8 +120,9 @@ def test_heads_on_one_day_or_on_two_in_every_split() -> None:
     splits = {4: [(1, 3), (2, 2), (3, 1)], 3: [(1, 2), (2, 1)], 2: [(1, 1)], 1: []}
     for plants, parts in splits.items():
         got = set()
-        for p in patterns.head_patterns(ALL, KEEPS_FIVE, plants, np.array([4]), np.array([8]),
-                                        always):  # fmt: skip
+        for p in patterns.head_patterns(
+            ALL, KEEPS_FIVE, plants, np.array([4]), np.array([8]), always
+        ):
             assert (p.plants.sum(axis=1) == plants).all()
             if (p.days < NEVER).all():
                 got.add((tuple(p.days[0].tolist()), tuple(p.plants[0].tolist())))

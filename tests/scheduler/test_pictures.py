@@ -76,7 +76,10 @@ def test_bars_stand_where_the_plan_says(case):
     spans = {(b.get_x(), b.get_width()) for b in bars}
     assert len(bars) == len(p.batches)
     for batch in p.batches:
-        assert ((batch.transplant - p.start).days, (batch.clear - batch.transplant).days + 1) in spans
+        assert (
+            (batch.transplant - p.start).days,
+            (batch.clear - batch.transplant).days + 1,
+        ) in spans
 
 
 def test_lost_batch_says_so(case):
@@ -205,8 +208,11 @@ def test_drawing_leaves_the_callers_settings_alone(case):
 
 def test_without_matplotlib_the_line_to_install_is_told(case, monkeypatch):
     real = importlib.util.find_spec
-    monkeypatch.setattr(importlib.util, "find_spec",
-                        lambda name, *a: None if name == "matplotlib" else real(name, *a))  # fmt: skip
+    monkeypatch.setattr(
+        importlib.util,
+        "find_spec",
+        lambda name, *a: None if name == "matplotlib" else real(name, *a),
+    )
     with pytest.raises(NoPlots, match=r"pip install 'dryline\[plots\]'"):
         draw("season", *case)
 
@@ -235,8 +241,9 @@ def test_command_writes_every_picture(folder, capsys):
 
 def test_command_writes_what_is_asked_for(folder, tmp_path, capsys):
     out = tmp_path / "new" / "pictures"
-    code = command(folder, "--what", "season", "--what", "levels", "--format", "svg", "--out", out,
-                   "--json")  # fmt: skip
+    code = command(
+        folder, "--what", "season", "--what", "levels", "--format", "svg", "--out", out, "--json"
+    )
     assert code == 0
     files = json.loads(capsys.readouterr().out)["files"]
     assert files == [str(out / "season.svg"), str(out / "levels.svg")]

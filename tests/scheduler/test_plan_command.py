@@ -164,10 +164,19 @@ def test_a_bad_garden_tells_all_its_faults(run: Run, balcony: Path, tmp_path: Pa
 
 
 @pytest.mark.usefixtures("no_search")
-@pytest.mark.parametrize("options", [
-    ("--time-limit", "0"), ("--time-limit", "soon"), ("--gap", "1.5"), ("--gap", "-0.1"),
-    ("--workers", "0"), ("--seed", "-1"), ("--seed", "x"), ("--surprise",),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "options",
+    [
+        ("--time-limit", "0"),
+        ("--time-limit", "soon"),
+        ("--gap", "1.5"),
+        ("--gap", "-0.1"),
+        ("--workers", "0"),
+        ("--seed", "-1"),
+        ("--seed", "x"),
+        ("--surprise",),
+    ],
+)
 def test_options_out_of_range(
     run: Run, balcony: Path, tmp_path: Path, options: tuple[str, ...]
 ) -> None:
@@ -234,10 +243,24 @@ def test_ctrl_c_writes_the_best_so_far(tmp_path: Path) -> None:
     """The courtyard, a long search, interrupted at its first line of progress."""
     out = tmp_path / "plan"
     child = subprocess.Popen(
-        [sys.executable, "-m", "scheduler", "plan", str(EXAMPLES / "courtyard" / "garden.yaml"),
-         "--out", str(out), "--time-limit", "600", "--workers", "1"],
-        cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-    )  # fmt: skip
+        [
+            sys.executable,
+            "-m",
+            "scheduler",
+            "plan",
+            str(EXAMPLES / "courtyard" / "garden.yaml"),
+            "--out",
+            str(out),
+            "--time-limit",
+            "600",
+            "--workers",
+            "1",
+        ],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
     try:
         assert child.stderr is not None
         first = child.stderr.readline()
@@ -259,8 +282,9 @@ def test_ctrl_c_writes_the_best_so_far(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("stage", [*command.STAGES, "changes"])
-@pytest.mark.parametrize(("best", "bound"), [(0.0, 0.0), (99_999_999.0, 99_999_999.0),
-                                             (1.0, 2.5), (0.0, 99_999_999.0)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("best", "bound"), [(0.0, 0.0), (99_999_999.0, 99_999_999.0), (1.0, 2.5), (0.0, 99_999_999.0)]
+)
 def test_lines_of_progress_fit(stage: str, best: float, bound: float) -> None:
     for wish in (0.0, max(best, bound, 1.0)):
         line = command.progress_line(Progress(stage, 86_400.0, best, bound), wish)
@@ -272,8 +296,11 @@ def test_summary_of_any_garden_fits() -> None:
     g = replace(garden(), name="the garden of the long name " * 6)
     wishes = tuple(replace(d, group=d.group * 9) for d in g.demands)
     for made in (g, replace(g, demands=wishes), replace(g, demands=(), units="us")):
-        for plan in (good_plan(), replace(good_plan(), by_hand={"produce": 1000, "share": 0.5}),
-                     replace(good_plan(), batches=(), unmet=())):  # fmt: skip
+        for plan in (
+            good_plan(),
+            replace(good_plan(), by_hand={"produce": 1000, "share": 0.5}),
+            replace(good_plan(), batches=(), unmet=()),
+        ):
             for status in ("proven", "within_gap", "best_found"):
                 for line in command.summary(made, replace(plan, status=status)):
                     assert cell_len(line) <= 79, line
@@ -304,16 +331,23 @@ def test_summary_of_the_plan_counted_by_hand() -> None:
     assert lines[-1] == "Work: about 3 hours on 19 days, at most 16 minutes, on 2027-04-15."
 
 
-@pytest.mark.parametrize(("status", "bound", "text"), [
-    ("proven", 2380.0, "No plan can meet more: proven."),
-    ("within_gap", 2400.0, "No plan can meet more than 93.4 %: proven."),
-    # 2,450 of 2,571 are 95.29 %: rounded up.
-    ("best_found", 2450.0, "The best found in the time. No plan can meet more than 95.3 %: proven; "
-     "this gap may be the bound's, not the plan's."),
-    # A bound beyond all that is wished says nothing.
-    ("best_found", 2571.0, "how much more there could be is not known."),
-    ("best_found", None, "how much more there could be is not known."),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("status", "bound", "text"),
+    [
+        ("proven", 2380.0, "No plan can meet more: proven."),
+        ("within_gap", 2400.0, "No plan can meet more than 93.4 %: proven."),
+        # 2,450 of 2,571 are 95.29 %: rounded up.
+        (
+            "best_found",
+            2450.0,
+            "The best found in the time. No plan can meet more than 95.3 %: proven; "
+            "this gap may be the bound's, not the plan's.",
+        ),
+        # A bound beyond all that is wished says nothing.
+        ("best_found", 2571.0, "how much more there could be is not known."),
+        ("best_found", None, "how much more there could be is not known."),
+    ],
+)
 def test_a_loose_bound_says_that_it_may_be(status: str, bound: float | None, text: str) -> None:
     first, *others = good_plan().stages
     stages = (replace(first, status=status, bound=bound), *others)

@@ -20,9 +20,23 @@ HERE = Path(__file__).parent / "malformed"
 BALCONY = Path(__file__).parents[2] / "examples" / "balcony"
 
 # Every name that a plan's folder uses, hidden ones too, and the catalogue's own.
-TAKEN = ["weeks.csv", "batches.csv", "calendar.csv", "calendar.txt", "crops-as-planned.yaml",
-         "past-weather.csv", "plan.json", "log.csv", "garden.yaml", "changes.json", "inputs",
-         ".incoming", ".incoming.1.2.part", "WEEKS.CSV", "Plan.JSON"]  # fmt: skip
+TAKEN = [
+    "weeks.csv",
+    "batches.csv",
+    "calendar.csv",
+    "calendar.txt",
+    "crops-as-planned.yaml",
+    "past-weather.csv",
+    "plan.json",
+    "log.csv",
+    "garden.yaml",
+    "changes.json",
+    "inputs",
+    ".incoming",
+    ".incoming.1.2.part",
+    "WEEKS.CSV",
+    "Plan.JSON",
+]
 
 
 def garden_with(folder: Path, climate: str, crop: str, learned: str) -> Path:
@@ -36,8 +50,9 @@ def garden_with(folder: Path, climate: str, crop: str, learned: str) -> Path:
     )
     text = (HERE / "base.yaml").read_text()
     text = text.replace("climate: climate.csv", f"climate: weather/{climate}")
-    text = text.replace("files: [tatsoi.yaml]",
-                        f"files: [crops/{crop}]\n  learned: taught/{learned}")  # fmt: skip
+    text = text.replace(
+        "files: [tatsoi.yaml]", f"files: [crops/{crop}]\n  learned: taught/{learned}"
+    )
     (folder / "garden.yaml").write_text(text)
     return folder / "garden.yaml"
 
@@ -58,8 +73,10 @@ def test_a_file_named_like_one_of_the_folders_own(tmp_path: Path, name: str, whi
         assert made == plan
         assert back.site.weather.equals(garden.site.weather)
         assert dict(back.crops) == dict(garden.crops)
-    given = {p: (tmp_path / "mine" / p / n).read_bytes()
-             for p, n in zip(("weather", "crops", "taught"), names, strict=True)}  # fmt: skip
+    given = {
+        p: (tmp_path / "mine" / p / n).read_bytes()
+        for p, n in zip(("weather", "crops", "taught"), names, strict=True)
+    }
     assert {p.read_bytes() for p in (folder / "inputs").iterdir()} == set(given.values())
     # A copy of the copy, as a rebalance writes it, changes nothing.
     assert garden_sources(folder / "garden.yaml") == {
@@ -92,8 +109,9 @@ def test_the_command_opens_what_it_wrote(tmp_path: Path) -> None:
     assert ends("verify", tmp_path / "season") == 0
     (tmp_path / "season" / "log.csv").write_text("date,what,column,tier\n")
     day = read_plan_dir(tmp_path / "season")[1].start
-    assert ends("rebalance", tmp_path / "season", "--on", day, "--out", tmp_path / "next",
-                *quick) == 0  # fmt: skip
+    assert (
+        ends("rebalance", tmp_path / "season", "--on", day, "--out", tmp_path / "next", *quick) == 0
+    )
     assert ends("verify", tmp_path / "next") == 0
     weeks = (tmp_path / "next" / "weeks.csv").read_bytes()
     assert weeks != (garden / "weeks.csv").read_bytes()
@@ -185,9 +203,14 @@ def test_every_spoilt_crop_is_told_at_once(tmp_path: Path) -> None:
     assert set(lines) <= {f.line for f in caught.value.faults}
 
 
-@pytest.mark.parametrize(("field", "text"), [
-    ("garden", "my\x1b[2J"), ("id", "b\u202e1"), ("crop", "kale\n\x07"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("field", "text"),
+    [
+        ("garden", "my\x1b[2J"),
+        ("id", "b\u202e1"),
+        ("crop", "kale\n\x07"),
+    ],
+)
 def test_texts_of_a_plan_that_steer_are_refused(field: str, text: str) -> None:
     from verify_case import good_plan
 

@@ -102,8 +102,9 @@ def test_every_page_of_the_print_and_every_card_carries_it(language, paper):
     assert len(pages) > 15
     assert all(said in page for page in pages)
     # The foot once a page, and each card once more: they are cut apart. One card a tier here.
-    assert sum(page.count(said) - 1 for page in pages) == len({(b.column, b.tier)
-                                                               for b in plan.batches})  # fmt: skip
+    assert sum(page.count(said) - 1 for page in pages) == len(
+        {(b.column, b.tier) for b in plan.batches}
+    )
 
 
 @pytest.mark.slow
@@ -124,11 +125,20 @@ def chromium_print(folder, page):
         pytest.skip("no chromium")
     (folder / "page.html").write_text(page)
     subprocess.run(
-        [chromium, "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer",
-         f"--user-data-dir={folder / 'profile'}", f"--print-to-pdf={folder / 'page.pdf'}",
-         str(folder / "page.html")],
-        check=True, capture_output=True, timeout=120,
-    )  # fmt: skip
+        [
+            chromium,
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--no-pdf-header-footer",
+            f"--user-data-dir={folder / 'profile'}",
+            f"--print-to-pdf={folder / 'page.pdf'}",
+            str(folder / "page.html"),
+        ],
+        check=True,
+        capture_output=True,
+        timeout=120,
+    )
     return [flat(p) for p in pypdf.PdfReader(folder / "page.pdf").pages]
 
 

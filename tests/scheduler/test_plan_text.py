@@ -13,15 +13,23 @@ from tests.scheduler.verify_case import good_plan
 def at_once(plan):
     """The whole plan as one tree, by the json module alone."""
     body = {
-        "schema": SCHEMA, "garden": plan.garden, "status": plan.status,
+        "schema": SCHEMA,
+        "garden": plan.garden,
+        "status": plan.status,
         "season": {"start": plan.start, "end": plan.end},
         "stages": [asdict(s) for s in plan.stages],
         "batches": [asdict(b) for b in plan.batches],
-        "unmet": [asdict(u) for u in plan.unmet], "by_hand": dict(plan.by_hand),
+        "unmet": [asdict(u) for u in plan.unmet],
+        "by_hand": dict(plan.by_hand),
         "gap": plan.gap,
-        "versions": dict(plan.versions), "seed": plan.seed, "as_of": plan.as_of, "risk": None,
-        "number": plan.number, "made": plan.made, "lifted": None,
-    }  # fmt: skip
+        "versions": dict(plan.versions),
+        "seed": plan.seed,
+        "as_of": plan.as_of,
+        "risk": None,
+        "number": plan.number,
+        "made": plan.made,
+        "lifted": None,
+    }
     return json.dumps(body, indent=1, default=date.isoformat, ensure_ascii=False) + "\n"
 
 

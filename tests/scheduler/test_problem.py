@@ -19,9 +19,7 @@ def two_groups(**wishes: float) -> Garden:
     """Lettuce and chard in two tiers over ten weeks."""
     g = tiny(70, 2)
     crops = {"lettuce": LETTUCE, "chard": CHARD}
-    demands = tuple(
-        Demand(name, (name,), grams, day(0), day(69)) for name, grams in wishes.items()
-    )
+    demands = tuple(Demand(name, (name,), grams, day(0), day(69)) for name, grams in wishes.items())
     return replace(g, crops=crops, demands=demands)
 
 
@@ -133,8 +131,10 @@ def test_supply_without_candidates() -> None:
 def test_a_smaller_problem_gets_its_supply_from_the_larger(share: float) -> None:
     """The same as made anew from the candidates, with stock of a class that is left and of one
     that is not."""
-    whole = replace(by_tier(rows_of(two_groups(lettuce=100.0, chard=50.0))),
-                    stock=((0, 2, 3, 70), (1, 0, 1, 30)))  # fmt: skip
+    whole = replace(
+        by_tier(rows_of(two_groups(lettuce=100.0, chard=50.0))),
+        stock=((0, 2, 3, 70), (1, 0, 1, 30)),
+    )
     chance = np.random.default_rng(7)
     small = whole.restricted(np.flatnonzero(chance.random(len(whole)) < share))
     more = ((1, 3, 4, 11), (0, 2, 3, 5))

@@ -91,12 +91,21 @@ def mishaps(draw: st.DrawFn, plan: Plan, on: date) -> list[str]:
         if when < batch.transplant:
             lines.append(f"{when},failed,,,{batch.crop},,,")
             continue
-        lines.append(draw(st.sampled_from([
-            f"{when},failed,{place},,,,", f"{when},failed,{place},,,,root disease",
-            f"{when},failed,{batch.column},,,,,wind", f"{when},level,{place},,{left},L,",
-            f"{when},cleared,{place},,,,", f"{when},picked,{place},,1,plants,",
-            f"{when},transplanted,{place},{batch.crop},,,",
-        ])))  # fmt: skip
+        lines.append(
+            draw(
+                st.sampled_from(
+                    [
+                        f"{when},failed,{place},,,,",
+                        f"{when},failed,{place},,,,root disease",
+                        f"{when},failed,{batch.column},,,,,wind",
+                        f"{when},level,{place},,{left},L,",
+                        f"{when},cleared,{place},,,,",
+                        f"{when},picked,{place},,1,plants,",
+                        f"{when},transplanted,{place},{batch.crop},,,",
+                    ]
+                )
+            )
+        )
     return lines
 
 
@@ -113,8 +122,9 @@ def test_every_plan_can_be_planned_again(g: Garden, data: st.DataObject) -> None
     lines = data.draw(mishaps(plan, on))
     log = read_log("\n".join([HEADER, *lines]).encode(), "log.csv", g)
     try:
-        done = rebalance(g, plan, log, on, quick, change_grams=0.0,
-                         complete=data.draw(mostly(False, True)))  # fmt: skip
+        done = rebalance(
+            g, plan, log, on, quick, change_grams=0.0, complete=data.draw(mostly(False, True))
+        )
     except DrylineError as error:
         assert error.text()
         return
@@ -131,49 +141,106 @@ def _some(**keys: st.SearchStrategy[Any]) -> st.SearchStrategy[dict[str, Any]]:
 
 
 # As a grower writes it; some of these are refused, with every fault told.
-_FILE = st.fixed_dictionaries({
-    "site": st.fixed_dictionaries({
-        "latitude": st.sampled_from(["45 degree", "-38.5 degree", "71 degree"]),
-        "elevation": st.just("100 m"), "climate": st.just("climate.csv"),
-    }),
-    "season": st.builds(
-        lambda weeks, more: {"start": str(day(0)), "end": str(day(7 * weeks)), **more},
-        st.integers(4, 8), _some(work_days=st.sampled_from([["mon", "thu"], "all", ["sun"]]),
-                                 away=st.lists(_SPAN, max_size=2)),
-    ),
-    "vessels": st.just({
-        "pail": {"shape": "straight", "diameter": "30 cm", "height": "40 cm", "fill": "18 L",
-                 "keep": "2 cm", "mass": "1.4 kg"},
-        "jar": {"shape": "table", "table": {"0 cm": "0 L", "20 cm": "4 L"}, "fill": "6 in",
-                "mass": "1 lb"},
-    }),
-    "columns": st.lists(st.fixed_dictionaries({
-        "name": st.sampled_from(["A", "B", "C 1"]),
-        "tiers": st.lists(st.builds(
-            lambda tier, more: {**tier, **more},
-            st.fixed_dictionaries({
-                "vessel": st.sampled_from(["pail", "pail", "jar"]),
-                "light": st.sampled_from([1.0, "60 %", 0.2]), "plants": st.integers(1, 6),
-            }),
-            _some(available=_SPAN, rests=st.just({"family": "Asteraceae", "until": str(day(20))})),
-        ), min_size=1, max_size=3),
-    }), min_size=1, max_size=3, unique_by=lambda c: c["name"]),
-    "nursery": st.builds(lambda cells, more: {"cells": cells, **more}, st.sampled_from([24, 6, 0]),
-                         _some(temperature=st.sampled_from(["20 degC", "60 degF"]))),
-    "demand": st.just([{"group": "lettuce", "per_week": "400 g"},
-                       {"group": "greens", "per_week": "0.5 lb", "weight": 2}]),
-    "limits": _some(lift=st.sampled_from(["12 kg", "30 lb", "2 kg"]),
-                    fills_per_day=st.integers(1, 2), picks_per_day=st.integers(1, 2),
-                    dry_margin=st.sampled_from(["0 days", "4 days"]),
-                    turnaround=st.sampled_from(["0 days", "1 week"])),
-    "crops": st.fixed_dictionaries({
-        "which": st.sampled_from([["leaf_lettuce", "pak_choi"], ["leaf_lettuce", "kale"], "all"]),
-        "overrides": st.fixed_dictionaries({"leaf_lettuce": st.fixed_dictionaries({
-            "days_to_harvest": st.sampled_from(["12 day", "25 day"]),
-            "nursery_days": st.sampled_from(["8 day", "14 day"]),
-        })}),
-    }),
-})  # fmt: skip
+_FILE = st.fixed_dictionaries(
+    {
+        "site": st.fixed_dictionaries(
+            {
+                "latitude": st.sampled_from(["45 degree", "-38.5 degree", "71 degree"]),
+                "elevation": st.just("100 m"),
+                "climate": st.just("climate.csv"),
+            }
+        ),
+        "season": st.builds(
+            lambda weeks, more: {"start": str(day(0)), "end": str(day(7 * weeks)), **more},
+            st.integers(4, 8),
+            _some(
+                work_days=st.sampled_from([["mon", "thu"], "all", ["sun"]]),
+                away=st.lists(_SPAN, max_size=2),
+            ),
+        ),
+        "vessels": st.just(
+            {
+                "pail": {
+                    "shape": "straight",
+                    "diameter": "30 cm",
+                    "height": "40 cm",
+                    "fill": "18 L",
+                    "keep": "2 cm",
+                    "mass": "1.4 kg",
+                },
+                "jar": {
+                    "shape": "table",
+                    "table": {"0 cm": "0 L", "20 cm": "4 L"},
+                    "fill": "6 in",
+                    "mass": "1 lb",
+                },
+            }
+        ),
+        "columns": st.lists(
+            st.fixed_dictionaries(
+                {
+                    "name": st.sampled_from(["A", "B", "C 1"]),
+                    "tiers": st.lists(
+                        st.builds(
+                            lambda tier, more: {**tier, **more},
+                            st.fixed_dictionaries(
+                                {
+                                    "vessel": st.sampled_from(["pail", "pail", "jar"]),
+                                    "light": st.sampled_from([1.0, "60 %", 0.2]),
+                                    "plants": st.integers(1, 6),
+                                }
+                            ),
+                            _some(
+                                available=_SPAN,
+                                rests=st.just({"family": "Asteraceae", "until": str(day(20))}),
+                            ),
+                        ),
+                        min_size=1,
+                        max_size=3,
+                    ),
+                }
+            ),
+            min_size=1,
+            max_size=3,
+            unique_by=lambda c: c["name"],
+        ),
+        "nursery": st.builds(
+            lambda cells, more: {"cells": cells, **more},
+            st.sampled_from([24, 6, 0]),
+            _some(temperature=st.sampled_from(["20 degC", "60 degF"])),
+        ),
+        "demand": st.just(
+            [
+                {"group": "lettuce", "per_week": "400 g"},
+                {"group": "greens", "per_week": "0.5 lb", "weight": 2},
+            ]
+        ),
+        "limits": _some(
+            lift=st.sampled_from(["12 kg", "30 lb", "2 kg"]),
+            fills_per_day=st.integers(1, 2),
+            picks_per_day=st.integers(1, 2),
+            dry_margin=st.sampled_from(["0 days", "4 days"]),
+            turnaround=st.sampled_from(["0 days", "1 week"]),
+        ),
+        "crops": st.fixed_dictionaries(
+            {
+                "which": st.sampled_from(
+                    [["leaf_lettuce", "pak_choi"], ["leaf_lettuce", "kale"], "all"]
+                ),
+                "overrides": st.fixed_dictionaries(
+                    {
+                        "leaf_lettuce": st.fixed_dictionaries(
+                            {
+                                "days_to_harvest": st.sampled_from(["12 day", "25 day"]),
+                                "nursery_days": st.sampled_from(["8 day", "14 day"]),
+                            }
+                        )
+                    }
+                ),
+            }
+        ),
+    }
+)
 CLIMATE = "month,tmin,tmax\n" + "\n".join(f"{m},{11 + m % 3},{21 + m % 4}" for m in range(1, 13))
 
 
@@ -186,8 +253,17 @@ def test_every_file_is_planned_verified_and_printed_or_refused(body: dict[str, A
         (folder / "garden.yaml").write_text(yaml.safe_dump(body))
         out = str(folder / "plan")
         run = CliRunner().invoke
-        asked = ["plan", str(folder / "garden.yaml"), "--out", out, "--time-limit", "0.1",
-                 "--workers", "1", "--json"]  # fmt: skip
+        asked = [
+            "plan",
+            str(folder / "garden.yaml"),
+            "--out",
+            out,
+            "--time-limit",
+            "0.1",
+            "--workers",
+            "1",
+            "--json",
+        ]
         planned = run(cli, asked, standalone_mode=False)
         if isinstance(planned.exception, DrylineError):
             assert planned.exception.exit_code in (2, 3, 4)

@@ -61,8 +61,13 @@ def test_the_first_day_leaves_even_the_states():
 
 def test_states_follow_the_day():
     states = {b.id: b.state for b in go(25).plan.batches}
-    assert states == {"b001": GROWING, "b002": GROWING, "b003": GROWING, "b004": GROWING,
-                      "b005": SOWN}  # fmt: skip
+    assert states == {
+        "b001": GROWING,
+        "b002": GROWING,
+        "b003": GROWING,
+        "b004": GROWING,
+        "b005": SOWN,
+    }
     assert batches(go(35).plan)["b001"].state == CLEARED
 
 
@@ -242,37 +247,48 @@ def test_nothing_new_where_nothing_helps():
 
 _PLACE = st.sampled_from(["A", "A1", "A2", "A3", "B1", "B2"])
 _LINE = st.builds(
-    row, st.integers(0, 60),
+    row,
+    st.integers(0, 60),
     st.sampled_from(["failed", "failed", "level", "level", "picked", "cleared", "transplanted"]),
-    _PLACE, st.sampled_from(["", "2", "4", "6.5 L", "9 L", "1.5 L", "150 g"]), st.just(""),
+    _PLACE,
+    st.sampled_from(["", "2", "4", "6.5 L", "9 L", "1.5 L", "150 g"]),
+    st.just(""),
     st.sampled_from(["", "root disease"]),
-)  # fmt: skip
+)
 
 
-_GARDEN = st.fixed_dictionaries({
-    "lift_kg": st.sampled_from([None, 13.5, 9.0]),
-    "turnaround_days": st.sampled_from([0, 1, 3]),
-    "dry_margin_days": st.sampled_from([0, 2, 6]),
-    "fills_per_day": st.sampled_from([None, 1]),
-    "picks_per_day": st.sampled_from([None, 1]),
-})  # fmt: skip
+_GARDEN = st.fixed_dictionaries(
+    {
+        "lift_kg": st.sampled_from([None, 13.5, 9.0]),
+        "turnaround_days": st.sampled_from([0, 1, 3]),
+        "dry_margin_days": st.sampled_from([0, 2, 6]),
+        "fills_per_day": st.sampled_from([None, 1]),
+        "picks_per_day": st.sampled_from([None, 1]),
+    }
+)
 
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(
-    st.lists(_LINE, max_size=5), st.integers(0, 90), st.sampled_from([0, 7, 20]), st.booleans(),
-    _GARDEN, st.sampled_from([4, 8, 12]), st.sampled_from([range(7), (0, 2, 4)]),
-)  # fmt: skip
+    st.lists(_LINE, max_size=5),
+    st.integers(0, 90),
+    st.sampled_from([0, 7, 20]),
+    st.booleans(),
+    _GARDEN,
+    st.sampled_from([4, 8, 12]),
+    st.sampled_from([range(7), (0, 2, 4)]),
+)
 def test_any_log_keeps_the_rules_or_says_why_not(
     told, on, freeze, complete, limits, cells, work_days
 ):
     # The plan was not made for these limits: what of it does not hold must be mended or told.
     within = rc.garden()
     within = replace(
-        within, limits=replace(within.limits, **limits),
+        within,
+        limits=replace(within.limits, **limits),
         nursery=replace(within.nursery, cells=cells),
         season=replace(within.season, work_days=frozenset(work_days)),
-    )  # fmt: skip
+    )
     quick = Settings(time_limit=1.0, workers=1, deterministic=0.05)
     try:
         done = go(on, *told, within=within, freeze=freeze, complete=complete, settings=quick)
@@ -292,8 +308,10 @@ def test_any_log_keeps_the_rules_or_says_why_not(
         )
         if f.batch.state == GROWING:
             assert (now.column, now.tier, now.crop) == (
-                f.batch.column, f.batch.tier, f.batch.crop,
-            )  # fmt: skip
+                f.batch.column,
+                f.batch.tier,
+                f.batch.crop,
+            )
             assert now.transplant == f.batch.transplant
         if f.batch.state == SOWN:
             assert (now.crop, now.sow, now.cells) == (f.batch.crop, f.batch.sow, f.batch.cells)
@@ -331,8 +349,10 @@ def test_nothing_is_sown_beside_seedlings_that_take_more_cells_than_there_are():
     within = replace(case.garden(), demands=demands)
     told = row(8, "sown", "A1", "7 cells", "chard")
     tried = Settings(time_limit=6.0, workers=1, deterministic=2.0)
-    done = sound(go(15, told, row(15, "failed", "B1"), within=within, change_grams=0.0,
-                    settings=tried), within)  # fmt: skip
+    done = sound(
+        go(15, told, row(15, "failed", "B1"), within=within, change_grams=0.0, settings=tried),
+        within,
+    )
     new = [b for b in done.plan.batches if b.state == PLANNED and b.crop == "lettuce"]
     assert new
     assert all(b.sow >= case.day(18) for b in new)
@@ -361,8 +381,11 @@ def test_levels_of_a_batch_the_plan_did_not_know_are_used(crop):
     # A3 is never planned. Four plants drink 0.4 L a day: of what was transplanted on day 12, 3.2 L
     # are expected to be gone on day 20; 4 L are: 1.25 times as much. Dry on day 12 + 21.6 -> 34,
     # ready on day 32: with two days of margin it is picked on that day.
-    told = (row(10, "transplanted", "B1", "", "lettuce"), row(12, "transplanted", "A3", "", crop),
-            row(20, "level", "A3", "8 L"))  # fmt: skip
+    told = (
+        row(10, "transplanted", "B1", "", "lettuce"),
+        row(12, "transplanted", "A3", "", crop),
+        row(20, "level", "A3", "8 L"),
+    )
     done = sound(go(20, *told, of=replace(rc.plan(), batches=rc.plan().batches[:1])))
     (extra,) = [b for b in done.plan.batches if b.id == "x001"]
     assert extra.demand_factor == 1.25
@@ -374,8 +397,11 @@ def test_what_is_left_of_a_batch_the_plan_did_not_know_is_picked_as_well():
     # Transplanted on day 12, ready on day 32. Two of four heads are picked on that day; of the
     # chard the first of two cuts, the second is due 7 days on.
     known = replace(rc.plan(), batches=rc.plan().batches[:1])
-    told = [row(10, "transplanted", "B1", "", "lettuce"), row(32, "picked", "A3", "2"),
-            row(12, "transplanted", "A3", "", "lettuce")]  # fmt: skip
+    told = [
+        row(10, "transplanted", "B1", "", "lettuce"),
+        row(32, "picked", "A3", "2"),
+        row(12, "transplanted", "A3", "", "lettuce"),
+    ]
     done = sound(go(33, *told, of=known))
     (heads,) = [b for b in done.plan.batches if b.id == "x001"]
     assert (heads.state, sum(p.plants for p in heads.picks)) == (GROWING, 4)
@@ -412,8 +438,12 @@ def test_a_heat_wave_throws_no_young_plants_away():
     g = rc.garden()
     lettuce = replace(g.crops["lettuce"], bolt_heat=30.0, bolt_days=3.0, storage_life=0.0)
     demands = tuple(replace(d, start=case.day(56)) for d in g.demands[:1])
-    g = replace(g, site=replace(g.site, weather=weather), demands=demands,
-                crops={**g.crops, "lettuce": lettuce})  # fmt: skip
+    g = replace(
+        g,
+        site=replace(g.site, weather=weather),
+        demands=demands,
+        crops={**g.crops, "lettuce": lettuce},
+    )
     for limit in (0.1, 4.0):
         done = sound(go(32, within=g, settings=replace(rc.QUICK, time_limit=limit)), g)
         (pick,) = batches(done.plan)["b003"].picks

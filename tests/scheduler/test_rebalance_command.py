@@ -43,8 +43,20 @@ def standing(folder):
 def call(folder, on, out, *more, log=""):
     file = out.with_suffix(".csv")
     file.write_text(f"{HEADER}\n{log}\n" if log else f"{HEADER}\n")
-    args = [str(folder), "--log", str(file), "--on", str(on), "--out", str(out),
-            "--time-limit", "2", "--workers", "1", *more]  # fmt: skip
+    args = [
+        str(folder),
+        "--log",
+        str(file),
+        "--on",
+        str(on),
+        "--out",
+        str(out),
+        "--time-limit",
+        "2",
+        "--workers",
+        "1",
+        *more,
+    ]
     return CliRunner().invoke(command, args, standalone_mode=False)
 
 
@@ -59,8 +71,15 @@ def test_a_failure_end_to_end(season, tmp_path):
     assert f"failed: {batch.id}" in result.output
     assert all(len(line) <= 79 for line in result.output.splitlines() if "Written" not in line)
     names = {p.name for p in (tmp_path / "new").iterdir()}
-    assert {"plan.json", "garden.yaml", "inputs", "log.csv", "changes.txt", "changes.json",
-            "calendar.txt"} <= names  # fmt: skip
+    assert {
+        "plan.json",
+        "garden.yaml",
+        "inputs",
+        "log.csv",
+        "changes.txt",
+        "changes.json",
+        "calendar.txt",
+    } <= names
     assert "cracked" in (tmp_path / "new" / "log.csv").read_text()
     body = json.loads((tmp_path / "new" / "changes.json").read_text())
     assert body["counts"]["failed"] == 1
@@ -92,8 +111,9 @@ def test_the_folder_goes_on(season, tmp_path):
 
 def test_json(season, tmp_path):
     batch, day = standing(season)
-    result = call(season, day, tmp_path / "new", "--json",
-                  log=f"{day},failed,{batch.column},,,,,blown over")  # fmt: skip
+    result = call(
+        season, day, tmp_path / "new", "--json", log=f"{day},failed,{batch.column},,,,,blown over"
+    )
     body = json.loads(result.output)
     assert body["on"] == str(day)
     assert {"stages", "remarks", "urgent", "demand", "changes", "weeks", "counts"} <= set(body)

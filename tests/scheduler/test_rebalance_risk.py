@@ -30,8 +30,23 @@ def season(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
     folder = tmp_path_factory.mktemp("season") / "plan"
     with pytest.raises(SystemExit) as ended:
-        main(["plan", str(COURTYARD), "--out", str(folder), "--time-limit", "4", "--workers", "1",
-              "--seed", "3", "--risk", "2%", "--json"])  # fmt: skip
+        main(
+            [
+                "plan",
+                str(COURTYARD),
+                "--out",
+                str(folder),
+                "--time-limit",
+                "4",
+                "--workers",
+                "1",
+                "--seed",
+                "3",
+                "--risk",
+                "2%",
+                "--json",
+            ]
+        )
     assert not ended.value.code
     return folder
 
@@ -48,8 +63,21 @@ def failed(season: Path, tmp_path: Path) -> tuple[Path, Any, Path]:
 
 def again(season: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], *more: str) -> Path:
     log, day, target = failed(season, tmp_path)
-    code, _, err = run(capsys, "rebalance", season, "--log", log, "--on", day, "--out", target,
-                       "--time-limit", "3", "--json", *more)  # fmt: skip
+    code, _, err = run(
+        capsys,
+        "rebalance",
+        season,
+        "--log",
+        log,
+        "--on",
+        day,
+        "--out",
+        target,
+        "--time-limit",
+        "3",
+        "--json",
+        *more,
+    )
     assert code == 0, err
     return target
 
@@ -63,9 +91,7 @@ def chances(folder: Path, capsys: pytest.CaptureFixture[str], *more: object) -> 
 
 
 @pytest.mark.slow
-def test_it_is_kept(
-    season: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_it_is_kept(season: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert read_plan(season).risk == RiskTaken(MOST, 3, 1000)
     target = again(season, tmp_path, capsys)
     assert read_plan(target).risk == RiskTaken(MOST, 3, 1000)
@@ -115,8 +141,9 @@ def test_the_past_goes_with_the_folder(
     assert code == 2
     assert PAST_FILE in err
     start = read_plan(season).start.replace(year=2020)
-    rows = [f"{start + timedelta(days=i)},{14 + i % 7},{24 + i % 9},{16 + i % 5}"
-            for i in range(800)]  # fmt: skip
+    rows = [
+        f"{start + timedelta(days=i)},{14 + i % 7},{24 + i % 9},{16 + i % 5}" for i in range(800)
+    ]
     (folder / PAST_FILE).write_text("\n".join(["date,tmin,tmax,rs", *rows]) + "\n")
     code, _, err = run(capsys, *order)
     assert code == 0, err

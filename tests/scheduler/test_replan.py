@@ -73,8 +73,9 @@ def test_no_way_to_go_on_beats_a_bound(name: str) -> None:
     scale, _ = whole_weights(problem.supply.weights)
     tried = Settings(time_limit=5.0, gap=0.0, workers=1, deterministic=0.5)
     ways = [choices_of(problem, layout, kept)]
-    ways += [searched(problem, layout, search(carried, kept, tried, price))
-             for price in (0.0, 25.0)]  # fmt: skip
+    ways += [
+        searched(problem, layout, search(carried, kept, tried, price)) for price in (0.0, 25.0)
+    ]
     pooled, apart = produce_bound(layout), access_bound(problem, 60.0)
     assert pooled is not None
     assert apart is not None
@@ -97,8 +98,7 @@ def test_no_way_to_go_on_beats_a_bound(name: str) -> None:
 
 def searched(problem: Problem, layout: Layout, found: Found) -> list[Choice]:
     """What was found, as choices."""
-    return choices_of(problem, layout,
-                      Kept(dict(enumerate([*found.taken.values(), *found.new]))))  # fmt: skip
+    return choices_of(problem, layout, Kept(dict(enumerate([*found.taken.values(), *found.new]))))
 
 
 def searched_whole(monkeypatch: pytest.MonkeyPatch, gap: float) -> list[str]:
@@ -112,8 +112,13 @@ def searched_whole(monkeypatch: pytest.MonkeyPatch, gap: float) -> list[str]:
     monkeypatch.setattr(_Search, "_whole", note)
     on, lines = LOGS["a failure"]
     within = hungry()
-    rebalance(within, rc.plan(), log(*lines, of=within), case.day(on),
-              Settings(time_limit=60.0, gap=gap, workers=1, deterministic=0.01))  # fmt: skip
+    rebalance(
+        within,
+        rc.plan(),
+        log(*lines, of=within),
+        case.day(on),
+        Settings(time_limit=60.0, gap=gap, workers=1, deterministic=0.01),
+    )
     return names
 
 

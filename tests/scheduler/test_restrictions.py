@@ -36,8 +36,10 @@ README = Path(__file__).parents[2] / "README.md"
 def both() -> Garden:
     """Lettuce and chard, of which more is wished than can grow."""
     g = tiny(45)
-    wishes = tuple(Demand(group, (crop,), 70_000.0, day(0), day(44))
-                   for group, crop in (("lettuce", "lettuce"), ("greens", "chard")))  # fmt: skip
+    wishes = tuple(
+        Demand(group, (crop,), 70_000.0, day(0), day(44))
+        for group, crop in (("lettuce", "lettuce"), ("greens", "chard"))
+    )
     return replace(g, demands=wishes, crops={"lettuce": LETTUCE, "chard": CHARD})
 
 

@@ -73,21 +73,34 @@ def test_failed_crops_teach_nothing():
     rows = [r.replace("cleared", "failed") for r in ONE]
     before = [r for r in rows if "picked" not in r]
     assert finished(season(*before)) == []
-    column = [*[r for r in before if "failed" not in r], "2027-05-20,failed,A,,,,,",
-              "2027-05-24,picked,A,1,,3,plants,"]  # fmt: skip
+    column = [
+        *[r for r in before if "failed" not in r],
+        "2027-05-20,failed,A,,,,,",
+        "2027-05-24,picked,A,1,,3,plants,",
+    ]
     assert finished(season(*column)) == []
 
 
 def test_a_pick_that_was_not_weighed_leaves_the_mass_unknown():
     rows = [*ONE[:6], "2027-05-20,picked,A,1,,1,plants,", *ONE[6:]]
-    (stand,) = finished(season(*[r.replace(",3,plants", ",2,plants") if "picked" in r and "24" in r
-                                 else r for r in rows]))  # fmt: skip
+    (stand,) = finished(
+        season(
+            *[
+                r.replace(",3,plants", ",2,plants") if "picked" in r and "24" in r else r
+                for r in rows
+            ]
+        )
+    )
     assert stand.grams is None
 
 
 def test_two_crops_after_each_other_on_the_same_day():
-    second = [r.replace("2027-05-24", "2027-07-05").replace("2027-05-01", "2027-06-01")
-              .replace("2027-04-12", "2027-05-24") for r in ONE]  # fmt: skip
+    second = [
+        r.replace("2027-05-24", "2027-07-05")
+        .replace("2027-05-01", "2027-06-01")
+        .replace("2027-04-12", "2027-05-24")
+        for r in ONE
+    ]
     first, last = finished(season(*ONE, *second[:1], *second[2:]))
     assert first.transplant == date(2027, 4, 12)
     assert last.transplant == date(2027, 5, 24)
@@ -132,8 +145,11 @@ def test_a_pick_on_the_planned_day_says_nothing_of_the_days():
     late = calendar_case.batch(garden, "b1", "leaf_lettuce", "A", 1, date(2027, 4, 12))
     day = late.picks[0].date + timedelta(days=4)
     late = replace(late, picks=(replace(late.picks[0], date=day),), clear=day)
-    rows = [f"{late.transplant},transplanted,A,1,leaf_lettuce,3,plants,",
-            f"{day},picked,A,1,,3,plants,", f"{day},cleared,A,1,,,,"]  # fmt: skip
+    rows = [
+        f"{late.transplant},transplanted,A,1,leaf_lettuce,3,plants,",
+        f"{day},picked,A,1,,3,plants,",
+        f"{day},cleared,A,1,,,,",
+    ]
     (alone,) = review([season(*rows)])
     (planned,) = review([season(*rows, plan=plan_of(late))])
     assert alone.estimates["days"].n == 1
@@ -159,8 +175,12 @@ def test_a_tier_that_ran_dry_says_nothing_of_the_days():
 
 def test_a_leak_is_not_learned():
     """The tier lost far more than three times what the crop drinks."""
-    rows = [r.replace("2027-05-01,level,A,1,,20,cm", "2027-04-22,level,A,1,,4,cm")
-            .replace("level,A,1,,8,cm", "level,A,1,,3,cm") for r in ONE]  # fmt: skip
+    rows = [
+        r.replace("2027-05-01,level,A,1,,20,cm", "2027-04-22,level,A,1,,4,cm").replace(
+            "level,A,1,,8,cm", "level,A,1,,3,cm"
+        )
+        for r in ONE
+    ]
     (found,) = review([season(*rows)])
     assert found.estimates["demand"].n == 0
 

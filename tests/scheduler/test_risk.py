@@ -73,8 +73,11 @@ def test_earlier_picks_and_measured_demand_count() -> None:
     sd = 0.3 * 0.9 * sum_spread([0.4] * 20 + [0.2] * 11, 0.0)
     exact = norm.sf((10.8 - 9.18) / sd)
     assert found.dry == close_to(exact)
-    unpicked = replay(g, plan(batch("b1", "lettuce", "A1", 0, 10, [(42, 4)], 42)),
-                      spread_years(g, 100, spread, seed=2)).batches[0]  # fmt: skip
+    unpicked = replay(
+        g,
+        plan(batch("b1", "lettuce", "A1", 0, 10, [(42, 4)], 42)),
+        spread_years(g, 100, spread, seed=2),
+    ).batches[0]
     assert unpicked.dry > 0.9  # so the early pick is what keeps it
 
 
@@ -200,12 +203,15 @@ def test_a_single_year_is_shared_out_as_the_plan_s_own_count_does(seed: int) -> 
     years = spread_years(g, 1, Spread().scaled(1.5), seed)
     tool = Replay(g, years)
     rough = tuple(
-        replace(b, picks=tuple(
-            Pick(p.date, p.plants, int(x))
-            for p, x in zip(b.picks, tool.course(b).grams[0], strict=True)
-        ))
+        replace(
+            b,
+            picks=tuple(
+                Pick(p.date, p.plants, int(x))
+                for p, x in zip(b.picks, tool.course(b).grams[0], strict=True)
+            ),
+        )
         for b in made.batches
-    )  # fmt: skip
+    )
     assert rough != made.batches
     table = assemble.serve(g, rough)
     found = replay(g, made, years)

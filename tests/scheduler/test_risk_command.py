@@ -34,8 +34,23 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A courtyard planned within a risk of 2 %."""
     folder = tmp_path_factory.mktemp("plans") / "careful"
     with pytest.raises(SystemExit) as ended:
-        main(["plan", str(COURTYARD), "--out", str(folder), "--time-limit", "6", "--workers", "1",
-              "--seed", "3", "--risk", "2%", "--json"])  # fmt: skip
+        main(
+            [
+                "plan",
+                str(COURTYARD),
+                "--out",
+                str(folder),
+                "--time-limit",
+                "6",
+                "--workers",
+                "1",
+                "--seed",
+                "3",
+                "--risk",
+                "2%",
+                "--json",
+            ]
+        )
     assert not ended.value.code
     return folder
 
@@ -59,9 +74,7 @@ def test_no_batch_of_a_plan_within_a_risk_exceeds_it(
     assert max(b["dry"] for b in body["batches"]) > 0.0  # near enough to the limit to be a limit
 
 
-def test_other_years_find_about_the_same(
-    planned: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_other_years_find_about_the_same(planned: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A chance of 2 % in 1,000 years is known to 0.44 %; five errors above it is a bug."""
     body = replayed(capsys, planned, "--seed", 77)
     assert max(b["dry"] for b in body["batches"]) <= 0.02 + 5 * 0.0044
@@ -122,8 +135,9 @@ def test_past_years_like_the_climate_keep_the_plan_and_hot_ones_do_not(
     planned: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     same = replayed(capsys, planned, "--years", 60, "--past", past_csv(tmp_path / "same.csv"))
-    hot = replayed(capsys, planned, "--years", 60, "--past",
-                   past_csv(tmp_path / "hot.csv", warmer=6.0))  # fmt: skip
+    hot = replayed(
+        capsys, planned, "--years", 60, "--past", past_csv(tmp_path / "hot.csv", warmer=6.0)
+    )
     # The stretches shift by a week at most, in which a climate without spells hardly moves.
     assert same["lost"] < 0.5 < hot["lost"]
     assert any("6.0 °C warmer" in line for line in hot["assumed"])

@@ -41,27 +41,40 @@ def test_masses_of_the_docstring() -> None:
 
 def upper_first(days: int, limit: float, turnaround: int) -> Garden:
     """The upper tier must be filled on day 10; the lower may be from day 20, its tenth."""
-    return tiny(days, 2, available=(((span(0, 30)),), (span(20, 90),)), lift_kg=limit,
-                turnaround_days=turnaround)  # fmt: skip
+    return tiny(
+        days,
+        2,
+        available=(((span(0, 30)),), (span(20, 90),)),
+        lift_kg=limit,
+        turnaround_days=turnaround,
+    )
 
 
 def lower_first(end: int, limit: float, turnaround: int) -> Garden:
     """The lower must be filled on day 10 and cleared by `end`; the upper is filled on day 20."""
-    return tiny(41, 2, available=((span(20, 90),), (span(0, end),)), lift_kg=limit,
-                turnaround_days=turnaround)  # fmt: skip
+    return tiny(
+        41,
+        2,
+        available=((span(20, 90),), (span(0, end),)),
+        lift_kg=limit,
+        turnaround_days=turnaround,
+    )
 
 
 @pytest.mark.parametrize("turnaround", [0, 1])
-@pytest.mark.parametrize(("enough", "short"), [
-    # Filling: on day 20 the upper weighs 10.1035 kg; both end on day 40. 10 g less a lift: a day.
-    ((upper_first, 41, 10.11), (upper_first, 41, 10.10)),
-    # From day 21 at 10 kg: the lower is picked on day 41.
-    ((upper_first, 42, 10.0), (upper_first, 41, 10.0)),
-    # Clearing: picked on day 30, ten days after the upper was filled.
-    ((lower_first, 30, 10.11), (lower_first, 30, 10.10)),
-    # It waits for a day: the upper may be lifted on day 31.
-    ((lower_first, 31, 10.0), (lower_first, 30, 10.0)),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("enough", "short"),
+    [
+        # Filling: on day 20 the upper weighs 10.1035 kg; both end on day 40. 10 g less a lift: a day.
+        ((upper_first, 41, 10.11), (upper_first, 41, 10.10)),
+        # From day 21 at 10 kg: the lower is picked on day 41.
+        ((upper_first, 42, 10.0), (upper_first, 41, 10.0)),
+        # Clearing: picked on day 30, ten days after the upper was filled.
+        ((lower_first, 30, 10.11), (lower_first, 30, 10.10)),
+        # It waits for a day: the upper may be lifted on day 31.
+        ((lower_first, 31, 10.0), (lower_first, 30, 10.0)),
+    ],
+)
 def test_a_heavy_tier_bars_those_below(
     enough: tuple, short: tuple, turnaround: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -133,8 +146,11 @@ def fixed(g: Garden, wanted: dict[int, tuple[int, int]]) -> int:
     for i in range(len(problem)):
         place = problem.places[int(problem.place_of[i])]
         begin, clear = wanted.get(place.number, (-1, -1))
-        here = start[i] == begin and last[i] == begin + 20 and cand.pick_plants[
-            problem.row_of[i], 0] == 4  # fmt: skip
+        here = (
+            start[i] == begin
+            and last[i] == begin + 20
+            and cand.pick_plants[problem.row_of[i], 0] == 4
+        )
         built.model.add(built.v.take[i] == int(here))
         if here:
             slot = int(problem.slot(np.array(clear)))

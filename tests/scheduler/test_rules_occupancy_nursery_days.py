@@ -25,40 +25,110 @@ def two_in_a_row(turnaround: int, days: int) -> Garden:
 
 JUST = {
     # name: (garden just large enough, its optimum, garden just too small, its optimum, rule, names)
-    "turnaround 0": (two_in_a_row(0, 51), 800, two_in_a_row(0, 50), 400,
-                     "one crop at a time", {r.OCCUPANCY.name}),
-    "turnaround 1": (two_in_a_row(1, 52), 800, two_in_a_row(1, 51), 400,
-                     "one crop at a time", {r.OCCUPANCY.name}),
-    "turnaround 5": (two_in_a_row(5, 56), 800, two_in_a_row(5, 55), 400,
-                     "one crop at a time", {r.OCCUPANCY.name}),
+    "turnaround 0": (
+        two_in_a_row(0, 51),
+        800,
+        two_in_a_row(0, 50),
+        400,
+        "one crop at a time",
+        {r.OCCUPANCY.name},
+    ),
+    "turnaround 1": (
+        two_in_a_row(1, 52),
+        800,
+        two_in_a_row(1, 51),
+        400,
+        "one crop at a time",
+        {r.OCCUPANCY.name},
+    ),
+    "turnaround 5": (
+        two_in_a_row(5, 56),
+        800,
+        two_in_a_row(5, 55),
+        400,
+        "one crop at a time",
+        {r.OCCUPANCY.name},
+    ),
     # Two tiers filled on day 10 and picked on day 30 need 4 cells each.
-    "cells": (tiny(31, 2, cells=8), 800, tiny(31, 2, cells=7), 400,
-              "what all share", {r.NURSERY.name}),
+    "cells": (
+        tiny(31, 2, cells=8),
+        800,
+        tiny(31, 2, cells=7),
+        400,
+        "what all share",
+        {r.NURSERY.name},
+    ),
     # With 7 cells the second is sown on day 10, when the first leaves its cells, picked on day 40.
-    "cells freed": (tiny(41, 2, cells=7), 800, tiny(40, 2, cells=7), 400,
-                    "what all share", {r.NURSERY.name}),
-    "fewer cells than one batch": (tiny(31, cells=4), 400, tiny(31, cells=3), 0,
-                                   "what all share", {r.NURSERY.name}),
+    "cells freed": (
+        tiny(41, 2, cells=7),
+        800,
+        tiny(40, 2, cells=7),
+        400,
+        "what all share",
+        {r.NURSERY.name},
+    ),
+    "fewer cells than one batch": (
+        tiny(31, cells=4),
+        400,
+        tiny(31, cells=3),
+        0,
+        "what all share",
+        {r.NURSERY.name},
+    ),
     # One fill a day: the second on day 11, picked on day 31.
-    "fills": (tiny(32, 2, fills_per_day=1), 800, tiny(31, 2, fills_per_day=1), 400,
-              "what all share", {r.FILLS.name}),
-    "fills of two": (tiny(31, 2, fills_per_day=2), 800, tiny(31, 3, fills_per_day=2), 800,
-                     "what all share", {r.FILLS.name}),
-    "picks": (tiny(32, 2, picks_per_day=1), 800, tiny(31, 2, picks_per_day=1), 400,
-              "what all share", {r.PICKS.name}),
+    "fills": (
+        tiny(32, 2, fills_per_day=1),
+        800,
+        tiny(31, 2, fills_per_day=1),
+        400,
+        "what all share",
+        {r.FILLS.name},
+    ),
+    "fills of two": (
+        tiny(31, 2, fills_per_day=2),
+        800,
+        tiny(31, 3, fills_per_day=2),
+        800,
+        "what all share",
+        {r.FILLS.name},
+    ),
+    "picks": (
+        tiny(32, 2, picks_per_day=1),
+        800,
+        tiny(31, 2, picks_per_day=1),
+        400,
+        "what all share",
+        {r.PICKS.name},
+    ),
     # Day 10: fills of 12 and 13 minutes (one vessel lifted). Day 30: 8 plants and clearings of 10 and
     # 11 minutes, 29 in all; there is no later day to clear on.
-    "minutes": (tiny(31, 2, minutes_per_day=29.0), 800, tiny(31, 2, minutes_per_day=28.0), 400,
-                "what all share", {r.MINUTES.name}),
+    "minutes": (
+        tiny(31, 2, minutes_per_day=29.0),
+        800,
+        tiny(31, 2, minutes_per_day=28.0),
+        400,
+        "what all share",
+        {r.MINUTES.name},
+    ),
     # Three tiers: 12 plants, 10 + 11 + 12 to clear: 45 on day 30; 39 to fill.
-    "minutes of three": (tiny(31, 3, minutes_per_day=45.0), 1200,
-                         tiny(31, 3, minutes_per_day=44.0), 800,
-                         "what all share", {r.MINUTES.name}),
+    "minutes of three": (
+        tiny(31, 3, minutes_per_day=45.0),
+        1200,
+        tiny(31, 3, minutes_per_day=44.0),
+        800,
+        "what all share",
+        {r.MINUTES.name},
+    ),
     # With a day more: all are filled on day 10 (39), two are cleared on day 30, one on day 31.
-    "minutes of waiting": (tiny(32, 3, minutes_per_day=39.0), 1200,
-                           tiny(31, 3, minutes_per_day=39.0), 800,
-                           "what all share", {r.MINUTES.name}),
-}  # fmt: skip
+    "minutes of waiting": (
+        tiny(32, 3, minutes_per_day=39.0),
+        1200,
+        tiny(31, 3, minutes_per_day=39.0),
+        800,
+        "what all share",
+        {r.MINUTES.name},
+    ),
+}
 
 
 @pytest.mark.parametrize("name", JUST)

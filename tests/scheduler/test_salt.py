@@ -96,10 +96,12 @@ def test_every_output_prints_one_strength(case):
         "text": text.calendar(garden, plan, items, METRIC),
         "html": html.page(garden, plan, items, METRIC),
         "csv": csv.work_csv(garden, items, METRIC),
-        "pdf": "\n".join(p.extract_text() for p in pypdf.PdfReader(
-            io.BytesIO(pdf.document(garden, plan, items, METRIC))).pages),
+        "pdf": "\n".join(
+            p.extract_text()
+            for p in pypdf.PdfReader(io.BytesIO(pdf.document(garden, plan, items, METRIC))).pages
+        ),
         "ics": "".join(_unfolded(ics.feed(garden, plan, items, METRIC, STAMP))),
-    }  # fmt: skip
+    }
     strengths = {round(b.fill_ec, 1) for b in plan.batches}
     assert len(strengths) > 1
     for name, body in made.items():
@@ -134,7 +136,11 @@ def test_verify_computes_strengths_itself(case):
     (b,) = told.batches
     assert b.fill_ec is not None
     assert not [x for x in verify(garden, told).broken if "EC" in x.message]
-    for change in ({"fill_ec": 99.0}, {"fill_ec": b.fill_ec + 0.2}, {"harvest_ec": b.harvest_ec * 1.1}):
+    for change in (
+        {"fill_ec": 99.0},
+        {"fill_ec": b.fill_ec + 0.2},
+        {"harvest_ec": b.harvest_ec * 1.1},
+    ):
         bad = replace(told, batches=(replace(b, **change),))
         assert [x for x in verify(garden, bad).broken if "EC" in x.message], change
 

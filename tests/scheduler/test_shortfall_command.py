@@ -111,8 +111,9 @@ def test_out_of_time_with_none_found(
 
 def test_out_of_time_the_best_is_kept_with_its_gap_in_words(run: Run, tmp_path: Path) -> None:
     out = tmp_path / "p"
-    code, text, _ = run("plan", EXAMPLES / "courtyard" / "garden.yaml", "--out", out,
-                        "--time-limit", 0.1)  # fmt: skip
+    code, text, _ = run(
+        "plan", EXAMPLES / "courtyard" / "garden.yaml", "--out", out, "--time-limit", 0.1
+    )
     assert code == 0
     assert plan_from_json((out / "plan.json").read_text()).status == BEST_FOUND
     assert "The best found in the time; " in text

@@ -29,26 +29,29 @@ def test_factors_are_those_of_the_handbook(kind, inside, number, unit):
     assert getattr(US, f"{kind}_unit") == unit
 
 
-@pytest.mark.parametrize(("call", "metric", "us"), [
-    (lambda u: u.volume_text(18), "18.0 L", "4.76 gal"),
-    (lambda u: u.depth_text(19.05), "19.1 cm", "7 1/2 in"),
-    (lambda u: u.depth_text(20.0025), "20.0 cm", "7 7/8 in"),
-    (lambda u: u.depth_text(0.3), "0.3 cm", "1/8 in"),
-    (lambda u: u.depth_text(0.1), "0.1 cm", "0 in"),
-    (lambda u: u.mass_text(350), "350 g", "12.3 oz"),
-    (lambda u: u.mass_text(1200), "1.20 kg", "2.65 lb"),
-    (lambda u: u.mass_text(453.59237), "454 g", "1.00 lb"),
-    (lambda u: u.mass_text(453), "453 g", "1.00 lb"),
-    (lambda u: u.mass_text(450), "450 g", "15.9 oz"),
-    (lambda u: u.mass_text(1000), "1.00 kg", "2.20 lb"),
-    (lambda u: u.mass_text(999.4), "999 g", "2.20 lb"),
-    (lambda u: u.mass_text(-0.2), "0 g", "0.0 oz"),
-    (lambda u: u.weighed_text(7.5, "g"), "7.5 g", "0.26 oz"),
-    (lambda u: u.weighed_text(12.0, "mL"), "12 mL", "12 mL"),
-    (lambda u: u.weight_text(16), "16.0 kg", "35 lb"),
-    (lambda u: u.temperature_text(20), "20 °C", "68 °F"),
-    (lambda u: u.temperature_text(-0.2), "0 °C", "32 °F"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("call", "metric", "us"),
+    [
+        (lambda u: u.volume_text(18), "18.0 L", "4.76 gal"),
+        (lambda u: u.depth_text(19.05), "19.1 cm", "7 1/2 in"),
+        (lambda u: u.depth_text(20.0025), "20.0 cm", "7 7/8 in"),
+        (lambda u: u.depth_text(0.3), "0.3 cm", "1/8 in"),
+        (lambda u: u.depth_text(0.1), "0.1 cm", "0 in"),
+        (lambda u: u.mass_text(350), "350 g", "12.3 oz"),
+        (lambda u: u.mass_text(1200), "1.20 kg", "2.65 lb"),
+        (lambda u: u.mass_text(453.59237), "454 g", "1.00 lb"),
+        (lambda u: u.mass_text(453), "453 g", "1.00 lb"),
+        (lambda u: u.mass_text(450), "450 g", "15.9 oz"),
+        (lambda u: u.mass_text(1000), "1.00 kg", "2.20 lb"),
+        (lambda u: u.mass_text(999.4), "999 g", "2.20 lb"),
+        (lambda u: u.mass_text(-0.2), "0 g", "0.0 oz"),
+        (lambda u: u.weighed_text(7.5, "g"), "7.5 g", "0.26 oz"),
+        (lambda u: u.weighed_text(12.0, "mL"), "12 mL", "12 mL"),
+        (lambda u: u.weight_text(16), "16.0 kg", "35 lb"),
+        (lambda u: u.temperature_text(20), "20 °C", "68 °F"),
+        (lambda u: u.temperature_text(-0.2), "0 °C", "32 °F"),
+    ],
+)
 def test_texts(call, metric, us):
     assert (call(METRIC), call(US)) == (metric, us)
 

@@ -23,8 +23,7 @@ from scheduler.solvers.cp_sat import Progress, Settings
 
 
 @pytest.mark.slow
-@settings(max_examples=6, deadline=None, derandomize=True,
-          suppress_health_check=list(HealthCheck))  # fmt: skip
+@settings(max_examples=6, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(gardens())
 def test_random_gardens(g: Garden) -> None:
     """Any small garden gets a sound plan, or a reason why there is none."""
@@ -63,8 +62,10 @@ def test_the_optimum_is_found_and_proven(lift: float | None) -> None:
 def test_any_weight(weight: float) -> None:
     """Two groups in one tier: 52 days hold two batches. A gram of chard is worth `weight`."""
     g = tiny(52)
-    demands = (Demand("lettuce", ("lettuce",), 9000.0, day(0), day(51)),
-               Demand("greens", ("chard",), 9000.0, day(0), day(51), weight))  # fmt: skip
+    demands = (
+        Demand("lettuce", ("lettuce",), 9000.0, day(0), day(51)),
+        Demand("greens", ("chard",), 9000.0, day(0), day(51), weight),
+    )
     crops = {"lettuce": LETTUCE, "chard": replace(CHARD, cuts=1, cut_shares=(1.0,))}
     g = replace(g, demands=demands, crops=crops)
     season = solve(g, STEADY)
@@ -146,18 +147,21 @@ def test_progress_is_in_grams_of_the_wish() -> None:
     assert max((p.best for p in produce), default=0.0) <= season.plan.stages[0].value + 1e-6
 
 
-@pytest.mark.parametrize(("value", "bound", "gap", "name"), [
-    (100.0, None, 0.5, BEST_FOUND),
-    (100.0, 100.0, 0.0, PROVEN),
-    (100.0, 100.00005, 0.0, PROVEN),  # rounding
-    (100.0, 101.0, 0.0, BEST_FOUND),
-    (100.0, 101.0, 0.01, WITHIN_GAP),
-    (99.0, 100.0, 0.01, WITHIN_GAP),  # 1 of 100
-    (98.9, 100.0, 0.01, BEST_FOUND),
-    (5.0, 4.0, 0.01, BEST_FOUND),  # least
-    (0.0, 0.0, 0.0, PROVEN),
-    (0.0, 1.0, 0.01, BEST_FOUND),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("value", "bound", "gap", "name"),
+    [
+        (100.0, None, 0.5, BEST_FOUND),
+        (100.0, 100.0, 0.0, PROVEN),
+        (100.0, 100.00005, 0.0, PROVEN),  # rounding
+        (100.0, 101.0, 0.0, BEST_FOUND),
+        (100.0, 101.0, 0.01, WITHIN_GAP),
+        (99.0, 100.0, 0.01, WITHIN_GAP),  # 1 of 100
+        (98.9, 100.0, 0.01, BEST_FOUND),
+        (5.0, 4.0, 0.01, BEST_FOUND),  # least
+        (0.0, 0.0, 0.0, PROVEN),
+        (0.0, 1.0, 0.01, BEST_FOUND),
+    ],
+)
 def test_names_of_answers(value: float, bound: float | None, gap: float, name: str) -> None:
     assert status(value, bound, gap) == name
 
@@ -171,8 +175,13 @@ def test_within_a_wide_gap_the_search_ends_early() -> None:
 
 def test_no_plan_says_why_for_each_crop() -> None:
     g = tiny(60)
-    g = replace(g, crops={"lettuce": replace(LETTUCE, dli_min=30.0),
-                          "chard": replace(CHARD, days_to_harvest=100.0)})  # fmt: skip
+    g = replace(
+        g,
+        crops={
+            "lettuce": replace(LETTUCE, dli_min=30.0),
+            "chard": replace(CHARD, days_to_harvest=100.0),
+        },
+    )
     with pytest.raises(NoPlan) as error:
         solve(g, STEADY)
     text = error.value.text()
@@ -231,10 +240,12 @@ def test_candidates_may_be_narrowed_from_outside() -> None:
     def early(cand: c.Candidates) -> c.Candidates:
         rows = np.flatnonzero(cand.table["last"] <= 31)
         return replace(
-            cand, table=cand.table.iloc[rows].reset_index(drop=True),
-            pick_day=cand.pick_day[rows], pick_plants=cand.pick_plants[rows],
+            cand,
+            table=cand.table.iloc[rows].reset_index(drop=True),
+            pick_day=cand.pick_day[rows],
+            pick_plants=cand.pick_plants[rows],
             pick_grams=cand.pick_grams[rows],
-        )  # fmt: skip
+        )
 
     plan = solve(g, STEADY, keep=early).plan
     assert plan.stages[0].value == 400

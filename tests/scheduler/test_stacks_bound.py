@@ -38,9 +38,12 @@ def random_prices(layout: Layout, seed: int, scale: float) -> Prices:
         for r in layout.resources
     )
     return Prices(
-        shared, gram=some(len(layout.supply.classes)), wish=some(*wish),
-        half=some(*wish), column=some(len(layout.columns)),
-    )  # fmt: skip
+        shared,
+        gram=some(len(layout.supply.classes)),
+        wish=some(*wish),
+        half=some(*wish),
+        column=some(len(layout.columns)),
+    )
 
 
 @few(24)
@@ -58,8 +61,11 @@ def test_no_plan_is_above_the_bound_whatever_the_prices(g: Garden, name: str) ->
     wild = random_prices(layout, 0, 2.0)
     mixed = settled.toward(wild, 0.02)
     # One kind of price at a time a little off the best: the tightest bounds there are.
-    near = [replace(settled, **{f.name: getattr(mixed, f.name)}) for f in fields(Prices)
-            if f.name != "shared"]  # fmt: skip
+    near = [
+        replace(settled, **{f.name: getattr(mixed, f.name)})
+        for f in fields(Prices)
+        if f.name != "shared"
+    ]
     near += [
         replace(settled, shared=(*settled.shared[:i], price, *settled.shared[i + 1 :]))
         for i, price in enumerate(mixed.shared)
@@ -86,8 +92,17 @@ def test_settled_prices_prove_the_linear_relaxation(g: Garden, name: str) -> Non
 
 @pytest.mark.parametrize("name", sorted(AIMS))
 @pytest.mark.parametrize(
-    "limits", [{"fills_per_day": 1}, {"fills_per_day": 3}, {"picks_per_day": 1},
-               {"picks_per_day": 3}, {"cells": 9}, {"cells": 3}, {}], ids=str,
+    "limits",
+    [
+        {"fills_per_day": 1},
+        {"fills_per_day": 3},
+        {"picks_per_day": 1},
+        {"picks_per_day": 3},
+        {"cells": 9},
+        {"cells": 3},
+        {},
+    ],
+    ids=str,
 )
 def test_settled_prices_of_what_is_short(limits: dict[str, int], name: str) -> None:
     """Five columns that compete for one thing: two batches at most fit in 9 cells, none in 3."""
@@ -124,7 +139,9 @@ def test_a_tier_by_hand() -> None:
 
 
 @pytest.mark.parametrize("most", [1, 3])
-@pytest.mark.parametrize(("name", "limit"), [("fills", "fills_per_day"), ("picks", "picks_per_day")])
+@pytest.mark.parametrize(
+    ("name", "limit"), [("fills", "fills_per_day"), ("picks", "picks_per_day")]
+)
 def test_a_day_that_has_a_price_by_hand(name: str, limit: str, most: int) -> None:
     """A fill or pick that costs 50 costs the batch of 400 g 50; each of 41 slots has ``most`` of
     them to sell, which adds 41 x 50 x ``most`` to the bound."""

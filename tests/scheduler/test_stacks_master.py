@@ -55,8 +55,14 @@ class Program:
     top: np.ndarray
 
     def solved(self) -> float:
-        got = linprog(-self.cost, self.less, self.limit, self.equal, np.zeros(len(self.equal)),
-                      list(zip(np.zeros(len(self.top)), self.top, strict=True)))  # fmt: skip
+        got = linprog(
+            -self.cost,
+            self.less,
+            self.limit,
+            self.equal,
+            np.zeros(len(self.equal)),
+            list(zip(np.zeros(len(self.top)), self.top, strict=True)),
+        )
         assert got.status == 0
         return float(-got.fun)
 
@@ -78,8 +84,12 @@ def program(layout: Layout, aim: Aim, sequences: list[Sequence]) -> Program:
     """The rows of `scheduler.search.columns.master`, one batch after the other from the candidates."""
     g, s, p = layout.garden, layout.supply, layout.problem
     w, k, c = layout.slots, len(s.classes), len(layout.columns)
-    flows = [(i, a, week) for i, (a, first, last) in enumerate(s.classes)
-             for week in range(first, last + 1) if s.wish[a, week] > 0]  # fmt: skip
+    flows = [
+        (i, a, week)
+        for i, (a, first, last) in enumerate(s.classes)
+        for week in range(first, last + 1)
+        if s.wish[a, week] > 0
+    ]
     shape = s.wish.shape
     weeks = shape[0] * shape[1]
     n = len(sequences)
@@ -121,11 +131,16 @@ def program(layout: Layout, aim: Aim, sequences: list[Sequence]) -> Program:
         at = n + w + len(flows) + i
         half[i, at], cost[at], top[at] = -1, -aim.uneven, s.wish.ravel()[i] // 2
     many = 10**6
-    limit = np.concatenate([
-        np.full(w, many if g.limits.fills_per_day is None else g.limits.fills_per_day),
-        np.full(w, many if g.limits.picks_per_day is None else g.limits.picks_per_day),
-        np.zeros(k), s.wish.ravel(), -(s.wish // 2).ravel(), layout.counts,
-    ]).astype(float)  # fmt: skip
+    limit = np.concatenate(
+        [
+            np.full(w, many if g.limits.fills_per_day is None else g.limits.fills_per_day),
+            np.full(w, many if g.limits.picks_per_day is None else g.limits.picks_per_day),
+            np.zeros(k),
+            s.wish.ravel(),
+            -(s.wish // 2).ravel(),
+            layout.counts,
+        ]
+    ).astype(float)
     return Program(cost, equal, np.concatenate([fill, pick, gram, wish, half, column]), limit, top)
 
 

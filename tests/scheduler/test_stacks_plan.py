@@ -112,12 +112,14 @@ def easy(**changes: object) -> Garden:
     base: dict[str, object] = {
         "season": Season(day(0), day(69), frozenset((0, 2, 4)), (span(30, 34),)),
         "columns": (Column("A", tiers), Column("B", tiers), Column("C", tiers[:2])),
-        "demands": (Demand("lettuce", ("lettuce",), 800.0, day(0), day(69), 1.25),
-                    Demand("greens", ("chard",), 500.0, day(0), day(69))),
+        "demands": (
+            Demand("lettuce", ("lettuce",), 800.0, day(0), day(69), 1.25),
+            Demand("greens", ("chard",), 500.0, day(0), day(69)),
+        ),
         "crops": {"lettuce": replace(LETTUCE, nursery_wait=8.0), "chard": CHARD},
         "limits": Limits(lift_kg=8.0),
         "nursery": Nursery(20),
-    }  # fmt: skip
+    }
     return changing_weather(garden(**{**base, **changes}))
 
 
@@ -129,28 +131,40 @@ NO_LIMITS = Limits(lift_kg=None, fills_per_day=None, picks_per_day=None)
 WISH = Demand("lettuce", ("lettuce",), 800.0, day(0), day(69))
 CASES = {
     "plain": easy(),
-    "spans": easy(**with_tiers(
-        Tier(1, "box", 1.0, 4, (span(0, 40),)), Tier(2, "box", 1.0, 4, (span(5, 38), span(42, 90))),
-    )),
-    "rests": easy(**with_tiers(
-        Tier(1, "box", 1.0, 4, (), (Rest("Asteraceae", day(30)),)), Tier(2, "box", 1.0, 4),
-    )),
+    "spans": easy(
+        **with_tiers(
+            Tier(1, "box", 1.0, 4, (span(0, 40),)),
+            Tier(2, "box", 1.0, 4, (span(5, 38), span(42, 90))),
+        )
+    ),
+    "rests": easy(
+        **with_tiers(
+            Tier(1, "box", 1.0, 4, (), (Rest("Asteraceae", day(30)),)),
+            Tier(2, "box", 1.0, 4),
+        )
+    ),
     "no turnaround": easy(limits=Limits(lift_kg=8.0, turnaround_days=0)),
     "no lift limit": easy(limits=Limits(lift_kg=None)),
     "too heavy when empty": easy(limits=Limits(lift_kg=1.9)),
-    "cut again only": easy(crops={"chard": CHARD}, demands=(
-        Demand("greens", ("chard",), 500.0, day(0), day(69)),)),
-    "nothing grows for a group": easy(crops={
-        "lettuce": LETTUCE, "chard": replace(CHARD, days_to_harvest=200.0)}),
-    "a wish of nothing": easy(demands=(
-        replace(WISH, grams_per_week=0.0), Demand("greens", ("chard",), 500.0, day(0), day(69)))),
+    "cut again only": easy(
+        crops={"chard": CHARD}, demands=(Demand("greens", ("chard",), 500.0, day(0), day(69)),)
+    ),
+    "nothing grows for a group": easy(
+        crops={"lettuce": LETTUCE, "chard": replace(CHARD, days_to_harvest=200.0)}
+    ),
+    "a wish of nothing": easy(
+        demands=(
+            replace(WISH, grams_per_week=0.0),
+            Demand("greens", ("chard",), 500.0, day(0), day(69)),
+        )
+    ),
     "no wish": easy(demands=(replace(WISH, grams_per_week=0.0),), crops={"lettuce": LETTUCE}),
     "a work day a week": easy(season=Season(day(0), day(69), frozenset((3,)))),
     "no cells": easy(nursery=Nursery(0)),
     "few cells": easy(nursery=Nursery(8)),
     "no limits": easy(limits=NO_LIMITS),
     "one fill, one pick": easy(limits=Limits(lift_kg=8.0, fills_per_day=1, picks_per_day=1)),
-}  # fmt: skip
+}
 IDLE = {"no wish", "no cells"}  # nothing is planted
 
 
@@ -189,8 +203,11 @@ def test_nothing_is_sought_when_time_is_up(limit: float, stopped: bool) -> None:
 def test_a_tenth_of_a_second_is_enough_to_keep_the_first_plan() -> None:
     """200 columns; what the search takes more than its limit is a program or a round of pricing."""
     tiers = CASES["plain"].columns[0].tiers
-    g = easy(columns=tuple(Column(f"C{i}", tiers) for i in range(200)), nursery=Nursery(800),
-             demands=(replace(WISH, grams_per_week=60_000.0),))  # fmt: skip
+    g = easy(
+        columns=tuple(Column(f"C{i}", tiers) for i in range(200)),
+        nursery=Nursery(800),
+        demands=(replace(WISH, grams_per_week=60_000.0),),
+    )
     cand = rows_of(g)
     hand = ByHand(pooled(cand))
     hand.run()

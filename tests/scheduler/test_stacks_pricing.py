@@ -47,9 +47,10 @@ def test_the_best_batches_of_a_tier_are_the_best_of_all_sets(seed: int) -> None:
         mine = np.flatnonzero(which == copy).tolist()
         best = max(
             sum(worth[list(some)])
-            for k in range(len(mine) + 1) for some in combinations(mine, k)
+            for k in range(len(mine) + 1)
+            for some in combinations(mine, k)
             if all(start[b] >= again[a] for a, b in pairwise(some))
-        )  # fmt: skip
+        )
         chosen = sorted(i for i in at.tolist() if which[i] == copy)
         assert all(start[b] >= again[a] for a, b in pairwise(chosen))
         assert sum(worth[chosen]) == best
@@ -61,8 +62,12 @@ def _slots(slots: int) -> Any:
 
 def lone_column(g: Garden, **limits: Any) -> Garden:
     """The first column alone; nothing is short but time, room in the tiers and strength to lift."""
-    return free(replace(g, columns=g.columns[:1], nursery=Nursery(WIDE, g.nursery.temperature)),
-                fills_per_day=None, picks_per_day=None, **limits)  # fmt: skip
+    return free(
+        replace(g, columns=g.columns[:1], nursery=Nursery(WIDE, g.nursery.temperature)),
+        fills_per_day=None,
+        picks_per_day=None,
+        **limits,
+    )
 
 
 def most(layout: Layout, value: np.ndarray, aim: Aim) -> float:
@@ -71,11 +76,14 @@ def most(layout: Layout, value: np.ndarray, aim: Aim) -> float:
     problem = by_tier(cand)
     built = build_model(problem, access_matters(cand))
     at = {int(row): i for i, row in enumerate(layout.problem.row_of)}
-    built.model.maximize(sum(
-        int(value[at[row]] - lifts(aim, problem.places[place].number)) * var
-        for var, row, place in zip(built.v.take, problem.row_of.tolist(),
-                                   problem.place_of.tolist(), strict=True)
-    ))  # fmt: skip
+    built.model.maximize(
+        sum(
+            int(value[at[row]] - lifts(aim, problem.places[place].number)) * var
+            for var, row, place in zip(
+                built.v.take, problem.row_of.tolist(), problem.place_of.tolist(), strict=True
+            )
+        )
+    )
     answer = run(built.model, "value", Settings(workers=1), 30.0)
     assert answer.status == cp_model.OPTIMAL
     assert answer.value is not None
@@ -104,14 +112,25 @@ def test_a_column_keeps_the_rules_and_is_no_better_than_the_best(
 
 
 @few(50)
-@given(st.one_of(gardens(), small_gardens()), st.integers(0, 10**6),
-       st.sampled_from([4.0, 6.0, 8.0, 10.0]))  # fmt: skip
+@given(
+    st.one_of(gardens(), small_gardens()),
+    st.integers(0, 10**6),
+    st.sampled_from([4.0, 6.0, 8.0, 10.0]),
+)
 def test_every_copy_of_every_column_keeps_the_rules_of_lifting(
     g: Garden, seed: int, lift: float
 ) -> None:
     """Many columns at once, each with its own tiers, judged by `scheduler.schedule.check`."""
-    layout = Layout(rows_of(free(replace(g, nursery=Nursery(WIDE, g.nursery.temperature)),
-                                 lift_kg=lift, fills_per_day=None, picks_per_day=None)))  # fmt: skip
+    layout = Layout(
+        rows_of(
+            free(
+                replace(g, nursery=Nursery(WIDE, g.nursery.temperature)),
+                lift_kg=lift,
+                fills_per_day=None,
+                picks_per_day=None,
+            )
+        )
+    )
     value = random_values(layout, seed)
     for sweeps in (1, 3):
         for _, sequence in Pricing(layout, 4, seed).run(value, Aim(), sweeps):
@@ -125,8 +144,11 @@ def found(layout: Layout, value: np.ndarray, sweeps: int = 3, **room: Any) -> li
 def row_from(layout: Layout, tier: int, transplant: int, last: int) -> int:
     """The row of a tier of the first column that begins and ends on these days."""
     p = layout.problem
-    at = np.flatnonzero((layout.kind == layout.columns[0].kinds[tier])
-                        & (p.column("transplant") == transplant) & (p.column("last") == last))  # fmt: skip
+    at = np.flatnonzero(
+        (layout.kind == layout.columns[0].kinds[tier])
+        & (p.column("transplant") == transplant)
+        & (p.column("last") == last)
+    )
     return int(at[0])
 
 
@@ -218,8 +240,11 @@ def test_nothing_is_begun_where_there_is_no_room(tiers: int) -> None:
     layout = Layout(rows_of(tiny(60, tiers, fills_per_day=99, picks_per_day=99)))
     assert [r.name for r in layout.resources] == ["nursery cells", "fills", "picks"]
     p = layout.problem
-    row = next(i for i in range(len(layout)) if p.column("sow")[i] == 0
-               and p.column("transplant")[i] == 10 and p.column("last")[i] == 30)  # fmt: skip
+    row = next(
+        i
+        for i in range(len(layout))
+        if p.column("sow")[i] == 0 and p.column("transplant")[i] == 10 and p.column("last")[i] == 30
+    )
     value = np.zeros(len(layout))
     value[row] = 50.0
 
@@ -240,8 +265,13 @@ def test_nothing_is_begun_where_there_is_no_room(tiers: int) -> None:
 
 
 def test_only_the_kinds_asked_for() -> None:
-    layout = Layout(rows_of(replace(tiny(60, 1, "AB"), columns=(
-        *tiny(60, 1, "A").columns, *tiny(60, 2, "B").columns))))  # fmt: skip
+    layout = Layout(
+        rows_of(
+            replace(
+                tiny(60, 1, "AB"), columns=(*tiny(60, 1, "A").columns, *tiny(60, 2, "B").columns)
+            )
+        )
+    )
     value = np.ones(len(layout))
     got = Pricing(layout, 2, 1).run(value, Aim(), only=np.array([False, True]))
     assert [s.kind for _, s in got] == [1, 1]

@@ -74,11 +74,14 @@ def test_a_file_in_place_of_the_folder(tmp_path, capsys):
     assert "expected a folder" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize(("today", "start"), [
-    (date(2027, 1, 5), date(2027, 4, 12)),  # a Monday itself
-    (date(2027, 4, 12), date(2027, 4, 12)),
-    (date(2027, 4, 13), date(2028, 4, 17)),  # 12 April 2028 is a Wednesday
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("today", "start"),
+    [
+        (date(2027, 1, 5), date(2027, 4, 12)),  # a Monday itself
+        (date(2027, 4, 12), date(2027, 4, 12)),
+        (date(2027, 4, 13), date(2028, 4, 17)),  # 12 April 2028 is a Wednesday
+    ],
+)
 def test_the_season_is_the_next_one(today, start):
     assert season_start(today) == start
     assert f"start: {start}" in garden_text("metric", today)

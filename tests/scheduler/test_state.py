@@ -71,14 +71,25 @@ def test_the_last_day_has_done_all():
 
 
 FULL = [
-    row(0, "sown", "A3", "4", "lettuce"), row(1, "sown", "A1", "7", "chard"),
-    row(10, "transplanted", "A3", "4", "lettuce"), row(10, "sown", "B1", "4", "lettuce"),
-    row(11, "transplanted", "A1"), row(12, "sown", "B2", "", "lettuce"),
-    row(20, "transplanted", "B1"), row(22, "transplanted", "B2"), row(24, "sown", "A3"),
-    row(30, "picked", "A3", "2"), row(31, "picked", "A1"), row(33, "picked", "A3", "2"),
-    row(33, "cleared", "A3"), row(34, "transplanted", "A3"), row(38, "picked", "A1"),
-    row(39, "cleared", "A1"), row(40, "picked", "B1"), row(41, "cleared", "B1"),
-]  # fmt: skip
+    row(0, "sown", "A3", "4", "lettuce"),
+    row(1, "sown", "A1", "7", "chard"),
+    row(10, "transplanted", "A3", "4", "lettuce"),
+    row(10, "sown", "B1", "4", "lettuce"),
+    row(11, "transplanted", "A1"),
+    row(12, "sown", "B2", "", "lettuce"),
+    row(20, "transplanted", "B1"),
+    row(22, "transplanted", "B2"),
+    row(24, "sown", "A3"),
+    row(30, "picked", "A3", "2"),
+    row(31, "picked", "A1"),
+    row(33, "picked", "A3", "2"),
+    row(33, "cleared", "A3"),
+    row(34, "transplanted", "A3"),
+    row(38, "picked", "A1"),
+    row(39, "cleared", "A1"),
+    row(40, "picked", "B1"),
+    row(41, "cleared", "B1"),
+]
 
 
 @pytest.mark.parametrize("complete", [False, True])
@@ -137,8 +148,9 @@ def test_picks_as_they_were_made():
     lines = (row(31, "picked", "A3", "3"), row(31, "picked", "A3", "280 g"))
     found = by_id(state(32, *lines))["b1"]
     assert [(p.date, p.plants, p.grams) for p in found.batch.picks] == [
-        (case.day(31), 3, 280), (case.day(33), 1, 100),
-    ]  # fmt: skip
+        (case.day(31), 3, 280),
+        (case.day(33), 1, 100),
+    ]
     assert (found.done, found.standing) == (1, 1)
 
 
@@ -191,8 +203,9 @@ def test_readings_are_kept_in_litres_by_date():
     # 2.5 cm a litre: `verify_case.garden`.
     got = by_id(state(20, row(18, "level", "A3", "20 cm"), row(15, "level", "A3", "10 L")))
     assert [(r.date, r.litres) for r in got["b1"].readings] == [
-        (case.day(15), 10.0), (case.day(18), 8.0),
-    ]  # fmt: skip
+        (case.day(15), 10.0),
+        (case.day(18), 8.0),
+    ]
 
 
 @pytest.mark.parametrize(
@@ -217,12 +230,17 @@ def test_entries_that_cannot_be_are_named(on, lines, path, expected):
 
 
 # b1: four heads of lettuce of 100 g, transplanted on day 10, picked on day 30 (`verify_case`).
-@pytest.mark.parametrize(("day", "amount", "path", "expected"), [
-    (30, "2 kg", "", ""), (30, "2001 g", "amount", "at most 2.00 kg from the 4 plants"),
-    (30, "1000 kg", "amount", "5 times"),
-    (19, "", "date", "2027-04-25 on"), (20, "", "", ""),
-    (10, "2", "date", "was to be transplanted on 2027-04-15"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("day", "amount", "path", "expected"),
+    [
+        (30, "2 kg", "", ""),
+        (30, "2001 g", "amount", "at most 2.00 kg from the 4 plants"),
+        (30, "1000 kg", "amount", "5 times"),
+        (19, "", "date", "2027-04-25 on"),
+        (20, "", "", ""),
+        (10, "2", "date", "was to be transplanted on 2027-04-15"),
+    ],
+)
 def test_what_hardly_can_be_is_refused_unless_confirmed(day, amount, path, expected):
     """Five times the catalogue's mass, and a pick within ten days of transplanting."""
     line = row(day, "picked", "A3", amount)
@@ -255,12 +273,13 @@ def test_a_second_rebalance_reads_the_same_log_again():
     lines = (row(20, "failed", "A3", "", "", "leak"), row(30, "level", "B1", "9 L"))
     first = state(25, lines[0])
     known = replace(
-        PLAN, as_of=case.day(25),
+        PLAN,
+        as_of=case.day(25),
         batches=tuple(
             replace(f.batch, clear=case.day(26)) if f.batch.state == FAILED else f.batch
             for f in first.batches
         ),
-    )  # fmt: skip
+    )
     again = by_id(state_on(GARDEN, known, log(*lines), case.day(32)))
     assert (again["b1"].batch.state, again["b1"].batch.clear) == (FAILED, case.day(26))
     assert again["b4"].batch.state == SOWN
@@ -271,10 +290,14 @@ _WHAT = st.sampled_from(
     ["sown", "transplanted", "level", "picked", "cleared", "failed", "ec", "ph"]
 )
 _ENTRY = st.builds(
-    row, st.integers(0, 60), _WHAT, st.sampled_from(["", "A", "A1", "A2", "A3", "B1", "B2"]),
+    row,
+    st.integers(0, 60),
+    _WHAT,
+    st.sampled_from(["", "A", "A1", "A2", "A3", "B1", "B2"]),
     st.sampled_from(["", "1", "2", "4", "6.5 L", "12 L", "0 L", "20 cm", "150 g", "1.5 mS/cm"]),
-    st.sampled_from(["", "lettuce", "chard"]), st.sampled_from(["", "root disease"]),
-)  # fmt: skip
+    st.sampled_from(["", "lettuce", "chard"]),
+    st.sampled_from(["", "root disease"]),
+)
 
 
 @settings(max_examples=300, deadline=None)

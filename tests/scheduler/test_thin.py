@@ -20,8 +20,9 @@ from scheduler.search.solve import solve
 
 BENCH = Path(__file__).parents[1] / "bench" / "gardens"
 TIERS = ("one crop at a time",)
-SOME = settings(max_examples=25, deadline=None, derandomize=True,
-                suppress_health_check=list(HealthCheck))  # fmt: skip
+SOME = settings(
+    max_examples=25, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck)
+)
 PROBLEMS = gardens().map(lambda g: pooled(rows_of(g))).filter(len)
 
 
@@ -75,8 +76,11 @@ def test_a_year_of_the_balcony_gets_smaller_and_its_bound_nearer() -> None:
     assert 0 < len(enough) < 0.5 * len(problem)
     less = problem.restricted(enough)
     bounds = []
-    for made, cuts in ((built(problem), False), (built(less, TIERS), False),
-                       (built(less, TIERS), True)):  # fmt: skip
+    for made, cuts in (
+        (built(problem), False),
+        (built(less, TIERS), False),
+        (built(less, TIERS), True),
+    ):
         if cuts:
             assert keeping_cuts(made) > 0
         got = relax(made.model, True)
@@ -108,9 +112,7 @@ def test_a_part_of_a_batch_feeds_a_part_of_a_week() -> None:
     g = replace(g, demands=(replace(g.demands[0], grams_per_week=90.0),))
     problem = pooled(rows_of(g))
     supply = problem.supply
-    k, (_, week, _) = next(
-        (k, c) for k, c in enumerate(supply.classes) if supply.wish[0, c[1]] > 0
-    )
+    k, (_, week, _) = next((k, c) for k, c in enumerate(supply.classes) if supply.wish[0, c[1]] > 0)
     wish, grams = int(supply.wish[0, week]), int(supply.grams[supply.klass == k].max())
     assert grams > 4 * wish
     fed = []

@@ -122,8 +122,9 @@ def test_the_courtyard_is_cleared_sooner_at_the_same_stages() -> None:
         place = (s.column, s.tier)
         if place not in final or cand.at("transplant", hand.stands[final[place]].row) < start:
             final[place] = i
-    put_off = [replace(s, clear=last) if i in final.values() else s
-               for i, s in enumerate(hand.stands)]  # fmt: skip
+    put_off = [
+        replace(s, clear=last) if i in final.values() else s for i, s in enumerate(hand.stands)
+    ]
     assert not verify(cand.garden, make_plan(cand.garden, cand, put_off, Settings())).broken
     old, new = check(cand, put_off, lifts_least(pool, put_off))
     assert waits(new) < waits(old) / 3
@@ -236,9 +237,12 @@ def test_what_is_said_to_be_lifted_is_weighed_again(
     assert verify(g, replace(plan, lifted=told)).ok
     assert verify(g, replace(plan, lifted=None)).ok  # plans of earlier versions
     off = 0.01 * told.vessels + 0.05
-    for wrong in (replace(told, vessels=told.vessels + 1), replace(told, kg=told.kg + off),
-                  replace(told, heaviest_kg=told.heaviest_kg - 0.05),
-                  replace(told, kg=float("nan"))):  # fmt: skip
+    for wrong in (
+        replace(told, vessels=told.vessels + 1),
+        replace(told, kg=told.kg + off),
+        replace(told, heaviest_kg=told.heaviest_kg - 0.05),
+        replace(told, kg=float("nan")),
+    ):
         broken = verify(g, replace(plan, lifted=wrong)).broken
         assert [(b.rule, b.witnesses) for b in broken] == [("claims", ("lifted",))]
 
@@ -268,10 +272,11 @@ def test_the_summary_says_it_in_the_growers_units(
     g, plan = balconies[30.0]
     plan = replace(plan, lifted=Lifted(100 * POUND, 12, 24 * POUND))
     (line,) = [s for s in summary(g, plan) if s.startswith("Lifted")]
-    assert (
-        line == "Lifted to fill and clear: 12 vessels, 100 lb in all, the heaviest 24 lb."
-    )
+    assert line == "Lifted to fill and clear: 12 vessels, 100 lb in all, the heaviest 24 lb."
     assert outcome(g, plan, "x")["lifted"] == {
-        "vessels": 12, "unit": "lb", "in_all": 100.0, "heaviest": 24.0,
-    }  # fmt: skip
+        "vessels": 12,
+        "unit": "lb",
+        "in_all": 100.0,
+        "heaviest": 24.0,
+    }
     assert outcome(replace(g, units="metric"), plan, "x")["lifted"]["in_all"] == 45.4

@@ -18,10 +18,10 @@ from tests.scheduler import calendar_case, page_case, rebalance_case
 
 RULE = {
     "metric": "Never top a tier up. After a spill, by 2.0 cm at most; once roots hang in air, not "
-              "at all: they would drown.",
+    "at all: they would drown.",
     "us": "Never top a tier up. After a spill, by 3/4 in at most; once roots hang in air, not at "
-          "all: they would drown.",
-}  # fmt: skip
+    "all: they would drown.",
+}
 SYSTEMS = pytest.mark.parametrize("units", ["metric", "us"])
 
 

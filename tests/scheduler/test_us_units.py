@@ -39,11 +39,24 @@ def metric_in(text):
     return [line for line in text.splitlines() if METRIC.search(line)]
 
 
-@pytest.mark.parametrize(("line", "found"), [
-    ("123 g of greens", 1), ("11.4 L left", 1), ("1,197 g", 1), ("24.9 cm", 1), ("by 5.4 degC", 1),
-    ("wish  now   grams", 1), ("EC 1.8 mS/cm", 0), ("12.5 mL", 0), ("4.8 oz, 3.00 gal", 0),
-    ("uptake of K, mg/L", 0), ("10.0 mL per litre", 1), ("3 g/L", 0), ("4-18-38", 0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("line", "found"),
+    [
+        ("123 g of greens", 1),
+        ("11.4 L left", 1),
+        ("1,197 g", 1),
+        ("24.9 cm", 1),
+        ("by 5.4 degC", 1),
+        ("wish  now   grams", 1),
+        ("EC 1.8 mS/cm", 0),
+        ("12.5 mL", 0),
+        ("4.8 oz, 3.00 gal", 0),
+        ("uptake of K, mg/L", 0),
+        ("10.0 mL per litre", 1),
+        ("3 g/L", 0),
+        ("4-18-38", 0),
+    ],
+)
 def test_what_counts_as_metric(line, found):
     assert len(metric_in(line)) == found
 
@@ -90,7 +103,9 @@ def odd_log(plan):
 def test_before_the_season(capsys, tmp_path):
     for arguments in (
         ("plan", BALCONY, "--out", tmp_path / "plan", "--time-limit", "2", "--workers", "1"),
-        ("windows", BALCONY), ("crops", "--units", "us"), ("crops", "pak_choi", "--units", "us"),
+        ("windows", BALCONY),
+        ("crops", "--units", "us"),
+        ("crops", "pak_choi", "--units", "us"),
         ("start", tmp_path / "new", "--units", "us"),
     ):
         text = said(capsys, *arguments)
@@ -104,8 +119,11 @@ def test_before_the_season(capsys, tmp_path):
 def test_the_plan_and_its_sheets(capsys, folder, tmp_path):
     day = the_plan(folder).batches[0].transplant
     for arguments in (
-        ("verify", folder), ("calendar", folder), ("calendar", folder, "--format", "csv"),
-        ("risk", folder, "--years", "20"), ("mix", folder, "--date", day),
+        ("verify", folder),
+        ("calendar", folder),
+        ("calendar", folder, "--format", "csv"),
+        ("risk", folder, "--years", "20"),
+        ("mix", folder, "--date", day),
         ("mix", folder, "--date", day, "--stock", "100"),
     ):
         text = said(capsys, *arguments)
@@ -129,8 +147,19 @@ def test_through_the_season(capsys, folder, tmp_path):
     plan = the_plan(folder)
     text, on = odd_log(plan)
     (folder / "log.csv").write_text(text)
-    told = said(capsys, "rebalance", folder, "--on", on, "--out", tmp_path / "again",
-                "--time-limit", "1", "--workers", "1")  # fmt: skip
+    told = said(
+        capsys,
+        "rebalance",
+        folder,
+        "--on",
+        on,
+        "--out",
+        tmp_path / "again",
+        "--time-limit",
+        "1",
+        "--workers",
+        "1",
+    )
     assert "not used" in told
     assert "gal" in told
     assert metric_in(told) == []
@@ -139,8 +168,18 @@ def test_through_the_season(capsys, folder, tmp_path):
     (folder / "log.csv").unlink()
     day = b.picks[-1].date
     for amount in ("7 1/2 in", "2 gal", "999"):
-        told = said(capsys, "log", folder, b.levels[5].date, "level", b.column, b.tier, amount,
-                    "--today", day)  # fmt: skip
+        told = said(
+            capsys,
+            "log",
+            folder,
+            b.levels[5].date,
+            "level",
+            b.column,
+            b.tier,
+            amount,
+            "--today",
+            day,
+        )
         assert "log.csv" in told
         assert metric_in(told) == []
         (folder / "log.csv").unlink(missing_ok=True)
@@ -155,9 +194,11 @@ def test_through_the_season(capsys, folder, tmp_path):
 
 def test_a_vessel_that_cannot_be(capsys, folder, tmp_path):
     files = season_files()
-    for old, new, word in (("fill: 3 gal", "fill: 30 gal", "30.00 gal"),
-                           ("fill: 3 gal", "fill: 11 1/4 in", "11 1/4 in"),
-                           ("keep: 0.75 in", "keep: 10 in", "10 in")):  # fmt: skip
+    for old, new, word in (
+        ("fill: 3 gal", "fill: 30 gal", "30.00 gal"),
+        ("fill: 3 gal", "fill: 11 1/4 in", "11 1/4 in"),
+        ("keep: 0.75 in", "keep: 10 in", "10 in"),
+    ):
         garden = files["garden.yaml"].decode()
         assert old in garden
         lay(tmp_path / "bad", {**files, "garden.yaml": garden.replace(old, new).encode()})
@@ -177,8 +218,10 @@ def test_a_broken_plan(capsys, folder, tmp_path):
     b["levels"][3]["depth_cm"] += 1
     body["unmet"].append({"group": "lettuce", "week": "2027-W21", "grams": 1000})
     garden = files["garden.yaml"].replace(b"lift: 30 lb", b"lift: 5 lb")
-    lay(tmp_path / "broken", {**files, "plan.json": json.dumps(body).encode(),
-                              "garden.yaml": garden})  # fmt: skip
+    lay(
+        tmp_path / "broken",
+        {**files, "plan.json": json.dumps(body).encode(), "garden.yaml": garden},
+    )
     told = said(capsys, "verify", tmp_path / "broken")
     for word in ("lift limit by", "claims by", "picked on", "filled with", "level of", "unmet"):
         assert word in told

@@ -53,9 +53,10 @@ def test_each_is_looked_at_without_another_alike(monkeypatch):
     looked = []
     real = case_module.Physics.course
     monkeypatch.setattr(
-        case_module.Physics, "course",
+        case_module.Physics,
+        "course",
         lambda self, batch, *rest: looked.append(batch.id) or real(self, batch, *rest),
-    )  # fmt: skip
+    )
     verify(many(), plan(*alike()))
     assert looked == ["b0"]
 

@@ -22,8 +22,9 @@ def test_the_good_plan_is_good() -> None:
     assert verdict.ok, verdict.broken
     assert verdict.values == {"produce": 2380.0, "evenness": 360.0, "effort": 34.0}
     assert {(u.group, u.week, u.grams) for u in verdict.unmet} == {
-        ("lettuce", "2027-W22", 71), ("greens", "2027-W19", 60),
-    }  # fmt: skip
+        ("lettuce", "2027-W22", 71),
+        ("greens", "2027-W19", 60),
+    }
     # Every rule had something to check.
     assert set(verdict.checked) == {rule.name for rule in r.RULES}
 
@@ -36,11 +37,14 @@ def shifted(b: Batch, days: int) -> Batch:
     """The whole batch moved, its own figures with it."""
     by = timedelta(days=days)
     return replace(
-        b, sow=b.sow + by, transplant=b.transplant + by, clear=b.clear + by,
+        b,
+        sow=b.sow + by,
+        transplant=b.transplant + by,
+        clear=b.clear + by,
         picks=tuple(replace(p, date=p.date + by) for p in b.picks),
         dry_date=b.dry_date + by if b.dry_date else None,
         levels=tuple(replace(v, date=v.date + by) for v in b.levels),
-    )  # fmt: skip
+    )
 
 
 def with_batch(b: Batch) -> Plan:
@@ -61,57 +65,135 @@ def heavy_above() -> Plan:
 
 CHANGES: list[tuple[str, Callable[[], Plan], r.Rule, tuple[str, ...]]] = [
     ("sown a day late", lambda: changed(good_plan(), "b3", sow=day(11)), r.SEEDLING, ("b3",)),
-    ("transplanted a day late", lambda: changed(good_plan(), "b3", transplant=day(21)), r.CLAIMS,
-     ("b3",)),
-    ("picked a day early", lambda: changed(good_plan(), "b3", picks=(Pick(day(39), 4, 400),)),
-     r.RIPE, ("b3",)),
-    ("picked too late", lambda: changed(good_plan(), "b3", picks=(Pick(day(46), 4, 400),),
-                                       clear=day(46)), r.RIPE, ("b3",)),
-    ("cleared before the pick", lambda: changed(good_plan(), "b3", clear=day(39)), r.ORDER,
-     ("b3",)),
-    ("whole batch moved into the days away",
-     lambda: with_batch(shifted(find(good_plan(), "b3"), 20)), r.WORK_DAYS, ("b3", "2027-06-04")),
-    ("whole batch moved onto another's fill",
-     lambda: with_batch(shifted(find(good_plan(), "b5"), -2)), r.FILLS,
-     ("b3", "b5", "2027-04-25")),
-    ("whole batch moved onto another's pick",
-     lambda: with_batch(shifted(find(good_plan(), "b5"), -2)), r.PICKS,
-     ("b3", "b5", "2027-05-15")),
-    ("moved to a tier that is taken", lambda: changed(good_plan(), "b5", tier=1), r.OCCUPANCY,
-     ("b3", "b5", "B 1")),
-    ("moved to a tier that is not there", lambda: changed(good_plan(), "b5", tier=3), r.KNOWN,
-     ("b5", "B 3")),
-    ("two batches swap tiers", lambda: changed(changed(good_plan(), "b3", column="A", tier=3),
-                                               "b1", column="B", tier=1), r.OCCUPANCY,
-     ("b3", "b4", "A 3")),
+    (
+        "transplanted a day late",
+        lambda: changed(good_plan(), "b3", transplant=day(21)),
+        r.CLAIMS,
+        ("b3",),
+    ),
+    (
+        "picked a day early",
+        lambda: changed(good_plan(), "b3", picks=(Pick(day(39), 4, 400),)),
+        r.RIPE,
+        ("b3",),
+    ),
+    (
+        "picked too late",
+        lambda: changed(good_plan(), "b3", picks=(Pick(day(46), 4, 400),), clear=day(46)),
+        r.RIPE,
+        ("b3",),
+    ),
+    (
+        "cleared before the pick",
+        lambda: changed(good_plan(), "b3", clear=day(39)),
+        r.ORDER,
+        ("b3",),
+    ),
+    (
+        "whole batch moved into the days away",
+        lambda: with_batch(shifted(find(good_plan(), "b3"), 20)),
+        r.WORK_DAYS,
+        ("b3", "2027-06-04"),
+    ),
+    (
+        "whole batch moved onto another's fill",
+        lambda: with_batch(shifted(find(good_plan(), "b5"), -2)),
+        r.FILLS,
+        ("b3", "b5", "2027-04-25"),
+    ),
+    (
+        "whole batch moved onto another's pick",
+        lambda: with_batch(shifted(find(good_plan(), "b5"), -2)),
+        r.PICKS,
+        ("b3", "b5", "2027-05-15"),
+    ),
+    (
+        "moved to a tier that is taken",
+        lambda: changed(good_plan(), "b5", tier=1),
+        r.OCCUPANCY,
+        ("b3", "b5", "B 1"),
+    ),
+    (
+        "moved to a tier that is not there",
+        lambda: changed(good_plan(), "b5", tier=3),
+        r.KNOWN,
+        ("b5", "B 3"),
+    ),
+    (
+        "two batches swap tiers",
+        lambda: changed(changed(good_plan(), "b3", column="A", tier=3), "b1", column="B", tier=1),
+        r.OCCUPANCY,
+        ("b3", "b4", "A 3"),
+    ),
     ("a pick dropped", without_one_pick, r.RIPE, ("b1",)),
-    ("one head less picked", lambda: changed(good_plan(), "b3", picks=(Pick(day(40), 3, 300),)),
-     r.RIPE, ("b3",)),
-    ("grams made up", lambda: changed(good_plan(), "b3", picks=(Pick(day(40), 4, 500),)),
-     r.CLAIMS, ("b3", "2027-05-15")),
+    (
+        "one head less picked",
+        lambda: changed(good_plan(), "b3", picks=(Pick(day(40), 3, 300),)),
+        r.RIPE,
+        ("b3",),
+    ),
+    (
+        "grams made up",
+        lambda: changed(good_plan(), "b3", picks=(Pick(day(40), 4, 500),)),
+        r.CLAIMS,
+        ("b3", "2027-05-15"),
+    ),
     ("another crop", lambda: changed(good_plan(), "b3", crop="chard"), r.ENOUGH_SOWN, ("b3",)),
     ("no such crop", lambda: changed(good_plan(), "b3", crop="leek"), r.KNOWN, ("b3", "leek")),
-    ("one cell too few", lambda: changed(good_plan(), "b2", cells=6, seeds=6), r.ENOUGH_SOWN,
-     ("b2",)),
-    ("nursery overfilled by one cell", lambda: changed(good_plan(), "b2", cells=9, seeds=9),
-     r.NURSERY, ("b1", "b2", "2027-04-06")),
+    (
+        "one cell too few",
+        lambda: changed(good_plan(), "b2", cells=6, seeds=6),
+        r.ENOUGH_SOWN,
+        ("b2",),
+    ),
+    (
+        "nursery overfilled by one cell",
+        lambda: changed(good_plan(), "b2", cells=9, seeds=9),
+        r.NURSERY,
+        ("b1", "b2", "2027-04-06"),
+    ),
     ("filled under a heavy tier", heavy_above, r.LIFT, ("b4", "b6", "A 2", "2027-05-09")),
-    ("a level changed", lambda: changed(good_plan(), "b4", levels=tuple(
-        replace(v, litres=v.litres + 0.02) if v.date == day(40) else v
-        for v in find(good_plan(), "b4").levels)), r.CLAIMS, ("b4", "2027-05-15")),
-    ("a level left out", lambda: changed(good_plan(), "b4",
-                                         levels=find(good_plan(), "b4").levels[1:]), r.CLAIMS,
-     ("b4", "2027-05-09")),
-    ("a level that is no number", lambda: changed(good_plan(), "b4", levels=tuple(
-        replace(v, litres=float("nan")) for v in find(good_plan(), "b4").levels)), r.CLAIMS,
-     ("b4", "2027-05-09")),
-    ("a batch left out", lambda: replace(good_plan(), batches=good_plan().batches[:-1]), r.VALUES,
-     ("produce",)),
-]  # fmt: skip
+    (
+        "a level changed",
+        lambda: changed(
+            good_plan(),
+            "b4",
+            levels=tuple(
+                replace(v, litres=v.litres + 0.02) if v.date == day(40) else v
+                for v in find(good_plan(), "b4").levels
+            ),
+        ),
+        r.CLAIMS,
+        ("b4", "2027-05-15"),
+    ),
+    (
+        "a level left out",
+        lambda: changed(good_plan(), "b4", levels=find(good_plan(), "b4").levels[1:]),
+        r.CLAIMS,
+        ("b4", "2027-05-09"),
+    ),
+    (
+        "a level that is no number",
+        lambda: changed(
+            good_plan(),
+            "b4",
+            levels=tuple(replace(v, litres=float("nan")) for v in find(good_plan(), "b4").levels),
+        ),
+        r.CLAIMS,
+        ("b4", "2027-05-09"),
+    ),
+    (
+        "a batch left out",
+        lambda: replace(good_plan(), batches=good_plan().batches[:-1]),
+        r.VALUES,
+        ("produce",),
+    ),
+]
 
 
-@pytest.mark.parametrize(("change", "rule", "witnesses"), [c[1:] for c in CHANGES],
-                         ids=[c[0] for c in CHANGES])  # fmt: skip
+@pytest.mark.parametrize(
+    ("change", "rule", "witnesses"), [c[1:] for c in CHANGES], ids=[c[0] for c in CHANGES]
+)
 def test_a_slip_is_caught(
     change: Callable[[], Plan], rule: r.Rule, witnesses: tuple[str, ...]
 ) -> None:
@@ -191,9 +273,12 @@ def test_a_batch_that_drinks_more_is_followed_with_its_own_demand() -> None:
     # A quarter more: 0.5 L a day. Day 20 after transplanting: 2 L; dry when 10.8 L are drunk, on
     # the morning of day 22.
     x = heads("x", "A1", 10)
-    levels = tuple(replace(v, litres=w, depth_cm=2.5 * w) for v, w in zip(
-        x.levels, [max(12 - 0.5 * min(k, 20), 0) for k in range(len(x.levels))], strict=True
-    ))  # fmt: skip
+    levels = tuple(
+        replace(v, litres=w, depth_cm=2.5 * w)
+        for v, w in zip(
+            x.levels, [max(12 - 0.5 * min(k, 20), 0) for k in range(len(x.levels))], strict=True
+        )
+    )
     thirsty = replace(x, demand_factor=1.25, levels=levels, dry_date=day(32), margin_days=2)
     assert not _rules(plan(thirsty, as_of=day(11)))
     assert _rules(plan(replace(thirsty, demand_factor=1.0), as_of=day(11))) == {r.CLAIMS.name}
@@ -205,10 +290,19 @@ def test_an_early_pick_only_where_the_tier_would_run_dry() -> None:
     # Picked on day 27 (17 days, progress 0.85): mass share (1 + e^-0.675) / 2 = 0.7545782; four
     # heads 301.83 g.
     x = batch("x", "lettuce", "A1", 0, 10, [(27, 4)], 27)
-    levels = tuple(replace(v, litres=12 - 0.6 * k, depth_cm=2.5 * (12 - 0.6 * k))
-                   for k, v in enumerate(x.levels))  # fmt: skip
-    urgent = replace(x, picks=(Pick(day(27), 4, 302, early=True),), state="growing",
-                     demand_factor=1.5, levels=levels, dry_date=day(28), margin_days=1)  # fmt: skip
+    levels = tuple(
+        replace(v, litres=12 - 0.6 * k, depth_cm=2.5 * (12 - 0.6 * k))
+        for k, v in enumerate(x.levels)
+    )
+    urgent = replace(
+        x,
+        picks=(Pick(day(27), 4, 302, early=True),),
+        state="growing",
+        demand_factor=1.5,
+        levels=levels,
+        dry_date=day(28),
+        margin_days=1,
+    )
     assert not _rules(plan(urgent, as_of=day(26)))
     # The same as a plan for the future, or without need, or for a full head's mass.
     assert r.RIPE.name in _rules(plan(replace(urgent, state="planned")))
@@ -220,8 +314,13 @@ def test_an_early_pick_only_where_the_tier_would_run_dry() -> None:
     # (1 + e^(-4.5 * 0.05)) = 0.8391136; four heads 335.65 g.
     k = len(levels)
     longer = (*levels, Level(day(28), 12 - 0.6 * k, 2.5 * (12 - 0.6 * k)))
-    last = replace(urgent, picks=(Pick(day(28), 4, 336, early=True),), clear=day(28),
-                   margin_days=0, levels=longer)  # fmt: skip
+    last = replace(
+        urgent,
+        picks=(Pick(day(28), 4, 336, early=True),),
+        clear=day(28),
+        margin_days=0,
+        levels=longer,
+    )
     assert not _rules(plan(last, as_of=day(26)))
     late = replace(urgent, picks=(Pick(day(29), 4, 370, early=True),), clear=day(29))
     assert r.DRY.name in _rules(plan(late, as_of=day(26)))
@@ -240,8 +339,9 @@ def test_a_level_never_falls_below_nothing() -> None:
     # 0.8 L a day: nothing is left from day 15 after transplanting on.
     x = heads("x", "A1", 10)
     litres = [max(12 - 0.8 * k, 0) for k in range(len(x.levels))]
-    levels = tuple(replace(v, litres=w, depth_cm=2.5 * w)
-                   for v, w in zip(x.levels, litres, strict=True))  # fmt: skip
+    levels = tuple(
+        replace(v, litres=w, depth_cm=2.5 * w) for v, w in zip(x.levels, litres, strict=True)
+    )
     gone = replace(x, demand_factor=2.0, levels=levels, dry_date=day(24), margin_days=-6)
     assert _rules(plan(gone, as_of=day(11))) == {r.DRY.name}
 
@@ -271,13 +371,17 @@ def test_light_is_that_of_the_tier() -> None:
 
 
 def test_a_sick_batch_makes_its_family_wait_in_its_tier() -> None:
-    sick = replace(heads("x", "A1", 10), state="failed", clear=day(20), rest_until=day(29),
-                   picks=())  # fmt: skip
+    sick = replace(
+        heads("x", "A1", 10), state="failed", clear=day(20), rest_until=day(29), picks=()
+    )
     then = {"as_of": day(20)}
     assert not _rules(plan(sick, heads("y", "A1", 30), **then))
     longer = replace(sick, rest_until=day(30))
-    broken = [b for b in verify(garden(), plan(longer, heads("y", "A1", 30), **then)).broken
-              if b.rule == r.REST.name]  # fmt: skip
+    broken = [
+        b
+        for b in verify(garden(), plan(longer, heads("y", "A1", 30), **then)).broken
+        if b.rule == r.REST.name
+    ]
     assert [(b.amount, b.witnesses) for b in broken] == [(1, ("y", "A 1"))]
     assert not _rules(plan(longer, heads("y", "B1", 30), **then))
     assert not _rules(plan(longer, batch("y", "chard", "A1", 20, 30, [(50, 4)], 50), **then))
@@ -289,8 +393,9 @@ def test_late_demand_stage_on_the_day_it_is_ready() -> None:
     g = garden(crops={"lettuce": half, "chard": CHARD})
     x = batch("x", "lettuce", "A1", 0, 10, [(32, 4)], 32)
     litres = [12 - 0.4 * min(k, 20) - 0.2 * max(k - 20, 0) for k in range(23)]
-    levels = tuple(replace(v, litres=w, depth_cm=2.5 * w)
-                   for v, w in zip(x.levels, litres, strict=True))  # fmt: skip
+    levels = tuple(
+        replace(v, litres=w, depth_cm=2.5 * w) for v, w in zip(x.levels, litres, strict=True)
+    )
     # 4 L on day 30; 1.2 L 14 days later.
     assert not _rules(plan(replace(x, levels=levels, dry_date=day(44), margin_days=12)), g)
 

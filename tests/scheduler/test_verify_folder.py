@@ -65,10 +65,16 @@ def test_a_folder_with_nothing_but_a_log_is_taken(tmp_path: Path) -> None:
     assert names(tmp_path) == {"log.csv", "plan.json", "garden.yaml", "inputs"}
 
 
-@pytest.mark.parametrize("content", [
-    {"letters.txt": "mine"}, {"plan.json": '{"schema": "house"}', "a": ""}, {"plan.json": "[1]"},
-    {"plan.json": "plans for the house"}, {"garden.yaml": "site: {}"},
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "content",
+    [
+        {"letters.txt": "mine"},
+        {"plan.json": '{"schema": "house"}', "a": ""},
+        {"plan.json": "[1]"},
+        {"plan.json": "plans for the house"},
+        {"garden.yaml": "site: {}"},
+    ],
+)
 def test_anything_else_in_the_folder_is_left_alone(tmp_path: Path, content: dict[str, str]) -> None:
     for name, text in content.items():
         (tmp_path / name).write_text(text)
@@ -84,10 +90,23 @@ def test_a_file_in_the_folders_place_is_left_alone(tmp_path: Path) -> None:
     assert (tmp_path / "plan").read_text() == "mine"
 
 
-@pytest.mark.parametrize("name", [
-    "../garden.yaml", "a/b", "plan.json", "log.csv", "", ".incoming", "inputs", "inputs/",
-    "inputs/..", "inputs/a/b", "inputs/../plan.json", "..",
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "name",
+    [
+        "../garden.yaml",
+        "a/b",
+        "plan.json",
+        "log.csv",
+        "",
+        ".incoming",
+        "inputs",
+        "inputs/",
+        "inputs/..",
+        "inputs/a/b",
+        "inputs/../plan.json",
+        "..",
+    ],
+)
 def test_source_names_stay_in_the_folder(tmp_path: Path, name: str) -> None:
     with pytest.raises(ValueError, match="plain file name"):
         write_plan_dir(tmp_path, good_plan(), {**files(), name: b""})
@@ -186,11 +205,14 @@ BAD: list[tuple[str, bytes, str]] = [
     ("no cells", first_batch(cells=None), "batches[0].cells"),
     ("negative plants", first_batch(plants=-4), "batches[0].plants"),
     ("a huge number", first_batch(plants=10**400), "plants"),
-    ("pick without grams", first_batch(picks=[{"date": "2027-05-05", "plants": 4}]),
-     "batches[0].picks[0].grams"),
+    (
+        "pick without grams",
+        first_batch(picks=[{"date": "2027-05-05", "plants": 4}]),
+        "batches[0].picks[0].grams",
+    ),
     ("not a number", GOOD.replace(b'"value": 2380.0', b'"value": NaN'), "NaN"),
     ("infinite", GOOD.replace(b'"value": 2380.0', b'"value": 1e999'), "value"),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("raw", "said"), [b[1:] for b in BAD], ids=[b[0] for b in BAD])
@@ -210,8 +232,10 @@ def test_every_fault_of_a_plan_at_once() -> None:
     with pytest.raises(BadInput) as caught:
         parse_plan(json.dumps(body).encode())
     assert {f.path for f in caught.value.faults} == {
-        "batches[0].sow", "batches[3].picks[0].plants", "unmet",
-    }  # fmt: skip
+        "batches[0].sow",
+        "batches[3].picks[0].plants",
+        "unmet",
+    }
 
 
 def test_the_line_of_broken_json_is_named() -> None:

@@ -112,8 +112,9 @@ def test_speed() -> None:
     columns = tuple(replace(c, name=f"{c.name}-{k}") for k in range(10) for c in garden.columns)
     batches = tuple(
         replace(b, id=f"{b.id}-{k}", column=f"{b.column}-{k}")
-        for k in range(10) for b in plan.batches
-    )  # fmt: skip
+        for k in range(10)
+        for b in plan.batches
+    )
     began = time.perf_counter()
     verify(replace(garden, columns=columns), replace(plan, batches=batches))
     ten = time.perf_counter() - began

@@ -71,10 +71,15 @@ def past(years: int, first: str = "2001-01-01") -> pd.DataFrame:
     """Days whose tmin is the day of the year and whose tmax is the year."""
     index = pd.date_range(first, periods=round(years * 365.25))
     return pd.DataFrame(
-        {"tmin": index.dayofyear.astype(float), "tmax": index.year.astype(float), "tmean": 15.0,
-         "et0": np.arange(len(index), dtype=float), "dli": 20.0},
+        {
+            "tmin": index.dayofyear.astype(float),
+            "tmax": index.year.astype(float),
+            "tmean": 15.0,
+            "et0": np.arange(len(index), dtype=float),
+            "dli": 20.0,
+        },
         index=index,
-    )  # fmt: skip
+    )
 
 
 def test_stretches_come_from_their_season_in_a_row_and_from_every_year() -> None:

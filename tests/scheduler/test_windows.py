@@ -29,7 +29,7 @@ from scheduler.batches.window_reasons import (
     RESTS,
     WORKS,
     Why,
-)  # fmt: skip
+)
 from scheduler.batches.windows import SowWindows, between, first_seedling, runs, sow_windows
 from scheduler.garden.model import Column, Garden, Rest, Season, Span, Tier
 from scheduler.plans.model import Pick
@@ -168,7 +168,9 @@ def test_dry():
     why = sown(one(peak_demand=200.0), 0)
     assert why.figures["dry"] == day(24)
     assert says(why) == "dry on 29 Apr, 6 days before ready"
-    assert why_text([why, sown(one(peak_demand=180.0), 0)], METRIC) == "dry 5 to 6 days before ready"
+    assert (
+        why_text([why, sown(one(peak_demand=180.0), 0)], METRIC) == "dry 5 to 6 days before ready"
+    )
 
 
 def test_dry_before_the_first_work_day_to_pick():
@@ -256,9 +258,11 @@ def test_the_verifier_agrees():
 def test_runs_and_shown_dates():
     w = one()
     assert [(r.first, r.last, r.code) for r in runs(w)] == [
-        (day(0), day(49), WORKS), (day(50), day(53), NO_TRANSPLANT_DAY), (day(54), day(59), WORKS),
+        (day(0), day(49), WORKS),
+        (day(50), day(53), NO_TRANSPLANT_DAY),
+        (day(54), day(59), WORKS),
         (day(67), day(90), LATE),
-    ]  # fmt: skip
+    ]
     part = between(w, day(49), day(51))
     assert [d.sow for d in part.days] == [day(49), day(50), day(51)]
     assert between(w, None, None) == w
@@ -271,7 +275,9 @@ def test_kinds_are_named_by_their_tiers():
     assert kinds_label(g, [bright]) == "A-D tier 1"
     assert kinds_label(g, [dim]) == "A-D tiers 2 and 3"
     assert kinds_label(g, [bright, dim]) == "every tier"
-    g = replace(g, columns=(Column("wall", tiers), Column("gate", tiers[:1]), Column("well", tiers)))
+    g = replace(
+        g, columns=(Column("wall", tiers), Column("gate", tiers[:1]), Column("well", tiers))
+    )
     bright, dim = (w.kind for w in sow_windows(g, ("lettuce",)))
     assert kinds_label(g, [bright]) == "wall to well tier 1"
     assert kinds_label(g, [dim]) == "wall tiers 2 and 3, well tiers 2 and 3"

@@ -66,8 +66,9 @@ def test_json_is_complete(run):
 
 
 def test_one_crop_and_some_dates(run):
-    code, out, _ = run(COURTYARD, "--crop", "Pak choi", "--from", "2027-07-20", "--to",
-                       "2027-08-04", "--json")  # fmt: skip
+    code, out, _ = run(
+        COURTYARD, "--crop", "Pak choi", "--from", "2027-07-20", "--to", "2027-08-04", "--json"
+    )
     assert code == 0
     (crop,) = json.loads(out)["crops"]
     assert crop["crop"] == "pak_choi"

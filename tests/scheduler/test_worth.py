@@ -70,8 +70,9 @@ def test_by_hand_in_random_gardens(g: Garden) -> None:
         loose = pooled(cand)
         last, row = problem.column("last"), problem.row_of
         at = {int(r): i for i, r in enumerate(loose.row_of)}
-        agree(loose, False, [Choice(at[int(row[c.decision])], int(last[c.decision]))
-                             for c in choices])  # fmt: skip
+        agree(
+            loose, False, [Choice(at[int(row[c.decision])], int(last[c.decision])) for c in choices]
+        )
 
 
 @settings(max_examples=120, **RANDOM)
@@ -131,8 +132,9 @@ def test_the_most_even_way_counts() -> None:
     """250 g good for weeks 0 and 1, 200 g wished in each: 200 and 50 by date, but 125 and 125 is as
     good and leaves no week below half. Nothing is picked in vain."""
     g = tiny(14)
-    g = replace(g, demands=(replace(g.demands[0], grams_per_week=200.0),),
-                crops={"lettuce": LETTUCE})  # fmt: skip
+    g = replace(
+        g, demands=(replace(g.demands[0], grams_per_week=200.0),), crops={"lettuce": LETTUCE}
+    )
     problem = replace(by_tier(rows_of(g)), stock=((0, 0, 1, 250),))
     assert worth(problem, PRODUCE, []) == 250
     assert worth(problem, EVENNESS, []) == 0
@@ -171,8 +173,11 @@ def test_each_rule_is_told_in_words() -> None:
     told = broken(problem, True, [Choice(one, 30), Choice(other, 30)])
     # Ten days of seedlings: five told, the rest counted.
     assert {t.split(" on ")[0] for t in told} == {
-        "8 nursery cells", "and 5 more of that kind", "2 fills", "2 picks"
-    }  # fmt: skip
+        "8 nursery cells",
+        "and 5 more of that kind",
+        "2 fills",
+        "2 picks",
+    }
     assert sum("nursery" in t for t in told) == 5
     assert "A 1 holds 2 batches" in broken(problem, True, [Choice(one, 30), Choice(one, 31)])[0]
     assert "cleared on day 29" in broken(problem, True, [Choice(one, 29)])[0]
@@ -185,8 +190,14 @@ def test_each_rule_is_told_in_words() -> None:
 def lettuce(problem: Problem, place: int, start: int, clear: int | None = None) -> Choice:
     """All heads on the first day they are ready, 20 days after ``start``."""
     column = problem.column
-    i = int(np.flatnonzero((problem.place_of == place) & (column("transplant") == start)
-                           & (column("last") == start + 20) & (column("grams") == 400))[0])  # fmt: skip
+    i = int(
+        np.flatnonzero(
+            (problem.place_of == place)
+            & (column("transplant") == start)
+            & (column("last") == start + 20)
+            & (column("grams") == 400)
+        )[0]
+    )
     return Choice(i, start + 20 if clear is None else clear)
 
 
@@ -219,9 +230,14 @@ def test_what_is_used_elsewhere_counts() -> None:
         (0, none, np.roll(full, 18), ["2 picks"]),
     ):
         taken = np.full(slots, cells)
-        part = replace(problem, used=Used(
-            {"nursery cells": taken, "fills": fills, "picks": picks}, np.zeros(slots, dtype=bool), 0
-        ))  # fmt: skip
+        part = replace(
+            problem,
+            used=Used(
+                {"nursery cells": taken, "fills": fills, "picks": picks},
+                np.zeros(slots, dtype=bool),
+                0,
+            ),
+        )
         found = broken(part, True, [lettuce(part, 0, 10)])
         kinds = {t.split(" on")[0] for t in found if "more" not in t}
         assert sorted(kinds) == told, found
@@ -248,8 +264,9 @@ def test_stack_access_looks_at_all_that_stands_above() -> None:
 def test_what_spoils_first_goes_first() -> None:
     """100 g that keep and 100 g that do not, for two weeks of 100 g: both weeks are met."""
     g = tiny(14)
-    g = replace(g, demands=(replace(g.demands[0], grams_per_week=100.0),),
-                crops={"lettuce": LETTUCE})  # fmt: skip
+    g = replace(
+        g, demands=(replace(g.demands[0], grams_per_week=100.0),), crops={"lettuce": LETTUCE}
+    )
     for stock in (((0, 0, 1, 100), (0, 0, 0, 100)), ((0, 0, 0, 100), (0, 0, 1, 100))):
         problem = replace(by_tier(rows_of(g)), stock=stock)
         assert worth(problem, PRODUCE, []) == 200

@@ -37,19 +37,54 @@ def day(k: int) -> date:
 def crop(name: str, **changes: Any) -> Crop:
     """A crop in 20 degC: fit in 10 days, ready in 20, 100 mL a day, 100 g a head."""
     base: dict[str, Any] = {
-        "name": name, "title": name, "group": name, "family": "Asteraceae",
-        "emergence": ((20.0, 3.0),), "nursery_days": 10.0, "nursery_temperature": 20.0,
-        "nursery_wait": 3.0, "days_to_harvest": 20.0, "reference_temperature": 20.0,
-        "t_base": 4.0, "t_opt": 20.0, "t_max": 35.0, "dli_min": 8.0, "dli_target": 10.0,
-        "light_exponent": 1.0, "plants_per_hole": 1, "seeds_per_cell": 2, "germination": 0.9,
-        "peak_demand": 100.0, "demand_et0": 5.0, "stage_initial": 1.0, "stage_late": 1.0,
-        "stage_start": 0.2, "stage_full": 0.7, "fresh_mass": 100.0, "hold": 5.0, "cuts": 1,
-        "cut_interval": 0.0, "cut_shares": (1.0,), "after_cut": 1.0, "storage_life": 7.0,
-        "storage_temperature": 2.0, "bolt_heat": None, "bolt_daylength": None, "bolt_both": False,
-        "bolt_days": 0.0, "ec_low": 1.2, "ec_high": 1.8, "ph_low": 5.5, "ph_high": 6.5,
-        "support_mass": None, "uptake_n": 150.0, "uptake_p": 40.0, "uptake_k": 250.0,
-        "uptake_ca": 100.0, "uptake_mg": 30.0,
-    }  # fmt: skip
+        "name": name,
+        "title": name,
+        "group": name,
+        "family": "Asteraceae",
+        "emergence": ((20.0, 3.0),),
+        "nursery_days": 10.0,
+        "nursery_temperature": 20.0,
+        "nursery_wait": 3.0,
+        "days_to_harvest": 20.0,
+        "reference_temperature": 20.0,
+        "t_base": 4.0,
+        "t_opt": 20.0,
+        "t_max": 35.0,
+        "dli_min": 8.0,
+        "dli_target": 10.0,
+        "light_exponent": 1.0,
+        "plants_per_hole": 1,
+        "seeds_per_cell": 2,
+        "germination": 0.9,
+        "peak_demand": 100.0,
+        "demand_et0": 5.0,
+        "stage_initial": 1.0,
+        "stage_late": 1.0,
+        "stage_start": 0.2,
+        "stage_full": 0.7,
+        "fresh_mass": 100.0,
+        "hold": 5.0,
+        "cuts": 1,
+        "cut_interval": 0.0,
+        "cut_shares": (1.0,),
+        "after_cut": 1.0,
+        "storage_life": 7.0,
+        "storage_temperature": 2.0,
+        "bolt_heat": None,
+        "bolt_daylength": None,
+        "bolt_both": False,
+        "bolt_days": 0.0,
+        "ec_low": 1.2,
+        "ec_high": 1.8,
+        "ph_low": 5.5,
+        "ph_high": 6.5,
+        "support_mass": None,
+        "uptake_n": 150.0,
+        "uptake_p": 40.0,
+        "uptake_k": 250.0,
+        "uptake_ca": 100.0,
+        "uptake_mg": 30.0,
+    }
     return Crop(**{**base, **changes})
 
 
@@ -58,10 +93,19 @@ def crop(name: str, **changes: Any) -> Crop:
 # with 0.967, of 6 only with 0.901.
 LETTUCE = crop("lettuce")
 CHARD = crop(
-    "chard", title="Swiss chard", group="greens", family="Amaranthaceae", germination=0.8,
-    seeds_per_cell=1, fresh_mass=150.0, cuts=2, cut_interval=7.0, cut_shares=(0.6, 0.4),
-    after_cut=0.5, storage_life=5.0,
-)  # fmt: skip
+    "chard",
+    title="Swiss chard",
+    group="greens",
+    family="Amaranthaceae",
+    germination=0.8,
+    seeds_per_cell=1,
+    fresh_mass=150.0,
+    cuts=2,
+    cut_interval=7.0,
+    cut_shares=(0.6, 0.4),
+    after_cut=0.5,
+    storage_life=5.0,
+)
 CELLS = {"lettuce": (4, 8), "chard": (7, 7)}  # cells, seeds for four plants
 
 
@@ -69,10 +113,18 @@ def garden(**changes: Any) -> Garden:
     """Column A of three tiers, column B of two, all alike."""
     index = pd.date_range(START, periods=DAYS + 120, freq="D")
     weather = pd.DataFrame(
-        {"tmin": 20.0, "tmax": 20.0, "tmean": 20.0, "ra": 35.0, "rs": 10.0, "daylength": 14.0,
-         "et0": 5.0, "dli": 20.0},
+        {
+            "tmin": 20.0,
+            "tmax": 20.0,
+            "tmean": 20.0,
+            "ra": 35.0,
+            "rs": 10.0,
+            "daylength": 14.0,
+            "et0": 5.0,
+            "dli": 20.0,
+        },
         index=index,
-    )  # fmt: skip
+    )
     tiers = tuple(Tier(k, "box", 1.0, 4) for k in (1, 2, 3))
     made = Garden(
         name="test garden (invented)",
@@ -93,9 +145,15 @@ def garden(**changes: Any) -> Garden:
 
 
 def batch(
-    name: str, kind: str, place: str, sow: int, transplant: int,
-    picks: Sequence[tuple[int, int]], clear: int, **changes: Any,
-) -> Batch:  # fmt: skip
+    name: str,
+    kind: str,
+    place: str,
+    sow: int,
+    transplant: int,
+    picks: Sequence[tuple[int, int]],
+    clear: int,
+    **changes: Any,
+) -> Batch:
     """A batch with its figures in closed form.
 
     ``picks`` are (day, plants). Heads: the plants left drink 0.1 L each. Chard: after the first
@@ -113,12 +171,22 @@ def batch(
         level -= _litres(kind, picks[:-1], dry)
         dry += 1
     made = Batch(
-        id=name, crop=kind, column=place[0], tier=int(place[1]), plants=4, seeds=seeds,
-        cells=cells, sow=day(sow), transplant=day(transplant),
+        id=name,
+        crop=kind,
+        column=place[0],
+        tier=int(place[1]),
+        plants=4,
+        seeds=seeds,
+        cells=cells,
+        sow=day(sow),
+        transplant=day(transplant),
         picks=tuple(Pick(day(d), n, g) for (d, n), g in zip(picks, grams, strict=True)),
-        clear=day(clear), fill_litres=12.0, dry_date=day(dry), margin_days=dry - last,
+        clear=day(clear),
+        fill_litres=12.0,
+        dry_date=day(dry),
+        margin_days=dry - last,
         levels=tuple(Level(day(transplant + i), x, 2.5 * x) for i, x in enumerate(litres)),
-    )  # fmt: skip
+    )
     return replace(made, **changes)
 
 
@@ -131,8 +199,9 @@ def _litres(kind: str, picks: Sequence[tuple[int, int]], k: int) -> float:
 def heads(name: str, place: str, transplant: int, **changes: Any) -> Batch:
     """Lettuce, sown 10 days before, picked when ready, cleared the day after."""
     ready = transplant + 20
-    return batch(name, "lettuce", place, transplant - 10, transplant, [(ready, 4)], ready + 1,
-                 **changes)  # fmt: skip
+    return batch(
+        name, "lettuce", place, transplant - 10, transplant, [(ready, 4)], ready + 1, **changes
+    )
 
 
 def plan(*batches: Batch, **changes: Any) -> Plan:
@@ -147,8 +216,9 @@ def with_stages(made_for: Garden, made: Plan) -> Plan:
     table = assemble.serve(made_for, made.batches)
     values = {
         "produce": assemble.produce_value(made_for, table),
-        "evenness": assemble.evenness_value(table), "effort": assemble.effort_value(made.batches),
-    } | ({} if made.as_of is None else {"changes": 0.0})  # fmt: skip
+        "evenness": assemble.evenness_value(table),
+        "effort": assemble.effort_value(made.batches),
+    } | ({} if made.as_of is None else {"changes": 0.0})
     stages = tuple(Stage(name, "best_found", value, None, 0.0) for name, value in values.items())
     return replace(made, stages=stages, unmet=table.unmet())
 

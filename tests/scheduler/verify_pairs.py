@@ -34,12 +34,15 @@ def with_tier(column: str, number: int, **changes: object) -> Garden:
     """The garden with one tier changed."""
     made = garden()
     columns = tuple(
-        replace(c, tiers=tuple(
-            replace(t, **changes) if (c.name, t.number) == (column, number) else t  # type: ignore[arg-type]
-            for t in c.tiers
-        ))
+        replace(
+            c,
+            tiers=tuple(
+                replace(t, **changes) if (c.name, t.number) == (column, number) else t  # type: ignore[arg-type]
+                for t in c.tiers
+            ),
+        )
         for c in made.columns
-    )  # fmt: skip
+    )
     return replace(made, columns=columns)
 
 

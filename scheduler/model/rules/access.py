@@ -29,9 +29,7 @@ def build(model: cp_model.CpModel, v: Variables) -> None:
     weighs = end_slot > first_slot
     begin = v.sums(first_slot, weighs & ~v.started)
     stop = v.sums(end_slot, weighs & (~v.started | (end_slot > 0)))
-    initial = {
-        int(problem.place_of[g[0]]) for g in problem.committed if v.started[g[0]]
-    }
+    initial = {int(problem.place_of[g[0]]) for g in problem.committed if v.started[g[0]]}
     at = {(p.column, p.number): i for i, p in enumerate(problem.places)}
     for column in garden.columns:
         places = [at.get((column.name, tier.number), -1) for tier in column.tiers]

@@ -46,9 +46,7 @@ def build(model: cp_model.CpModel, v: Variables) -> None:
             before = v.empty[p][w - 1] if w else 0
             new = place.count - int(standing[p]) if w == open_slot else 0
             if v.access:
-                free = sum(
-                    v.clear[h][p][s] for h in (False, True) for s in sources[w]
-                )
+                free = sum(v.clear[h][p][s] for h in (False, True) for s in sources[w])
                 for h in (False, True):
                     waiting = v.wait[h][p][w - 1] if w else 0
                     model.add(waiting + picked[h][key] == v.clear[h][p][w] + v.wait[h][p][w])

@@ -66,9 +66,7 @@ def _held(model: cp_model.CpModel, v: Variables, resource: Resource, left: np.nd
         _crowded(model, v, resource, left)
 
 
-def _crowded(
-    model: cp_model.CpModel, v: Variables, resource: Resource, left: np.ndarray
-) -> None:
+def _crowded(model: cp_model.CpModel, v: Variables, resource: Resource, left: np.ndarray) -> None:
     """While what is in hand takes more than there is, nothing else is held beside it."""
     fresh = ~resource.in_hand
     begun, over = _begun(v, resource, fresh), _over(v, resource, fresh)

@@ -38,8 +38,9 @@ def nursery(garden: Garden, plan: Plan) -> str:
     points += [(end, points[-1][1]), (end, _LOW)]
     out.append(path(points, "cells", closed=True))
     out.append(line(_LEFT, y(cells), _WIDE - 8, y(cells), "limit"))
-    out.append(text(_WIDE - 12, y(cells) - 4, _("{n} cells in all").format(n=cells), "small",
-                    "end"))  # fmt: skip
+    out.append(
+        text(_WIDE - 12, y(cells) - 4, _("{n} cells in all").format(n=cells), "small", "end")
+    )
     peak = next((d for d, n in load if n == most), plan.start)
     says = _("Nursery: at most {most} of {cells} cells in use, on {day}.").format(
         most=most, cells=cells, day=short_date(peak)

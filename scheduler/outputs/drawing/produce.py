@@ -15,7 +15,7 @@ from scheduler.outputs.drawing.svg import (
     rect,
     scale_steps,
     text,
-)  # fmt: skip
+)
 from scheduler.outputs.weeks import TableWeek
 from scheduler.words.words import ONE_WEEK, Shown, Units, _
 

@@ -17,7 +17,7 @@ from scheduler.outputs.drawing.svg import (
     rect,
     shortened,
     text,
-)  # fmt: skip
+)
 from scheduler.outputs.sentences import crop_title
 from scheduler.plans.model import FAILED, Plan
 from scheduler.words.words import _, tier_label

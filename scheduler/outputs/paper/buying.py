@@ -22,45 +22,67 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan, units: Units) -> None:
     y = _heading(sheet, y - 26, _("Seeds"), _("numbers of seeds, for all sowings together"))
     for s in list_.seeds:
         y = _line(
-            sheet, y, crop_title(garden, s.crop), plural("{n} seed", "{n} seeds", s.seeds),
+            sheet,
+            y,
+            crop_title(garden, s.crop),
+            plural("{n} seed", "{n} seeds", s.seeds),
             _("{sowings}, {cells}, reckoned at {percent:.0f} % coming up").format(
                 sowings=plural("{n} sowing", "{n} sowings", s.sowings),
                 cells=plural("{n} cell", "{n} cells", s.cells),
                 percent=100 * s.germination,
             ),
-        )  # fmt: skip
-    y = _heading(sheet, y - 14, _("Salts and acid"),
-                 _("for all fills together; dryline mix weighs out each one"))  # fmt: skip
+        )
+    y = _heading(
+        sheet,
+        y - 14,
+        _("Salts and acid"),
+        _("for all fills together; dryline mix weighs out each one"),
+    )
     says = _("by the {way} way").format(way=list_.way) if list_.way else _("as your garden names")
     says += "" if list_.known_water else _(", in water that holds none; else: dryline mix")
     for name, grams in list_.salts:
         y = _line(sheet, y, _(name), units.mass_text(grams), says)
         says = ""
     for name, amount, unit in list_.acid:
-        y = _line(sheet, y, _(name), units.weighed_text(round(amount), unit),
-                  _("against the alkalinity of your water"))  # fmt: skip
+        y = _line(
+            sheet,
+            y,
+            _(name),
+            units.weighed_text(round(amount), unit),
+            _("against the alkalinity of your water"),
+        )
     if not list_.known_water:
         y = _line(sheet, y, _("acid"), "", _("as your water asks: dryline mix"))
     y = _heading(sheet, y - 14, _("Solution to mix"), "")
     for n in list_.solutions:
         y = _line(
-            sheet, y, _("EC {ec:.1f}, pH {low:g} to {high:g}").format(
-                ec=Shown(n.ec), low=Shown(n.ph[0]), high=Shown(n.ph[1])),
+            sheet,
+            y,
+            _("EC {ec:.1f}, pH {low:g} to {high:g}").format(
+                ec=Shown(n.ec), low=Shown(n.ph[0]), high=Shown(n.ph[1])
+            ),
             units.volume_text(n.litres),
-            plural("{n} fill", "{n} fills", n.fills) + ": "
+            plural("{n} fill", "{n} fills", n.fills)
+            + ": "
             + ", ".join(crop_title(garden, c) for c in n.crops),
-        )  # fmt: skip
+        )
     y = _heading(sheet, y - 14, _("Nursery and columns"), "")
     y = _line(sheet, y, _("cells"), str(list_.cells), _("most in use on one day"))
     if list_.heads_to_support:
-        y = _line(sheet, y, _("head supports"), str(list_.heads_to_support),
-                  _("most heads standing on one day"))  # fmt: skip
+        y = _line(
+            sheet,
+            y,
+            _("head supports"),
+            str(list_.heads_to_support),
+            _("most heads standing on one day"),
+        )
     y = _line(sheet, y, _("mesh, covers"), "", _("against mosquitoes and heavy rain, each column"))
     y -= 8
     for caution in due([work.FILL]):
         if caution.kinds == frozenset({work.FILL}):
-            for part in sheet.wrap(f"! {_(caution.name)}: {_(caution.full)}",
-                                   sheet.right - sheet.left, 9):  # fmt: skip
+            for part in sheet.wrap(
+                f"! {_(caution.name)}: {_(caution.full)}", sheet.right - sheet.left, 9
+            ):
                 y = _room(sheet, y, 12)
                 sheet.text(sheet.left, y, part, 9)
 
@@ -85,8 +107,9 @@ def _line(sheet: Sheet, y: float, what: str, amount: str, says: str) -> float:
     sheet.box(sheet.left, y - 1, 10)
     size, parts = sheet.inside(what, 165, _SIZE, sheet.bold, _LEAD)
     for i, part in enumerate(parts):
-        sheet.text(sheet.left + 18, y - 1.15 * size * (i - (len(parts) - 1) / 2), part, size,
-                   sheet.bold)  # fmt: skip
+        sheet.text(
+            sheet.left + 18, y - 1.15 * size * (i - (len(parts) - 1) / 2), part, size, sheet.bold
+        )
     sheet.text(first, y, amount, _SIZE, align="right")
     for i, part in enumerate(lines):
         if i:

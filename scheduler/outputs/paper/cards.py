@@ -51,8 +51,19 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan, items: Sequence[Work], units:
                 else:
                     cut = top - half
                     sheet.line(0, cut, sheet.width, cut, width=0.5, grey=GREY, dash=(3, 3))
-                _card(sheet, garden, column, tier, part, by_batch, heads, units, mark,
-                      top - (place % 2) * (half + 6), half - 14)  # fmt: skip
+                _card(
+                    sheet,
+                    garden,
+                    column,
+                    tier,
+                    part,
+                    by_batch,
+                    heads,
+                    units,
+                    mark,
+                    top - (place % 2) * (half + 6),
+                    half - 14,
+                )
                 place += 1
 
 
@@ -63,8 +74,9 @@ def _foot(sheet: Sheet, units: Units) -> list[str]:
     return [*sheet.wrap(f"! {top_up(units)}", wide, 8), *sheet.wrap(f"! {caution}", wide, 8)]
 
 
-def _parts(batches: Sequence[Batch], readings: Readings, heads: Mapping[str, Sequence[str]],
-           room: float) -> list[list[Batch]]:  # fmt: skip
+def _parts(
+    batches: Sequence[Batch], readings: Readings, heads: Mapping[str, Sequence[str]], room: float
+) -> list[list[Batch]]:
     """Batches shared out over as many cards as their readings need."""
     parts: list[list[Batch]] = []
     left = 0.0
@@ -79,9 +91,19 @@ def _parts(batches: Sequence[Batch], readings: Readings, heads: Mapping[str, Seq
     return parts
 
 
-def _card(sheet: Sheet, garden: Garden, column: Column, tier: Tier, batches: Sequence[Batch],
-          readings: Readings, heads: Mapping[str, Sequence[str]], units: Units, mark: str,
-          top: float, tall: float) -> None:  # fmt: skip
+def _card(
+    sheet: Sheet,
+    garden: Garden,
+    column: Column,
+    tier: Tier,
+    batches: Sequence[Batch],
+    readings: Readings,
+    heads: Mapping[str, Sequence[str]],
+    units: Units,
+    mark: str,
+    top: float,
+    tall: float,
+) -> None:
     vessel = garden.vessels[tier.vessel]
     keep = float(vessel.depth(vessel.floor_l))
     middle = (sheet.left + sheet.right) / 2
@@ -106,8 +128,9 @@ def _card(sheet: Sheet, garden: Garden, column: Column, tier: Tier, batches: Seq
     _table(sheet, readings, heads, batches, units, top - _ABOVE)
 
 
-def _curve(sheet: Sheet, garden: Garden, vessel: Vessel, batches: Sequence[Batch], units: Units,
-           top: float) -> None:  # fmt: skip
+def _curve(
+    sheet: Sheet, garden: Garden, vessel: Vessel, batches: Sequence[Batch], units: Units, top: float
+) -> None:
     """Depth against date over the tier's batches, keep level, dry dates."""
     left, right, low = sheet.left + 30, sheet.right - 8, top - _CHART
     first = min(b.transplant for b in batches)
@@ -197,8 +220,14 @@ def _head_lines(sheet: Sheet, garden: Garden, batch: Batch) -> list[str]:
     return sheet.wrap(head, sheet.right - sheet.left, _LETTERS, sheet.bold)
 
 
-def _table(sheet: Sheet, readings: Readings, heads: Mapping[str, Sequence[str]],
-           batches: Sequence[Batch], units: Units, y: float) -> None:  # fmt: skip
+def _table(
+    sheet: Sheet,
+    readings: Readings,
+    heads: Mapping[str, Sequence[str]],
+    batches: Sequence[Batch],
+    units: Units,
+    y: float,
+) -> None:
     """The readings batch by batch: date, expected depth, blank."""
     size = _LETTERS
     wide = (sheet.right - sheet.left) / _ACROSS

@@ -52,8 +52,13 @@ def _draw(sheet: Sheet, garden: Garden, plan: Plan) -> None:
         _page(sheet, garden, plan, standing, page)
 
 
-def _page(sheet: Sheet, garden: Garden, plan: Plan, standing: Standing,
-          rows: Sequence[tuple[Column, Tier]]) -> None:  # fmt: skip
+def _page(
+    sheet: Sheet,
+    garden: Garden,
+    plan: Plan,
+    standing: Standing,
+    rows: Sequence[tuple[Column, Tier]],
+) -> None:
     top = sheet.new_page(_("Season"))
     scale = _Scale(sheet, garden.season)
     sheet.text(sheet.left, top - 20, _("The season"), 22, sheet.heading)

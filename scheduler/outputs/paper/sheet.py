@@ -73,8 +73,9 @@ class Sheet:
     next one: a text may be wrapped before its page is begun.
     """
 
-    def __init__(self, out: Any, paper: tuple[float, float], faces: tuple[str, str, str],
-                 foot: str) -> None:  # fmt: skip
+    def __init__(
+        self, out: Any, paper: tuple[float, float], faces: tuple[str, str, str], foot: str
+    ) -> None:
         self.canvas = library()(out, pagesize=paper, pageCompression=1, invariant=1)
         self.paper = paper
         self.regular, self.bold, self.heading = faces
@@ -132,8 +133,17 @@ class Sheet:
     def measure(self, text: str, size: float, font: str = "") -> float:
         return size * _width(text, font or self.regular)
 
-    def text(self, x: float, y: float, text: str, size: float, font: str = "", *,
-             grey: float = 0.0, align: str = "left") -> float:  # fmt: skip
+    def text(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size: float,
+        font: str = "",
+        *,
+        grey: float = 0.0,
+        align: str = "left",
+    ) -> float:
         """Print a line; returns its width."""
         c = self.canvas
         c.setFont(font or self.regular, size)
@@ -143,8 +153,9 @@ class Sheet:
         c.setFillGray(0)
         return wide
 
-    def inside(self, text: str, width: float, size: float, font: str = "",
-               tall: float = 0.0) -> tuple[float, list[str]]:  # fmt: skip
+    def inside(
+        self, text: str, width: float, size: float, font: str = "", tall: float = 0.0
+    ) -> tuple[float, list[str]]:
         """``text`` in letters of at most ``size`` that fit a place, and its lines.
 
         Nothing is cut off: letters get smaller, and there are more lines where ``tall`` [pt] has
@@ -180,8 +191,17 @@ class Sheet:
             line = joined
         return [*lines, line] if line or not lines else lines
 
-    def line(self, x1: float, y1: float, x2: float, y2: float, *, width: float = 0.6,
-             grey: float = 0.0, dash: tuple[float, ...] = ()) -> None:  # fmt: skip
+    def line(
+        self,
+        x1: float,
+        y1: float,
+        x2: float,
+        y2: float,
+        *,
+        width: float = 0.6,
+        grey: float = 0.0,
+        dash: tuple[float, ...] = (),
+    ) -> None:
         c = self.canvas
         c.setLineWidth(width)
         c.setStrokeGray(grey)
@@ -195,8 +215,9 @@ class Sheet:
         self.canvas.setLineWidth(0.9)
         self.canvas.rect(x, y, size, size, stroke=1, fill=0)
 
-    def tag(self, x: float, y: float, text: str, size: float, most: float = 1e9,
-            tall: float = 0.0) -> float:  # fmt: skip
+    def tag(
+        self, x: float, y: float, text: str, size: float, most: float = 1e9, tall: float = 0.0
+    ) -> float:
         """A tier tag as it hangs on a column: cut corners, a hole, the label; returns its width.
 
         A label wider than ``most`` has smaller letters, and more lines where ``tall`` has room.

@@ -53,8 +53,15 @@ def _in(sheet: Sheet, x: float, y: float, text: str, width: float, font: str = "
 def _columns(sheet: Sheet) -> list[float]:
     """Left edges of box, day, crop; right edges of seeds, cells, blank; left edge of the tag."""
     left, wide = sheet.left, sheet.right - sheet.left
-    return [left, left + 18, left + 0.22 * wide, left + 0.51 * wide, left + 0.58 * wide,
-            left + 0.67 * wide, left + 0.70 * wide]  # fmt: skip
+    return [
+        left,
+        left + 18,
+        left + 0.22 * wide,
+        left + 0.51 * wide,
+        left + 0.58 * wide,
+        left + 0.67 * wide,
+        left + 0.70 * wide,
+    ]
 
 
 def _head(sheet: Sheet, garden: Garden, units: Units) -> float:
@@ -82,7 +89,8 @@ def _head(sheet: Sheet, garden: Garden, units: Units) -> float:
 def _foot(sheet: Sheet) -> None:
     y = sheet.bottom
     for caution in due([work.SOW]):
-        for line in reversed(sheet.wrap(f"! {_(caution.name)}: {_(caution.full)}",
-                                        sheet.right - sheet.left, 8)):  # fmt: skip
+        for line in reversed(
+            sheet.wrap(f"! {_(caution.name)}: {_(caution.full)}", sheet.right - sheet.left, 8)
+        ):
             sheet.text(sheet.left, y - 6, line, 8)
             y += 10

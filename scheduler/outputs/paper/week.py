@@ -33,8 +33,14 @@ _LEAD = {True: 1.65, False: 1.52}  # height of a line of work, in letter sizes; 
 Row = tuple[float, Callable[[float], None]]  # height [pt], and what draws it below a y
 
 
-def draw(sheet: Sheet, garden: Garden, week: str, items: Sequence[Work],
-         table: Sequence[TableWeek], units: Units) -> None:  # fmt: skip
+def draw(
+    sheet: Sheet,
+    garden: Garden,
+    week: str,
+    items: Sequence[Work],
+    table: Sequence[TableWeek],
+    units: Units,
+) -> None:
     """The page of one week."""
     room = sheet.paper[1] - 2 * MARGIN - 16 - 72 - 16 * len(table)
     rows: list[Row] = []
@@ -54,8 +60,14 @@ def draw(sheet: Sheet, garden: Garden, week: str, items: Sequence[Work],
     _notes(sheet, y)
 
 
-def _head(sheet: Sheet, garden: Garden, week: str, table: Sequence[TableWeek],
-          units: Units, again: bool = False) -> float:  # fmt: skip
+def _head(
+    sheet: Sheet,
+    garden: Garden,
+    week: str,
+    table: Sequence[TableWeek],
+    units: Units,
+    again: bool = False,
+) -> float:
     first = sheet_start(week)
     title = _("Week {number}").format(number=int(week[-2:]))
     title += _(", continued") if again else ""
@@ -85,8 +97,9 @@ def _head(sheet: Sheet, garden: Garden, week: str, table: Sequence[TableWeek],
     return y
 
 
-def _rows(sheet: Sheet, garden: Garden, items: Sequence[Work], units: Units,
-          size: float) -> list[Row]:  # fmt: skip
+def _rows(
+    sheet: Sheet, garden: Garden, items: Sequence[Work], units: Units, size: float
+) -> list[Row]:
     rows: list[Row] = []
     for day, todo in groupby(items, key=lambda w: w.date):
         day_items = list(todo)

@@ -131,9 +131,10 @@ def _column_kinds(cand: Candidates) -> tuple[ColumnKind, ...]:
     out = []
     for (kinds, numbers), names in groups.items():
         heavy = [
-            j for j, k in enumerate(kinds)
+            j
+            for j, k in enumerate(kinds)
             if most is not None and garden.vessels[cand.kinds[k].tier.vessel].mass_kg > most
-        ]  # fmt: skip
+        ]
         shut = frozenset(j for j in range(len(kinds)) if heavy and j > min(heavy))
         out.append(ColumnKind(kinds, numbers, tuple(names), shut))
     return tuple(out)

@@ -45,8 +45,13 @@ class Master:
         self.weights = np.array(weights, dtype=float)
         slots, weeks = layout.slots, s.wish.size
         names = (*(r.name for r in layout.resources), "gram", "wish", "half", "column")
-        sizes = (*(slots for _ in layout.resources), len(s.classes), weeks, weeks,
-                 len(layout.columns))  # fmt: skip
+        sizes = (
+            *(slots for _ in layout.resources),
+            len(s.classes),
+            weeks,
+            weeks,
+            len(layout.columns),
+        )
         ends = np.cumsum([0, *sizes])
         self._at = {n: (int(a), int(b)) for n, a, b in zip(names, ends[:-1], ends[1:], strict=True)}
         self._lp = QuietHighs()
@@ -109,11 +114,14 @@ class Master:
         """Aim at another mix of the stages; the sequences stay."""
         self.aim = aim
         groups = np.array(self._flows, dtype=int)
-        cost = np.concatenate([
-            np.zeros(self._levels), aim.produce * self.weights[groups] + aim.uneven,
-            np.full(self._shorts, -aim.uneven),
-            -aim.uneven * np.array(self._grams) - aim.effort * np.array(self._effort),
-        ])  # fmt: skip
+        cost = np.concatenate(
+            [
+                np.zeros(self._levels),
+                aim.produce * self.weights[groups] + aim.uneven,
+                np.full(self._shorts, -aim.uneven),
+                -aim.uneven * np.array(self._grams) - aim.effort * np.array(self._effort),
+            ]
+        )
         self._lp.changeColsCost(len(cost), np.arange(len(cost), dtype=np.int32), cost)
 
     def add(self, sequence: Sequence) -> int | None:
@@ -139,15 +147,18 @@ class Master:
                 factor.append(r.amount[over].astype(float))
             if r.services:
                 where += [layout.start[rows] + begin, clear + begin]
-                factor += [np.broadcast_to(r.filling(above), len(rows)),
-                           np.broadcast_to(r.clearing(above), len(rows))]  # fmt: skip
+                factor += [
+                    np.broadcast_to(r.filling(above), len(rows)),
+                    np.broadcast_to(r.clearing(above), len(rows)),
+                ]
         at, inverse = np.unique(np.concatenate(where), return_inverse=True)
         total = np.bincount(inverse, np.concatenate(factor), len(at))
         effort = float(sum(1.0 + lifts(Aim(effort=1.0), above + 1)))
         cost = -self.aim.uneven * float(grams[g].sum()) - self.aim.effort * effort
         keep = total != 0
-        self._lp.addCol(cost, 0.0, self._infinite, int(keep.sum()),
-                        at[keep].astype(np.int32), total[keep])  # fmt: skip
+        self._lp.addCol(
+            cost, 0.0, self._infinite, int(keep.sum()), at[keep].astype(np.int32), total[keep]
+        )
         self._grams.append(float(grams[g].sum()))
         self._effort.append(effort)
         self._known[sequence] = len(self.sequences)
@@ -162,9 +173,11 @@ class Master:
     def hold(self, numbers: np.ndarray, amounts: np.ndarray) -> None:
         """At least so many columns follow these sequences."""
         self._lp.changeColsBounds(
-            len(numbers), (self._first + numbers).astype(np.int32), amounts.astype(float),
+            len(numbers),
+            (self._first + numbers).astype(np.int32),
+            amounts.astype(float),
             np.full(len(numbers), self._infinite),
-        )  # fmt: skip
+        )
 
     def solve(self) -> Prices | None:
         """The prices of the best mix of the sequences there are; None if what is held cannot be."""
@@ -187,4 +200,4 @@ class Master:
             wish=np.maximum(part["wish"], 0.0).reshape(shape),
             half=np.maximum(-part["half"], 0.0).reshape(shape),
             column=np.maximum(part["column"], 0.0),
-        )  # fmt: skip
+        )

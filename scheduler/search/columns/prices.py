@@ -43,6 +43,7 @@ class Prices:
 
     def toward(self, other: Prices, share: float) -> Prices:
         """A mix: ``share`` of the other's prices, the rest of these."""
+
         def mixed(mine: np.ndarray, others: np.ndarray) -> np.ndarray:
             return (1 - share) * mine + share * others
 

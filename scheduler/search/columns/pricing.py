@@ -53,9 +53,14 @@ class Pricing:
             self._number[: len(numbers), copy] = numbers
 
     def run(
-        self, value: np.ndarray, aim: Aim, sweeps: int = 2, only: np.ndarray | None = None,
-        room: np.ndarray | None = None, services: Services | None = None,
-    ) -> list[tuple[float, Sequence]]:  # fmt: skip
+        self,
+        value: np.ndarray,
+        aim: Aim,
+        sweeps: int = 2,
+        only: np.ndarray | None = None,
+        room: np.ndarray | None = None,
+        services: Services | None = None,
+    ) -> list[tuple[float, Sequence]]:
         """A sequence and what it is worth, for each copy.
 
         ``value`` is what each row is worth [rows]; ``only`` names the column kinds wanted [bool];
@@ -86,8 +91,9 @@ class Pricing:
         total = worth.sum(axis=0)
         return [
             (float(total[i]), Sequence(int(self.kinds[i]), tuple(sorted(batches[i]))))
-            for i in range(n) if wanted[i]
-        ]  # fmt: skip
+            for i in range(n)
+            if wanted[i]
+        ]
 
     def worth(
         self, sequence: Sequence, value: np.ndarray, aim: Aim, services: Services | None = None
@@ -101,9 +107,16 @@ class Pricing:
         return float(total)
 
     def _tier(
-        self, j: int, value: np.ndarray, aim: Aim, heavy: np.ndarray, service: np.ndarray,
-        wanted: np.ndarray, rooms: _Rooms | None, services: Services | None = None,
-    ) -> tuple[np.ndarray, tuple[np.ndarray, np.ndarray, np.ndarray]]:  # fmt: skip
+        self,
+        j: int,
+        value: np.ndarray,
+        aim: Aim,
+        heavy: np.ndarray,
+        service: np.ndarray,
+        wanted: np.ndarray,
+        rooms: _Rooms | None,
+        services: Services | None = None,
+    ) -> tuple[np.ndarray, tuple[np.ndarray, np.ndarray, np.ndarray]]:
         """The best for the tiers at position ``j``, all others held: worth, and the batches."""
         layout = self.layout
         which, rows = self._rows[j]
@@ -181,9 +194,7 @@ class _Rooms:
         left: np.ndarray = self.room[:, None, :] - others[:, :, : self.layout.slots]
         return left
 
-    def fit(
-        self, j: int, which: np.ndarray, rows: np.ndarray, above: np.ndarray
-    ) -> np.ndarray:
+    def fit(self, j: int, which: np.ndarray, rows: np.ndarray, above: np.ndarray) -> np.ndarray:
         """Which rows find room beside what the other tiers of their copy use [bool]."""
         layout = self.layout
         ok = np.ones(len(rows), dtype=bool)
@@ -239,9 +250,13 @@ def _find_room(left: np.ndarray, r: Resource, which: np.ndarray, uses: np.ndarra
 
 
 def _best(
-    layout: Layout, n: int, which: np.ndarray, start: np.ndarray, again: np.ndarray,
+    layout: Layout,
+    n: int,
+    which: np.ndarray,
+    start: np.ndarray,
+    again: np.ndarray,
     worth: np.ndarray,
-) -> np.ndarray:  # fmt: skip
+) -> np.ndarray:
     """Places of the batches that together are worth the most, in each copy, one at a time."""
     slots = layout.slots
     ends = np.searchsorted(start, np.arange(slots + 1))

@@ -69,9 +69,13 @@ class Search:
     """
 
     def __init__(
-        self, layout: Layout, seed: int, until: float, stop: threading.Event | None = None,
+        self,
+        layout: Layout,
+        seed: int,
+        until: float,
+        stop: threading.Event | None = None,
         say: Callable[[], None] | None = None,
-    ) -> None:  # fmt: skip
+    ) -> None:
         self.layout, self.until, self.stop, self.say = layout, until, stop, say
         entries = sum(len(layout.by_kind[k]) for c in layout.columns for k in c.kinds)
         self.pricing = Pricing(layout, int(np.clip(ENTRIES // max(entries, 1), 1, 8)), seed)
@@ -87,9 +91,13 @@ class Search:
         return time.monotonic() >= self.until or (self.stop is not None and self.stop.is_set())
 
     def settle(
-        self, rounds: int, close: float = CLOSE, prove: bool = False,
-        room: np.ndarray | None = None, only: np.ndarray | None = None,
-    ) -> Prices | None:  # fmt: skip
+        self,
+        rounds: int,
+        close: float = CLOSE,
+        prove: bool = False,
+        room: np.ndarray | None = None,
+        only: np.ndarray | None = None,
+    ) -> Prices | None:
         """New sequences until no column kind has one that is worth more; the last prices.
 
         ``room`` and ``only`` as in `Pricing.run`; with them nothing is proven.

@@ -46,11 +46,16 @@ class Found:
 
 
 def plan_columns(
-    cand: Candidates, settings: Settings, report: Report | None = None,
-    stop: threading.Event | None = None, began: float | None = None,
-    status: Callable[[float, float | None, float], str] = lambda *_: "", first: Many[Stand] = (),
-    names: Many[str] = NAMES, patience: int = PATIENCE,
-) -> Found:  # fmt: skip
+    cand: Candidates,
+    settings: Settings,
+    report: Report | None = None,
+    stop: threading.Event | None = None,
+    began: float | None = None,
+    status: Callable[[float, float | None, float], str] = lambda *_: "",
+    first: Many[Stand] = (),
+    names: Many[str] = NAMES,
+    patience: int = PATIENCE,
+) -> Found:
     """Plan whole columns.
 
     Parameters
@@ -67,9 +72,15 @@ def plan_columns(
 
 class _Run:
     def __init__(
-        self, cand: Candidates, settings: Settings, report: Report | None,
-        stop: threading.Event | None, began: float, first: Many[Stand], patience: int,
-    ) -> None:  # fmt: skip
+        self,
+        cand: Candidates,
+        settings: Settings,
+        report: Report | None,
+        stop: threading.Event | None,
+        began: float,
+        first: Many[Stand],
+        patience: int,
+    ) -> None:
         self.patience = patience
         self.settings, self.report, self.began = settings, report, began
         self.layout = Layout(cand)

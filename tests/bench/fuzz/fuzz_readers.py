@@ -111,12 +111,22 @@ def main() -> None:
     seconds = int(sys.argv[3]) if len(sys.argv) > 3 else 600
     run = Run(target, work)
     options = [
-        sys.argv[0], f"-max_total_time={seconds}", f"-dict={WORDS}", "-max_len=6000",
-        "-timeout=30", "-rss_limit_mb=1500", "-print_final_stats=1",
-        f"-artifact_prefix={run.findings}/{target}-", str(work / "corpus"),
-    ]  # fmt: skip
-    print(json.dumps({"target": target, "atheris": version("atheris"),
-                      "python": sys.version.split()[0]}), flush=True)  # fmt: skip
+        sys.argv[0],
+        f"-max_total_time={seconds}",
+        f"-dict={WORDS}",
+        "-max_len=6000",
+        "-timeout=30",
+        "-rss_limit_mb=1500",
+        "-print_final_stats=1",
+        f"-artifact_prefix={run.findings}/{target}-",
+        str(work / "corpus"),
+    ]
+    print(
+        json.dumps(
+            {"target": target, "atheris": version("atheris"), "python": sys.version.split()[0]}
+        ),
+        flush=True,
+    )
     atheris.Setup(options, run.once, custom_mutator=mutate)
     atheris.Fuzz()
 

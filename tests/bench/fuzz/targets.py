@@ -84,8 +84,14 @@ def log(data: bytes, work: Path) -> None:
         return  # a line is added to every fourth
     file = work / "log.csv"
     file.write_bytes(data)
-    row = {"date": str(verify_case.day(12)), "what": "level", "column": "B", "tier": "1",
-           "amount": "9 L", "note": data[:40].decode("latin-1")}  # fmt: skip
+    row = {
+        "date": str(verify_case.day(12)),
+        "what": "level",
+        "column": "B",
+        "tier": "1",
+        "amount": "9 L",
+        "note": data[:40].decode("latin-1"),
+    }
     try:
         append(file, g, plan, row, verify_case.day(40))
     except BadInput as error:
@@ -107,8 +113,11 @@ def crop(data: bytes, work: Path) -> None:
 
 
 TARGETS: dict[str, Callable[[bytes, Path], None]] = {
-    "garden": garden, "climate": climate, "log": log, "crop": crop,
-}  # fmt: skip
+    "garden": garden,
+    "climate": climate,
+    "log": log,
+    "crop": crop,
+}
 
 
 def seeds(target: str) -> list[bytes]:
@@ -118,8 +127,10 @@ def seeds(target: str) -> list[bytes]:
     elif target == "climate":
         files = [MALFORMED / "climate.csv", *ROOT.glob("examples/*/climate.csv")]
     elif target == "crop":
-        return [(MALFORMED / "tatsoi.yaml").read_bytes(),
-                *(f.read_bytes() for f in sorted((ROOT / "crops" / "data").glob("*.yaml"))[:3])]  # fmt: skip
+        return [
+            (MALFORMED / "tatsoi.yaml").read_bytes(),
+            *(f.read_bytes() for f in sorted((ROOT / "crops" / "data").glob("*.yaml"))[:3]),
+        ]
     else:
         lines = rebalance_case.full_log(rebalance_case.plan(), verify_case.day(45))
         whole = "\n".join([HEADER, *lines, ""])
