@@ -83,14 +83,14 @@ def main(argv: list[str] | None = None) -> None:
         _let_go()
         sys.exit(0)
     except OSError as error:
-        told = f"{error.filename or 'output'}: {error.strerror or error}"
-        body = {"error": "OSError", "message": told, "exit": 2}
-        _end(2, told, body if "--json" in arguments else None)
+        message = f"{error.filename or 'output'}: {error.strerror or error}"
+        body = {"error": "OSError", "message": message, "exit": 2}
+        _end(2, message, body if "--json" in arguments else None)
 
 
-def _end(code: int, told: str, body: dict[str, Any] | None) -> NoReturn:
+def _end(code: int, message: str, body: dict[str, Any] | None) -> NoReturn:
     """Say why nothing came of it, as JSON if there is a body, and end."""
-    said = [(told, True)]
+    said = [(message, True)]
     if body is not None:
         said.insert(0, (json.dumps(body, indent=1, ensure_ascii=False), False))
     for text, err in said:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from scheduler.plans.model import Plan
     from scheduler.replanning.rebalance import Rebalanced
     from scheduler.risk.limit import RiskLimit
-    from scheduler.solvers.cp_sat import Parts, Report, Settings
+    from scheduler.solvers.cp_sat import Phases, Report, Settings
 
 CHANGES_TEXT, CHANGES_JSON = "changes.txt", "changes.json"
 
@@ -52,7 +52,7 @@ class Planned:
     weather: WeatherOf
     limit: RiskLimit | None
     sources: Mapping[str, bytes] = field(repr=False)
-    parts: Parts = field(repr=False)
+    phases: Phases = field(repr=False)
     busy: str = ""
 
 
@@ -90,10 +90,10 @@ def plan_season(
     from scheduler.search.lighter import lighter
     from scheduler.search.solve import solve
     from scheduler.shortfall.no_plan import explained, refuse_empty
-    from scheduler.solvers.cp_sat import CHECKING, READING, SEARCH, Parts
+    from scheduler.solvers.cp_sat import CHECKING, READING, SEARCH, Phases
 
-    parts = Parts(report)
-    with parts.part(READING):
+    phases = Phases(report)
+    with phases.phase(READING):
         past, limit = None if within is None else within.past, None
         file = None if isinstance(garden_file, Garden) else garden_file
         garden = garden_file if isinstance(garden_file, Garden) else load_garden(garden_file)
@@ -109,12 +109,12 @@ def plan_season(
         if limit is not None and limit.offered:  # it is the risk that leaves nothing
             raise
         raise NoPlan("\n".join(explained(garden, weather, stop=stop))) from None
-    parts.seconds |= season.seconds
+    phases.seconds |= season.seconds
     began = time.monotonic()
     left = settings.time_limit - sum(season.seconds.values())
     plan = lighter(garden, season, settings, min(left, settings.time_limit / 3), stop, limit)
-    parts.seconds[SEARCH] += time.monotonic() - began
-    with parts.part(CHECKING):
+    phases.seconds[SEARCH] += time.monotonic() - began
+    with phases.phase(CHECKING):
         refuse_empty(garden, plan, weather, limit, stop)
         plan = with_solution(garden, plan)
         lifted = Standing(garden, plan).lifted(plan)
@@ -122,7 +122,7 @@ def plan_season(
         if limit is not None:
             plan = replace(plan, risk=limit.taken)
         refuse_broken(garden, plan)
-    return Planned(garden, plan, weather, limit, sources, parts, season.busy)
+    return Planned(garden, plan, weather, limit, sources, phases, season.busy)
 
 
 def sources_of(
@@ -226,7 +226,7 @@ def plan_again(
         stop,
         limit,
     )
-    busy = load.told() if done.searched else ""
+    busy = load.sentence() if done.searched else ""
     new = renewed(garden, plan, done.plan)
     new = replace(
         new,

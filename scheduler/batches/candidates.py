@@ -249,8 +249,8 @@ def candidate_rows(
         if not valid.any():
             continue
         at = np.flatnonzero(valid)
-        part = Course(garden, crop, tier, starts[at], ready[at], this.drunk[at], this.growth[at])
-        good, figures, grams, lost = _pattern(part, days[at], plants[at], light)
+        course = Course(garden, crop, tier, starts[at], ready[at], this.drunk[at], this.growth[at])
+        good, figures, grams, lost = _pattern(course, days[at], plants[at], light)
         least_lost[at] = np.minimum(least_lost[at], np.where(good, lost, np.inf))
         good &= lost <= strength.MOST_LOST
         heavy_until = np.minimum(figures["heavy_until"], figures["last"])
@@ -286,11 +286,11 @@ def candidate_rows(
 
 
 def _pattern(
-    part: Course, days: np.ndarray, plants: np.ndarray, light: np.ndarray
+    course: Course, days: np.ndarray, plants: np.ndarray, light: np.ndarray
 ) -> tuple[np.ndarray, dict[str, np.ndarray], np.ndarray, np.ndarray]:
     """Which rows of one pattern hold but for salt, columns of the table, the grams of each pick,
     and the share of them that salt costs."""
-    crop, tier, limits, starts = part.crop, part.tier, part.garden.limits, part.starts
+    crop, tier, limits, starts = course.crop, course.tier, course.garden.limits, course.starts
     m, events = days.shape
     after = days - starts[:, None]
     if crop.cuts == 1:
@@ -300,15 +300,15 @@ def _pattern(
         left = np.full((m, events), tier.plants * crop.after_cut)
         shares = np.array(crop.cut_shares[:events])
         grams = np.rint(plants * crop.fresh_mass * shares).astype(int)
-    total = part.tier_drunk(after[:, :-1], left[:, :-1])
-    litres = part.litres(total)
-    dry = part.first_at_or_below(litres, part.vessel.floor_l)
+    total = course.tier_drunk(after[:, :-1], left[:, :-1])
+    litres = course.litres(total)
+    dry = course.first_at_or_below(litres, course.vessel.floor_l)
     last = after[:, -1]
     good = dry - limits.dry_margin_days >= last
     good &= last <= HORIZON - max(limits.dry_margin_days, 1)  # so that the margin was looked at
     good &= _mean_light(light, starts, days[:, -1:])[:, 0] >= crop.dli_min
     end = litres[np.arange(m), np.minimum(last, litres.shape[1] - 1)]
-    lost = salt_lost(part.garden, crop, part.vessel, end, grams.sum(axis=1))
+    lost = salt_lost(course.garden, crop, course.vessel, end, grams.sum(axis=1))
 
     heavy_until = np.zeros(m, int)
     heavy_after = np.zeros(m, bool)
@@ -318,8 +318,8 @@ def _pattern(
         if crop.cuts == 1:
             for e in range(events - 1):
                 standing = np.where(day >= after[:, e : e + 1], left[:, e : e + 1], standing)
-        mass = part.vessel.mass_kg + litres + standing * part.plant_kg()
-        empty = part.vessel.mass_kg + litres  # once the last pick is made
+        mass = course.vessel.mass_kg + litres + standing * course.plant_kg()
+        empty = course.vessel.mass_kg + litres  # once the last pick is made
         mass = np.where(day >= last[:, None], empty, mass)
         heavy = (mass > limits.lift_kg + 1e-9) & (day >= 1) & (day <= last[:, None])
         # Solution leaves faster than plants gain, so a heavy tier never becomes heavy again; the

@@ -173,7 +173,7 @@ def _feed(
 
 
 def _write(file: Path, made: str | bytes) -> None:
-    from scheduler.plans.model import write_atomic
+    from scheduler.base.files import write_atomic
 
     write_atomic(file, made)
     click.echo(f"wrote {file}")

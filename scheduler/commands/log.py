@@ -75,10 +75,10 @@ def command(
         }
         click.echo(json.dumps(body, indent=1, ensure_ascii=False))
         return 0
-    told = amount_text(entry.amount, entry.unit, Units(garden.units))
+    written = amount_text(entry.amount, entry.unit, Units(garden.units))
     if read_in:
-        told += f" (no unit given: read in {read_in})"
-    click.echo(f"{folder / LOG_FILE}:{entry.line}: {short(entry)} {told}".rstrip())
+        written += f" (no unit given: read in {read_in})"
+    click.echo(f"{folder / LOG_FILE}:{entry.line}: {short(entry)} {written}".rstrip())
     for fault in others:
         click.echo(f"  to mend: {fault.text()}", err=True)
     return 0

@@ -203,12 +203,12 @@ def _of_plan(
             f"({Units(units).volume_text(b.fill_litres)})"
             for b in made.batches
         )
-        told = []
+        notes = []
         for b in made.batches:
             lines = remarks(garden, b, made.recipe)
-            told += [f"{b.column} {b.tier}: {text}" for text in lines[:-1]]
-        told += lines[-1:]  # which way pH goes is the same for one mix
-        out.append((f"{wanted}: {tiers}", made.recipe, told))
+            notes += [f"{b.column} {b.tier}: {text}" for text in lines[:-1]]
+        notes += lines[-1:]  # which way pH goes is the same for one mix
+        out.append((f"{wanted}: {tiers}", made.recipe, notes))
     if not out:
         days = sorted({b.transplant for b in plan.batches})
         near = [str(d) for d in days if d >= wanted][:3] or [str(d) for d in days][-1:]

@@ -52,8 +52,8 @@ def command(
     season-2.png, season-3.png and so on. Needs the extra: pip install 'dryline[plots]'.
     """
     require_plots()
+    from scheduler.base.files import write_atomic
     from scheduler.plans.folder import read_plan_dir
-    from scheduler.plans.model import write_atomic
     from scheduler.plans.places import check_places
     from scheduler.words.words import Units
 

@@ -122,7 +122,7 @@ def command(
     with ctrl_c() as stop, progress(quiet=as_json) as report:
         made = plan_season(garden_file, settings, within, report, stop, number)
         garden, plan, limit = made.garden, made.plan, made.limit
-        with made.parts.part(WRITING):
+        with made.phases.phase(WRITING):
             files = calendar_files(garden, plan)
             if replace and place.is_dir() and holds_plan(place):
                 aside = replace_plan(place, plan, made.sources, files)
@@ -134,7 +134,7 @@ def command(
         body = {**outcome(garden, plan, folder), "busy": made.busy, "before": aside and str(aside)}
         if limit is not None:
             body["risk"] = limit.data()
-        body["seconds"] = {name: round(s, 2) for name, s in made.parts.seconds.items()}
+        body["seconds"] = {name: round(s, 2) for name, s in made.phases.seconds.items()}
         click.echo(json.dumps(body, indent=1, ensure_ascii=False))
     else:
         click.echo("\n".join([*summary(garden, plan), *hint(garden, plan, folder)]))
@@ -145,7 +145,7 @@ def command(
         if aside is not None:
             click.echo(f"\nThe plan before is kept with its log in {aside}")
         click.echo(f"\nWritten to {folder}: plan.json, " + ", ".join(files))
-        click.echo(seconds_line(made.parts.seconds))
+        click.echo(seconds_line(made.phases.seconds))
     return 0
 
 
@@ -362,13 +362,13 @@ def progress_line(p: Progress, wish: float = 0.0) -> str:
     if math.isnan(p.best):
         return f"{p.seconds:6.1f} s  {name}"
     if p.stage == "evenness" and wish > 0:  # a share needs no unit
-        told = f"{share(p.best / wish)} of the wish, at least {share(max(p.bound, 0) / wish)}"
+        met = f"{share(p.best / wish)} of the wish, at least {share(max(p.bound, 0) / wish)}"
     elif p.stage == "effort":
-        told = f"{p.best:,.0f} points, at least {max(p.bound, 0):,.0f}"
+        met = f"{p.best:,.0f} points, at least {max(p.bound, 0):,.0f}"
     elif p.stage in ("first plan", "produce") and wish > 0:
-        told = f"{share(p.best / wish)} of the wish"
+        met = f"{share(p.best / wish)} of the wish"
         if p.stage == "produce":
-            told += f", at most {share(min(p.bound / wish, 1.0), up=True)}"
+            met += f", at most {share(min(p.bound / wish, 1.0), up=True)}"
     else:
-        told = f"within {share(min(p.gap, 1.0), up=True)} of the best there can be"
-    return f"{p.seconds:6.1f} s  {name:<22} {told}"
+        met = f"within {share(min(p.gap, 1.0), up=True)} of the best there can be"
+    return f"{p.seconds:6.1f} s  {name:<22} {met}"

@@ -11,7 +11,7 @@ from string import Template
 import click
 
 from scheduler.base.faults import BadInput, Fault
-from scheduler.plans.model import write_atomic
+from scheduler.base.files import write_atomic
 from scheduler.words.units import METRIC, SYSTEMS, convert
 
 LOG_HEADER = "date,what,column,tier,crop,amount,unit,note\n"

@@ -46,9 +46,9 @@ def command(
     For all others it says why not: too dark, dry before ready, bolts, too late in the season, or
     nobody there. Tiers that are alike stand together.
     """
+    from scheduler.base.files import write_atomic
     from scheduler.batches.windows import between, sow_windows
     from scheduler.garden.file import load_garden
-    from scheduler.plans.model import write_atomic
     from scheduler.shortfall import window_text
     from scheduler.words.words import Units
 

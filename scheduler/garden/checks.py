@@ -31,95 +31,97 @@ def _columns_of(model: ColumnModel) -> int:
     return len(model.names) if model.names is not None else model.count or 1
 
 
-def cross_checks(parts: Sections, crops: Mapping[str, Crop] | None, sound: bool = True) -> None:
+def cross_checks(sections: Sections, crops: Mapping[str, Crop] | None, sound: bool = True) -> None:
     """Add every fault between the sound parts of a garden to ``parts.faults``.
 
     ``crops`` are those of the garden, or with ``sound`` False those that may be meant; None: not
     known.
     """
-    season = parts.season
+    season = sections.season
     if season is not None:
-        _season(parts, season)
+        _season(sections, season)
         if season.start > season.end:
             season = None
-    _columns(parts, season, crops)
-    _demands(parts, season, crops)
-    _titles(parts, crops if crops and sound else {})
-    if parts.limits is not None:
+    _columns(sections, season, crops)
+    _demands(sections, season, crops)
+    _titles(sections, crops if crops and sound else {})
+    if sections.limits is not None:
         for key in ("dry_margin", "turnaround"):
-            days = getattr(parts.limits, key)
+            days = getattr(sections.limits, key)
             if abs(days - round(days)) > 1e-6:
-                parts.fault(("limits", key), f"{days:g} days", "whole days")
+                sections.fault(("limits", key), f"{days:g} days", "whole days")
 
 
-def _season(parts: Sections, season: SeasonModel) -> None:
+def _season(sections: Sections, season: SeasonModel) -> None:
     place: Place = ("season", "end")
     if season.start > season.end:
-        parts.fault(place, season.end, f"a day after the start, {season.start}")
+        sections.fault(place, season.end, f"a day after the start, {season.start}")
         return
     if (season.end - season.start).days > MOST_DAYS:
-        parts.fault(place, season.end, f"at most two years after the start, {season.start}")
+        sections.fault(place, season.end, f"at most two years after the start, {season.start}")
         return
     for i, span in enumerate(season.away):
-        _span(parts, span, ("season", "away", i), season)
+        _span(sections, span, ("season", "away", i), season)
     away = tuple(Span(s.start, s.end) for s in season.away)
     days = Season(season.start, season.end, frozenset(season.work_days), away)
     if not days.work_mask.any():
-        parts.fault(("season",), "no work day", "a day with work between start and end")
+        sections.fault(("season",), "no work day", "a day with work between start and end")
 
 
-def _span(parts: Sections, span: SpanModel, place: Place, season: SeasonModel | None) -> None:
+def _span(sections: Sections, span: SpanModel, place: Place, season: SeasonModel | None) -> None:
     if span.start > span.end:
-        parts.fault((*place, "to"), span.end, f"{span.start} or later, the first day")
+        sections.fault((*place, "to"), span.end, f"{span.start} or later, the first day")
     elif season and (span.end < season.start or span.start > season.end):
         expected = f"days that touch the season, {season.start} to {season.end}"
-        parts.fault((*place, "from"), f"{span.start} to {span.end}", expected)
+        sections.fault((*place, "from"), f"{span.start} to {span.end}", expected)
 
 
-def _columns(parts: Sections, season: SeasonModel | None, crops: Mapping[str, Crop] | None) -> None:
+def _columns(
+    sections: Sections, season: SeasonModel | None, crops: Mapping[str, Crop] | None
+) -> None:
     families = sorted({c.family for c in crops.values()}) if crops else []
-    tiers = sum(len(m.tiers) * _columns_of(m) for m in parts.columns.values())
+    tiers = sum(len(m.tiers) * _columns_of(m) for m in sections.columns.values())
     if tiers > MOST_TIERS:  # before all their names are made
-        parts.fault(("columns",), f"{tiers} tiers", f"at most {MOST_TIERS}")
+        sections.fault(("columns",), f"{tiers} tiers", f"at most {MOST_TIERS}")
         return
-    _column_names(parts)
-    for i, model in parts.columns.items():
+    _column_names(sections)
+    for i, model in sections.columns.items():
         place: Place = ("columns", i)
-        written = [key for key in ("name", "names") if parts.doc.has((*place, key))]
+        written = [key for key in ("name", "names") if sections.doc.has((*place, key))]
         if len(written) != 1:  # one that is faulty is told already
-            parts.fault(place, "", "either name or names")
+            sections.fault(place, "", "either name or names")
         elif model.names is not None and model.count is not None:
-            parts.fault((*place, "count"), model.count, "count only with name")
+            sections.fault((*place, "count"), model.count, "count only with name")
         for k, tier in enumerate(model.tiers):
             inner: Place = (*place, "tiers", k)
-            if tier.vessel not in parts.vessel_names:
-                expected = near_names(tier.vessel, sorted(parts.vessel_names))
-                parts.fault((*inner, "vessel"), tier.vessel, f"a vessel: {expected}")
+            if tier.vessel not in sections.vessel_names:
+                expected = near_names(tier.vessel, sorted(sections.vessel_names))
+                sections.fault((*inner, "vessel"), tier.vessel, f"a vessel: {expected}")
             for n, span in enumerate(tier.available):
-                _span(parts, span, (*inner, "available", n), season)
+                _span(sections, span, (*inner, "available", n), season)
             for n, rest in enumerate(tier.rests):
                 if families and rest.family not in families:
                     expected = f"a family of the garden's crops: {', '.join(families)}"
-                    parts.fault((*inner, "rests", n, "family"), rest.family, expected)
+                    sections.fault((*inner, "rests", n, "family"), rest.family, expected)
 
 
-def _column_names(parts: Sections) -> None:
+def _column_names(sections: Sections) -> None:
     """Each column's name once, those of columns with other faults too."""
-    data: Any = parts.doc.data
+    data: Any = sections.doc.data
     raw = data.get("columns") if isinstance(data, dict) else None
     seen: dict[str, tuple[str, int]] = {}
     for i, written in enumerate(raw if isinstance(raw, list) else []):
-        model = parts.columns.get(i)
+        model = sections.columns.get(i)
         whole = model is not None and (model.name or model.names)
         for name in column_names(model) if model and whole else _names_written(written):
             known = same_name(name)
             if known in seen:
                 other, at = seen[known]
-                first = parts.doc.line(("columns", at))
+                first = sections.doc.line(("columns", at))
                 also = "also used" if other == name else f"{other} is the same,"
-                key = "names" if parts.doc.has(("columns", i, "names")) else "name"
+                key = "names" if sections.doc.has(("columns", i, "names")) else "name"
                 expected = f"each column's name once; {also} on line {first}"
-                parts.fault(("columns", i, key), name, expected)
+                sections.fault(("columns", i, key), name, expected)
             seen.setdefault(known, (name, i))
             if len(seen) > MOST_TIERS:
                 return
@@ -137,62 +139,64 @@ def _names_written(raw: Any) -> list[str]:
     return [f"{found[0]}{k}" for k in range(1, count + 1)]
 
 
-def _titles(parts: Sections, crops: Mapping[str, Crop]) -> None:
+def _titles(sections: Sections, crops: Mapping[str, Crop]) -> None:
     """A log may name a crop by its title: no other crop goes by the same."""
     seen = {same_crop(name): name for name in crops}
     for crop in crops.values():
         other = seen.setdefault(same_crop(crop.title), crop.name)
         if other != crop.name:
-            changed = parts.crops is not None and crop.name in parts.crops.overrides
+            changed = sections.crops is not None and crop.name in sections.crops.overrides
             place: Place = ("crops", "overrides", crop.name) if changed else ("crops",)
             expected = f"a title of its own for {crop.name}; {other} goes by the same"
-            parts.fault(place, crop.title, expected)
+            sections.fault(place, crop.title, expected)
 
 
-def _demands(parts: Sections, season: SeasonModel | None, crops: Mapping[str, Crop] | None) -> None:
+def _demands(
+    sections: Sections, season: SeasonModel | None, crops: Mapping[str, Crop] | None
+) -> None:
     seen: dict[str, int] = {}
     counted: dict[str, int] = {}
-    for i, wish in parts.demands.items():
+    for i, wish in sections.demands.items():
         place: Place = ("demand", i)
         first_of = seen.setdefault(same_name(wish.group), i)
         if first_of != i:
-            first = parts.doc.line(("demand", first_of))
-            parts.fault((*place, "group"), wish.group, f"each group once; also on line {first}")
+            first = sections.doc.line(("demand", first_of))
+            sections.fault((*place, "group"), wish.group, f"each group once; also on line {first}")
         if season is not None:
             for key, day in (("from", wish.start), ("to", wish.end)):
                 if day is not None and not season.start <= day <= season.end:
                     expected = f"a day of the season, {season.start} to {season.end}"
-                    parts.fault((*place, key), day, expected)
+                    sections.fault((*place, key), day, expected)
             if (wish.start or season.start) > (wish.end or season.end):
                 expected = f"{wish.start or season.start} or later, the first day"
-                parts.fault((*place, "to"), wish.end or season.end, expected)
+                sections.fault((*place, "to"), wish.end or season.end, expected)
         for n, name in enumerate(wish.crops or ()):
             if crops is not None and name not in crops:
                 expected = near_names(name, sorted(crops))
-                parts.fault((*place, "crops", n), name, f"a crop of the garden: {expected}")
+                sections.fault((*place, "crops", n), name, f"a crop of the garden: {expected}")
             if name in counted:
-                first = parts.doc.line(("demand", counted[name]))
+                first = sections.doc.line(("demand", counted[name]))
                 expected = f"each crop in one wish; also on line {first}"
-                parts.fault((*place, "crops", n), name, expected)
+                sections.fault((*place, "crops", n), name, expected)
             counted.setdefault(name, i)
     if crops is None:
         return
     groups = sorted({c.group for c in crops.values()})
-    for i, names in demand_crops(parts, crops).items():
+    for i, names in demand_crops(sections, crops).items():
         if not names:
-            group = parts.demands[i].group
+            group = sections.demands[i].group
             expected = f"a group of the garden's crops ({', '.join(groups)}), or a list of crops"
-            parts.fault(("demand", i, "group"), group, expected)
+            sections.fault(("demand", i, "group"), group, expected)
 
 
-def demand_crops(parts: Sections, crops: Mapping[str, Crop]) -> dict[int, tuple[str, ...]]:
+def demand_crops(sections: Sections, crops: Mapping[str, Crop]) -> dict[int, tuple[str, ...]]:
     """Crops that count for each wish, by its position.
 
     Without a list of its own a wish takes the crops of its group that no other wish lists.
     """
-    listed = {name for wish in parts.demands.values() for name in wish.crops or ()}
+    listed = {name for wish in sections.demands.values() for name in wish.crops or ()}
     out: dict[int, tuple[str, ...]] = {}
-    for i, wish in parts.demands.items():
+    for i, wish in sections.demands.items():
         if wish.crops is not None:
             out[i] = tuple(dict.fromkeys(wish.crops))
         else:
@@ -201,7 +205,7 @@ def demand_crops(parts: Sections, crops: Mapping[str, Crop]) -> dict[int, tuple[
 
 
 def notes(
-    parts: Sections,
+    sections: Sections,
     vessels: Mapping[str, Vessel],
     crops: Mapping[str, Crop],
     counted: Mapping[int, Sequence[str]],
@@ -212,23 +216,23 @@ def notes(
     idle = [c.title for n, c in crops.items() if n not in wanted]
     if idle:
         out.append(f"no wish counts {', '.join(idle)}: not planned")
-    lift = parts.limits.lift if parts.limits else None
-    used = {t.vessel for c in parts.columns.values() if len(c.tiers) > 1 for t in c.tiers}
+    lift = sections.limits.lift if sections.limits else None
+    used = {t.vessel for c in sections.columns.values() if len(c.tiers) > 1 for t in c.tiers}
     for name, vessel in vessels.items():
         if lift is not None and name in used and vessel.mass_kg > lift:
             out.append(
                 f"{name} is heavier empty than the lift limit: nothing below it can be "
                 "filled or cleared"
             )
-        if name not in {t.vessel for c in parts.columns.values() for t in c.tiers}:
+        if name not in {t.vessel for c in sections.columns.values() for t in c.tiers}:
             out.append(f"vessel {name} stands in no column")
-    for model in parts.columns.values():
+    for model in sections.columns.values():
         for before, after in pairwise(model.tiers):
             if after.light > before.light + 1e-9:
                 name = column_names(model)[0]
                 out.append(f"column {name}: a lower tier has more light than the one above it")
                 break
-    season = parts.season
+    season = sections.season
     if season is not None and (season.end - season.start) < timedelta(days=49):
         out.append("a season of under seven weeks: few crops ripen")
     return tuple(out)

@@ -51,20 +51,20 @@ def load_garden(path: str | Path, late_weather: bool = False) -> Garden:
 def _load(path: Path, late_weather: bool = False) -> tuple[Garden, Reader]:
     raw = _read(path)
     doc = read_document(raw, str(path))
-    parts = read_sections(doc)
-    reader = Reader(path, doc, parts, {}, late_weather=late_weather)
-    before = len(parts.faults)
+    sections = read_sections(doc)
+    reader = Reader(path, doc, sections, {}, late_weather=late_weather)
+    before = len(sections.faults)
     crops = read_crops(reader)
-    sound = len(parts.faults) == before
+    sound = len(sections.faults) == before
     site = read_site(reader)
     vessels = {}
-    for name, model in parts.vessels.items():
-        vessel = make_vessel(name, model, parts)
+    for name, model in sections.vessels.items():
+        vessel = make_vessel(name, model, sections)
         if vessel is not None:
             vessels[name] = vessel
-    cross_checks(parts, crops if sound else perhaps(reader, crops), sound)
-    if parts.faults:
-        once = dict.fromkeys(parts.faults)
+    cross_checks(sections, crops if sound else perhaps(reader, crops), sound)
+    if sections.faults:
+        once = dict.fromkeys(sections.faults)
         faults = sorted(once, key=lambda f: (f.file != str(path), f.file, f.line or 0))
         raise BadInput(faults[:MOST_FAULTS])
     return _garden(reader, site, crops, vessels), reader
@@ -74,55 +74,55 @@ def _garden(
     reader: Reader, site: Site | None, crops: dict[str, Crop] | None, vessels: dict[str, Vessel]
 ) -> Garden:
     """The garden of sections without a fault."""
-    parts = reader.parts
+    sections = reader.sections
     # Without faults nothing is missing; said here for the type checker.
     assert site is not None
     assert crops is not None
-    assert parts.season is not None
-    assert parts.limits is not None
-    assert parts.nursery is not None
-    assert parts.solution is not None
+    assert sections.season is not None
+    assert sections.limits is not None
+    assert sections.nursery is not None
+    assert sections.solution is not None
     season = Season(
-        parts.season.start,
-        parts.season.end,
-        frozenset(parts.season.work_days),
-        _spans(parts.season.away),
+        sections.season.start,
+        sections.season.end,
+        frozenset(sections.season.work_days),
+        _spans(sections.season.away),
     )
     columns = tuple(
         Column(name, tuple(_tier(k, t) for k, t in enumerate(model.tiers, 1)))
-        for model in parts.columns.values()
+        for model in sections.columns.values()
         for name in column_names(model)
     )
     limits = Limits(
-        parts.limits.lift,
-        parts.limits.fills_per_day,
-        parts.limits.picks_per_day,
-        round(parts.limits.dry_margin),
-        round(parts.limits.turnaround),
-        parts.limits.minutes_per_day,
-        Labour(**parts.limits.labour.model_dump()),
+        sections.limits.lift,
+        sections.limits.fills_per_day,
+        sections.limits.picks_per_day,
+        round(sections.limits.dry_margin),
+        round(sections.limits.turnaround),
+        sections.limits.minutes_per_day,
+        Labour(**sections.limits.labour.model_dump()),
     )
-    counted = demand_crops(parts, crops)
+    counted = demand_crops(sections, crops)
     demands = tuple(
         Demand(
             d.group, counted[i], d.per_week, d.start or season.start, d.end or season.end, d.weight
         )
-        for i, d in parts.demands.items()
+        for i, d in sections.demands.items()
     )
     return Garden(
-        name=parts.name,
+        name=sections.name,
         site=site,
         season=season,
         vessels=vessels,
         columns=columns,
-        nursery=Nursery(parts.nursery.cells, parts.nursery.temperature),
+        nursery=Nursery(sections.nursery.cells, sections.nursery.temperature),
         demands=demands,
         limits=limits,
         crops=crops,
-        units=parts.units,
-        invented=parts.invented,
-        solution=parts.solution.shelf(),
-        notes=(*reader.notes, *notes(parts, vessels, crops, counted)),
+        units=sections.units,
+        invented=sections.invented,
+        solution=sections.solution.shelf(),
+        notes=(*reader.notes, *notes(sections, vessels, crops, counted)),
     )
 
 

@@ -37,7 +37,7 @@ class Reader:
 
     path: Path
     doc: Document
-    parts: Sections
+    sections: Sections
     used: dict[Place, tuple[str, bytes]]  # place of the reference: name as written, content
     notes: list[str] = field(default_factory=list)
     late_weather: bool = False
@@ -54,17 +54,17 @@ class Reader:
                 raw = handle.read(most + 1)
         except (OSError, ValueError) as error:
             reason = getattr(error, "strerror", None) or "cannot be opened"
-            self.parts.fault(place, name, f"a file that can be read: {reason}")
+            self.sections.fault(place, name, f"a file that can be read: {reason}")
             return None
         if len(raw) > most:
-            self.parts.fault(place, name, f"a file of at most {most / 1e6:g} MB")
+            self.sections.fault(place, name, f"a file of at most {most / 1e6:g} MB")
             return None
         self.used[place] = (name, raw)
         return raw
 
 
 def read_site(reader: Reader) -> Site | None:
-    site, season = reader.parts.site, reader.parts.season
+    site, season = reader.sections.site, reader.sections.season
     named = site.climate if site is not None else _named_climate(reader)
     raw = reader.file(CLIMATE, named, climate_file.MAX_BYTES) if named else None
     if raw is None or site is None or season is None or season.start > season.end:
@@ -94,13 +94,13 @@ def _climate(reader: Reader, raw: bytes, named: str) -> pd.DataFrame | None:
         frame, faults = climate_file.read_climate(decode(raw, name, climate_file.MAX_BYTES), name)
     except BadInput as error:
         frame, faults = None, list(error.faults)
-    reader.parts.faults.extend(faults)
+    reader.sections.faults.extend(faults)
     return frame
 
 
 def _weather(reader: Reader, raw: bytes) -> pd.DataFrame | None:
     """The season's weather; None where there are faults."""
-    site, season = reader.parts.site, reader.parts.season
+    site, season = reader.sections.site, reader.sections.season
     assert site is not None
     assert season is not None
     frame = _climate(reader, raw, site.climate)
@@ -108,7 +108,7 @@ def _weather(reader: Reader, raw: bytes) -> pd.DataFrame | None:
         return None  # a season of centuries is told by the checks
     rows, missing = climate_file.daily_rows(frame, season.start, season.end)
     if rows is None:
-        reader.parts.fault(
+        reader.sections.fault(
             CLIMATE, missing, f"rows for the whole season, {season.start} to {season.end}"
         )
         return None
@@ -119,18 +119,18 @@ def _weather(reader: Reader, raw: bytes) -> pd.DataFrame | None:
 def _late_weather(reader: Reader, raw: bytes) -> pd.DataFrame:
     days = _weather(reader, raw)
     if days is None:
-        raise BadInput(reader.parts.faults)
+        raise BadInput(reader.sections.faults)
     return days
 
 
 def read_crops(reader: Reader) -> dict[str, Crop] | None:
     """The garden's crops by name; None where the section is faulty."""
-    parts = reader.parts
-    if parts.crops is None:
+    sections = reader.sections
+    if sections.crops is None:
         return None
     known = dict(catalogue())
     own = []
-    for i, name in enumerate(parts.crops.files):
+    for i, name in enumerate(sections.crops.files):
         place: Place = ("crops", "files", i)
         raw = reader.file(place, name, MAX_CROP_BYTES)
         file = str(reader.path.parent / name)
@@ -139,42 +139,42 @@ def read_crops(reader: Reader) -> dict[str, Crop] | None:
         try:
             crop = load_crop(decode(raw, file, MAX_CROP_BYTES))
         except BadInput as error:
-            parts.faults.extend(error.faults)
+            sections.faults.extend(error.faults)
             continue
         except CropFaults as error:
-            parts.faults.extend(
+            sections.faults.extend(
                 Fault(file, f.line, f.path, f.value, f.expected) for f in error.faults
             )
             continue
         if crop.name in known:
             expected = "a name that no other crop has; change numbers under overrides"
-            parts.fault(place, crop.name, expected)
+            sections.fault(place, crop.name, expected)
         known[crop.name] = crop
         own.append(crop.name)
-    if parts.crops.which is None:
+    if sections.crops.which is None:
         chosen = list(known)
     else:
-        chosen = [*dict.fromkeys(parts.crops.which), *own]
+        chosen = [*dict.fromkeys(sections.crops.which), *own]
         chosen = list(dict.fromkeys(chosen))
-        for i, name in enumerate(parts.crops.which):
+        for i, name in enumerate(sections.crops.which):
             if name not in known:
-                parts.fault(("crops", "which", i), name, near_names(name, sorted(known)))
+                sections.fault(("crops", "which", i), name, near_names(name, sorted(known)))
     out = {name: known[name] for name in chosen if name in known}
     misspelt = len(out) < len(chosen)
     _learned(reader, known, out)
-    for name, changes in parts.crops.overrides.items():
+    for name, changes in sections.crops.overrides.items():
         place = ("crops", "overrides", name)
         if name not in known:
-            parts.fault(place, name, near_names(name, sorted(known)))
+            sections.fault(place, name, near_names(name, sorted(known)))
         else:
             if name not in out and not misspelt:  # else it may be what was meant
-                parts.fault(place, name, "a crop that stands under which")
+                sections.fault(place, name, "a crop that stands under which")
             try:
                 changed = with_overrides(out.get(name, known[name]), changes, "the grower")
                 out.update({name: changed} if name in out else {})
             except CropFaults as error:
                 for f in error.faults:
-                    parts.fault((*place, *_crop_place(f.path)), f.value, f.expected)
+                    sections.fault((*place, *_crop_place(f.path)), f.value, f.expected)
     return out
 
 
@@ -183,10 +183,10 @@ def perhaps(reader: Reader, crops: Mapping[str, Crop] | None) -> dict[str, Crop]
 
     A mention of a faulty crop is no fault. None where a crop's name could not be read.
     """
-    if crops is None or reader.parts.crops is None:
+    if crops is None or reader.sections.crops is None:
         return None
     known = catalogue()
-    unread = len(reader.parts.crops.files) > sum(name not in known for name in crops)
+    unread = len(reader.sections.crops.files) > sum(name not in known for name in crops)
     return None if unread else {**known, **crops}
 
 
@@ -224,8 +224,8 @@ def planned_crops(raw: bytes, file: str) -> dict[str, Crop]:
 
 def _learned(reader: Reader, known: Mapping[str, Crop], out: dict[str, Crop]) -> None:
     """Change crops by what `dryline review` wrote; what it says of crops not grown is left."""
-    parts = reader.parts
-    name = parts.crops.learned if parts.crops else None
+    sections = reader.sections
+    name = sections.crops.learned if sections.crops else None
     raw = reader.file(("crops", "learned"), name, MAX_CROP_BYTES) if name else None
     if name is None or raw is None:
         return
@@ -233,23 +233,23 @@ def _learned(reader: Reader, known: Mapping[str, Crop], out: dict[str, Crop]) ->
     try:
         doc = read_document(raw, file)
     except BadInput as error:
-        parts.faults.extend(error.faults)
+        sections.faults.extend(error.faults)
         return
-    parts.faults.extend(doc.faults)
+    sections.faults.extend(doc.faults)
     data = {} if doc.data is None else doc.data
     if not isinstance(data, dict):
-        parts.faults.append(doc.fault((), data, "crops, each with its keys and values"))
+        sections.faults.append(doc.fault((), data, "crops, each with its keys and values"))
         return
     for crop, changes in data.items():
         if crop not in known:
-            parts.faults.append(doc.fault((crop,), crop, near_names(str(crop), sorted(known))))
+            sections.faults.append(doc.fault((crop,), crop, near_names(str(crop), sorted(known))))
         elif crop in out:
             try:
                 out[crop] = with_overrides(out[crop], changes, "learned from finished crops")
             except CropFaults as error:
                 for f in error.faults:
                     place = (crop, *_crop_place(f.path))
-                    parts.faults.append(doc.fault(place, f.value, f.expected))
+                    sections.faults.append(doc.fault(place, f.value, f.expected))
 
 
 def _crop_place(path: str) -> Place:

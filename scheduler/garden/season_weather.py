@@ -22,8 +22,8 @@ WeatherOf = Callable[[date, date], pd.DataFrame | None]
 def weather_of(garden_file: str | Path) -> WeatherOf:
     """Weather by the site and the climate table of a garden file that has no fault."""
     path = Path(garden_file)
-    parts = read_sections(read_document(path.read_bytes(), str(path)))
-    site = parts.site
+    sections = read_sections(read_document(path.read_bytes(), str(path)))
+    site = sections.site
     if site is None:
         raise ValueError(f"{path} has no site; load the garden first, that tells every fault")
     table = path.parent / site.climate

@@ -20,35 +20,35 @@ NEEDS = {
 _SIZES = ("bottom", "top", "diameter", "length", "width", "height", "table")
 
 
-def make_vessel(name: str, model: VesselModel, parts: Sections) -> Vessel | None:
+def make_vessel(name: str, model: VesselModel, sections: Sections) -> Vessel | None:
     """The vessel, or None with its faults added to ``parts``."""
     place: Place = ("vessels", name)
-    show = Units(parts.units)
+    show = Units(sections.units)
     needed = NEEDS[model.shape]
-    before = len(parts.faults)
+    before = len(sections.faults)
     for key in _SIZES:
         given = getattr(model, key) is not None
         if key in needed and not given:
-            parts.fault((*place, key), "missing", f"{key}, as the shape is {model.shape}")
+            sections.fault((*place, key), "missing", f"{key}, as the shape is {model.shape}")
         if given and key not in needed:
-            parts.fault((*place, key), "too much", f"only {', '.join(needed)} for {model.shape}")
-    if len(parts.faults) > before:
+            sections.fault((*place, key), "too much", f"only {', '.join(needed)} for {model.shape}")
+    if len(sections.faults) > before:
         return None
     empty = _empty(name, model)
     unit, amount = model.fill
     fill = amount if unit == "litre" else float(empty.volume(min(amount, empty.height_cm)))
     if unit == "cm" and amount > empty.height_cm * (1 + 1e-9):
         expected = f"a depth up to the inside height, {show.depth_text(empty.height_cm)}"
-        parts.fault((*place, "fill"), show.depth_text(amount), expected)
+        sections.fault((*place, "fill"), show.depth_text(amount), expected)
         return None
     if fill > empty.capacity_l * (1 + 1e-9):
         expected = f"at most {show.volume_text(empty.capacity_l)}, the vessel's volume"
-        parts.fault((*place, "fill"), show.volume_text(fill), expected)
+        sections.fault((*place, "fill"), show.volume_text(fill), expected)
         return None
     depth = float(empty.depth(fill))
     if model.keep >= depth:
         expected = f"below the depth at filling, {show.depth_text(depth)}"
-        parts.fault((*place, "keep"), show.depth_text(model.keep), expected)
+        sections.fault((*place, "keep"), show.depth_text(model.keep), expected)
         return None
     return replace(empty, fill_l=min(fill, empty.capacity_l), keep_cm=model.keep)
 

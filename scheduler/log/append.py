@@ -12,12 +12,13 @@ from pathlib import Path
 from crops.names import plain
 from crops.units import number
 from scheduler.base.faults import BadInput, Fault
+from scheduler.base.files import write_atomic
 from scheduler.base.yaml_lines import shorten
 from scheduler.garden.model import Garden
 from scheduler.log.amounts import own_unit
 from scheduler.log.events import Follower
 from scheduler.log.model import COLUMNS, HEADER, OPEN_QUOTE, Entry, Log, read_header, read_log
-from scheduler.plans.model import Plan, write_atomic
+from scheduler.plans.model import Plan
 from scheduler.words.units import Units
 
 

@@ -223,8 +223,8 @@ class Follower(Tracker):
         moved = self.moved_on(t) or t.batch.transplant
         planned = any(abs(p.date - e.date) < TOO_YOUNG for p in t.batch.picks)
         if e.date - moved < TOO_YOUNG and (not planned or e.date <= moved):
-            told = "was transplanted" if t.moved else "was to be transplanted"
-            return f"a day from {moved + TOO_YOUNG} on: {called(t)} {told} on {moved}"
+            was = "was transplanted" if t.moved else "was to be transplanted"
+            return f"a day from {moved + TOO_YOUNG} on: {called(t)} {was} on {moved}"
         plants = t.plants or t.batch.plants
         most = MOST_MASS * plants * self.garden.crops[t.batch.crop].fresh_mass
         if e.unit == GRAMS and e.amount is not None and e.amount > most:

@@ -192,8 +192,8 @@ class _Reader:
             if key in seen:
                 self.found += 1
                 if len(self.faults) < MOST_FAULTS:
-                    told = f"each event once; also on line {seen[key]}"
-                    self.faults.append(Fault(self.file, line, "", shorten(short(entry)), told))
+                    expected = f"each event once; also on line {seen[key]}"
+                    self.faults.append(Fault(self.file, line, "", shorten(short(entry)), expected))
                 continue
             seen[key] = line
             entries.append(entry)

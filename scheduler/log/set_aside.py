@@ -15,6 +15,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from scheduler.base.faults import BadInput, Fault
+from scheduler.base.files import sync_folder
 from scheduler.log.append import locked
 from scheduler.log.model import HEADER
 from scheduler.plans.folder import (
@@ -25,7 +26,7 @@ from scheduler.plans.folder import (
     read_plan,
     write_plan_dir,
 )
-from scheduler.plans.model import Plan, sync_folder
+from scheduler.plans.model import Plan
 
 BEFORE = "before-"
 EARLIER = "earlier"  # where the page keeps the plans that it replaced
@@ -33,7 +34,7 @@ EARLIER = "earlier"  # where the page keeps the plans that it replaced
 
 def refuse_logged(folder: Path) -> None:
     """Raise BadInput if a plan stands in ``folder`` of which a log tells something."""
-    if not folder.is_dir() or not holds_plan(folder) or not _told(folder / LOG_FILE):
+    if not folder.is_dir() or not holds_plan(folder) or not _has_lines(folder / LOG_FILE):
         return
     raise BadInput(
         [
@@ -89,7 +90,7 @@ def replace_plan(
     return aside
 
 
-def _told(log: Path) -> bool:
+def _has_lines(log: Path) -> bool:
     """Whether a log holds more than its header."""
     if not log.is_file():
         return False
@@ -119,20 +120,20 @@ def _files(folder: Path, below: str = "") -> Iterator[str]:
 def _copied(folder: Path, names: list[str]) -> Path:
     """A copy of files in a folder of its own, whole or not at all."""
     place = _free(folder)
-    part = folder / f".{place.name}.{os.getpid()}.{time.monotonic_ns()}.part"
+    temporary = folder / f".{place.name}.{os.getpid()}.{time.monotonic_ns()}.part"
     try:
         for name in names:
-            target = part / name
+            target = temporary / name
             target.parent.mkdir(parents=True, exist_ok=True)
             with open(target, "wb") as handle:
                 handle.write((folder / name).read_bytes())
                 handle.flush()
                 os.fsync(handle.fileno())
-        sync_folder(part)
-        os.rename(part, place)
+        sync_folder(temporary)
+        os.rename(temporary, place)
     except OSError as error:  # of the folder that was asked for, not of a hidden one
         raise OSError(error.errno, error.strerror or str(error), str(place)) from None
     finally:
-        shutil.rmtree(part, ignore_errors=True)
+        shutil.rmtree(temporary, ignore_errors=True)
     sync_folder(folder)
     return place

@@ -78,10 +78,6 @@ class State:
     out: Mapping[Place, date] = field(default_factory=dict)
     assumed: int = 0
 
-    def in_state(self, *states: str) -> tuple[Followed, ...]:
-        """The batches in one of the states of `scheduler.plans.model`."""
-        return tuple(f for f in self.batches if f.batch.state in states)
-
 
 def is_disease(note: str) -> bool:
     """Whether a note tells of root disease."""

@@ -207,8 +207,8 @@ def with_solution(garden: Garden, plan: Plan) -> Plan:
 
 def renewed(garden: Garden, before: Plan, plan: Plan) -> Plan:
     """A re-plan with its strengths told anew, if the plan before told any."""
-    told = any(b.fill_ec is not None for b in before.batches)
-    return with_solution(garden, plan) if told else plan
+    with_strength = any(b.fill_ec is not None for b in before.batches)
+    return with_solution(garden, plan) if with_strength else plan
 
 
 def remarks(garden: Garden, batch: Batch, recipe: Recipe) -> list[str]:

@@ -120,10 +120,10 @@ def solve_mip(
     return _read(r, np.array(solver.getSolution().col_value), bound)
 
 
-def _bound(told: float, maximise: bool) -> int | None:
-    if not math.isfinite(told) or abs(told) >= highspy.kHighsInf:
+def _bound(value: float, maximise: bool) -> int | None:
+    if not math.isfinite(value) or abs(value) >= highspy.kHighsInf:
         return None
-    return whole_bound(told, maximise)
+    return whole_bound(value, maximise)
 
 
 def _read(r: Rows, x: np.ndarray, bound: int | None) -> Mip:

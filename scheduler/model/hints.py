@@ -99,7 +99,7 @@ def _held(built: Built, taken: np.ndarray, values: list[int]) -> None:
         level = resource.level(uses, v.slots)
         for w, var in enumerate(v.held[resource.name]):
             values[var.index] = int(level[w])
-        fresh = resource.level(uses[~resource.in_hand[uses]], v.slots)
+        fresh = resource.level(uses[~resource.begun[uses]], v.slots)
         left = problem.left(resource)
         for w, (others, full) in enumerate(v.crowded.get(resource.name, ())):
             values[others.index] = int(fresh[w])
@@ -115,7 +115,7 @@ def _flows(produce: Produce, taken: np.ndarray, values: list[int]) -> None:
     """
     supply = produce.supply
     grams = supply.given.copy()
-    np.add.at(grams, supply.klass, supply.grams * taken[supply.decision])
+    np.add.at(grams, supply.week_class, supply.grams * taken[supply.decision])
     for group, mine in enumerate(lots(supply, grams)):
         wish = supply.wish[group]
         flow, met = shared_out(mine, wish)

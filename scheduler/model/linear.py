@@ -59,8 +59,8 @@ def rows(model: cp_model.CpModel) -> Rows:
     low, high = [], []
     for k, constraint in enumerate(proto.constraints):
         if _has(constraint, "linear"):
-            part = constraint.linear
-            variables, factors, ends = list(part.vars), list(part.coeffs), list(part.domain)
+            terms = constraint.linear
+            variables, factors, ends = list(terms.vars), list(terms.coeffs), list(terms.domain)
             a, b = ends[0], ends[-1]
         elif _has(constraint, "exactly_one"):
             variables = list(constraint.exactly_one.literals)

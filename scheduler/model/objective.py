@@ -23,7 +23,7 @@ class Produce:
     def __init__(self, model: cp_model.CpModel, v: Variables) -> None:
         supply = v.problem.supply
         self.supply = supply
-        picked = Sums(v.take, supply.klass, supply.decision, supply.grams)
+        picked = Sums(v.take, supply.week_class, supply.decision, supply.grams)
         flows: dict[tuple[int, int], list[cp_model.IntVar]] = {}
         self.flow: dict[tuple[int, int], cp_model.IntVar] = {}
         self.picked: Expr = 0

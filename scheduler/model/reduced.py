@@ -23,7 +23,7 @@ from scheduler.schedule.problem import Problem, pooled
 Lots = list[tuple[int, int, int, int]]  # (group, first week, last week, grams)
 
 
-def thin(problem: Problem) -> np.ndarray:
+def undominated(problem: Problem) -> np.ndarray:
     """Decisions that are enough for the most produce, where only tiers are short [k], rising.
 
     One is left out where another of its place begins no earlier, frees the tier no later and can
@@ -39,7 +39,7 @@ def thin(problem: Problem) -> np.ndarray:
     supply = problem.supply
     lots: list[Lots] = [[] for _ in range(len(problem))]
     for v, k, g in zip(
-        supply.decision.tolist(), supply.klass.tolist(), supply.grams.tolist(), strict=True
+        supply.decision.tolist(), supply.week_class.tolist(), supply.grams.tolist(), strict=True
     ):
         lots[v].append((*supply.classes[k], g))
     # More than all the weeks a class can serve wish for is of no use.
@@ -51,13 +51,13 @@ def thin(problem: Problem) -> np.ndarray:
     start = problem.slot(problem.column("transplant"))
     turnaround = problem.cand.garden.limits.turnaround_days
     free = problem.slot(problem.column("last") + turnaround)
-    keep = np.ones(len(problem), dtype=bool)
+    needed = np.ones(len(problem), dtype=bool)
     for place in range(len(problem.places)):
         mine = np.flatnonzero(problem.place_of == place)
         for x in mine.tolist():
-            rivals = mine[(start[mine] >= start[x]) & (free[mine] <= free[x]) & keep[mine]]
-            keep[x] = not any(y != x and _feeds(lots[y], useful[x]) for y in rivals.tolist())
-    return np.flatnonzero(keep)
+            rivals = mine[(start[mine] >= start[x]) & (free[mine] <= free[x]) & needed[mine]]
+            needed[x] = not any(y != x and _feeds(lots[y], useful[x]) for y in rivals.tolist())
+    return np.flatnonzero(needed)
 
 
 def _feeds(lots: Lots, wanted: Lots) -> bool:
@@ -95,7 +95,7 @@ def keeping_cuts(built: Built) -> int:
     produce, supply = built.produce, built.produce.supply
     batches = defaultdict(list)
     for v, k, g in zip(
-        supply.decision.tolist(), supply.klass.tolist(), supply.grams.tolist(), strict=True
+        supply.decision.tolist(), supply.week_class.tolist(), supply.grams.tolist(), strict=True
     ):
         batches[k].append((v, g))
     count = 0

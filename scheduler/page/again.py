@@ -10,10 +10,11 @@ from datetime import date
 from pathlib import Path
 
 from scheduler.base.faults import DrylineError
+from scheduler.base.files import write_atomic
 from scheduler.garden.model import Garden
 from scheduler.log.set_aside import EARLIER
 from scheduler.page.book import Book
-from scheduler.plans.model import Plan, write_atomic
+from scheduler.plans.model import Plan
 from scheduler.solvers.cp_sat import Progress, Settings
 from scheduler.usecases import Ask, PlannedAgain, plan_again
 

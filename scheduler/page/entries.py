@@ -110,7 +110,7 @@ def _reason(fault: Fault) -> str:
     return Fault("", None, fault.path, fault.value, fault.expected).text().removeprefix(": ")
 
 
-def told(entry: Entry, units: Units) -> str:
+def entry_text(entry: Entry, units: Units) -> str:
     """An entry's amount in the grower's units."""
     if entry.amount is None or entry.unit in (CM, LITRES, GRAMS):
         return amount_text(entry.amount, entry.unit, units)

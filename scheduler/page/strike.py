@@ -9,10 +9,10 @@ import csv
 from pathlib import Path
 
 from scheduler.base.faults import BadInput, Fault
+from scheduler.base.files import write_atomic
 from scheduler.base.yaml_lines import decode
 from scheduler.log.append import locked
 from scheduler.log.model import MAX_BYTES
-from scheduler.plans.model import write_atomic
 
 MARK = "# struck out: "
 

@@ -14,7 +14,7 @@ from scheduler.outputs.cautions import due
 from scheduler.outputs.sentences import crop_title, sentence
 from scheduler.outputs.work import Work
 from scheduler.page.book import Book, Season
-from scheduler.page.entries import Slip, place_value, standing_entries, told
+from scheduler.page.entries import Slip, entry_text, place_value, standing_entries
 from scheduler.page.strike import line_text
 from scheduler.plans.model import CLEARED, FAILED, Batch
 from scheduler.solvers.cp_sat import Settings
@@ -108,7 +108,7 @@ def _todo(s: Season, w: Work, known: dict[tuple[Any, ...], list[Entry]]) -> dict
         "plants": w.plants,
         "cells": w.cells,
         "expected": s.units.mass_text(w.grams),
-        "written": [told(e, s.units) or _(WHAT[e.what]) for e in entries],
+        "written": [entry_text(e, s.units) or _(WHAT[e.what]) for e in entries],
     }
 
 
@@ -120,7 +120,7 @@ def _level(s: Season, w: Work, known: dict[tuple[Any, ...], list[Entry]]) -> dic
         "crop_title": crop_title(s.garden, w.crop),
         "due": True,
         "expected": s.units.depth_text(w.depth_cm or 0),
-        "written": [told(e, s.units) for e in entries],
+        "written": [entry_text(e, s.units) for e in entries],
     }
 
 
@@ -163,11 +163,11 @@ def levels(book: Book, on: date, page: int) -> dict[str, Any]:
                     "crop_title": crop_title(s.garden, b.crop),
                     "expected": s.units.depth_text(level.depth_cm) if level else "",
                     "due": (column.name, tier.number) in wanted,
-                    "before": f"{told(before, s.units)}, {short_date(before.date)}"
+                    "before": f"{entry_text(before, s.units)}, {short_date(before.date)}"
                     if before
                     else "",
                     "written": [
-                        told(e, s.units)
+                        entry_text(e, s.units)
                         for e in known.get((on, work.LEVEL, column.name, tier.number), [])
                     ],
                 }
@@ -237,7 +237,7 @@ def log(book: Book) -> dict[str, Any]:
             "what": _(WHAT[e.what]),
             "tag": tier_label(e.column, e.tier) if e.column else "",
             "crop": crop_title(s.garden, e.crop) if e.crop else "",
-            "amount": told(e, s.units),
+            "amount": entry_text(e, s.units),
             "note": _note(e.note),
         }
         for e in sorted(found.entries, key=lambda e: (e.date, e.line), reverse=True)

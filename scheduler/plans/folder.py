@@ -10,24 +10,21 @@ and the list of changes too, which are written together with the plan.
 
 from __future__ import annotations
 
-import json
 import os
 import shutil
 import time
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import replace
-from functools import lru_cache
 from pathlib import Path
-from typing import Any
-
-from pydantic import TypeAdapter, ValidationError
 
 from scheduler.base.faults import BadInput, Fault, OwnFault
+from scheduler.base.files import sync_folder
 from scheduler.base.folder_lock import alone
+from scheduler.base.yaml_lines import shorten
 from scheduler.garden.model import INPUTS, Garden
-from scheduler.plans.fields import drop_unknown
-from scheduler.plans.model import SCHEMA, Plan, odd_values, sync_folder
+from scheduler.plans.model import Plan
+from scheduler.plans.reading import any_json, parse_plan
 
 PLAN_FILE, GARDEN_FILE, LOG_FILE = "plan.json", "garden.yaml", "log.csv"
 CROPS_FILE = "crops-as-planned.yaml"
@@ -81,18 +78,18 @@ def write_plan_dir(
         raise ValueError(f"file {min(twice)!r}; expected a name for each file")
     refuse_other_folders(folder)
     folder.mkdir(parents=True, exist_ok=True)
-    _sweep(folder)
-    part = folder / f"{INCOMING}.{os.getpid()}.{time.monotonic_ns()}.part"
-    part.mkdir()
+    _remove_leftovers(folder)
+    incoming = folder / f"{INCOMING}.{os.getpid()}.{time.monotonic_ns()}.part"
+    incoming.mkdir()
     try:
         for name, data in {**files, PLAN_FILE: plan.to_json().encode()}.items():
-            _write(part / name, data, folder / name)
-        sync_folder(part)
-        _read_again(part, folder, plan)
+            _write(incoming / name, data, folder / name)
+        sync_folder(incoming)
+        _read_again(incoming, folder, plan)
         for attempt in range(10):
             _finish(folder)
             try:
-                os.rename(part, folder / INCOMING)
+                os.rename(incoming, folder / INCOMING)
                 break
             except OSError:  # another writer was faster; its plan is finished first
                 if attempt == 9 or not (folder / INCOMING).is_dir():
@@ -100,15 +97,15 @@ def write_plan_dir(
         sync_folder(folder)
         _finish(folder)
     finally:
-        shutil.rmtree(part, ignore_errors=True)
+        shutil.rmtree(incoming, ignore_errors=True)
 
 
-def _read_again(part: Path, folder: Path, plan: Plan) -> None:
+def _read_again(incoming: Path, folder: Path, plan: Plan) -> None:
     """Open what is about to count as any command will; OwnFault if it is not the same plan."""
     try:
-        why = "" if _read(part)[1] == plan else "It reads as another plan."
+        why = "" if _read(incoming)[1] == plan else "It reads as another plan."
     except BadInput as error:
-        why = error.text().replace(str(part), str(folder))
+        why = error.text().replace(str(incoming), str(folder))
     if why:
         raise OwnFault(
             f"{folder}: this plan could not be opened again, so it was not written. "
@@ -217,82 +214,6 @@ def _plan(folder: Path, brief: bool = False) -> Plan:
     return parse_plan(file.read_bytes(), str(file), brief)
 
 
-def parse_plan(raw: bytes, file: str = PLAN_FILE, brief: bool = False) -> Plan:
-    """A plan from the bytes of plan.json; ``file`` is named in faults.
-
-    ``brief``: levels, which are most of a plan, are neither read nor checked.
-
-    Raises
-    ------
-    BadInput
-        No JSON, another schema, or every field that is missing or of the wrong kind.
-    """
-    body = _json(raw, file)
-    if not isinstance(body, dict):
-        raise BadInput([Fault(file, 1, "", type(body).__name__, "an object with a schema")])
-    if body.get("schema") != SCHEMA:
-        raise BadInput([Fault(file, None, "schema", _short(body.get("schema")), SCHEMA)])
-    unknown = drop_unknown(body)
-    season = body.pop("season", None)
-    body.pop("schema")
-    if isinstance(season, dict):
-        body.update({k: season[k] for k in ("start", "end") if k in season})
-    batches = body.get("batches")
-    if brief and isinstance(batches, list):
-        body["batches"] = [{**b, "levels": []} if isinstance(b, dict) else b for b in batches]
-    try:
-        plan = _adapter().validate_json(json.dumps(body), strict=True)
-    except ValidationError as error:
-        raise BadInput([_fault(file, e) for e in error.errors()]) from None
-    faults = [
-        Fault(file, None, path, _short(value), expected)
-        for path, value, expected in odd_values(plan)
-    ]
-    if faults:
-        raise BadInput(faults)
-    return replace(plan, unknown=unknown) if unknown else plan
-
-
-@lru_cache(maxsize=1)
-def _adapter() -> TypeAdapter[Plan]:
-    return TypeAdapter(Plan)
-
-
-def _json(raw: bytes, file: str) -> Any:
-    try:
-        return json.loads(raw.decode("utf-8-sig"), parse_constant=_no_number)
-    except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        raise BadInput([Fault(file, line, "", "bytes that are no UTF-8", "UTF-8 text")]) from None
-    except json.JSONDecodeError as error:
-        end = "the text ends" if error.pos >= len(error.doc.rstrip()) else error.msg
-        raise BadInput([Fault(file, error.lineno, "", end, "JSON, whole")]) from None
-    except RecursionError:
-        raise BadInput([Fault(file, None, "", "deep nesting", "the JSON of a plan")]) from None
-    except ValueError as error:
-        raise BadInput([Fault(file, None, "", str(error)[:60], "numbers in JSON")]) from None
-
-
-def _no_number(name: str) -> float:
-    raise ValueError(name)
-
-
-def _fault(file: str, error: Any) -> Fault:
-    path = ""
-    for part in error["loc"]:
-        path += f"[{part}]" if isinstance(part, int) else f".{part}" if path else str(part)
-    path = f"season.{path}" if path in ("start", "end") else path
-    message = error["msg"][:1].lower() + error["msg"][1:]
-    if error["type"] in ("missing", "missing_argument"):
-        return Fault(file, None, path, "missing", "this field")
-    return Fault(file, None, path, _short(error.get("input")), message)
-
-
-def _short(value: object) -> str:
-    text = " ".join(str(value).split())
-    return text if len(text) <= 40 else text[:39] + "…"
-
-
 def holds_plan(folder: Path) -> bool:
     """Whether a plan stands in a folder; one that was cut off while it was moved in counts."""
     _finish(folder)
@@ -332,13 +253,13 @@ def refuse_other_folders(folder: Path) -> None:
                     str(folder),
                     None,
                     "",
-                    _short(f"holds {some}"),
+                    shorten(f"holds {some}"),
                     "an empty or new folder, or that of an earlier plan",
                 )
             ]
         )
     try:
-        schema = _json((folder / PLAN_FILE).read_bytes(), str(folder / PLAN_FILE))
+        schema = any_json((folder / PLAN_FILE).read_bytes(), str(folder / PLAN_FILE))
         known = isinstance(schema, dict) and str(schema.get("schema")).startswith("dryline-plan-")
     except BadInput:
         known = False
@@ -391,15 +312,15 @@ def _move_in(folder: Path) -> None:
             _move_in(folder)
 
 
-def _sweep(folder: Path) -> None:
+def _remove_leftovers(folder: Path) -> None:
     """Remove what crashes left behind: half-written folders, and files of `write_atomic`."""
-    for part in folder.glob(".*.part"):
+    for incoming in folder.glob(".*.part"):
         with suppress(OSError):
-            if time.time() - part.stat().st_mtime > _FORGOTTEN:
-                if part.is_dir():
-                    shutil.rmtree(part)
+            if time.time() - incoming.stat().st_mtime > _FORGOTTEN:
+                if incoming.is_dir():
+                    shutil.rmtree(incoming)
                 else:
-                    part.unlink()
+                    incoming.unlink()
 
 
 def _write(path: Path, data: bytes, asked: Path) -> None:

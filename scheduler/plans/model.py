@@ -3,25 +3,17 @@
 from __future__ import annotations
 
 import json
-import os
-import stat
-import time
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import suppress
-from dataclasses import asdict, dataclass, field, fields, is_dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, field
 from datetime import date
 from math import isfinite
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
-
-from crops.names import is_plain
 
 if TYPE_CHECKING:
     import pandas as pd
 
 
 SCHEMA = "dryline-plan-1"
-_MOST = 1e12  # no mass, volume, count or value of a season comes near it
 
 # Names of answers.
 PROVEN, WITHIN_GAP, BEST_FOUND = "proven", "within_gap", "best_found"
@@ -275,128 +267,3 @@ def _one_line(value: Any) -> str:
     if type(value) is date:
         return f'"{value.isoformat()}"'
     return json.dumps(value, ensure_ascii=False)
-
-
-def plan_from_json(text: str) -> Plan:
-    """A plan from the text of plan.json.
-
-    Raises
-    ------
-    ValueError
-        Not JSON, another schema, or a field missing or of the wrong kind.
-    """
-    try:
-        body = json.loads(text)
-        if body.get("schema") != SCHEMA:
-            raise ValueError(f"schema is {body.get('schema')!r}; expected {SCHEMA!r}")
-        from scheduler.plans.fields import drop_unknown  # it knows the types of this module
-
-        unknown = drop_unknown(body)
-        return Plan(
-            status=body["status"],
-            stages=tuple(Stage(**s) for s in body["stages"]),
-            start=date.fromisoformat(body["season"]["start"]),
-            end=date.fromisoformat(body["season"]["end"]),
-            batches=tuple(_batch(b) for b in body["batches"]),
-            unmet=tuple(Shortfall(**u) for u in body["unmet"]),
-            seed=body["seed"],
-            versions=body["versions"],
-            by_hand=body.get("by_hand", {}),
-            garden=body.get("garden", ""),
-            as_of=date.fromisoformat(body["as_of"]) if body.get("as_of") else None,
-            risk=RiskTaken(**body["risk"]) if body.get("risk") else None,
-            number=body.get("number", 0),
-            made=date.fromisoformat(body["made"]) if body.get("made") else None,
-            lifted=Lifted(**body["lifted"]) if body.get("lifted") else None,
-            gap=body.get("gap"),
-            unknown=unknown,
-        )
-    except (KeyError, TypeError, AttributeError) as error:
-        raise ValueError(f"not a plan: {error!r}") from error
-
-
-def _batch(raw: dict[str, Any]) -> Batch:
-    day = date.fromisoformat
-    made = dict(raw)
-    for name in ("sow", "transplant", "clear"):
-        made[name] = day(raw[name])
-    made["dry_date"] = day(raw["dry_date"]) if raw["dry_date"] else None
-    made["rest_until"] = day(raw["rest_until"]) if raw.get("rest_until") else None
-    made["picks"] = tuple(Pick(**{**p, "date": day(p["date"])}) for p in raw["picks"])
-    made["levels"] = tuple(Level(**{**v, "date": day(v["date"])}) for v in raw["levels"])
-    return Batch(**made)
-
-
-def odd_values(plan: Plan) -> Iterator[tuple[str, Any, str]]:
-    """(path, value, what was expected) of every value that no plan can hold."""
-    for path, value in _leaves(plan):
-        if expected := _out_of_range(path, value):
-            yield path, value, expected
-
-
-def _leaves(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
-    """Dates, numbers and texts with their paths; levels, which are most, only if one is odd."""
-    if isinstance(value, Level) and not any(_out_of_range("", v) for v in vars(value).values()):
-        return
-    if isinstance(value, date | int | float | str):
-        yield path, value
-    elif is_dataclass(value):
-        for f in fields(value):
-            yield from _leaves(getattr(value, f.name), f"{path}.{f.name}" if path else f.name)
-    elif isinstance(value, tuple):
-        for i, member in enumerate(value):
-            yield from _leaves(member, f"{path}[{i}]")
-
-
-def _out_of_range(path: str, value: Any) -> str:
-    """What was expected instead, or nothing."""
-    if isinstance(value, date):
-        return "" if 1900 <= value.year <= 2201 else "a date from 1900 to 2201"
-    if isinstance(value, str):  # a calendar prints it
-        return "" if is_plain(value) else "text without control or direction characters"
-    least = -_MOST if path.endswith(("margin_days", "seed", "bound")) else 0
-    return "" if least <= value <= _MOST else f"a number from {least:g} to {_MOST:g}"
-
-
-def write_atomic(path: Path, text: str | bytes) -> None:
-    """Write a file so that a crash leaves the old or the new one, never half of it.
-
-    A link stays a link; what it leads to is written. An earlier file keeps its access rights. What
-    is no file, such as /dev/stdout, is written to as it is.
-
-    Raises
-    ------
-    OSError
-        Nothing was written; it names ``path``.
-    """
-    data = text.encode() if isinstance(text, str) else text
-    if path.exists() and not path.is_file() and not path.is_dir():
-        path.write_bytes(data)
-        return
-    path = Path(os.path.realpath(path))
-    part = path.with_name(f".{path.name}.{os.getpid()}.{time.monotonic_ns()}.part")
-    try:
-        try:
-            with open(part, "wb") as handle:
-                handle.write(data)
-                handle.flush()
-                os.fsync(handle.fileno())
-            with suppress(OSError):  # no earlier file, or a file system without such rights
-                os.chmod(part, stat.S_IMODE(os.stat(path).st_mode))
-            os.replace(part, path)
-        finally:
-            with suppress(OSError):  # the fault that led here is the one to tell
-                part.unlink(missing_ok=True)
-    except OSError as error:  # of the file that was asked for, not of one nobody knows
-        raise OSError(error.errno, error.strerror or str(error), str(path)) from None
-    sync_folder(path.parent)
-
-
-def sync_folder(folder: Path) -> None:
-    """Make renames in a folder last through a loss of power, where the system can."""
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

@@ -2,7 +2,7 @@
 
 The search decides among batches that are written down before it begins, and not every way to pick
 one is. A bound holds for all plans of those that are. Whatever is added to or taken from the ways
-to pick (`patterns`, `in_hand`) is added to or taken from this list.
+to pick (`patterns`, `ways_on`) is added to or taken from this list.
 """
 
 from __future__ import annotations

@@ -15,7 +15,7 @@ import numpy as np
 from scheduler.batches.courses import NEVER
 from scheduler.log.tracks import Place
 from scheduler.plans.model import PLANNED
-from scheduler.replanning.carried import Carried, Item, Option
+from scheduler.replanning.commitments import Commitments, Item, Option
 from scheduler.schedule.problem import row_by_row
 from scheduler.schedule.resources import Resource
 
@@ -54,9 +54,9 @@ class TierNow:
     heavy_after: bool = False
 
 
-def keep_going(carried: Carried) -> Kept:
+def go_on_as_planned(commitments: Commitments) -> Kept:
     """Follow the plan from the day on, dropping what cannot be done in time."""
-    return settled(lambda banned: Course(carried, banned))
+    return settled(lambda banned: Course(commitments, banned))
 
 
 def settled(make: Callable[[dict[int, str]], Course]) -> Kept:
@@ -78,9 +78,9 @@ def settled(make: Callable[[dict[int, str]], Course]) -> Kept:
 class Course:
     """The days from the day on, one after the other."""
 
-    def __init__(self, carried: Carried, banned: dict[int, str]) -> None:
-        self.c, self.items = carried, list(carried.items)
-        garden, table = carried.garden, carried.cand.table
+    def __init__(self, commitments: Commitments, banned: dict[int, str]) -> None:
+        self.c, self.items = commitments, list(commitments.items)
+        garden, table = commitments.garden, commitments.cand.table
         self.limits, self.season = garden.limits, garden.season
         self.sow = table["sow"].to_numpy()
         self.start = table["transplant"].to_numpy()
@@ -93,15 +93,15 @@ class Course:
         self.room = np.full(n, garden.nursery.cells)
         self.fresh = np.zeros(n, int)  # cells of what is still to be sown
         # What is left, by slot, of what all share and is used on its day.
-        self.problem = row_by_row(carried.cand, carried.today)
+        self.problem = row_by_row(commitments.cand, commitments.today)
         self.left = [
             (r, np.full(len(self.problem.days) + 1, r.limit))
             for r in self.problem.resources
             if not r.held
         ]
-        if self.season.work_mask[carried.today]:
+        if self.season.work_mask[commitments.today]:
             for r, left in self.left:
-                left[0] -= carried.done_today.get(r.name, 0)
+                left[0] -= commitments.done_today.get(r.name, 0)
         self.kept = Kept(dropped=dict(banned))
         self.tiers: dict[Place, TierNow] = {}
         self.columns: dict[str, list[TierNow]] = {}
@@ -109,7 +109,7 @@ class Course:
         self.spans: dict[Place, list[tuple[int, int]]] = {}  # in which a tier may be used
         for column in garden.columns:
             for t in column.tiers:
-                tier = TierNow(t.number, carried.opens.get((column.name, t.number), 0))
+                tier = TierNow(t.number, commitments.opens.get((column.name, t.number), 0))
                 self.tiers[column.name, t.number] = tier
                 self.columns.setdefault(column.name, []).append(tier)
                 heavy = (
@@ -132,10 +132,10 @@ class Course:
                 self._begin(n, item)
             elif n in self.kept.dropped:
                 continue
-            elif item.keep is None:
+            elif item.as_known is None:
                 self.homeless.add(n)
             else:
-                option = item.options[item.keep]
+                option = item.options[item.as_known]
                 day = int(self.start[option.row])
                 self.wanted[option.place, day] = n
                 self.next_start.setdefault(option.place, []).append((day, n))
@@ -169,14 +169,14 @@ class Course:
                 continue
             # They take the cells they take, be it more than there are; only what is still to be
             # sown must fit in beside them. Without a tier yet: as long as they can wait.
-            option = None if item.keep is None else item.options[item.keep]
+            option = None if item.as_known is None else item.options[item.as_known]
             until = max(int(self.start[o.row]) for o in ([option] if option else item.options))
             self.held[n] = until
             self.room[self.c.today : until] -= self.cells[item.options[0].row]
 
     def _begin(self, n: int, item: Item) -> None:
         order = list(item.options)
-        if item.keep is None:  # the most mass first, then the soonest
+        if item.as_known is None:  # the most mass first, then the soonest
             order.sort(key=lambda o: (-int(self.grams[o.row]), int(self.last[o.row])))
         option = next((o for o in order if self._room_to_pick(o.row)), order[0])
         if not self._room_to_pick(option.row):
@@ -248,7 +248,7 @@ class Course:
             if tier.item < 0 or tier.last > day or tier.start >= day:
                 continue
             item = self.items[tier.item]
-            same = item.keep is not None and tier.option == item.options[item.keep]
+            same = item.as_known is not None and tier.option == item.options[item.as_known]
             if same and day < item.clear:
                 continue
             place = (column, tier.number)
@@ -262,7 +262,7 @@ class Course:
     def _fill(self, place: Place, tier: TierNow, day: int) -> None:
         n = self.wanted.get((place, day), -1)
         if n >= 0:
-            option = self.items[n].options[self.items[n].keep or 0]
+            option = self.items[n].options[self.items[n].as_known or 0]
             why = self._why_not(place, tier, n, option, day)
             if not why:
                 self._fill_with(tier, n, option, day)

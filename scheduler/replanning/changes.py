@@ -9,7 +9,7 @@ import numpy as np
 
 from scheduler.model.build import Built
 from scheduler.replanning.baseline import Kept
-from scheduler.replanning.carried import Carried
+from scheduler.replanning.commitments import Commitments
 from scheduler.replanning.layout import Layout, is_kept
 from scheduler.schedule.problem import Choice, Problem
 
@@ -17,11 +17,11 @@ from scheduler.schedule.problem import Choice, Problem
 class Changes:
     """Counts what a season changes of what the grower knows: the nearer, the more."""
 
-    def __init__(self, carried: Carried, layout: Layout) -> None:
+    def __init__(self, commitments: Commitments, layout: Layout) -> None:
         self.known = [
             (layout.where[o.place], o.row, item.clear, item.weight)
-            for item in carried.items
-            if item.keep is not None and item.weight and (o := item.options[item.keep])
+            for item in commitments.items
+            if item.as_known is not None and item.weight and (o := item.options[item.as_known])
         ]
 
     @property
@@ -64,15 +64,15 @@ class Changes:
         return out
 
 
-def near_loss(carried: Carried, kept: Kept, problem: Problem) -> np.ndarray:
+def near_loss(commitments: Commitments, kept: Kept, problem: Problem) -> np.ndarray:
     """Whether each decision lies in a column where something is lost or changes anyhow [v]."""
-    columns = {carried.items[n].batch.column for n in kept.dropped}
-    columns |= {b.column for b in carried.gone}
+    columns = {commitments.items[n].batch.column for n in kept.dropped}
+    columns |= {b.column for b in commitments.gone}
     columns |= {
         item.batch.column
-        for n, item in enumerate(carried.items)
+        for n, item in enumerate(commitments.items)
         if not is_kept(item, kept.taken.get(n))
     }
-    columns |= {place[0] for place, day in carried.opens.items() if day > carried.today}
+    columns |= {place[0] for place, day in commitments.opens.items() if day > commitments.today}
     inside = np.array([p.column in columns for p in problem.places], dtype=bool)
     return inside[problem.place_of]

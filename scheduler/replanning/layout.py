@@ -1,4 +1,4 @@
-"""What is carried on, laid out for a solver: tier by tier, or alike tiers pooled for a bound."""
+"""Commitments, laid out for a solver: tier by tier, or alike tiers pooled for a bound."""
 
 from __future__ import annotations
 
@@ -9,32 +9,32 @@ import numpy as np
 from scheduler.log.tracks import Place as TierName
 from scheduler.plans.model import PLANNED
 from scheduler.replanning.baseline import Kept, Taken
-from scheduler.replanning.carried import Carried, Item
+from scheduler.replanning.commitments import Commitments, Item
 from scheduler.schedule.problem import Place, Problem, Used
 
 
 def is_kept(item: Item, taken: Taken | None) -> bool:
     """Whether an item goes on just as it was known."""
-    if taken is None or item.keep is None:
+    if taken is None or item.as_known is None:
         return False
-    return taken.option == item.options[item.keep] and taken.clear == item.clear
+    return taken.option == item.options[item.as_known] and taken.clear == item.clear
 
 
 class Layout:
-    """Problems laid out from what is carried on."""
+    """Problems laid out from commitments."""
 
-    def __init__(self, carried: Carried) -> None:
-        self.c = carried
-        self.kind_of = {p: k for k, kind in enumerate(carried.cand.kinds) for p in kind.places}
+    def __init__(self, commitments: Commitments) -> None:
+        self.c = commitments
+        self.kind_of = {p: k for k, kind in enumerate(commitments.cand.kinds) for p in kind.places}
         self.places: list[Place] = []
         self.where: dict[TierName, int] = {}
-        for column in carried.garden.columns:
+        for column in commitments.garden.columns:
             for tier in column.tiers:
                 name = (column.name, tier.number)
                 self.where[name] = len(self.places)
                 self.places.append(Place(self.kind_of[name], 1, column.name, tier.number))
-        self.kinds = carried.cand.table["kind"].to_numpy(dtype=int)
-        self.start = carried.cand.table["transplant"].to_numpy(dtype=int)
+        self.kinds = commitments.cand.table["kind"].to_numpy(dtype=int)
+        self.start = commitments.cand.table["transplant"].to_numpy(dtype=int)
 
     def by_tier(self, kept: Kept) -> Problem:
         """Every tier a place of its own. What is frozen stays as ``kept`` has it."""

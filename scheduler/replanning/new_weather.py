@@ -49,16 +49,16 @@ def with_weather(
     assert rows is not None
     days = rows.index.intersection(new.index)
     if not len(days):
-        told = f"{new.index[0].date()} to {new.index[-1].date()}"
+        given = f"{new.index[0].date()} to {new.index[-1].date()}"
         wanted = f"days from {rows.index[0].date()} to {rows.index[-1].date()}"
-        raise BadInput([Fault(str(path), None, "date", told, wanted)])
+        raise BadInput([Fault(str(path), None, "date", given, wanted)])
     merged = rows.copy()
     for column in MEASURED:
         if column in new:
             if column not in merged:
                 merged[column] = math.nan
-            told_days = new.loc[days, column].dropna()
-            merged.loc[told_days.index, column] = told_days
+            given_days = new.loc[days, column].dropna()
+            merged.loc[given_days.index, column] = given_days
     files = {**sources, name: _table(merged)}
     with tempfile.TemporaryDirectory() as folder:
         write_sources(Path(folder), files)

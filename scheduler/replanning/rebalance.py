@@ -16,13 +16,13 @@ from scheduler.log.amounts import PICKED
 from scheduler.log.model import Log
 from scheduler.log.state import DISEASE_REST_DAYS, State, state_on
 from scheduler.plans.model import FAILED, PLANNED, SOWN, Batch, Pick, Plan, Stage
-from scheduler.replanning.baseline import Kept, Taken, keep_going
-from scheduler.replanning.carried import Carried
-from scheduler.replanning.carry import carry
+from scheduler.replanning.baseline import Kept, Taken, go_on_as_planned
+from scheduler.replanning.commitments import Commitments
 from scheduler.replanning.diff import Diff, diff
-from scheduler.replanning.in_hand import finished
 from scheduler.replanning.layout import is_kept
 from scheduler.replanning.search import Found, search
+from scheduler.replanning.take_stock import commitments_of
+from scheduler.replanning.ways_on import finished
 from scheduler.schedule import assemble
 from scheduler.schedule.assemble import Stand
 from scheduler.schedule.stages import CHANGES, EFFORT, EVENNESS, PRODUCE
@@ -52,7 +52,7 @@ class Rebalanced:
     plan: Plan
     state: State
     diff: Diff
-    carried: Carried
+    commitments: Commitments
     remarks: tuple[str, ...]
     searched: bool
 
@@ -91,30 +91,32 @@ def rebalance(
     settings = settings or Settings(time_limit=10.0)
     began = time.monotonic()
     state = state_on(garden, plan, log, on, complete, rest_days)
-    carried = carry(garden, plan, state, freeze, risk=risk)
-    kept = keep_going(carried)
+    commitments = commitments_of(garden, plan, state, freeze, risk=risk)
+    kept = go_on_as_planned(commitments)
     as_planned = (
         kept.whole
-        and not carried.gone
-        and all(is_kept(item, kept.taken.get(n)) for n, item in enumerate(carried.items))
+        and not commitments.gone
+        and all(is_kept(item, kept.taken.get(n)) for n, item in enumerate(commitments.items))
     )
     if as_planned:
         found = Found(dict(kept.taken))
     else:
         try:
-            found = search(carried, kept, settings, change_grams, report, stop, began)
+            found = search(commitments, kept, settings, change_grams, report, stop, began)
         except NoPlan:  # more is due than can be done: what grows may be given up as well
-            carried = carry(garden, plan, state, freeze, last_resort=True, risk=risk)
-            kept = keep_going(carried)
+            commitments = commitments_of(garden, plan, state, freeze, last_resort=True, risk=risk)
+            kept = go_on_as_planned(commitments)
             more = replace(settings, time_limit=2 * settings.time_limit)
-            found = search(carried, kept, more, change_grams, report, stop, began)
-        found = _tidied(carried, found)
-    made = _batches(garden, plan, carried, found)
-    reasons = _reasons(carried, kept, found)
+            found = search(commitments, kept, more, change_grams, report, stop, began)
+        found = _tidied(commitments, found)
+    made = _batches(garden, plan, commitments, found)
+    reasons = _reasons(commitments, kept, found)
     # Picks of the day itself that are logged are facts as well: the plan begins after them.
     today = any(e.what == PICKED and e.date == on for e in log.entries)
     changed = sum(
-        item.weight for n, item in enumerate(carried.items) if not is_kept(item, found.taken.get(n))
+        item.weight
+        for n, item in enumerate(commitments.items)
+        if not is_kept(item, found.taken.get(n))
     )
     new = _plan(
         garden, plan, made, found, settings, on + ONE_DAY if today else on, as_planned, changed
@@ -124,37 +126,43 @@ def rebalance(
         new,
         state,
         diff(garden, plan, new, reasons),
-        carried,
-        tuple(_remarks(carried, state, complete)),
+        commitments,
+        tuple(_remarks(commitments, state, complete)),
         not as_planned,
     )
 
 
-def _tidied(carried: Carried, found: Found) -> Found:
+def _tidied(commitments: Commitments, found: Found) -> Found:
     """Tiers that do not go on as known are cleared as soon as they can be."""
     every = [*found.taken.items(), *((None, t) for t in found.new)]
-    held = [i for i, (n, t) in enumerate(every) if n is not None and is_kept(carried.items[n], t)]
+    held = [
+        i for i, (n, t) in enumerate(every) if n is not None and is_kept(commitments.items[n], t)
+    ]
     made = [Stand(t.option.row, *t.option.place, t.clear) for _, t in every]
     # What failed is cleared whatever else is done that day: it may be rotting.
-    soon = cleared_soon(carried.cand, made, held, carried.today, any_day=True)
+    soon = cleared_soon(commitments.cand, made, held, commitments.today, any_day=True)
     now = [(n, Taken(t.option, s.clear)) for (n, t), s in zip(every, soon, strict=True)]
     return replace(
         found, taken={n: t for n, t in now if n is not None}, new=[t for n, t in now if n is None]
     )
 
 
-def made_of(garden: Garden, plan: Plan, carried: Carried, found: Found | Kept) -> tuple[Batch, ...]:
+def made_of(
+    garden: Garden, plan: Plan, commitments: Commitments, found: Found | Kept
+) -> tuple[Batch, ...]:
     """The batches of a season that is gone on with as found, or as ``kept`` by who only drops."""
     if isinstance(found, Kept):
-        mine = {n: t for n, t in found.taken.items() if t.option.row >= carried.free}
+        mine = {n: t for n, t in found.taken.items() if t.option.row >= commitments.free}
         found = Found(mine, [t for n, t in found.taken.items() if n not in mine])
-    return _batches(garden, plan, carried, found)
+    return _batches(garden, plan, commitments, found)
 
 
-def _batches(garden: Garden, plan: Plan, carried: Carried, found: Found) -> tuple[Batch, ...]:
+def _batches(
+    garden: Garden, plan: Plan, commitments: Commitments, found: Found
+) -> tuple[Batch, ...]:
     known = {b.id: b for b in plan.batches}
     out = []
-    for batch in carried.ended:
+    for batch in commitments.ended:
         old = known.get(batch.id)
         if old is None or replace(batch, state=old.state) != old:
             batch = _past(garden, batch)
@@ -162,13 +170,13 @@ def _batches(garden: Garden, plan: Plan, carried: Carried, found: Found) -> tupl
     for taken in found.taken.values():
         row = taken.option.row
         clear = garden.season.date(taken.clear)
-        variant = carried.variants.get(row)
+        variant = commitments.variants.get(row)
         if variant is not None:
             made = finished(garden, variant.batch, clear)
         else:
-            sown = carried.seedling_of[row]
+            sown = commitments.seedling_of[row]
             made = replace(
-                batch_of_row(carried, taken, sown.id, SOWN),
+                batch_of_row(commitments, taken, sown.id, SOWN),
                 sow=sown.sow,
                 seeds=sown.seeds,
                 cells=sown.cells,
@@ -176,8 +184,8 @@ def _batches(garden: Garden, plan: Plan, carried: Carried, found: Found) -> tupl
         out.append(_as_known(made, known.get(made.id)))
     numbers = [int(b.id[1:]) for b in plan.batches if b.id[:1] == "b" and b.id[1:].isdigit()]
     free = max(numbers, default=0)
-    order = carried.cand.table["transplant"].to_numpy()
-    moved = _moved(carried, found)
+    order = commitments.cand.table["transplant"].to_numpy()
+    moved = _moved(commitments, found)
     for n, taken in sorted(
         enumerate(found.new), key=lambda pair: (order[pair[1].option.row], pair[1].option.place)
     ):
@@ -185,28 +193,28 @@ def _batches(garden: Garden, plan: Plan, carried: Carried, found: Found) -> tupl
         if name is None:
             free += 1
             name = f"b{free:03d}"
-        out.append(_as_known(batch_of_row(carried, taken, name, PLANNED), known.get(name)))
+        out.append(_as_known(batch_of_row(commitments, taken, name, PLANNED), known.get(name)))
     place = {b.id: i for i, b in enumerate(plan.batches)}
     if all(b.id in place for b in out) and len(out) == len(place):
         return tuple(sorted(out, key=lambda b: place[b.id]))
     return tuple(sorted(out, key=lambda b: (b.transplant, b.column, b.tier, b.id)))
 
 
-def _moved(carried: Carried, found: Found) -> dict[int, str]:
+def _moved(commitments: Commitments, found: Found) -> dict[int, str]:
     """Which of the new batches are batches of the plan on other days: number to id.
 
     The same crop in the same tier, nothing of it sown; the nearest days go together.
     """
-    table, season = carried.cand.table, carried.garden.season
+    table, season = commitments.cand.table, commitments.garden.season
     crop, start = table["crop"].to_numpy(), table["transplant"].to_numpy()
-    old = [item.batch for n, item in enumerate(carried.items) if n not in found.taken]
-    old = [b for b in [*old, *carried.gone] if b.state == PLANNED]
+    old = [item.batch for n, item in enumerate(commitments.items) if n not in found.taken]
+    old = [b for b in [*old, *commitments.gone] if b.state == PLANNED]
     near = sorted(
         (days, n, b.id)
         for n, taken in enumerate(found.new)
         for b in old
         if taken.option.place == (b.column, b.tier)
-        and carried.cand.crop_names[crop[taken.option.row]] == b.crop
+        and commitments.cand.crop_names[crop[taken.option.row]] == b.crop
         and (days := abs(int(start[taken.option.row]) - season.index(b.transplant))) <= MOVED_DAYS
     )
     out: dict[int, str] = {}
@@ -247,9 +255,9 @@ def _past(garden: Garden, batch: Batch) -> Batch:
     return finished(garden, batch, batch.clear)
 
 
-def batch_of_row(carried: Carried, taken: Taken, name: str, state: str) -> Batch:
+def batch_of_row(commitments: Commitments, taken: Taken, name: str, state: str) -> Batch:
     """A batch from a candidate row in a tier."""
-    cand, garden, row = carried.cand, carried.garden, taken.option.row
+    cand, garden, row = commitments.cand, commitments.garden, taken.option.row
     season = garden.season
     values = cand.table.iloc[row]
     crop = garden.crops[cand.crop_names[int(values["crop"])]]
@@ -329,18 +337,18 @@ def _plan(
     )
 
 
-def _reasons(carried: Carried, kept: Kept, found: Found) -> dict[str, str]:
+def _reasons(commitments: Commitments, kept: Kept, found: Found) -> dict[str, str]:
     """Why each batch that changes does, as far as something forced it."""
-    out = dict(carried.reasons)
+    out = dict(commitments.reasons)
     for n, why in kept.dropped.items():
-        if n not in found.taken or not is_kept(carried.items[n], found.taken[n]):
-            out.setdefault(carried.items[n].batch.id, why)
+        if n not in found.taken or not is_kept(commitments.items[n], found.taken[n]):
+            out.setdefault(commitments.items[n].batch.id, why)
     return out
 
 
-def _remarks(carried: Carried, state: State, complete: bool) -> list[str]:
+def _remarks(commitments: Commitments, state: State, complete: bool) -> list[str]:
     out = []
-    units = Units(carried.garden.units)
+    units = Units(commitments.garden.units)
     if state.assumed:
         steps = f"{state.assumed} step{'s' if state.assumed > 1 else ''}"
         are = "are" if state.assumed > 1 else "is"
@@ -357,13 +365,13 @@ def _remarks(carried: Carried, state: State, complete: bool) -> list[str]:
     for f in state.batches:
         b = f.batch
         out += [f"{b.id} ({b.crop}) in {b.column} {b.tier}: {late}" for late in f.late]
-    for name, found in carried.anchors.items():
+    for name, found in commitments.anchors.items():
         for reading, why in found.refused:
             out.append(f"{name}, level of {reading.date} (line {reading.line}) not used: {why}")
         if found.used:
             readings = f"{len(found.used)} reading{'s' if len(found.used) != 1 else ''}"
             out.append(f"{name} drinks {found.factor:.2f} times what was expected ({readings})")
-    for look in carried.outlooks.values():
+    for look in commitments.outlooks.values():
         if look.urgent:
             choices = ", or ".join(c.text(units.system) for c in look.choices)
             out.append(f"{look.text()}. Choices: {choices}. {top_up(units)}")

@@ -24,8 +24,8 @@ from scheduler.model.build import Built, build_model, read_choices
 from scheduler.model.hints import complete
 from scheduler.replanning.baseline import Kept, Taken
 from scheduler.replanning.bounds import Bounds, access_bound, later_bounds, produce_bound
-from scheduler.replanning.carried import Carried, Option
 from scheduler.replanning.changes import Changes, near_loss
+from scheduler.replanning.commitments import Commitments, Option
 from scheduler.replanning.layout import Layout
 from scheduler.replanning.shift import shifted
 from scheduler.schedule.check import broken
@@ -58,7 +58,7 @@ class Found:
 
 
 def search(
-    carried: Carried,
+    commitments: Commitments,
     kept: Kept,
     settings: Settings,
     price: float,
@@ -81,22 +81,22 @@ def search(
         What is in hand fits no plan at all.
     """
     began = time.monotonic() if began is None else began
-    layout = Layout(carried)
+    layout = Layout(commitments)
     problem = layout.by_tier(kept)
     if not len(problem.days):
         if kept.whole:
             return Found(dict(kept.taken))
         raise NoPlan(
             "there is no work day left in the season for what must still be done:\n"
-            + _no_way(carried, kept)
+            + _no_way(commitments, kept)
         )
     if not len(problem):
         return Found({})
-    changes = Changes(carried, layout)
+    changes = Changes(commitments, layout)
     s = _Search(problem, changes, price, settings, report, stop, began)
     s.bound = produce_bound(layout, max(s.left / 2, 1.0))
-    near = near_loss(carried, kept, problem)
-    begun = [choices_of(problem, layout, way) for way in (kept, *shifted(carried, kept))]
+    near = near_loss(commitments, kept, problem)
+    begun = [choices_of(problem, layout, way) for way in (kept, *shifted(commitments, kept))]
     begun = [choices for choices in begun if not broken(problem, True, choices)]
     # Nothing that meets less than the best of these is returned, whatever the time.
     choices = max(begun, key=lambda c: (s.met(c), s.value(c)), default=None)
@@ -111,8 +111,8 @@ def search(
     finally:
         s.join()
     if best is None:
-        raise NoPlan(_no_way(carried, kept))
-    best = s.grown_on(best, carried.forgone)
+        raise NoPlan(_no_way(commitments, kept))
+    best = s.grown_on(best, commitments.forgone)
     best = s.polish(best)
     found = _found(problem, layout, best)
     if s.bound is not None:
@@ -226,7 +226,7 @@ class _Search:
 
         value = self.value(choices)  # none of them is placed yet
         goal = Goal("seedlings", first, True, locks=tuple(self.locks))
-        best = self._part(goal, Incumbent(choices, value), near, self.left * NEAR, None)
+        best = self._restricted(goal, Incumbent(choices, value), near, self.left * NEAR, None)
         self.locks.append((placed, True, max(0, round((best.value - value) / lot))))
         return best.choices
 
@@ -241,7 +241,7 @@ class _Search:
         else:
             best = Incumbent(choices, self.value(choices))
             if near.any() and (len(self.problem) > WHOLE or self.good_enough(choices)):
-                best = self._part(goal, best, near, self.left * NEAR, None)
+                best = self._restricted(goal, best, near, self.left * NEAR, None)
         if not self.good_enough(best.choices):
             self.tighten()
         if not self.good_enough(best.choices) and len(self.problem) <= WHOLE and self.left > 0.1:
@@ -349,7 +349,7 @@ class _Search:
             return None
         return Incumbent(read_choices(built, answer.values), answer.value)
 
-    def _part(
+    def _restricted(
         self,
         goal: Goal,
         best: Incumbent,
@@ -362,15 +362,15 @@ class _Search:
         wanted[[c.decision for c in best.choices]] = True
         for group in self.problem.committed:
             wanted[list(group)] = True
-        keep = np.flatnonzero(wanted)
-        at = {int(old): new for new, old in enumerate(keep)}
+        wanted_rows = np.flatnonzero(wanted)
+        at = {int(old): new for new, old in enumerate(wanted_rows)}
         mine = Incumbent([Choice(at[c.decision], c.clear) for c in best.choices], best.value)
-        small = self.problem.restricted(keep)
+        small = self.problem.restricted(wanted_rows)
         found = self._whole(goal, mine, seconds, target, small)
         if found is None:
             return best
         return Incumbent(
-            [Choice(int(keep[c.decision]), c.clear) for c in found.choices], found.value
+            [Choice(int(wanted_rows[c.decision]), c.clear) for c in found.choices], found.value
         )
 
 
@@ -397,9 +397,9 @@ def _found(problem: Problem, layout: Layout, choices: Sequence[Choice]) -> Found
     return found
 
 
-def _no_way(carried: Carried, kept: Kept) -> str:
+def _no_way(commitments: Commitments, kept: Kept) -> str:
     lines = ["what stands and what is sown cannot be brought to an end within the garden's rules:"]
-    for n, item in enumerate(carried.items):
+    for n, item in enumerate(commitments.items):
         if item.begun and n not in kept.taken:
             b = item.batch
             lines.append(f"  {b.id} ({b.crop}) in {b.column} {b.tier} cannot be cleared in time")

@@ -15,34 +15,34 @@ from scheduler.batches.courses import NEVER
 from scheduler.log.tracks import Place
 from scheduler.plans.model import PLANNED, Batch
 from scheduler.replanning.baseline import Course, Kept, TierNow, settled
-from scheduler.replanning.carried import Carried, Item, Option
+from scheduler.replanning.commitments import Commitments, Item, Option
 from scheduler.schedule.resources import Resource
 
 FAR = 1000  # days; another number of picks weighs more than picks on other days
 
 
-def shifted(carried: Carried, kept: Kept) -> list[Kept]:
+def shifted(commitments: Commitments, kept: Kept) -> list[Kept]:
     """The plan with what is late shifted, in two ways: pushing on what comes after, and not.
 
-    Numbers from ``len(carried.items)`` on stand for batches that are sown anew: those of
-    ``carried.gone``, and seedlings that get too old before their tier is free. Options may be free
-    candidates. A way that gives up seedlings or changes frozen batches that ``kept`` keeps is left
-    out.
+    Numbers from ``len(commitments.items)`` on stand for batches that are sown anew: those of
+    ``commitments.gone``, and seedlings that get too old before their tier is free. Options may be
+    free candidates. A way that gives up seedlings or changes frozen batches that ``kept`` keeps is
+    left out.
     """
     lost = [n for n in kept.dropped if n not in kept.taken]
-    if not (lost or carried.gone):
+    if not (lost or commitments.gone):
         return []
-    rows = _Rows(carried)
+    rows = _Rows(commitments)
 
     def way(push: bool) -> Kept:
-        return settled(lambda banned: _Shifted(carried, kept, banned, rows, push))
+        return settled(lambda banned: _Shifted(commitments, kept, banned, rows, push))
 
-    return [k for k in (way(True), way(False)) if k.whole and _no_loss(carried, kept, k)]
+    return [k for k in (way(True), way(False)) if k.whole and _no_loss(commitments, kept, k)]
 
 
-def _no_loss(carried: Carried, kept: Kept, way: Kept) -> bool:
+def _no_loss(commitments: Commitments, kept: Kept, way: Kept) -> bool:
     for n, taken in kept.taken.items():
-        item, now = carried.items[n], way.taken.get(n)
+        item, now = commitments.items[n], way.taken.get(n)
         if now is None and item.batch.state != PLANNED:
             return False
         if item.frozen and (now is None or now.option != taken.option):
@@ -53,15 +53,15 @@ def _no_loss(carried: Carried, kept: Kept, way: Kept) -> bool:
 class _Rows:
     """Free candidates by crop, kind of tier and transplanting day."""
 
-    def __init__(self, carried: Carried) -> None:
-        table = carried.cand.table
+    def __init__(self, commitments: Commitments) -> None:
+        table = commitments.cand.table
         crop, kind, start = (
-            table[name].to_numpy()[: carried.free].astype(np.int64)
+            table[name].to_numpy()[: commitments.free].astype(np.int64)
             for name in ("crop", "kind", "transplant")
         )
-        self.crop_of = {name: c for c, name in enumerate(carried.cand.crop_names)}
-        self.kinds = len(carried.cand.kinds)
-        self.kind_of = {p: k for k, kind in enumerate(carried.cand.kinds) for p in kind.places}
+        self.crop_of = {name: c for c, name in enumerate(commitments.cand.crop_names)}
+        self.kinds = len(commitments.cand.kinds)
+        self.kind_of = {p: k for k, kind in enumerate(commitments.cand.kinds) for p in kind.places}
         keys = (crop * self.kinds + kind) * NEVER + start
         self.order = np.argsort(keys, kind="stable")
         self.keys = keys[self.order]
@@ -81,18 +81,18 @@ class _Shifted(Course):
     """
 
     def __init__(
-        self, carried: Carried, kept: Kept, banned: dict[int, str], rows: _Rows, push: bool
+        self, commitments: Commitments, kept: Kept, banned: dict[int, str], rows: _Rows, push: bool
     ) -> None:
-        super().__init__(carried, banned)
+        super().__init__(commitments, banned)
         self.rows, self.push = rows, push
         self.queue: dict[Place, list[tuple[int, int]]] = {}  # what waits: planned day, item
         self.booked: set[int] = set()  # its cells, fill and picks are set aside
         self.planted: set[int] = set()
         self.as_kept = kept
         self.until: dict[int, tuple[int, int]] = {}  # sown anew: instead of which item, from when
-        for batch in carried.gone:
+        for batch in commitments.gone:
             self._anew(batch)
-        for n, item in enumerate(carried.items):
+        for n, item in enumerate(commitments.items):
             if not item.begun and item.batch.state != PLANNED:
                 last = max(int(self.start[o.row]) for o in item.options)
                 self.until[len(self.items)] = n, last + 1
@@ -116,14 +116,14 @@ class _Shifted(Course):
             if place in self.tiers:
                 self.queue.setdefault(place, []).append((day, n))
             taken = self.as_kept.taken.get(n)
-            if item.keep is not None and taken and taken.option == item.options[item.keep]:
+            if item.as_known is not None and taken and taken.option == item.options[item.as_known]:
                 self._book(n, taken.option, 1)
         for waiting in self.queue.values():
             waiting.sort()
         return super().run()
 
     def _begin(self, n: int, item: Item) -> None:
-        if item.keep is None:  # as near to what was planned as can be with all of its mass
+        if item.as_known is None:  # as near to what was planned as can be with all of its mass
             most = max(int(self.grams[o.row]) for o in item.options)
             options = [o for o in item.options if int(self.grams[o.row]) == most]
             options.sort(key=lambda o: self._apart(n, o.row))
@@ -165,8 +165,8 @@ class _Shifted(Course):
             if day < from_day:
                 continue
             if n in self.booked:
-                assert item.keep is not None
-                option = item.options[item.keep]
+                assert item.as_known is not None
+                option = item.options[item.as_known]
                 why = self._why_closed(place, tier, day)
                 if due == day and not why:
                     waiting.remove((due, n))

@@ -34,7 +34,7 @@ def report_lines(done: Rebalanced, units: str) -> list[str]:
         text = f"No way to go on from {done.state.on} can meet more than {most}: proven"
         if produce.status == "best_found":
             text += "; this gap may be the bound's, not the plan's"
-        about = among(that_bind(done.carried.garden, True, done.plan.risk is not None))
+        about = among(that_bind(done.commitments.garden, True, done.plan.risk is not None))
         text += f". That is {about}; {MORE}"
         out += wrap(text, WIDTH)
     return out
@@ -43,7 +43,7 @@ def report_lines(done: Rebalanced, units: str) -> list[str]:
 def outcome(again: PlannedAgain, target: Path) -> dict[str, Any]:
     """The outcome for machines."""
     done = again.done
-    looks = done.carried.outlooks.values()
+    looks = done.commitments.outlooks.values()
     body = {
         "folder": str(target),
         "on": done.state.on.isoformat(),
@@ -61,7 +61,7 @@ def outcome(again: PlannedAgain, target: Path) -> dict[str, Any]:
                     {"line": r.line, "date": r.date.isoformat(), "why": why} for r, why in a.refused
                 ],
             }
-            for name, a in done.carried.anchors.items()
+            for name, a in done.commitments.anchors.items()
         ],
         "urgent": [
             {

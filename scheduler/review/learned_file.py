@@ -12,7 +12,7 @@ from crops import learning
 from crops.catalogue import CropFaults, with_overrides
 from crops.crop_keys import KEYS as CROP_KEYS
 from scheduler.base.faults import BadInput, Fault
-from scheduler.plans.model import write_atomic
+from scheduler.base.files import write_atomic
 from scheduler.review.estimates import KEYS, CropReview
 
 MARK = "# Learned from finished crops by dryline review."

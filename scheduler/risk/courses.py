@@ -107,10 +107,10 @@ class Replay:
                 columns.append(np.full(self.years.count, pick.grams))
                 continue
             share = crop.cut_shares[k] if crop.cuts > 1 else 1.0
-            part = np.where(
+            grown = np.where(
                 progress[:, day] >= READY, 1.0, development.mass_share(progress[:, day])
             )
-            grams = np.rint(pick.plants * (crop.fresh_mass * part) * share)
+            grams = np.rint(pick.plants * (crop.fresh_mass * grown) * share)
             gone = ((dry >= 0) & (dry < day)) | ((bolted >= 0) & (bolted <= day))
             columns.append(np.where(gone, 0, grams).astype(int))
         return Course(

@@ -120,12 +120,12 @@ def dry_chances(cand: Candidates, years: WeatherYears) -> np.ndarray:
         if key not in known:
             known = {key: thirst(tool, crop, tier.light)}  # crops come in turn: one is enough
         rows = np.flatnonzero((crops == c) & (kinds == k))
-        for part in np.array_split(rows, max(1, -(-len(rows) * years.count // BLOCK))):
-            starts, which = np.unique(transplant[part], return_inverse=True)
+        for block in np.array_split(rows, max(1, -(-len(rows) * years.count // BLOCK))):
+            starts, which = np.unique(transplant[block], return_inverse=True)
             after = known[key].after(starts)
-            out[part] = _chance(
+            out[block] = _chance(
                 cand,
-                part,
+                block,
                 after,
                 which,
                 crop,

@@ -31,13 +31,13 @@ def within_risk(cand: Candidates, years: WeatherYears, most: float) -> Candidate
         None is left.
     """
     chance = dry_chances(cand, years)
-    keep = np.flatnonzero(chance <= most)
-    if not len(keep):
+    within = np.flatnonzero(chance <= most)
+    if not len(within):
         raise NoPlan(
             f"every batch that could be planted runs dry before its last pick in more than "
             f"{most:.1%} of {years.count:,} weather years; the safest in {chance.min():.1%}"
         )
-    return only(cand, keep)
+    return only(cand, within)
 
 
 def only(cand: Candidates, rows: np.ndarray) -> Candidates:
@@ -120,5 +120,5 @@ class RiskLimit:
             "years": self.years.count,
             "possible": self.offered,
             "kept": self.kept,
-            "assumed": list(self.years.told),
+            "assumed": list(self.years.notes),
         }

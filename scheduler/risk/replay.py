@@ -83,14 +83,14 @@ class Risk:
 
     Attributes
     ----------
-    years : how many; told : how they were made and what is assumed.
+    years : how many; notes : how they were made and what is assumed.
     batches : those still ahead, in the plan's order; weeks : by group and week.
     produce : weighted grams of the wish met, 5, 50 and 95 %; planned : the same as planned.
     any_dry : chance that at least one batch runs dry; lost : mean number of batches that do.
     """
 
     years: int
-    told: tuple[str, ...]
+    notes: tuple[str, ...]
     batches: tuple[BatchRisk, ...]
     weeks: tuple[WeekSpread, ...]
     produce: tuple[float, float, float]
@@ -158,7 +158,7 @@ def replay(garden: Garden, plan: Plan, years: WeatherYears) -> Risk:
     low, middle, high = np.quantile(value, PERCENT, method="inverted_cdf")
     return Risk(
         n,
-        (*years.told, *ASSUMED),
+        (*years.notes, *ASSUMED),
         tuple(risks),
         tuple(out),
         (float(low), float(middle), float(high)),

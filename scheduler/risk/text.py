@@ -25,7 +25,7 @@ def lines(garden: Garden, plan: Plan, risk: Risk, every: bool = False) -> list[s
     if garden.invented:
         out.append("(an invented garden)")
     out.append("")
-    for sentence in risk.told:
+    for sentence in risk.notes:
         out += textwrap.wrap(sentence, WIDTH, initial_indent="- ", subsequent_indent="  ")
     out.append("")
     out += textwrap.wrap(_dry_sentence(risk), WIDTH)
@@ -159,4 +159,4 @@ def data(garden: Garden, plan: Plan, risk: Risk, folder: str, seed: int) -> dict
     body.pop("produce")
     met = _met(garden, plan, risk)
     body["wish_met"] = dict(zip(("planned", "p5", "p50", "p95"), met, strict=True)) if met else None
-    return {"folder": folder, "seed": seed, "assumed": body.pop("told"), **body}
+    return {"folder": folder, "seed": seed, "assumed": body.pop("notes"), **body}

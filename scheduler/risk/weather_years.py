@@ -31,7 +31,7 @@ class WeatherYears:
     first : date of day 0.
     tmin, tmax : [degC]; et0 : [mm/d]; dli : open sky [mol m-2 d-1]; each [years, days].
     daylength : [h], the same every year [days].
-    told : how the years were made, in plain sentences.
+    notes : how the years were made, in plain sentences.
     """
 
     first: date
@@ -40,7 +40,7 @@ class WeatherYears:
     et0: np.ndarray
     dli: np.ndarray
     daylength: np.ndarray
-    told: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
     @property
     def count(self) -> int:
@@ -115,7 +115,7 @@ def spread_years(
         radiation.clear_sky(weather["ra"].to_numpy(float), garden.site.elevation)
     )
     shift = spread.temperature * warm
-    told = (
+    notes = (
         f"Each day strays from the garden's climate: temperature by "
         f"{Units(garden.units).warmer_text(spread.temperature)}, evaporation by "
         f"{spread.et0:.0%}, light by {spread.light:.0%} (one standard deviation).",
@@ -130,7 +130,7 @@ def spread_years(
         et0=weather["et0"].to_numpy(float) * np.maximum(1 + spread.et0 * thirst, 0.0),
         dli=np.minimum(dli * np.maximum(1 + spread.light * bright, 0.0), np.maximum(clear, dli)),
         daylength=weather["daylength"].to_numpy(float),
-        told=told,
+        notes=notes,
     )
 
 
@@ -187,13 +187,13 @@ def resampled_years(
         made[name] = past[name].to_numpy(float)[source]
         made[name][:, :known] = weather[name].to_numpy(float)[:known]
     first, last = past.index[0].date(), past.index[-1].date()
-    told = (
+    notes = (
         f"Years are put together from stretches of {block} days of {first} to {last}, each "
         f"from the same time of the year, give or take {window} days.",
         _difference(garden, past),
     )
     return WeatherYears(
-        weather.index[0].date(), daylength=weather["daylength"].to_numpy(float), told=told, **made
+        weather.index[0].date(), daylength=weather["daylength"].to_numpy(float), notes=notes, **made
     )
 
 

@@ -104,7 +104,7 @@ class _Schedule:
         return f"{p.column} {p.number}" if p.column else f"tiers of kind {p.kind}"
 
 
-def _told(where: np.ndarray, text: Callable[..., str]) -> list[str]:
+def _faults(where: np.ndarray, text: Callable[..., str]) -> list[str]:
     """A few faults in words, and how many more there are. ``where`` as from ``argwhere``."""
     out = [text(*(int(x) for x in np.atleast_1d(found))) for found in where[:SHOWN]]
     if len(where) > SHOWN:
@@ -129,7 +129,7 @@ def _cleared(s: _Schedule) -> list[str]:
     slot = s.problem.slot(s.clear)
     off = slot >= s.slots
     off[~off] = days[slot[~off]] != s.clear[~off]
-    out = _told(
+    out = _faults(
         np.flatnonzero(off | (s.clear < s.last)),
         lambda i: (
             f"{s.at(int(s.place[i]))} is cleared on day {s.clear[i]}, "
@@ -144,7 +144,7 @@ def _cleared(s: _Schedule) -> list[str]:
             final = int(np.searchsorted(days, season.index(span.end), side="right")) - 1
             if final >= 0:
                 late |= (kinds == kind) & (first <= final) & (slot > final)
-    return out + _told(
+    return out + _faults(
         np.flatnonzero(late),
         lambda i: (
             f"{s.at(int(s.place[i]))} may not be used any more when it is cleared "
@@ -167,7 +167,7 @@ def _occupancy(s: _Schedule) -> list[str]:
     opens = problem.slot(np.array(problem.opens or (0,) * len(count)))
     closed = np.arange(s.slots)[None, :] < opens[:, None]
     room = count[:, None] - closed * (count - standing)[:, None]
-    return _told(
+    return _faults(
         np.argwhere(busy > room),
         lambda p, w: (
             f"{s.at(p)} holds {busy[p, w]} batches on {s.on(w)}, there is room for {room[p, w]}"
@@ -182,12 +182,12 @@ def _shared(s: _Schedule) -> list[str]:
         uses = resource.uses_of(s.which)
         now = resource.level(uses, s.slots) + s.services(resource)
         # What is in hand takes what it takes; nothing is begun beside it until there is room.
-        hand = uses[resource.in_hand[uses]]
+        hand = uses[resource.begun[uses]]
         fresh = now - resource.level(hand, s.slots) if len(hand) else now
         left = s.problem.left(resource)
         bad = np.flatnonzero((now > np.maximum(left, 0)) & (fresh > 0))
         total = now + resource.limit - left
-        out += _told(
+        out += _faults(
             bad, lambda w, r=resource, n=total: f"{n[w]} {r.name} on {s.on(w)}, at most {r.limit}"
         )
     return out
@@ -221,7 +221,7 @@ def _access(s: _Schedule) -> list[str]:
                 blocked[lower] = True
             else:
                 np.logical_or(blocked[upper], heavy[upper], out=blocked[lower])
-    return _told(
+    return _faults(
         np.argwhere(service & blocked),
         lambda p, w: (
             f"{s.at(p)} is filled or cleared on {s.on(w)} under a vessel too heavy to lift"

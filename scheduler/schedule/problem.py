@@ -78,7 +78,7 @@ class Problem:
     optional : numbers of the groups of ``committed`` of which none need be taken.
     stock : what was picked before the first day planned: (group, first week, last week, grams),
         groups by position in the garden's demands, weeks in its season.
-    used : what batches use that are settled elsewhere (`scheduler.schedule.part`), or None.
+    used : what batches settled elsewhere use (`scheduler.schedule.column_subset`), or None.
     """
 
     cand: Candidates
@@ -137,22 +137,24 @@ class Problem:
         """Position in `days` of the first work day at or after each day; len(days) past the end."""
         return np.searchsorted(self.days, day, side="left")
 
-    def restricted(self, keep: np.ndarray) -> Problem:
-        """The same problem with only the decisions ``keep`` (rising numbers); groups go along.
+    def restricted(self, decisions: np.ndarray) -> Problem:
+        """The same problem with only these decisions (rising numbers); groups go along.
 
         Raises
         ------
         ValueError
             A committed group would lose all its decisions.
         """
-        at = {int(old): new for new, old in enumerate(keep)}
+        at = {int(old): new for new, old in enumerate(decisions)}
         groups = tuple(tuple(at[i] for i in g if i in at) for g in self.committed)
         if any(not g for n, g in enumerate(groups) if n not in self.optional):
             raise ValueError("a committed batch cannot be left out")
         small = replace(
-            self, place_of=self.place_of[keep], row_of=self.row_of[keep], committed=groups
+            self, place_of=self.place_of[decisions], row_of=self.row_of[decisions], committed=groups
         )
-        small.__dict__["supply"] = self.supply.restricted(np.asarray(keep, dtype=int), len(self))
+        small.__dict__["supply"] = self.supply.restricted(
+            np.asarray(decisions, dtype=int), len(self)
+        )
         return small
 
     @cached_property
@@ -174,7 +176,7 @@ class Supply:
     weeks : ISO weeks of the season; groups : produce groups; weights : worth of a gram.
     wish : [g], groups x weeks.
     classes : (group, first week, last week) positions.
-    decision, klass, grams : triplets: decision gives grams to class.
+    decision, week_class, grams : triplets: decision gives grams to class.
     given : grams of each class that are there whatever is decided.
     """
 
@@ -184,14 +186,14 @@ class Supply:
     wish: np.ndarray
     classes: tuple[tuple[int, int, int], ...]
     decision: np.ndarray
-    klass: np.ndarray
+    week_class: np.ndarray
     grams: np.ndarray
     given: np.ndarray
 
-    def restricted(self, keep: np.ndarray, decisions: int) -> Supply:
-        """The same with only the decisions ``keep`` of so many; classes nothing gives to go."""
-        at = np.full(decisions, -1)
-        at[keep] = np.arange(len(keep))
+    def restricted(self, decisions: np.ndarray, total: int) -> Supply:
+        """The same with only these of ``total`` decisions; classes that nothing gives to go."""
+        at = np.full(total, -1)
+        at[decisions] = np.arange(len(decisions))
         decision = at[self.decision]
         mine = decision >= 0
         # By decision, as if made anew.
@@ -199,7 +201,7 @@ class Supply:
         return replace(
             self,
             decision=decision[mine][order],
-            klass=self.klass[mine][order],
+            week_class=self.week_class[mine][order],
             grams=self.grams[mine][order],
         )._without_idle()
 
@@ -212,16 +214,16 @@ class Supply:
         given[new] = self.given
         for group, first, last, grams in stock:
             given[at[group, first, last]] += grams
-        return replace(self, classes=tuple(classes), klass=new[self.klass], given=given)
+        return replace(self, classes=tuple(classes), week_class=new[self.week_class], given=given)
 
     def _without_idle(self) -> Supply:
         used = self.given > 0
-        used[self.klass] = True
+        used[self.week_class] = True
         at = np.cumsum(used) - 1
         return replace(
             self,
             classes=tuple(k for k, u in zip(self.classes, used, strict=True) if u),
-            klass=at[self.klass],
+            week_class=at[self.week_class],
             given=self.given[used],
         )
 
@@ -251,8 +253,8 @@ def _supply(problem: Problem) -> Supply:
     days, grams = cand.pick_day[problem.row_of], cand.pick_grams[problem.row_of]
     v, e = np.nonzero((days < NEVER) & (grams > 0))
     day = days[v, e]
-    keep = group_of[crop[v]] >= 0
-    v, e, day = v[keep], e[keep], day[keep]
+    decisions = group_of[crop[v]] >= 0
+    v, e, day = v[decisions], e[decisions], day[decisions]
     key = np.stack([group_of[crop[v]], first[day], last[crop[v], day]], axis=1)
     stock = np.array(problem.stock, dtype=int).reshape(-1, 4)
     key = np.concatenate([key, stock[:, :3]])
@@ -270,7 +272,7 @@ def _supply(problem: Problem) -> Supply:
         wish=want,
         classes=tuple((int(a), int(b), int(c)) for a, b, c in unique),
         decision=v,
-        klass=inverse[: len(v)],
+        week_class=inverse[: len(v)],
         grams=grams[v, e],
         given=given,
     )

@@ -36,7 +36,7 @@ class Resource:
     decisions : of the problem; held : from one event to another, or used on its day alone.
     which, first, last, amount : one entry a use: the decision (rising), the slot on which it
         begins, the slot on which it is over, how much [uses].
-    in_hand : a use that has begun already: it takes what it takes, be it more than there is;
+    begun : a use that has begun already: it takes what it takes, be it more than there is;
         nothing else may be begun beside it until there is room again [uses].
     per_fill, per_clearing, per_lift : what a filling, a clearing, and each vessel lifted for
         either take on their day.
@@ -50,7 +50,7 @@ class Resource:
     first: np.ndarray
     last: np.ndarray
     amount: np.ndarray
-    in_hand: np.ndarray
+    begun: np.ndarray
     per_fill: int = 0
     per_clearing: int = 0
     per_lift: int = 0

@@ -46,7 +46,9 @@ def picked(problem: Problem, choices: Sequence[Choice]) -> np.ndarray:
     """What the choices give, and what is there anyhow, by class of the supply [g]."""
     supply = problem.supply
     taken = np.bincount(np.array([c.decision for c in choices], dtype=int), minlength=len(problem))
-    given = np.bincount(supply.klass, supply.grams * taken[supply.decision], len(supply.classes))
+    given = np.bincount(
+        supply.week_class, supply.grams * taken[supply.decision], len(supply.classes)
+    )
     return supply.given + given.astype(int)
 
 

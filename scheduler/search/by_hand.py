@@ -252,7 +252,7 @@ class _Options:
     decisions, sow, last : [n]; uses : of each resource.
     group : of the produce, -1 where nobody wishes for it [n]; speed : grams a day of holding the
         tier, 0 for what a grower would not do by hand [n]; days : of holding the tier [n].
-    klass, grams : of each pick, in the classes of the supply (the last one stands for none).
+    week_class, grams : of each pick, in the classes of the supply (the last one stands for none).
     """
 
     def __init__(self, problem: Problem, decisions: np.ndarray, stock: _Stock) -> None:
@@ -266,8 +266,8 @@ class _Options:
             self.last - table["transplant"][rows] + garden.limits.turnaround_days, 1
         )
         days = cand.pick_day[rows]
-        self.klass, self.grams = stock.klass[decisions], stock.grams[decisions]
-        self.group = stock.group_of_class[self.klass].max(axis=1)
+        self.week_class, self.grams = stock.week_class[decisions], stock.grams[decisions]
+        self.group = stock.group_of_class[self.week_class].max(axis=1)
         spread = ((days < NEVER).sum(axis=1) > 1) & (stock.cuts[table["crop"][rows]] == 1)
         self.speed = np.where(spread, 0.0, table["grams"][rows] / self.days)
         self.whole = np.where(spread, 0.0, 1.0)
@@ -292,9 +292,9 @@ class _Stock:
         first = np.searchsorted(s.decision[order], np.arange(len(problem) + 1))
         place = np.arange(len(order)) - first[s.decision[order]]
         most = int(place.max(initial=0)) + 1
-        self.klass = np.full((len(problem), most), none)
+        self.week_class = np.full((len(problem), most), none)
         self.grams = np.zeros((len(problem), most), dtype=int)
-        self.klass[s.decision[order], place] = s.klass[order]
+        self.week_class[s.decision[order], place] = s.week_class[order]
         self.grams[s.decision[order], place] = s.grams[order]
         ends = np.array([(*c,) for c in s.classes] + [(-1, 0, -1)], dtype=int)
         self.group_of_class, self.first, self.final = ends.T
@@ -307,8 +307,8 @@ class _Stock:
         np.cumsum(self.open, axis=1, out=so_far[:-1, 1:])
         group = self.group_of_class
         open_ = so_far[group, self.final + 1] - so_far[group, self.first]
-        met = np.minimum(options.grams, open_[options.klass])
-        return (self.value[group[options.klass]] * met).sum(axis=1) / options.days
+        met = np.minimum(options.grams, open_[options.week_class])
+        return (self.value[group[options.week_class]] * met).sum(axis=1) / options.days
 
     def lags(self, options: _Options) -> np.ndarray:
         """How far each option's group lags behind its wish, then its grams a day [n]."""
@@ -319,7 +319,7 @@ class _Stock:
     def add(self, decision: int) -> None:
         """Count the decision's produce against the open wishes, soonest weeks first."""
         for k, grams in zip(
-            self.klass[decision].tolist(), self.grams[decision].tolist(), strict=True
+            self.week_class[decision].tolist(), self.grams[decision].tolist(), strict=True
         ):
             group, first, last = (int(x[k]) for x in (self.group_of_class, self.first, self.final))
             self.promised[group] += grams

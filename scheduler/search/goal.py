@@ -66,10 +66,10 @@ class Incumbent:
     value: float
 
 
-def lock(model: cp_model.CpModel, part: Expr, maximised: bool, value: int) -> None:
+def lock(model: cp_model.CpModel, expression: Expr, maximised: bool, value: int) -> None:
     """Let an earlier stage get no worse; where nothing could be wished it is a plain number."""
-    if not isinstance(part, int):
-        model.add(part >= value if maximised else part <= value)
+    if not isinstance(expression, int):
+        model.add(expression >= value if maximised else expression <= value)
 
 
 def aim(built: Built, goal: Goal) -> None:

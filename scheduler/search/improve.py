@@ -17,17 +17,17 @@ from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
 
 from scheduler.schedule.check import broken
-from scheduler.schedule.part import cut_out
+from scheduler.schedule.column_subset import cut_out
 from scheduler.schedule.problem import Choice, Problem
 from scheduler.search.goal import Expression, Goal, Incumbent, aim, lock
 from scheduler.search.window import Found, Opener, Window
-from scheduler.search.window_order import Sweep, wanted
+from scheduler.search.window_order import WindowOrder, wanted
 from scheduler.solvers.cp_sat import Either, Progress, Report, Settings
 
 SECONDS = 1.0  # for one window, until windows bring no more
-PART = 8  # tiers in one window, until windows bring no more; some columns are drawn
+TIERS_AT_ONCE = 8  # tiers in one window, until windows bring no more; some columns are drawn
 GUIDE = 0.5  # share of windows about a day that helps a week that is short
-LEAN = 0.9  # share of windows with only what is cheap in the relaxation, where that is known
+CHEAP = 0.9  # share of windows with only what is cheap in the relaxation, where that is known
 PLAIN = 0.7  # share of windows without batches that are picked on several days
 
 __all__ = ["SECONDS", "Expression", "Goal", "Improver", "Incumbent", "aim", "lock"]
@@ -42,7 +42,7 @@ class Run:
     target: float | None
     bound: float | None
     report: Report | None
-    sweep: Sweep
+    order: WindowOrder
     began: float
     spent: float  # deterministic seconds before
 
@@ -68,9 +68,11 @@ class Improver:
         access: bool,
         settings: Settings,
         stop: threading.Event | None = None,
-        parts: bool = False,
+        some_columns: bool = False,
     ) -> None:
-        self.parts = parts and not problem.committed and bool(problem.places[0].column)
+        self.some_columns = (
+            some_columns and not problem.committed and bool(problem.places[0].column)
+        )
         self.problem, self.access, self.settings, self.stop = problem, access, settings, stop
         self.opener = Opener(problem, access, settings)
         self.size: dict[str, int] = {}  # tiers of each column
@@ -79,7 +81,7 @@ class Improver:
         self.random = random.Random(settings.seed)
         self.spent = 0.0  # deterministic seconds
         self.seconds = SECONDS  # for one window; its caller may give more
-        self.most = PART  # tiers in one window; its caller may give more
+        self.most = TIERS_AT_ONCE  # tiers in one window; its caller may give more
         self.bound_seconds = 0.0  # what the last bound took, by the clock
         self.refused = 0  # schedules put together that broke a rule or were worse
 
@@ -110,12 +112,12 @@ class Improver:
     ) -> Run:
         """A run that is just begun."""
         start = self.opener.start
-        sweep = Sweep(self.random, int(start.min()), int(start.max()))
-        return Run(goal, seconds, target, bound, report, sweep, time.monotonic(), self.spent)
+        order = WindowOrder(self.random, int(start.min()), int(start.max()))
+        return Run(goal, seconds, target, bound, report, order, time.monotonic(), self.spent)
 
     def _lanes(self, goal: Goal) -> int:
         """How many windows are solved at once."""
-        apart = self.parts and len(self.problem.places) > self.most
+        apart = self.some_columns and len(self.problem.places) > self.most
         if goal.worth is None or self.settings.deterministic is not None or not apart:
             return 1
         return min(self.settings.workers, len(self.size))
@@ -123,7 +125,7 @@ class Improver:
     def _over(self, r: Run, best: Incumbent) -> bool:
         budget = self.settings.deterministic
         return (
-            r.sweep.done
+            r.order.done
             or r.goal.reached(best.value, r.target)
             or r.left < 0
             or (self.stop is not None and self.stop.is_set())
@@ -176,11 +178,13 @@ class Improver:
         self.spent += max(found.deterministic, 0.01)
         new = None
         if found.inside is not None:
-            part = window.part
+            subset = window.subset
             outside = (
                 []
-                if part is None
-                else [c for c in best.choices if not part.holds[self.problem.place_of[c.decision]]]
+                if subset is None
+                else [
+                    c for c in best.choices if not subset.holds[self.problem.place_of[c.decision]]
+                ]
             )
             new = Incumbent(found.inside + outside, found.value)
             if best is not before:
@@ -189,7 +193,7 @@ class Improver:
         gained = new is not None and r.goal.better(new.value, best.value)
         if new is not None and (gained or new.value == best.value):
             best = new
-        r.sweep.note(gained, found.settled)
+        r.order.note(gained, found.settled)
         if gained:
             r.tell(best.value)
         return best
@@ -210,16 +214,16 @@ class Improver:
         centre = None
         if r.goal.maximise and self.random.random() < GUIDE:
             centre = wanted(self.problem, choices, self.random)
-        lean = r.goal.maximise and self.opener.lean is not None and self.random.random() < LEAN
-        begin, end = r.sweep.window(centre)
+        cheap = r.goal.maximise and self.opener.cheap is not None and self.random.random() < CHEAP
+        begin, end = r.order.window(centre)
         plain, seed = self.random.random() < PLAIN, self.random.randrange(1 << 30)
         columns = self._columns(busy, lanes)
-        part = None if columns is None else cut_out(self.problem, choices, columns)
-        return Window(begin, end, plain, lean, seed, part, columns or frozenset())
+        subset = None if columns is None else cut_out(self.problem, choices, columns)
+        return Window(begin, end, plain, cheap, seed, subset, columns or frozenset())
 
     def _columns(self, busy: frozenset[str], lanes: int) -> frozenset[str] | None:
         """Some columns of a large garden, drawn at random; None to take them all."""
-        if not self.parts or len(self.problem.places) <= self.most:
+        if not self.some_columns or len(self.problem.places) <= self.most:
             return None
         most = min(self.most, len(self.problem.places) // lanes)
         names = [name for name in self.size if name not in busy]

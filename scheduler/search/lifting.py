@@ -77,9 +77,9 @@ class Order(Schedule):
         self._gives: dict[int, list[tuple[int, int]]] = {}
         self._same: dict[tuple[int, tuple[tuple[int, int], ...]], list[int]] = {}
         supply = problem.supply
-        triplets = (problem.row_of[supply.decision], supply.klass, supply.grams)
-        for row, klass, grams in zip(*(x.tolist() for x in triplets), strict=True):
-            self._gives.setdefault(row, []).append((klass, grams))
+        triplets = (problem.row_of[supply.decision], supply.week_class, supply.grams)
+        for row, week_class, grams in zip(*(x.tolist() for x in triplets), strict=True):
+            self._gives.setdefault(row, []).append((week_class, grams))
 
     # What days are used for -----------------------------------------------------------------
 

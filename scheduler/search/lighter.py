@@ -33,7 +33,7 @@ def lighter(
     settings: Settings,
     seconds: float,
     stop: threading.Event | None = None,
-    keep: Callable[[Candidates], Candidates] | None = None,
+    admit: Callable[[Candidates], Candidates] | None = None,
 ) -> Plan:
     """The plan of ``season``, or one like it in the first two stages that lifts less.
 
@@ -51,7 +51,7 @@ def lighter(
             break
         limits = replace(garden.limits, lift_kg=lifted.heaviest_kg - LESS_KG)
         tried = replace(settings, time_limit=left, gap=0.0)
-        other = solve(replace(garden, limits=limits), tried, None, stop, keep).plan
+        other = solve(replace(garden, limits=limits), tried, None, stop, admit).plan
         now = Standing(garden, other).lifted(other)
         if not _as_good(other, plan) or now.kg > lifted.kg:
             break

@@ -21,17 +21,17 @@ from scheduler.schedule.problem import Problem
 from scheduler.search.goal import Expression
 from scheduler.search.window import days_held
 
-KEEP = 125  # candidates for each kind of tier
+CHEAP_EACH = 125  # candidates for each kind of tier
 DAYS = 10  # of holding a tier that weigh as much as the smallest gain
 
 
-def lean(problem: Problem, produce: Expression, seconds: float) -> np.ndarray | None:
+def cheap_decisions(problem: Problem, produce: Expression, seconds: float) -> np.ndarray | None:
     """Decisions that are cheap in the relaxation of stage ``produce`` [v, bool].
 
     None where they would be no small part of all, or the relaxation is not solved in ``seconds``
     (each of two methods).
     """
-    most = KEEP * len({place.kind for place in problem.places})
+    most = CHEAP_EACH * len({place.kind for place in problem.places})
     if len(np.unique(problem.row_of)) <= 2 * most:
         return None
 

@@ -95,7 +95,7 @@ def solve(
     settings: Settings | None = None,
     report: Report | None = None,
     stop: threading.Event | None = None,
-    keep: Callable[[Candidates], Candidates] | None = None,
+    admit: Callable[[Candidates], Candidates] | None = None,
 ) -> Season:
     """Plan ``garden``'s season.
 
@@ -116,8 +116,8 @@ def solve(
     cand, windows = build(garden)
     if not len(cand):
         raise NoPlan(no_candidates_text(garden, windows))
-    if keep is not None:
-        cand = keep(cand)
+    if admit is not None:
+        cand = admit(cand)
     ready = time.monotonic()
     log.info("%d candidates in %.2f s", len(cand), ready - began)
     pool = pooled(cand)
@@ -125,7 +125,7 @@ def solve(
     timed = settings.deterministic is None
     until = [ready + max(settings.time_limit, LEAST) * s if timed else None for s in FIRST]
     both_rules = [ByHand(pool, forward=True, until=until[0]), ByHand(pool, until=until[1])]
-    values = [thumb(pool, rule.run()) for rule in both_rules]
+    values = [worth_of(pool, rule.run()) for rule in both_rules]
     by_rule, hand = max(values), both_rules[values.index(max(values))]
     total = max(assemble.wish_total(garden), 1.0)
     if report is not None:
@@ -140,10 +140,10 @@ def solve(
     both = settings.deterministic is None and size <= HUGE
     both = both and (large or (area > AREA and access_matters(cand)))
     if large or both:
-        part = replace(settings, time_limit=settings.time_limit * COLUMNS) if both else settings
+        limited = replace(settings, time_limit=settings.time_limit * COLUMNS) if both else settings
         names = (PRODUCE,) if both else NAMES
         made = plan_columns(
-            cand, part, report, stop, began, status, best, names, PATIENCE if large else FEW
+            cand, limited, report, stop, began, status, best, names, PATIENCE if large else FEW
         )
         best, stages = made.stands, made.stages
         known = {s.name: s.bound for s in stages}
@@ -165,8 +165,8 @@ def solve(
     best = cleared_soon(cand, best) if large else lifts_least(pool, best, seconds, stop)
     found_at = time.monotonic()
     plan = make_plan(garden, cand, best, settings, stages)
-    thumbs = None if large else make_plan(garden, cand, hand.stands, settings)
-    value = by_rule if thumbs is None else thumbs.stages[0].value
+    simple_plan = None if large else make_plan(garden, cand, hand.stands, settings)
+    value = by_rule if simple_plan is None else simple_plan.stages[0].value
     if not any(rule.cut for rule in both_rules):  # what ran out of time is no rival
         plan = replace(plan, by_hand={"rule": hand.rule, "produce": value, "share": value / total})
     took = {
@@ -174,10 +174,10 @@ def solve(
         SEARCH: found_at - ready,
         CHECKING: time.monotonic() - found_at,
     }
-    return Season(cand, windows, plan, thumbs, took, load.told())
+    return Season(cand, windows, plan, simple_plan, took, load.sentence())
 
 
-def thumb(problem: Problem, choices: Sequence[Choice]) -> float:
+def worth_of(problem: Problem, choices: Sequence[Choice]) -> float:
     """Stage 1 of a schedule [weighted g]."""
     supply = problem.supply
     met = worth.met(supply, worth.picked(problem, choices), supply.wish)
@@ -236,7 +236,7 @@ def optimise(
         Goal(EVENNESS, lambda b: b.produce.unevenness(b.model), False, worth=valued(EVENNESS)),
         Goal(EFFORT, lambda b: objective.effort(b.model, b.v), False, worth=valued(EFFORT)),
     ]
-    improver = Improver(problem, access, settings, stop, parts=True)
+    improver = Improver(problem, access, settings, stop, some_columns=True)
     choices, stages = list(first), []
     locks: list[tuple[Expression, bool, int]] = []
     checks: list[tuple[Worth, bool, int]] = []

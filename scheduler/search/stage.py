@@ -11,14 +11,14 @@ from scheduler.model.build import Built, build_model, read_choices
 from scheduler.model.highs import Mip, Tell, race
 from scheduler.model.hints import complete
 from scheduler.model.linear import relax
-from scheduler.model.reduced import keeping_cuts, loose, thin
+from scheduler.model.reduced import keeping_cuts, loose, undominated
 from scheduler.schedule.check import broken
 from scheduler.schedule.problem import Problem, pooled
 from scheduler.schedule.stages import PRODUCE
 from scheduler.schedule.value import worth
 from scheduler.search.goal import Goal, Incumbent, aim
-from scheduler.search.improve import PART, SECONDS, Improver
-from scheduler.search.priced_window import lean
+from scheduler.search.improve import SECONDS, TIERS_AT_ONCE, Improver
+from scheduler.search.priced_window import cheap_decisions
 from scheduler.solvers.cp_sat import Progress, Report, Settings, hint_all, run
 
 SMALL = 4000  # decisions up to which the whole season is tried in one model first
@@ -72,7 +72,9 @@ class StageSearch:
         first = self.seek and not small and self.goal.name == PRODUCE
         # What windows should offer costs about as much again; a short search goes without.
         if first and self.improver.bound_seconds < seconds / 8:
-            self.improver.opener.lean = lean(self.problem, self.goal.expression, seconds / 4)
+            self.improver.opener.cheap = cheap_decisions(
+                self.problem, self.goal.expression, seconds / 4
+            )
         if small and not self._done(best, until):
             best = self._whole(best, (until - time.monotonic()) * 0.6)
         cut = first
@@ -96,7 +98,7 @@ class StageSearch:
                 best = self._whole(best, max((until - time.monotonic()) * 0.5, 1.0))
             self.improver.seconds *= 1.5
             self.improver.most = round(self.improver.most * 1.5)
-        self.improver.seconds, self.improver.most = SECONDS, PART
+        self.improver.seconds, self.improver.most = SECONDS, TIERS_AT_ONCE
         return best, self.bound
 
     def _done(self, best: Incumbent, until: float) -> bool:
@@ -137,7 +139,7 @@ class StageSearch:
         """Without what no week needs and with tiers alone as limits: often that is all there is."""
         until = time.monotonic() + seconds
         problem = pooled(self.problem.cand) if self.access else self.problem
-        enough = thin(problem)
+        enough = undominated(problem)
         built = build_model(problem.restricted(enough), False, only=("one crop at a time",))
         aim(built, self.goal)
         keeping_cuts(built)

@@ -98,10 +98,10 @@ def choices_of(batches: Sequence[Batch], rows: Sequence[int], problem: Problem) 
 
 def keeps_every_rule(problem: Problem, access: bool, choices: Sequence[Choice]) -> bool:
     """Whether a schedule is one of the model's: each choice held, and its day of clearing."""
-    keep = np.unique(np.array([c.decision for c in choices], dtype=int))
-    at = {int(old): new for new, old in enumerate(keep)}
-    built = build_model(problem.restricted(keep), access)
-    counts = np.zeros(len(keep), dtype=int)
+    offered_rows = np.unique(np.array([c.decision for c in choices], dtype=int))
+    at = {int(old): new for new, old in enumerate(offered_rows)}
+    built = build_model(problem.restricted(offered_rows), access)
+    counts = np.zeros(len(offered_rows), dtype=int)
     for c in choices:
         counts[at[c.decision]] += 1
         if access:
@@ -116,6 +116,6 @@ def keeps_every_rule(problem: Problem, access: bool, choices: Sequence[Choice]) 
     return run(built.model, "held", Settings(workers=1), 30.0, quick=True).found
 
 
-def by_rules_of_thumb(problem: Problem) -> list[list[Choice]]:
+def by_simple_rules(problem: Problem) -> list[list[Choice]]:
     """The schedules that `scheduler.search.by_hand` makes."""
     return [ByHand(problem).run(), ByHand(problem, forward=True).run()]

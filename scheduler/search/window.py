@@ -16,7 +16,7 @@ from ortools.sat.python import cp_model
 from scheduler.batches.courses import NEVER
 from scheduler.model.build import Built, build_model, read_choices
 from scheduler.model.hints import complete
-from scheduler.schedule.part import Part
+from scheduler.schedule.column_subset import ColumnSubset
 from scheduler.schedule.problem import Choice, Problem
 from scheduler.search.goal import Goal, aim
 from scheduler.solvers.cp_sat import Settings, hint_all, run
@@ -32,17 +32,17 @@ class Window:
     Attributes
     ----------
     begin, end : days of transplanting that are free, the last one excluded.
-    plain : without batches that are picked on several days; lean : only with what is cheap in the
+    plain : without batches that are picked on several days; cheap : only with what is cheap in the
         relaxation (`scheduler.search.priced_window`); seed : of the solver.
-    part : the columns that are free; None: all of them. columns : their names.
+    subset : the columns that are free; None: all of them. columns : their names.
     """
 
     begin: int
     end: int
     plain: bool
-    lean: bool
+    cheap: bool
     seed: int
-    part: Part | None = None
+    subset: ColumnSubset | None = None
     columns: frozenset[str] = frozenset()
 
 
@@ -71,12 +71,12 @@ def days_held(problem: Problem) -> np.ndarray:
 class Opener:
     """Solves windows over one problem. It changes nothing, so that threads may share it.
 
-    ``lean`` names the decisions that lean windows offer [v, bool]; None: there are no such windows.
+    ``cheap`` names the decisions that cheap windows offer [v, bool]; None: there are none such.
     """
 
     def __init__(self, problem: Problem, access: bool, settings: Settings) -> None:
         self.problem, self.access, self.settings = problem, access, settings
-        self.lean: np.ndarray | None = None
+        self.cheap: np.ndarray | None = None
         self.start = problem.column("transplant")
         self.heavy_after = problem.column("heavy_after").astype(bool)
         cand = problem.cand
@@ -98,12 +98,12 @@ class Opener:
         stop: threading.Event | None,
     ) -> Found:
         """The best that is found for ``goal`` when ``window`` may change and the rest stays."""
-        part = window.part
+        subset = window.subset
         inside = [
-            c for c in choices if part is None or part.holds[self.problem.place_of[c.decision]]
+            c for c in choices if subset is None or subset.holds[self.problem.place_of[c.decision]]
         ]
-        keep, built = self._model(window, choices)
-        at = {int(old): new for new, old in enumerate(keep)}
+        offered_rows, built = self._model(window, choices)
+        at = {int(old): new for new, old in enumerate(offered_rows)}
         mine = [Choice(at[c.decision], c.clear) for c in inside]
         self._hold(built, window, inside, mine)
         aim(built, goal)
@@ -122,7 +122,10 @@ class Opener:
         settled = answer.status == cp_model.OPTIMAL
         if not answer.found or answer.value is None:
             return Found(None, 0.0, settled, answer.deterministic)
-        found = [Choice(int(keep[c.decision]), c.clear) for c in read_choices(built, answer.values)]
+        found = [
+            Choice(int(offered_rows[c.decision]), c.clear)
+            for c in read_choices(built, answer.values)
+        ]
         value = answer.value
         if goal.maximise:
             taken = np.array([answer.values[x.index] for x in built.v.take], dtype=int)
@@ -134,16 +137,16 @@ class Opener:
         offered = (self.start >= window.begin) & (self.start < window.end)
         if window.plain:
             offered &= self.plain
-        if window.lean and self.lean is not None:
-            offered &= self.lean
+        if window.cheap and self.cheap is not None:
+            offered &= self.cheap
         offered |= self.held
         offered[[c.decision for c in choices]] = True
-        part = window.part
-        if part is not None:
-            offered &= part.holds[self.problem.place_of]
-        keep = np.flatnonzero(offered)
-        whole = self.problem.restricted(keep)
-        return keep, build_model(whole if part is None else part.of(whole), self.access)
+        subset = window.subset
+        if subset is not None:
+            offered &= subset.holds[self.problem.place_of]
+        offered_rows = np.flatnonzero(offered)
+        whole = self.problem.restricted(offered_rows)
+        return offered_rows, build_model(whole if subset is None else subset.of(whole), self.access)
 
     def _hold(
         self, built: Built, window: Window, old: Sequence[Choice], new: Sequence[Choice]

@@ -15,7 +15,7 @@ WINDOW, SHORTEST, LONGEST = 24.0, 10.0, 120.0  # days: the first one, and the li
 PATIENCE = 30  # windows without gain before the search ends
 
 
-class Sweep:
+class WindowOrder:
     """Windows over a season in random order, as long as can be settled in the time for one."""
 
     def __init__(self, chance: random.Random, first: int, last: int) -> None:
@@ -67,5 +67,5 @@ def wanted(problem: Problem, choices: Sequence[Choice], chance: random.Random) -
     group, week = divmod(drawn, short.shape[1])
     serves = np.array([g == group and a <= week <= b for g, a, b in supply.classes], dtype=bool)
     start = problem.column("transplant")
-    able = np.unique(start[supply.decision[serves[supply.klass]]])
+    able = np.unique(start[supply.decision[serves[supply.week_class]]])
     return int(chance.choice(able.tolist())) if len(able) else None

@@ -22,7 +22,7 @@ from scheduler.risk.limit import RiskLimit
 from scheduler.schedule.assemble import wish_total
 from scheduler.schedule.problem import by_tier
 from scheduler.search.solve import make_plan
-from scheduler.search.warm_start import by_rules_of_thumb
+from scheduler.search.warm_start import by_simple_rules
 from scheduler.shortfall import relaxations as give
 from scheduler.shortfall.reach import against, reach
 from scheduler.shortfall.relaxations import Relaxation
@@ -210,7 +210,7 @@ def plan_of(garden: Garden, limit: RiskLimit | None = None) -> Plan | None:
         return None
     problem = by_tier(cand)
     settings = Settings(time_limit=A_TRY, workers=1)
-    for choices in by_rules_of_thumb(problem):
+    for choices in by_simple_rules(problem):
         plan = make_plan(garden, cand, stands(problem, choices), settings)
         if plan.stages[0].value > 0 and verify(garden, plan).ok:
             return plan

@@ -17,7 +17,7 @@ from scheduler.model.linear import relax
 from scheduler.plans.model import Batch, Plan
 from scheduler.schedule.problem import Choice, Problem, by_tier, pooled
 from scheduler.schedule.stages import EFFORT, EVENNESS, whole_weights
-from scheduler.search import warm_start as begin_with
+from scheduler.search import warm_start as warm_start
 from scheduler.search.solve import access_matters, choices_of, make_plan, optimise
 from scheduler.solvers.cp_sat import Progress, Settings
 from scheduler.verify import verify
@@ -67,7 +67,7 @@ def candidates(task: Task) -> Candidates:
     if task.loosens and moved and len(cand):
         old, _ = build(before)
         if len(old):
-            cand = begin_with.with_rows_of(old, cand)
+            cand = warm_start.with_rows_of(old, cand)
     return cand
 
 
@@ -126,12 +126,12 @@ def _start(task: Task, cand: Candidates) -> tuple[Problem, list[Choice]]:
     """The problem by tier, and the best schedule to begin with."""
     problem = by_tier(cand)
     access = access_matters(cand)
-    rows = begin_with.rows_of(task.batches, cand)
-    choices = begin_with.choices_of(task.batches, rows, problem)
-    sound = bool(choices) and begin_with.keeps_every_rule(problem, access, choices)
+    rows = warm_start.rows_of(task.batches, cand)
+    choices = warm_start.choices_of(task.batches, rows, problem)
+    sound = bool(choices) and warm_start.keeps_every_rule(problem, access, choices)
     if sound and len(choices) == len(task.batches):
         return problem, choices
-    starts = begin_with.by_rules_of_thumb(problem)
+    starts = warm_start.by_simple_rules(problem)
     if sound:
         starts.append(choices)
 

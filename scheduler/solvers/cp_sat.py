@@ -75,7 +75,7 @@ CHECKING, WRITING = "checking", "writing"
 
 
 @dataclass
-class Parts:
+class Phases:
     """The parts of a run: each is told as it begins, and how long each took [s] is kept."""
 
     report: Report | None = None
@@ -83,7 +83,7 @@ class Parts:
     began: float = field(default_factory=time.monotonic)
 
     @contextmanager
-    def part(self, name: str) -> Iterator[None]:
+    def phase(self, name: str) -> Iterator[None]:
         """What is done inside counts for the part ``name``."""
         start = time.monotonic()
         if self.report is not None:
@@ -116,7 +116,7 @@ class Load:
         # Less than most of one thread's time for a search that never waits: held back otherwise.
         return room if own >= LEAST_OWN else min(room, own)
 
-    def told(self) -> str:
+    def sentence(self) -> str:
         """One sentence where the room was much less than wanted; empty where it was not."""
         if time.monotonic() - self.began < LEAST_SECONDS:
             return ""

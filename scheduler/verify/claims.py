@@ -71,21 +71,21 @@ def _season_and_ids(case: Case) -> None:
 
 def _lifted(case: Case) -> None:
     """What is said to be lifted; each level told is good to `LITRES`, so each mass is."""
-    told = case.plan.lifted
-    if told is None:
+    stated = case.plan.lifted
+    if stated is None:
         return
     kg, vessels, heaviest = lifted(case)
     case.check(
         CLAIMS,
-        told.vessels == vessels,
-        f"{told.vessels} vessels lifted; computed {vessels}",
-        abs(told.vessels - vessels),
+        stated.vessels == vessels,
+        f"{stated.vessels} vessels lifted; computed {vessels}",
+        abs(stated.vessels - vessels),
         ["lifted"],
         "vessels",
     )
     for said, true, off in (
-        (told.kg, kg, LITRES * max(vessels, 1)),
-        (told.heaviest_kg, heaviest, LITRES),
+        (stated.kg, kg, LITRES * max(vessels, 1)),
+        (stated.heaviest_kg, heaviest, LITRES),
     ):
         case.check(
             CLAIMS,
@@ -183,15 +183,15 @@ def _levels(case: Case, s: Standing) -> None:
     if course is None or s.over:
         return
     want = [b.transplant + timedelta(days=k) for k in range(len(course.litres))]
-    told = [v.date for v in b.levels]
-    if told != want:
-        wrong = _first_difference(told, want)
+    stated = [v.date for v in b.levels]
+    if stated != want:
+        wrong = _first_difference(stated, want)
         case.check(
             CLAIMS,
             False,
-            f"{s.name}: levels for {len(told)} days; expected every day from "
+            f"{s.name}: levels for {len(stated)} days; expected every day from "
             f"{b.transplant} to {want[-1]}, first difference at {wrong}",
-            abs(len(told) - len(want)) or 1,
+            abs(len(stated) - len(want)) or 1,
             [b.id, wrong],
             "days",
         )
@@ -220,11 +220,11 @@ def _levels(case: Case, s: Standing) -> None:
         )
 
 
-def _first_difference(told: list[date], want: list[date]) -> date:
-    for a, b in zip(told, want, strict=False):
+def _first_difference(stated: list[date], want: list[date]) -> date:
+    for a, b in zip(stated, want, strict=False):
         if a != b:
             return b
-    return want[len(told)] if len(told) < len(want) else told[len(want)]
+    return want[len(stated)] if len(stated) < len(want) else stated[len(want)]
 
 
 def _stages(case: Case, values: dict[str, float]) -> None:
@@ -305,12 +305,12 @@ def _bound(case: Case, stage: Stage) -> None:
 
 def _unmet(case: Case, unmet: tuple[Shortfall, ...]) -> None:
     show = case.units.exact_text
-    told: Counter[tuple[str, str]] = Counter()
+    stated: Counter[tuple[str, str]] = Counter()
     for u in case.plan.unmet:
-        told[u.group, u.week] += u.grams
+        stated[u.group, u.week] += u.grams
     fresh = {(u.group, u.week): u.grams for u in unmet}
-    for key in sorted(set(told) | set(fresh)):
-        said, true = told.get(key, 0), fresh.get(key, 0)
+    for key in sorted(set(stated) | set(fresh)):
+        said, true = stated.get(key, 0), fresh.get(key, 0)
         case.check(
             VALUES,
             said == true,

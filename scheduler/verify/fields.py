@@ -221,17 +221,17 @@ def by_rule(case: Case, wished: float, value: float) -> None:
 
     Both in weighted grams.
     """
-    told: dict[str, Any] = dict(case.plan.by_hand)
-    produce, share = told.get("produce"), told.get("share")
-    if not told:
+    stated: dict[str, Any] = dict(case.plan.by_hand)
+    produce, share = stated.get("produce"), stated.get("share")
+    if not stated:
         return
-    for name in told.keys() - {"rule", "produce", "share"}:
+    for name in stated.keys() - {"rule", "produce", "share"}:
         _unknown(case, f"by_hand.{name}")
-    if "rule" in told:
+    if "rule" in stated:
         case.check(
             VALUES,
-            bool(told["rule"]) and isinstance(told["rule"], str),
-            f"by_hand: rule {told['rule']!r}; expected a name",
+            bool(stated["rule"]) and isinstance(stated["rule"], str),
+            f"by_hand: rule {stated['rule']!r}; expected a name",
         )
     numbers = all(isinstance(x, int | float) and isfinite(x) for x in (produce, share))
     case.check(VALUES, numbers, f"by_hand: produce {produce}, share {share}; expected numbers")

@@ -43,9 +43,9 @@ def _check(case: Case, s: Standing) -> None:
     )
     if b.fill_ec is None or b.harvest_ec is None:
         return
-    told = [f for f in found if abs(f[0] - b.fill_ec) <= FILL]
+    stated = [f for f in found if abs(f[0] - b.fill_ec) <= FILL]
     want = next(f for f in found if abs(f[0] - fill) < 1e-9)
-    right = abs(b.fill_ec - fill) <= FILL or any(_close(s.crop, f, want) for f in told)
+    right = abs(b.fill_ec - fill) <= FILL or any(_close(s.crop, f, want) for f in stated)
     case.check(
         CLAIMS,
         right,
@@ -54,7 +54,7 @@ def _check(case: Case, s: Standing) -> None:
         [b.id],
         "mS/cm",
     )
-    ending = told[0][1] if told else want[1]
+    ending = stated[0][1] if stated else want[1]
     case.check(
         CLAIMS,
         abs(b.harvest_ec - ending) <= max(END * ending, FILL),
@@ -111,8 +111,8 @@ def _best(crop: Crop, found: list[Fill]) -> Fill:
     return found[0] if salty else found[-1]
 
 
-def _close(crop: Crop, told: Fill, want: Fill) -> bool:
+def _close(crop: Crop, stated: Fill, want: Fill) -> bool:
     """Whether a fill next to the best one is as good but for rounding of the levels."""
     low, high = strength.END_LOW * crop.ec_low, strength.END_HIGH * crop.ec_high
-    near = abs(told[0] - want[0]) <= strength.STEP + 1e-6
-    return near and low * (1 - END) <= told[1] <= high * (1 + END)
+    near = abs(stated[0] - want[0]) <= strength.STEP + 1e-6
+    return near and low * (1 - END) <= stated[1] <= high * (1 + END)

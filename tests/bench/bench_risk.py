@@ -39,7 +39,7 @@ def main() -> None:
     rows, took, count = [], 0.0, 0
     for most in (None, 0.05, 0.01):
         limit = None if most is None else RiskLimit(garden, most, 0, None, GARDEN)
-        plan = solve(garden, Settings(SECONDS, workers=1), keep=limit).plan
+        plan = solve(garden, Settings(SECONDS, workers=1), admit=limit).plan
         began = time.perf_counter()
         found = replay(garden, plan, years)
         if most is None:

@@ -6,7 +6,7 @@ Half of the kills come at any moment of the process's life, half at a random mom
 file of the write has shown up in the folder. After each one the folder is looked at as it lies
 there, then opened, and must be the old plan or the new one with every file belonging to it; the log
 must hold every line whose command had ended, and no line that nobody wrote. Ends with a table; any
-other outcome stops the run with what was found. `tests/scheduler/test_cut_off.py` does the same
+other outcome stops the run with what was found. `tests/scheduler/commands/test_cut_off.py` does the same
 without chance: at every write, of a process that is forked and not started.
 """
 
@@ -33,7 +33,8 @@ from cut_off import Tree, lay, tree  # noqa: E402
 
 from scheduler.log.model import HEADER, read_log_file  # noqa: E402
 from scheduler.outputs import calendar_files  # noqa: E402
-from scheduler.plans.folder import parse_plan, read_plan, read_plan_dir  # noqa: E402
+from scheduler.plans.folder import read_plan, read_plan_dir  # noqa: E402
+from scheduler.plans.reading import parse_plan  # noqa: E402
 from scheduler.verify import verify  # noqa: E402
 
 BALCONY = ROOT / "examples" / "balcony"

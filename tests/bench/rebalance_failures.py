@@ -35,7 +35,7 @@ from scheduler.garden.file import load_garden
 from scheduler.log.model import HEADER, read_log
 from scheduler.plans.folder import read_plan_dir
 from scheduler.plans.model import PLANNED
-from scheduler.replanning.baseline import keep_going
+from scheduler.replanning.baseline import go_on_as_planned
 from scheduler.replanning.layout import Layout
 from scheduler.replanning.rebalance import made_of, rebalance
 from scheduler.replanning.search import choices_of, search
@@ -80,10 +80,10 @@ def by_thumb(problem, in_hand):
     return max(made, key=lambda c: worth(problem, "produce", c))
 
 
-def free_plan(carried, seconds):
+def free_plan(commitments, seconds):
     """A plan from the day on that knows of no batch only planned: what it goes on from, found."""
-    bare = replace(carried, items=[i for i in carried.items if i.batch.state != PLANNED])
-    kept = keep_going(bare)
+    bare = replace(commitments, items=[i for i in commitments.items if i.batch.state != PLANNED])
+    kept = go_on_as_planned(bare)
     layout = Layout(bare)
     return bare, search(
         bare,
@@ -128,9 +128,9 @@ def main(seconds: float = 6.0, free_seconds: float = 20.0, folder: str = "") -> 
         done = rebalance(garden, plan, log, day, Settings(time_limit=seconds))
         took, cpu = time.monotonic() - began, time.process_time() - used
         assert verify(garden, done.plan).ok
-        bare, found = free_plan(done.carried, free_seconds)
+        bare, found = free_plan(done.commitments, free_seconds)
         batches = made_of(garden, plan, bare, found)
-        kept = made_of(garden, plan, done.carried, keep_going(done.carried))
+        kept = made_of(garden, plan, done.commitments, go_on_as_planned(done.commitments))
         loose = rebalance(
             garden, plan, log, day, Settings(time_limit=free_seconds / 2, gap=0.0), change_grams=0.0
         ).plan

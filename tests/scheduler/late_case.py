@@ -24,7 +24,7 @@ from scheduler.model.build import stands
 from scheduler.plans.model import Batch, Plan
 from scheduler.schedule.problem import by_tier
 from scheduler.search.solve import make_plan
-from scheduler.search.warm_start import by_rules_of_thumb
+from scheduler.search.warm_start import by_simple_rules
 from scheduler.solvers.cp_sat import Settings
 
 COLD, UNCLEARED, UNRIPE, PLANTED_LATE = "cold", "not cleared", "unripe", "planted late"
@@ -110,7 +110,7 @@ def _by_hand(g: Garden) -> Plan:
     problem = by_tier(cand)
     plans = [
         make_plan(g, cand, stands(problem, way), Settings(workers=1))
-        for way in by_rules_of_thumb(problem)
+        for way in by_simple_rules(problem)
     ]
     return max(plans, key=lambda p: p.stages[0].value)
 

@@ -53,25 +53,25 @@ def _services(v: Variables, resource: Resource, w: int) -> Expr:
 def _held(model: cp_model.CpModel, v: Variables, resource: Resource, left: np.ndarray) -> None:
     begun, over = _begun(v, resource), _over(v, resource)
     there = np.zeros(len(v.problem), dtype=int)
-    there[resource.which[resource.in_hand]] = resource.amount[resource.in_hand]
-    in_hand = sum(int(there[group[0]]) for group in v.problem.committed)
+    there[resource.which[resource.begun]] = resource.amount[resource.begun]
+    already = sum(int(there[group[0]]) for group in v.problem.committed)
     levels = v.held.setdefault(resource.name, [])
     before: Expr = 0
     for w in range(v.slots):
-        now = model.new_int_var(0, max(int(left[w]), in_hand, 0), f"{resource.name}{w}")
+        now = model.new_int_var(0, max(int(left[w]), already, 0), f"{resource.name}{w}")
         levels.append(now)
         model.add(now == before + begun[w] - over[w])
         before = now
-    if in_hand > int(left.min(initial=resource.limit)):
+    if already > int(left.min(initial=resource.limit)):
         _crowded(model, v, resource, left)
 
 
 def _crowded(model: cp_model.CpModel, v: Variables, resource: Resource, left: np.ndarray) -> None:
     """While what is in hand takes more than there is, nothing else is held beside it."""
-    fresh = ~resource.in_hand
+    fresh = ~resource.begun
     begun, over = _begun(v, resource, fresh), _over(v, resource, fresh)
     most = resource.limit
-    now_most = most + int(resource.amount[resource.in_hand].sum(initial=0))
+    now_most = most + int(resource.amount[resource.begun].sum(initial=0))
     pairs = v.crowded.setdefault(resource.name, [])
     before: Expr = 0
     for w, now in enumerate(v.held[resource.name]):

@@ -48,7 +48,7 @@ def levels(garden: Garden, plan: Plan, column: Column, tier: Tier, units: Units)
 
 def _area(batch: Batch, x: Days, y: Callable[[float], float]) -> list[str]:
     """The solution under the curve, the curve."""
-    points = [(x(v.date), y(v.depth_cm)) for v in _thin(batch)]
+    points = [(x(v.date), y(v.depth_cm)) for v in _few_points(batch)]
     if len(points) < 2:
         return []
     around = [(points[0][0], _LOW), *points, (points[-1][0], _LOW)]
@@ -74,7 +74,7 @@ def _marks(
     return out
 
 
-def _thin(batch: Batch) -> list[Level]:
+def _few_points(batch: Batch) -> list[Level]:
     """Every third level, the first and the last: a curve this smooth loses nothing."""
     levels = batch.levels
     return [v for i, v in enumerate(levels) if i % 3 == 0 or i == len(levels) - 1]

@@ -25,8 +25,8 @@ _WIDE, _HIGH, _LEFT, _TOP, _LOW = 900.0, 200.0, 58.0, 16.0, 150.0
 def produce(garden: Garden, group: str, rows: Sequence[TableWeek], units: Units) -> str:
     """Bars of what is served, a heavy line at the wish, marks at what is picked."""
     mine = {r.week: r for r in rows if r.group == group}
-    told = [w for w in season_weeks(garden.season) if any(r.week == w for r in rows)]
-    weeks = [w for w in season_weeks(garden.season) if told[0] <= w <= told[-1]]
+    shown = [w for w in season_weeks(garden.season) if any(r.week == w for r in rows)]
+    weeks = [w for w in season_weeks(garden.season) if shown[0] <= w <= shown[-1]]
     most = max([max(r.wish, r.picked, r.served) for r in mine.values()], default=0)
     top = max(units.mass(most) * 1.12, 1e-9)
     last = week_start(weeks[-1]) + ONE_WEEK - ONE_DAY

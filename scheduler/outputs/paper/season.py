@@ -182,9 +182,9 @@ def _shade(sheet: Sheet, number: int, x: float, y: float, wide: float, high: flo
     c.setLineWidth(0.5)
     kind = number % 5
     if kind in (1, 3):
-        n, lean = 0.0, high if kind == 1 else -high
+        n, slope = 0.0, high if kind == 1 else -high
         while n < wide + high:
-            c.line(x + n - high, y if lean > 0 else y + high, x + n, y + high if lean > 0 else y)
+            c.line(x + n - high, y if slope > 0 else y + high, x + n, y + high if slope > 0 else y)
             n += 4.5
     elif kind == 2:
         row = 0

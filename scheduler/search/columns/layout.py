@@ -116,7 +116,7 @@ class Layout:
         s = self.supply
         order = np.argsort(s.decision, kind="stable")
         ends = np.searchsorted(s.decision[order], np.arange(len(self) + 1))
-        return s.klass[order], s.grams[order], ends
+        return s.week_class[order], s.grams[order], ends
 
 
 def _column_kinds(cand: Candidates) -> tuple[ColumnKind, ...]:

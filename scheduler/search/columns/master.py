@@ -130,12 +130,15 @@ class Master:
             return None
         layout = self.layout
         rows = np.array([row for _, row, _ in sequence.batches], dtype=int)
-        klass, grams, give_ends = layout.gives
+        week_class, grams, give_ends = layout.gives
         g = spans(give_ends, rows)
         numbers = np.array(layout.columns[sequence.kind].numbers, dtype=int)
         above = numbers[[j for j, _, _ in sequence.batches]] - 1 if len(rows) else rows
         clear = np.array([slot for _, _, slot in sequence.batches], dtype=int)
-        where = [klass[g] + self._at["gram"][0], np.array([self._at["column"][0] + sequence.kind])]
+        where = [
+            week_class[g] + self._at["gram"][0],
+            np.array([self._at["column"][0] + sequence.kind]),
+        ]
         factor = [-grams[g].astype(float), np.ones(1)]
         for r in layout.resources:
             begin, uses = self._at[r.name][0], r.uses_of(rows)
@@ -155,9 +158,14 @@ class Master:
         total = np.bincount(inverse, np.concatenate(factor), len(at))
         effort = float(sum(1.0 + lifts(Aim(effort=1.0), above + 1)))
         cost = -self.aim.uneven * float(grams[g].sum()) - self.aim.effort * effort
-        keep = total != 0
+        nonzero = total != 0
         self._lp.addCol(
-            cost, 0.0, self._infinite, int(keep.sum()), at[keep].astype(np.int32), total[keep]
+            cost,
+            0.0,
+            self._infinite,
+            int(nonzero.sum()),
+            at[nonzero].astype(np.int32),
+            total[nonzero],
         )
         self._grams.append(float(grams[g].sum()))
         self._effort.append(effort)

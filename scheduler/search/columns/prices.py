@@ -80,7 +80,7 @@ def worth(layout: Layout, prices: Prices, aim: Aim) -> np.ndarray:
     the day of its clearing (`services`)."""
     s = layout.supply
     out = np.zeros(len(layout))  # a count of nothing would be one of whole numbers
-    out += np.bincount(s.decision, s.grams * prices.gram[s.klass], len(layout))
+    out += np.bincount(s.decision, s.grams * prices.gram[s.week_class], len(layout))
     for r, price in zip(layout.resources, prices.shared, strict=True):
         to_pay = np.append(price, 0.0)
         paid = to_pay[r.last] - to_pay[r.first] if r.held else to_pay[r.first]

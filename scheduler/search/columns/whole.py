@@ -33,7 +33,9 @@ def values(layout: Layout, sequences: Many[Sequence], held: Counter[int]) -> tup
     for row in rows.tolist():
         works[picks[ends[row] : ends[row + 1]]] = True
     works[layout.sow[rows]] = works[layout.start[rows]] = True
-    grams = s.given + np.bincount(s.klass, s.grams * taken[s.decision], len(s.classes)).astype(int)
+    grams = s.given + np.bincount(s.week_class, s.grams * taken[s.decision], len(s.classes)).astype(
+        int
+    )
     effort = int(taken.sum()) + lifts + int(works[: layout.slots].sum())
     return worth.produce(s, grams), worth.unevenness(s, grams), effort
 

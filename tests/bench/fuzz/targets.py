@@ -1,6 +1,6 @@
 """What is fuzzed: everything that reads a grower's file, and what must hold of each reader.
 
-`fuzz_readers.py` calls these with files that a fuzzer makes, `tests/scheduler/test_fuzz_targets.py`
+`fuzz_readers.py` calls these with files that a fuzzer makes, `tests/scheduler/commands/test_fuzz_targets.py`
 with the sound files that the fuzzer begins with and those it once found.
 """
 

@@ -1,0 +1,294 @@
+"""What is already begun or planned, as rows beside the candidates: is it still good, what does it
+weigh, how else could it be picked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+import numpy as np
+
+from crops.level import BatchCourse
+from crops.solution.strength import MOST_LOST
+from scheduler.batches.candidates import MOST_PICKS, salt_lost
+from scheduler.batches.courses import NEVER
+from scheduler.batches.seedlings import seedling_days
+from scheduler.garden.model import ONE_DAY, Garden
+from scheduler.plans.model import FAILED, GROWING, PLANNED, SOWN, Batch, Level, Pick
+from scheduler.replanning.measured import course_of
+from scheduler.replanning.outlook import Outlook, bolted_from, mass_share_on
+
+MOST_WAYS = 24  # ways to pick one growing batch that are offered to the solver
+
+
+@dataclass(frozen=True)
+class Variant:
+    """One way a batch could go on: its picks so far (``done`` of them), then those ahead."""
+
+    batch: Batch
+    done: int = 0
+
+
+@dataclass(frozen=True)
+class Row:
+    """A variant as a row of the candidate table, with the days, plants, grams of its picks."""
+
+    values: dict[str, int]
+    days: list[int]
+    plants: list[int]
+    grams: list[int]
+
+
+def row_of(garden: Garden, variant: Variant, crop: int, kind: int, on: date) -> Row:
+    """The row of a variant; only picks from ``on`` on count, a batch begun stands from the start.
+
+    A failed batch has no picks ahead: its tier waits to be cleared from ``batch.clear`` on.
+    """
+    batch, season, limits = variant.batch, garden.season, garden.limits
+    tier = garden.tier(batch.column, batch.tier)
+    vessel = garden.vessels[tier.vessel]
+    start, today = season.index(batch.transplant), season.index(on)
+    ahead = batch.picks[variant.done :]
+    if batch.state == FAILED:
+        last = season.index(batch.clear)
+    else:
+        last = season.index(batch.picks[-1].date)
+    heavy_until, heavy_after, dry = start, 0, NEVER
+    course = course_of(garden, batch)
+    if course.dry_index is not None:
+        dry = course.dry_index
+    if limits.lift_kg is not None:  # what leaked from a failed tier is not known: as if nothing
+        mass = vessel.mass_kg + course.litres + course.plants * course.plant_grams / 1000
+        h = last - start
+        heavy = mass[1 : h + 1] > limits.lift_kg + 1e-9
+        if heavy.any():
+            heavy_until = start + 1 + int(np.flatnonzero(heavy)[-1]) + 1
+        heavy_after = int(mass[min(h, len(mass) - 1)] > limits.lift_kg + 1e-9)
+    begun, sown = batch.state in (GROWING, FAILED), season.index(batch.sow)
+    values = {
+        "crop": crop,
+        "kind": kind,
+        "sow": min(sown, today - 1) if batch.state == SOWN else sown,
+        "transplant": min(start, today - 1) if begun else start,
+        "first": season.index(ahead[0].date) if ahead else last,
+        "last": last,
+        "dry": dry,
+        "cells": batch.cells,
+        "heavy_until": heavy_until,
+        "heavy_after": heavy_after,
+        "grams": sum(p.grams for p in ahead),
+    }
+    picks = ahead[:MOST_PICKS]
+    return Row(
+        values,
+        [season.index(p.date) for p in picks],
+        [p.plants for p in picks],
+        [p.grams for p in picks],
+    )
+
+
+def why_not(garden: Garden, variant: Variant, on: date) -> str:
+    """Why a batch cannot go on as its dates say; empty if it can.
+
+    Everything that concerns the batch by itself is looked at, with the weather and the demand
+    factor as they are now: work days, seedlings, ripeness, water, bolting, light, its tier.
+    """
+    batch, season = variant.batch, garden.season
+    crop, tier = garden.crops[batch.crop], garden.tier(batch.column, batch.tier)
+    ahead = batch.picks[variant.done :]
+    days = [p.date for p in ahead]
+    if batch.state == PLANNED:
+        days.append(batch.sow)
+    if batch.state in (PLANNED, SOWN):
+        days.append(batch.transplant)
+        if batch.plants != tier.plants:
+            return f"{batch.column} {batch.tier} takes {tier.plants} plants"
+        fit, waits = seedling_days(garden, batch.crop, batch.sow)
+        if fit is None or waits is None or not fit <= batch.transplant <= waits:
+            return f"seedlings are fit from {fit or 'no day'} to {waits or 'no day'}"
+        for rest in tier.rests:
+            if rest.family == crop.family and batch.transplant <= rest.until:
+                return f"{crop.family} rest in {batch.column} {batch.tier} until {rest.until}"
+    made = [p.date for p in batch.picks[: variant.done]]
+    if made and days and days[0] <= made[-1]:
+        return f"was picked on {made[-1]} already"
+    late = [d for d in days if d < on]
+    if late:
+        return f"was due on {min(late)}"
+    if not all(season.is_work_day(d) for d in days):
+        return "falls on a day without work"
+    if tier.available and not any(
+        span.start <= batch.transplant and batch.clear <= span.end for span in tier.available
+    ):
+        return f"{batch.column} {batch.tier} may not be used then"
+    return _why_not_picked(garden, variant, course_of(garden, batch))
+
+
+def _why_not_picked(garden: Garden, variant: Variant, course: BatchCourse) -> str:
+    batch, season, done = variant.batch, garden.season, variant.done
+    crop, tier = garden.crops[batch.crop], garden.tier(batch.column, batch.tier)
+    ahead = batch.picks[done:]
+    if not ahead:
+        return ""
+    last = ahead[-1].date
+    total = sum(p.plants for p in batch.picks)
+    if crop.cuts == 1 and total != batch.plants:
+        return f"{total} of {batch.plants} plants are picked"
+    if course.ready_index is None:
+        return "is not ready in the season"
+    ready, hold = season.date(course.ready_index), timedelta(days=int(crop.hold))
+    for k, p in enumerate(batch.picks):
+        if k < done or p.early:
+            continue
+        first = ready
+        if crop.cuts > 1 and k:
+            first = batch.picks[k - 1].date + timedelta(days=round(crop.cut_interval))
+        if p.date < first:
+            return f"is ready on {first}, not on {p.date}"
+        if p.date > first + hold:
+            return f"is past its hold on {p.date}, ready since {first}"
+    if course.dry_index is not None:
+        dry = season.date(course.dry_index)
+        if (dry - last).days < garden.limits.dry_margin_days:
+            return f"would be dry on {dry}, too soon for a pick on {last}"
+    bolts = bolted_from(garden, batch)
+    if bolts is not None and bolts <= last:
+        return f"would bolt by {bolts}"
+    if batch.state in (PLANNED, SOWN):
+        start, end = season.index(batch.transplant), season.index(last)
+        light = float(garden.site.weather["dli"].to_numpy()[start : end + 1].mean()) * tier.light
+        if light < crop.dli_min:
+            return f"gets {light:.1f} mol/m2 a day, {crop.dli_min:g} are needed"
+        left = np.atleast_1d(course.litres[end - start])
+        grams = np.array([sum(p.grams for p in batch.picks)])
+        lost = salt_lost(garden, crop, garden.vessels[tier.vessel], left, grams)[0]
+        if lost > MOST_LOST:
+            return f"would lose {100 * lost:.0f} % of the crop to salt"
+    return ""
+
+
+def ways_to_go_on(garden: Garden, variant: Variant, look: Outlook) -> list[Variant]:
+    """Ways to pick what is left of a growing batch: when ripe, or early where it must be."""
+    batch, done = variant.batch, variant.done
+    made = batch.picks[:done]
+    crop = garden.crops[batch.crop]
+    left = batch.plants - sum(p.plants for p in made)
+    found: list[tuple[Pick, ...]] = []
+    if not look.days:
+        return _early_ways(garden, variant, look)
+    if crop.cuts > 1:
+        for day in look.days:
+            found.extend(_cuts(garden, batch, made, day, look))
+    else:
+        for i, day in enumerate(look.days):
+            found.append((_heads(crop.fresh_mass, day, left),))
+            for later in look.days[i + 1 :] if left > 1 else ():
+                for one in sorted({left // 2, (left + 1) // 2}):
+                    found.append(
+                        (
+                            _heads(crop.fresh_mass, day, one),
+                            _heads(crop.fresh_mass, later, left - one),
+                        )
+                    )
+    out = []
+    for picks in found:
+        way = replace(batch, picks=(*made, *picks), clear=max(batch.clear, picks[-1].date))
+        if not _why_not_picked(garden, Variant(way, done), course_of(garden, way)):
+            out.append(Variant(way, done))
+    return _spread(out)
+
+
+def _spread(ways: list[Variant]) -> list[Variant]:
+    """At most `MOST_WAYS` of them, evenly chosen."""
+    step = max(1, -(-len(ways) // MOST_WAYS))
+    return ways[::step]
+
+
+def _heads(fresh_mass: float, day: date, plants: int) -> Pick:
+    return Pick(day, plants, round(plants * fresh_mass))
+
+
+def _cuts(
+    garden: Garden, batch: Batch, made: Sequence[Pick], first: date, look: Outlook
+) -> list[tuple[Pick, ...]]:
+    """The next cut on ``first``, and each later one as soon as it has grown back."""
+    crop = garden.crops[batch.crop]
+    out: list[tuple[Pick, ...]] = []
+    picks: list[Pick] = []
+    day: date | None = first
+    for k in range(len(made), crop.cuts):
+        if day is None:
+            break
+        grams = round(batch.plants * crop.fresh_mass * crop.cut_shares[k])
+        picks.append(Pick(day, batch.plants, grams))
+        out.append(tuple(picks))
+        grown = day + timedelta(days=round(crop.cut_interval))
+        day = next(
+            (
+                d
+                for d in (grown + n * ONE_DAY for n in range(int(crop.hold) + 1))
+                if garden.season.is_work_day(d)
+            ),
+            None,
+        )
+    return out
+
+
+def _early_ways(garden: Garden, variant: Variant, look: Outlook) -> list[Variant]:
+    """Picking all that is left before the tier is dry, on the day of the named choice or before.
+
+    The first way is the one with the most mass. Past its hold it can be picked on the day itself,
+    not once it has bolted or its tier is dry.
+    """
+    batch, done = variant.batch, variant.done
+    choice = next((c for c in look.choices if c.grams), None)
+    if (
+        choice is None
+        or (look.bolts is not None and look.bolts <= choice.date)
+        or (look.dry is not None and look.dry < choice.date)
+        or (done and garden.crops[batch.crop].cuts > 1)
+    ):
+        return []
+    made = batch.picks[:done]
+    crop = garden.crops[batch.crop]
+    left = batch.plants if crop.cuts > 1 else batch.plants - sum(p.plants for p in made)
+    share = crop.cut_shares[0] if crop.cuts > 1 else 1.0
+    out = []
+    day = choice.date
+    while day >= look.on:
+        if garden.season.is_work_day(day):
+            grams = round(left * crop.fresh_mass * share * mass_share_on(garden, batch, day))
+            picks = (*made, Pick(day, left, grams, early=True))
+            out.append(Variant(replace(batch, picks=picks, clear=max(batch.clear, day)), done))
+        day -= ONE_DAY
+    return out
+
+
+def finished(garden: Garden, batch: Batch, clear: date) -> Batch:
+    """The batch with its clearing day, and levels, dry date and margin computed afresh."""
+    season = garden.season
+    batch = replace(batch, clear=clear)
+    course = course_of(garden, batch)
+    start = season.index(batch.transplant)
+    if batch.state == FAILED:
+        return replace(batch, levels=tuple(v for v in batch.levels if v.date <= clear))
+    last = season.index(batch.picks[-1].date) if batch.picks else season.index(clear)
+    dry = course.dry_index
+    levels = tuple(
+        Level(
+            season.date(day),
+            round(float(course.litres[min(day, last) - start]), 3),
+            round(float(course.depth_cm[min(day, last) - start]), 2),
+        )
+        for day in range(start, season.index(clear) + 1)
+    )
+    vessel = garden.vessels[garden.tier(batch.column, batch.tier).vessel]
+    return replace(
+        batch,
+        levels=levels,
+        fill_litres=round(vessel.fill_l, 3),
+        dry_date=None if dry is None else season.date(dry),
+        margin_days=None if dry is None or not batch.picks else dry - last,
+    )

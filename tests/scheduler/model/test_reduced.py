@@ -1,0 +1,167 @@
+"""Thinned problems: the same optimum where only tiers are short, and a bound that is stronger."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from solver_case import STEADY, exact, example, gardens, rows_of, sound, tiny
+
+from scheduler.garden.file import load_garden
+from scheduler.garden.model import Garden
+from scheduler.model.build import Built, build_model
+from scheduler.model.highs import solve_mip
+from scheduler.model.linear import relax
+from scheduler.model.reduced import keeping_cuts, undominated
+from scheduler.schedule.problem import Committed, Problem, by_tier, pooled
+from scheduler.search.solve import solve
+
+BENCH = Path(__file__).parents[2] / "bench" / "gardens"
+TIERS = ("one crop at a time",)
+SOME = settings(
+    max_examples=25, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck)
+)
+PROBLEMS = gardens().map(lambda g: pooled(rows_of(g))).filter(len)
+
+
+def built(problem: Problem, only: tuple[str, ...] | None = None) -> Built:
+    made = build_model(problem, access=False, only=only)
+    made.model.maximize(made.produce.value())
+    return made
+
+
+def cut(problem: Problem, only: tuple[str, ...] | None = None) -> Built:
+    made = built(problem, only)
+    keeping_cuts(made)
+    return made
+
+
+def most(made: Built) -> int:
+    found = solve_mip(made.model, True, 30.0)
+    assert found.value is not None
+    assert found.proven
+    return found.value
+
+
+@SOME
+@given(PROBLEMS)
+def test_thinning_loses_nothing_where_only_tiers_are_short(problem: Problem) -> None:
+    less = problem.restricted(undominated(problem))
+    assert most(cut(less, TIERS)) == most(built(less, TIERS)) == most(built(problem, TIERS))
+
+
+@SOME
+@given(gardens())
+def test_its_optimum_is_a_bound_of_the_garden(g: Garden) -> None:
+    """With every limit, and stack access, there is never more; whole seasons by CP-SAT."""
+    problem = pooled(rows_of(g))
+    if not len(problem):
+        return
+    best, _ = exact(g)
+    assert most(cut(problem.restricted(undominated(problem)), TIERS)) >= round(best)
+
+
+@SOME
+@given(PROBLEMS)
+def test_cuts_take_no_plan_away(problem: Problem) -> None:
+    assert most(cut(problem)) == most(built(problem))
+
+
+def test_a_year_of_the_balcony_gets_smaller_and_its_bound_nearer() -> None:
+    """Whole heads against small weekly wishes; the optimum, 4,284 g, is proven in the benchmark."""
+    problem = pooled(rows_of(load_garden(BENCH / "balcony-52.yaml")))
+    enough = undominated(problem)
+    assert 0 < len(enough) < 0.5 * len(problem)
+    less = problem.restricted(enough)
+    bounds = []
+    for made, cuts in (
+        (built(problem), False),
+        (built(less, TIERS), False),
+        (built(less, TIERS), True),
+    ):
+        if cuts:
+            assert keeping_cuts(made) > 0
+        got = relax(made.model, True)
+        assert got is not None
+        bounds.append(got.bound)
+    plain, thinned, strong = bounds
+    assert 4284 <= strong < thinned - 50 <= plain
+
+
+def test_cuts_know_what_was_picked_before() -> None:
+    """Wishes of 90 g a week and nothing but 60 g from before: they feed the weeks they can."""
+    g = tiny(45)
+    g = replace(g, demands=(replace(g.demands[0], grams_per_week=90.0),))
+    problem = pooled(rows_of(g))
+    last = len(problem.supply.weeks) - 1
+    problem = replace(problem, stock=((0, last - 1, last, 60),))
+    plain, strong = built(problem), built(problem)
+    assert keeping_cuts(strong) > 0
+    for b in (plain, strong):
+        b.model.add(sum(b.v.take) == 0)
+    assert most(strong) == most(plain) == 60
+
+
+def test_a_part_of_a_batch_feeds_a_part_of_a_week() -> None:
+    """Worked: one batch taken to a part x and a week that wishes for w of its g grams. The plain
+    model feeds it g x; with cuts w x, and so less than the whole wish as long as x < 1.
+    """
+    g = tiny(45)
+    g = replace(g, demands=(replace(g.demands[0], grams_per_week=90.0),))
+    problem = pooled(rows_of(g))
+    supply = problem.supply
+    k, (_, week, _) = next((k, c) for k, c in enumerate(supply.classes) if supply.wish[0, c[1]] > 0)
+    wish, grams = int(supply.wish[0, week]), int(supply.grams[supply.week_class == k].max())
+    assert grams > 4 * wish
+    fed = []
+    for cuts in (False, True):
+        made = built(problem, TIERS)
+        if cuts:
+            assert keeping_cuts(made) > 0
+        made.model.add(4 * sum(made.v.take) <= 1)  # a quarter, once whole numbers are dropped
+        made.model.maximize(made.produce.flow[k, week])
+        got = relax(made.model, True)
+        assert got is not None
+        fed.append(got.bound)
+    assert fed == pytest.approx([wish, wish / 4], abs=0.01)
+
+
+def test_settled_batches_are_not_thinned() -> None:
+    cand = rows_of(tiny(40))
+    problem = by_tier(cand, [Committed("A", 1, (0,))])
+    with pytest.raises(ValueError, match="settled"):
+        undominated(problem)
+
+
+def test_of_two_alike_one_stays_and_a_longer_stay_goes() -> None:
+    """Every decision left out begins no later and ends no sooner than one that stays."""
+    _, cand, _ = example("balcony")
+    problem = pooled(cand)
+    enough = set(undominated(problem).tolist())
+    start, last = problem.column("transplant"), problem.column("last")
+    gone = [i for i in range(len(problem)) if i not in enough]
+    assert gone
+    for i in gone:
+        assert any(
+            problem.place_of[k] == problem.place_of[i]
+            and problem.slot(start[k : k + 1])[0] >= problem.slot(start[i : i + 1])[0]
+            and last[k] <= last[i]
+            for k in enough
+        )
+
+
+@pytest.mark.parametrize(("cells", "fills", "batches"), [(40, None, 2), (4, None, 1), (40, 1, 1)])
+def test_where_a_limit_bites_the_whole_model_is_asked(
+    cells: int, fills: int | None, batches: int
+) -> None:
+    """A season just long enough for one batch, two tiers: with cells for one, or one fill a day,
+    what is enough for tiers alone is too much. The plan keeps the limit and is proven the best.
+    """
+    g = tiny(31, tiers=2, cells=cells, fills_per_day=fills)
+    season = solve(g, replace(STEADY, deterministic=None, workers=2, time_limit=60.0))
+    sound(g, season)
+    assert len(season.plan.batches) == batches
+    assert season.plan.stages[0].value == exact(g)[0]
+    assert season.plan.stages[0].status == "proven"
