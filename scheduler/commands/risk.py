@@ -106,9 +106,9 @@ def command(
     from scheduler.plans.folder import GARDEN_FILE, read_plan_dir
     from scheduler.risk.replay import replay
     from scheduler.risk.text import data, lines
-    from scheduler.risk.weather_years import Spread, resampled_years, spread_years
     from scheduler.verify import verify
     from scheduler.verify.text import lines as broken_lines
+    from scheduler.years.weather_years import Spread, resampled_years, spread_years
 
     garden, plan = read_plan_dir(folder)
     verdict = verify(garden, plan)

@@ -16,7 +16,7 @@ from crops import demand, development
 from crops.crop import Crop
 from scheduler.garden.model import Garden
 from scheduler.plans.model import Batch
-from scheduler.risk.weather_years import WeatherYears
+from scheduler.years.weather_years import WeatherYears
 
 READY = 1 - 1e-9  # sums of equal parts are ready on the day they should
 SLICE = 250  # years of warmth worked out at once, to hold memory down

@@ -16,7 +16,7 @@ from crops.crop import Crop
 from scheduler.batches.candidates import Candidates
 from scheduler.batches.courses import NEVER
 from scheduler.risk.courses import READY, Replay, running
-from scheduler.risk.weather_years import WeatherYears
+from scheduler.years.weather_years import WeatherYears
 
 BLOCK = 2_000_000  # numbers held at once: rows of candidates times years
 

@@ -17,7 +17,7 @@ from scheduler.garden.model import Garden
 from scheduler.garden.past_file import read_past
 from scheduler.plans.model import RiskTaken
 from scheduler.risk.dry_chance import dry_chances
-from scheduler.risk.weather_years import Spread, WeatherYears, resampled_years, spread_years
+from scheduler.years.weather_years import Spread, WeatherYears, resampled_years, spread_years
 
 YEARS = 1000
 

@@ -17,7 +17,7 @@ from scheduler.base.weeks import week_of
 from scheduler.garden.model import Garden, season_weeks, weeks_served, wish
 from scheduler.plans.model import CLEARED, FAILED, Batch, Plan
 from scheduler.risk.courses import Course, Replay
-from scheduler.risk.weather_years import WeatherYears
+from scheduler.years.weather_years import WeatherYears
 
 PERCENT = (0.05, 0.50, 0.95)
 NONE = np.iinfo(np.int32).max  # days, where the weather ends first

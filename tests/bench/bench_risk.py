@@ -16,10 +16,10 @@ from scheduler.garden.file import load_garden
 from scheduler.risk.dry_chance import dry_chances
 from scheduler.risk.limit import RiskLimit
 from scheduler.risk.replay import replay
-from scheduler.risk.weather_years import Spread, spread_years
 from scheduler.schedule.assemble import wish_total
 from scheduler.search.solve import solve
 from scheduler.solvers.cp_sat import Settings
+from scheduler.years.weather_years import Spread, spread_years
 
 HERE = Path(__file__).parent
 GARDEN = HERE.parents[1] / "examples" / "courtyard" / "garden.yaml"

@@ -24,10 +24,10 @@ from scheduler.plans.model import CLEARED, GROWING, Pick, Plan
 from scheduler.risk.courses import Replay
 from scheduler.risk.dry_chance import dry_chances
 from scheduler.risk.replay import replay
-from scheduler.risk.weather_years import Spread, WeatherYears, spread_years
 from scheduler.schedule import assemble
 from scheduler.search.solve import solve
 from scheduler.solvers.cp_sat import Settings
+from scheduler.years.weather_years import Spread, WeatherYears, spread_years
 
 WATER = Spread(temperature=0.0, et0=0.2, light=0.0, memory=0.0, together=0.0)
 MANY = 20_000

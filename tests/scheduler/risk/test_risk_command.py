@@ -17,7 +17,7 @@ from scheduler.cli import main
 from scheduler.garden.climate_file import read_climate
 from scheduler.risk.dry_chance import dry_chances
 from scheduler.risk.limit import within_risk
-from scheduler.risk.weather_years import Spread, spread_years
+from scheduler.years.weather_years import Spread, spread_years
 
 COURTYARD = EXAMPLES / "courtyard" / "garden.yaml"
 

@@ -28,7 +28,6 @@ from scheduler.replanning.diff import diff
 from scheduler.replanning.text import report_lines
 from scheduler.risk.replay import replay
 from scheduler.risk.text import data, lines
-from scheduler.risk.weather_years import Spread, spread_years
 from scheduler.schedule import assemble
 from scheduler.shortfall.must_give import MustGive
 from scheduler.shortfall.text import lines as shortfall_lines
@@ -37,6 +36,7 @@ from scheduler.verify import text as verify_command
 from scheduler.verify import verify
 from scheduler.words import units as show
 from scheduler.words.words import Units, use_language
+from scheduler.years.weather_years import Spread, spread_years
 
 SHARE, UNWEIGHTED = "92.6 %", "93.4 %"
 # 2,380 weighted grams and 2,571 wished, as masses.

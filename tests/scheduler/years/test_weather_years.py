@@ -11,7 +11,7 @@ import pytest
 from verify_case import START, day, garden
 
 from crops import radiation
-from scheduler.risk.weather_years import Spread, resampled_years, spread_years
+from scheduler.years.weather_years import Spread, resampled_years, spread_years
 
 
 def test_no_spread_is_the_garden_s_weather_itself() -> None:

@@ -1,0 +1,1 @@
+"""Weather years: whole past years, or years made around the garden's climate."""
