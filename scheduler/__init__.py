@@ -1,20 +1,23 @@
 """Time and space: garden -> candidates -> model -> plan -> calendar.
 
-For notebooks: `plan`, `replan`, `load` and what they give and raise; see ``scheduler/README.md``.
-They are loaded when they are first asked for, so that a line of the log waits for no solver.
+For notebooks: `plan`, `replan`, `explain`, `load`, what they give and what they raise; see
+``scheduler/README.md``. They are loaded when they are first asked for, so that a line of the log
+waits for no solver.
 """
 
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from scheduler.base.faults import BadInput, DrylineError, Fault, NoPlan, OutOfTime, OwnFault
-    from scheduler.door import Season, load, plan, replan
+    from scheduler.door import Season, explain, load, plan, replan
+    from scheduler.explanation import Explanation
     from scheduler.garden.model import Garden
     from scheduler.plans.model import Plan
 
 __all__ = [
     "BadInput",
     "DrylineError",
+    "Explanation",
     "Fault",
     "Garden",
     "NoPlan",
@@ -22,17 +25,19 @@ __all__ = [
     "OwnFault",
     "Plan",
     "Season",
+    "explain",
     "load",
     "plan",
     "replan",
 ]
 
 _FROM = {
-    **dict.fromkeys(("Season", "load", "plan", "replan"), "scheduler.door"),
+    **dict.fromkeys(("Season", "explain", "load", "plan", "replan"), "scheduler.door"),
     **dict.fromkeys(
         ("BadInput", "DrylineError", "Fault", "NoPlan", "OutOfTime", "OwnFault"),
         "scheduler.base.faults",
     ),
+    "Explanation": "scheduler.explanation",
     "Garden": "scheduler.garden.model",
     "Plan": "scheduler.plans.model",
 }

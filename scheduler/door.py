@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 from scheduler.base.faults import BadInput, Fault
 from scheduler.commands.plan import ctrl_c, summary
 from scheduler.commands.share import MOST_THREADS, cores
+from scheduler.explanation import Explanation
 from scheduler.garden.model import Garden
 from scheduler.plans.folder import (
     LOG_FILE,
@@ -33,6 +34,7 @@ from scheduler.usecases import (
     Ask,
     PlannedAgain,
     Within,
+    explain_plan,
     files_again,
     plan_again,
     plan_season,
@@ -321,6 +323,50 @@ def replan(
         again = plan_again(folder, garden, old.plan, entries, ask, settings, None, stop)
     changes = tuple(report_lines(again.done, garden.units))
     return Season(garden, again.done.plan, changes, dict(sources), again, Path(log))
+
+
+def explain(
+    season: Season | Garden | str | Path,
+    *,
+    time_limit: float = 300.0,
+    seed: int | None = None,
+    workers: int = 2,
+) -> Explanation:
+    """Tell what holds a season back, and which small change would help most.
+
+    The garden is changed in one thing at a time (four more nursery cells, a further work day,
+    another tier, ...) and planned anew from the season's plan. An interrupt (Ctrl-C, or a
+    notebook's stop button) ends the search and keeps what is known so far.
+
+    Parameters
+    ----------
+    season : from `plan` or `load`, or the folder of a saved one; or a garden, or the path of a
+        garden.yaml, of which a plan is made first, in a third of the time.
+    time_limit : seconds for everything [s], 0.1 to 86400.
+    seed : random seed; None: the plan's own.
+    workers : gardens planned side by side; no more than there are cores.
+
+    Raises
+    ------
+    BadInput
+        Every fault of the plan, the garden or these parameters.
+    NoPlan
+        No plan gives anything; the message names the rules against it and what would help.
+    OutOfTime
+        None was found in the time.
+    DrylineError
+        The season is under way, or its plan breaks a rule: nothing can be compared with it.
+    """
+    settings = _settings([], time_limit, 0.0, 0 if seed is None else seed, workers, None)
+    own = seed is None
+    with ctrl_c() as stop:
+        if not isinstance(season, Season):
+            return Explanation(explain_plan(season, settings, None, stop, as_planned=own))
+        if not season._sources:  # of a garden in hand
+            told = explain_plan(season.garden, settings, None, stop, season.plan, own)
+            return Explanation(told)
+        with _folder_of(season) as (folder, _):
+            return Explanation(explain_plan(folder, settings, None, stop, as_planned=own))
 
 
 def load(folder: str | Path) -> Season:

@@ -5,22 +5,11 @@ from __future__ import annotations
 import contextlib
 import json
 import sys
-import threading
-import time
 from collections.abc import Callable, Iterator
-from dataclasses import replace
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from scheduler.commands.share import Threads
-
-if TYPE_CHECKING:
-    from scheduler.garden.model import Garden
-    from scheduler.garden.season_weather import WeatherOf
-    from scheduler.plans.model import Plan
-    from scheduler.solvers.cp_sat import Settings
 
 
 @click.command()
@@ -59,70 +48,17 @@ def command(place: str, time_limit: float, seed: int | None, workers: int, as_js
     Ctrl-C ends the search and tells what is known so far.
     """
     from scheduler.commands.plan import ctrl_c
-    from scheduler.shortfall.must_give import must_give
-    from scheduler.shortfall.reach import against
-    from scheduler.shortfall.text import data, lines
     from scheduler.solvers.cp_sat import Settings
-    from scheduler.words.words import Units
+    from scheduler.usecases import explain_plan
 
-    began = time.monotonic()
     settings = Settings(time_limit, 0.0, 0 if seed is None else seed, workers)
     with ctrl_c() as stop, saying(as_json) as say:
-        garden, plan, weather = _begin(Path(place), settings, stop, say)
-        if seed is None:
-            settings = replace(settings, seed=plan.seed)
-        left = max(time_limit - (time.monotonic() - began), 0.1)
-        settings = replace(settings, time_limit=left)
-        found = must_give(garden, plan, settings, weather, say, stop)
-        nowhere = [
-            n
-            for r in found.reach
-            if r.grams
-            for d in garden.demands
-            if d.group == r.group
-            for n in d.crops
-            if n not in r.crops
-        ]
-        stands = against(garden, nowhere, Units(garden.units))
+        told = explain_plan(place, settings, say, stop, as_planned=seed is None)
     if as_json:
-        click.echo(json.dumps(data(found, stands), indent=1, ensure_ascii=False))
+        click.echo(json.dumps(told.data(), indent=1, ensure_ascii=False))
     else:
-        click.echo("\n".join(lines(found, stands)))
+        click.echo("\n".join(told.lines()))
     return 0
-
-
-def _begin(
-    place: Path, settings: Settings, stop: threading.Event, say: Callable[[str, int, int], None]
-) -> tuple[Garden, Plan, WeatherOf]:
-    """The garden, a plan of it that keeps every rule, and the weather of its site."""
-    from scheduler.base.faults import DrylineError
-    from scheduler.garden.season_weather import weather_of
-    from scheduler.plans.folder import GARDEN_FILE, read_plan_dir
-    from scheduler.shortfall.no_plan import refuse_empty
-    from scheduler.usecases import plan_season
-    from scheduler.verify import verify
-
-    if not place.is_dir():
-        say("a plan of the garden as it is", 0, 1)
-        part = replace(settings, time_limit=settings.time_limit / 3)
-        made = plan_season(place, part, stop=stop)
-        return made.garden, made.plan, made.weather
-    garden, plan = read_plan_dir(place)
-    weather = weather_of(place / GARDEN_FILE)
-    if plan.as_of is not None:
-        raise DrylineError(
-            f"{place}: this season is under way (planned again on {plan.as_of}); shortfall is "
-            "for a season that has not begun. dryline rebalance plans what is left of it"
-        )
-    verdict = verify(garden, plan)
-    if not verdict.ok:
-        from scheduler.verify.text import lines as broken
-
-        head = "this plan breaks a rule, so nothing can be compared with it:"
-        raise DrylineError("\n".join([head, *broken(verdict, garden.units)]))
-    if not plan.batches:
-        refuse_empty(garden, plan, weather)
-    return garden, plan, weather
 
 
 @contextlib.contextmanager
