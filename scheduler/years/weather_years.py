@@ -32,6 +32,7 @@ class WeatherYears:
     tmin, tmax : [degC]; et0 : [mm/d]; dli : open sky [mol m-2 d-1]; each [years, days].
     daylength : [h], the same every year [days].
     notes : how the years were made, in plain sentences.
+    names : of the real years, which come first; the others were made.
     """
 
     first: date
@@ -41,6 +42,12 @@ class WeatherYears:
     dli: np.ndarray
     daylength: np.ndarray
     notes: tuple[str, ...] = ()
+    names: tuple[str, ...] = ()
+
+    @property
+    def real(self) -> int:
+        """How many of the years are whole past years."""
+        return len(self.names)
 
     @property
     def count(self) -> int:
@@ -107,7 +114,7 @@ def spread_years(
     warm, thirst, bright = (
         np.sqrt(spread.together) * shared + np.sqrt(1 - spread.together) * z for z in own
     )
-    known = _happened(garden, as_of)
+    known = happened(garden, as_of)
     for z in (warm, thirst, bright):
         z[:, :known] = 0.0
     dli = weather["dli"].to_numpy(float)
@@ -181,19 +188,27 @@ def resampled_years(
     # Past the end of the table goes on a year earlier, at the same time of the year.
     over = source - (len(past) - 1)
     source -= np.where(over > 0, -(-over // 365) * 365, 0)
-    known = _happened(garden, as_of)
-    made = {}
-    for name in ("tmin", "tmax", "et0", "dli"):
-        made[name] = past[name].to_numpy(float)[source]
-        made[name][:, :known] = weather[name].to_numpy(float)[:known]
+    known = happened(garden, as_of)
+
+    def stretched(name: str) -> np.ndarray:
+        out: np.ndarray = past[name].to_numpy(float)[source]
+        out[:, :known] = weather[name].to_numpy(float)[:known]
+        return out
+
     first, last = past.index[0].date(), past.index[-1].date()
     notes = (
         f"Years are put together from stretches of {block} days of {first} to {last}, each "
         f"from the same time of the year, give or take {window} days.",
-        _difference(garden, past),
+        difference(garden, past),
     )
     return WeatherYears(
-        weather.index[0].date(), daylength=weather["daylength"].to_numpy(float), notes=notes, **made
+        first=weather.index[0].date(),
+        tmin=stretched("tmin"),
+        tmax=stretched("tmax"),
+        et0=stretched("et0"),
+        dli=stretched("dli"),
+        daylength=weather["daylength"].to_numpy(float),
+        notes=notes,
     )
 
 
@@ -201,7 +216,7 @@ def _time_of_year(index: pd.DatetimeIndex) -> np.ndarray:
     return np.minimum(index.dayofyear.to_numpy(), 365)
 
 
-def _difference(garden: Garden, past: pd.DataFrame) -> str:
+def difference(garden: Garden, past: pd.DataFrame) -> str:
     """How the past differs from the climate of the plan, day of the year by day of the year."""
     weather = garden.site.weather.iloc[: garden.season.days]
     mean = past[["tmean", "et0"]].groupby(_time_of_year(pd.DatetimeIndex(past.index))).mean()
@@ -216,7 +231,7 @@ def _difference(garden: Garden, past: pd.DataFrame) -> str:
     )
 
 
-def _happened(garden: Garden, as_of: date | None) -> int:
+def happened(garden: Garden, as_of: date | None) -> int:
     """Rows of the weather that lie before ``as_of``."""
     if as_of is None:
         return 0

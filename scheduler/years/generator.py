@@ -1,0 +1,240 @@
+"""Weather years made around the garden's weather: days, months and whole seasons that stray.
+
+All arrays are [years, days]. Years come in pairs that stray by the same amount to opposite sides
+(antithetic variates), so that their mean is the garden's weather and not near it by chance.
+"""
+
+from __future__ import annotations
+
+from dataclasses import astuple, dataclass, field, replace
+from datetime import date
+
+import numpy as np
+from scipy.signal import lfilter
+
+from crops import radiation
+from scheduler.garden.model import Garden
+from scheduler.words.units import Units
+from scheduler.years.weather_years import WeatherYears, happened
+
+MONTHS_TOGETHER = 60.0  # days over which the slow part forgets: months that belong together
+DULLEST = 0.10  # of a clear sky, on the darkest day; common practice, no source
+_HALVINGS = 60  # of the bracket around a day's correction: down to the last digit
+
+
+@dataclass(frozen=True)
+class Part:
+    """Standard deviations of one variable: of single days, of months, of the whole season.
+
+    Attributes
+    ----------
+    day : of the fast part, which remembers the day before with correlation ``memory`` [0..1).
+    slow : of the part that forgets over about two months.
+    season : of the part that is the same on every day of a year.
+    """
+
+    day: float
+    slow: float
+    season: float
+    memory: float
+
+
+@dataclass(frozen=True)
+class SeasonSpread:
+    """How far days, months and seasons stray from the garden's weather.
+
+    Temperature [degC]; ET0 and light as shares of the day's own. ``day`` and ``memory`` of
+    temperature and ET0, and every ``slow`` and ``season``, are set once for all places so that
+    the spread of days, of monthly means and of half-year means (April to September, south of the
+    equator October to March) is about the mean square of four open daily series in their early
+    years: Brussels 1976-1993, Champion (Nebraska) 1982-2005, Tunis 1979-1993, Cordoba (Argentina)
+    1991-2009, from the data files of the package ``aquacrop``. Single places have 0.75 to 1.3 of
+    it in temperature, 0.4 to 1.6 in ET0. Light was not measured there, only guessed from the
+    daily range, which strays less: its days are those of a typical year of an hourly series
+    (Greensboro, carried by ``pvlib``). Light is stated before it is cut off at the clear sky;
+    after that it strays less, the more so the brighter the place.
+
+    Attributes
+    ----------
+    warm_thirst, warm_bright, thirst_bright : correlations on a day, and of the months, between
+        temperature and ET0, temperature and light, ET0 and light; the same four series, growing
+        season: 0.6 to 0.8, 0.3 to 0.5, 0.8 to 0.9.
+    """
+
+    temperature: Part = field(default=Part(2.9, 0.60, 0.35, 0.65))
+    et0: Part = field(default=Part(0.25, 0.055, 0.030, 0.50))
+    light: Part = field(default=Part(0.30, 0.030, 0.025, 0.30))
+    warm_thirst: float = 0.70
+    warm_bright: float = 0.40
+    thirst_bright: float = 0.85
+
+    @property
+    def parts(self) -> tuple[Part, Part, Part]:
+        return self.temperature, self.et0, self.light
+
+    def scaled(self, factor: float) -> SeasonSpread:
+        """The same with all deviations times ``factor``; 0 is the garden's weather itself."""
+
+        def times(part: Part) -> Part:
+            return Part(part.day * factor, part.slow * factor, part.season * factor, part.memory)
+
+        return replace(
+            self,
+            temperature=times(self.temperature),
+            et0=times(self.et0),
+            light=times(self.light),
+        )
+
+
+def generated_years(
+    garden: Garden,
+    count: int,
+    spread: SeasonSpread | None = None,
+    seed: int | tuple[int, ...] = 0,
+    as_of: date | None = None,
+) -> WeatherYears:
+    """``count`` years around the garden's weather.
+
+    A day strays by the sum of three normal deviates: one that remembers the day before, one that
+    forgets over two months, one of the whole season. Temperatures are shifted, ET0 and light
+    multiplied. ET0 is never below 0, light between a tenth and all of a clear sky (all of the
+    garden's own where that is brighter); what this cuts off is given back to the other years of
+    that day. So for an even ``count`` the mean of each day is the garden's weather.
+
+    Parameters
+    ----------
+    spread : `SeasonSpread()` unless given.
+    seed : the same seed gives the same years; tuples of different numbers give different ones.
+    as_of : what lies before has happened and is the same in every year.
+
+    Raises
+    ------
+    ValueError
+        No year asked for, a spread below 0, a memory outside [0, 1), or correlations that no
+        three variables with these memories can have.
+    """
+    spread = SeasonSpread() if spread is None else spread
+    if count < 1:
+        raise ValueError(f"{count} years; at least 1 must be asked for")
+    if min(min(astuple(part)) for part in spread.parts) < 0:
+        raise ValueError("a spread must not be below 0, nor a memory")
+    if max(part.memory for part in spread.parts) >= 1:
+        raise ValueError("a memory must be below 1")
+    weather = garden.site.weather
+    rng = np.random.default_rng(seed)
+    warm, thirst, bright = _deviates(rng, (count + 1) // 2, len(weather), spread)
+    known = happened(garden, as_of)
+    for deviate in (warm, thirst, bright):
+        deviate[:, :known] = 0.0
+    dli = weather["dli"].to_numpy(float)
+    clear = radiation.light_integral(
+        radiation.clear_sky(weather["ra"].to_numpy(float), garden.site.elevation)
+    )
+    et0 = weather["et0"].to_numpy(float)
+    none, no_end = np.zeros(len(et0)), np.full(len(et0), np.inf)
+    light = multiplied(dli, bright, np.minimum(DULLEST * clear, dli), np.maximum(clear, dli))
+    return WeatherYears(
+        first=weather.index[0].date(),
+        tmin=(weather["tmin"].to_numpy(float) + warm)[:count],
+        tmax=(weather["tmax"].to_numpy(float) + warm)[:count],
+        et0=multiplied(et0, thirst, none, no_end)[:count],
+        dli=light[:count],
+        daylength=weather["daylength"].to_numpy(float),
+        notes=_notes(garden, spread),
+    )
+
+
+def _deviates(
+    rng: np.random.Generator, pairs: int, days: int, spread: SeasonSpread
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Deviations of temperature [degC], ET0 and light [-], each [2 * pairs, days]."""
+    parts = spread.parts
+    slow = np.exp(-1 / MONTHS_TOGETHER)
+    fast = _drawn(rng, pairs, days, spread, [p.memory for p in parts])
+    months = _drawn(rng, pairs, days, spread, [slow] * 3)
+    season = _drawn(rng, pairs, 1, spread, [0.0] * 3)
+    out = []
+    for part, a, b, c in zip(parts, fast, months, season, strict=True):
+        one = part.day * a + part.slow * b + part.season * c
+        both = np.empty((2 * pairs, days))
+        both[0::2], both[1::2] = one, -one
+        out.append(both)
+    warm, thirst, bright = out
+    return warm, thirst, bright
+
+
+def _drawn(
+    rng: np.random.Generator, pairs: int, days: int, spread: SeasonSpread, memory: list[float]
+) -> np.ndarray:
+    """Standard normal deviates [3, pairs, days] with the memories and correlations stated."""
+    keep = np.array(memory)
+    stated = np.array(
+        [
+            [1.0, spread.warm_thirst, spread.warm_bright],
+            [spread.warm_thirst, 1.0, spread.thirst_bright],
+            [spread.warm_bright, spread.thirst_bright, 1.0],
+        ]
+    )
+    # Two first-order series with memories a and b, whose news have correlation r, have on a day
+    # r sqrt((1-a^2)(1-b^2)) / (1-ab): news of unlike memories must be closer than what is stated.
+    gain = np.sqrt(np.outer(1 - keep**2, 1 - keep**2)) / (1 - np.outer(keep, keep))
+    news = stated / gain
+    try:
+        root, first_root = np.linalg.cholesky(news), np.linalg.cholesky(stated)
+    except np.linalg.LinAlgError:
+        raise ValueError(
+            "the correlations contradict each other, or the memories are too unlike for them"
+        ) from None
+    fresh = rng.standard_normal((3, pairs, days))
+    out = np.einsum("vw,wpd->vpd", root, fresh)
+    out[:, :, 0] = np.einsum("vw,wp->vp", first_root, fresh[:, :, 0])
+    out[:, :, 1:] *= np.sqrt(1 - keep**2)[:, None, None]  # so that every day has the same spread
+    for v, a in enumerate(keep):
+        out[v] = lfilter([1.0], [1.0, -a], out[v], axis=1)
+    return np.asarray(out)
+
+
+def multiplied(
+    mean: np.ndarray, deviate: np.ndarray, low: np.ndarray, high: np.ndarray
+) -> np.ndarray:
+    """``mean * (1 + deviate)`` held between two limits, with ``mean`` as its mean over the years.
+
+    Parameters
+    ----------
+    mean, low, high : [days], with 0 <= low <= mean <= high.
+    deviate : shares [years, days].
+
+    Returns
+    -------
+    [years, days]: per day all years are moved by the same amount, as far as it takes to give back
+    what the limits cut off.
+    """
+    strayed = mean * (1 + deviate)
+    free = ((strayed >= low) & (strayed <= high)).all(axis=0)
+    out = strayed.copy()
+    cut = np.flatnonzero(~free)
+    if len(cut):
+        some, least, most, want = strayed[:, cut], low[cut], high[cut], mean[cut]
+        # Moved this far down or up, every year lies at or past a limit (or at the mean, if all
+        # are alike), so the amount that is sought lies between.
+        down = np.minimum(want - some.max(axis=0), 0.0)
+        up = np.maximum(want - some.min(axis=0), 0.0)
+        for _ in range(_HALVINGS):
+            middle = (down + up) / 2
+            short = np.clip(some + middle, least, most).mean(axis=0) < want
+            down, up = np.where(short, middle, down), np.where(short, up, middle)
+        out[:, cut] = np.clip(some + (down + up) / 2, least, most)
+    return out
+
+
+def _notes(garden: Garden, spread: SeasonSpread) -> tuple[str, ...]:
+    units = Units(garden.units)
+    warm, thirst, light = spread.parts
+    return (
+        f"Generated years stray from the garden's climate: a day by "
+        f"{units.warmer_text(warm.day)}, evaporation by {thirst.day:.0%}, light by "
+        f"{light.day:.0%} (one standard deviation).",
+        f"Months that belong together stray by {units.warmer_text(warm.slow)}, whole seasons by "
+        f"another {units.warmer_text(warm.season)}; hot, dry and bright days come together.",
+        "These spreads are stated, not measured here; a daily file of past years tells more.",
+    )
