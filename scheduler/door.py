@@ -244,7 +244,8 @@ def plan(
     seed : random seed.
     workers : threads of the search; no more than there are cores are used.
     risk : most weather years in which a batch may run dry [0..1]; None: the weather as expected.
-    past : with ``risk``: daily climate table of past years, from which the years are drawn.
+    past : with ``risk``: daily climate table of past years, from which the years are drawn;
+        the garden's own (``site.past``) unless given.
 
     Raises
     ------

@@ -76,7 +76,7 @@ PATIENCE = 5.0  # seconds after which a part that is no search is worth a line o
     "--past",
     metavar="CSV",
     type=click.Path(),
-    help="with --risk: daily climate table of past years",
+    help="with --risk: daily climate table of past years; the garden's own unless given",
 )
 @click.option(
     "--replace", is_flag=True, help="set a plan in DIR that has a log aside, with its log"

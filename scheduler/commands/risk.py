@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 import click
+from click.core import ParameterSource
 
 from scheduler.commands.share import Share
 
@@ -30,7 +31,7 @@ from scheduler.commands.share import Share
     "--past",
     metavar="CSV",
     type=click.Path(),
-    help="daily climate table of past years to draw from",
+    help="daily climate table of past years to draw from; the garden's own unless given",
 )
 @click.option(
     "--block",
@@ -99,8 +100,9 @@ def command(
     """Replay the plan in DIR over many weather years: how likely each batch is to run dry before
     its last pick or not to be ready, and how far weekly produce spreads.
 
-    Years are made from the garden's climate with a stated spread (one standard deviation), or put
-    together from past daily rows with --past. The output says what is assumed.
+    Years are put together from past daily rows (--past, or site.past of the garden); where there
+    are none, or a spread is given, they are made from the garden's climate with that spread (one
+    standard deviation). The output says what is assumed.
     """
     from scheduler.garden.past_file import read_past
     from scheduler.plans.folder import GARDEN_FILE, read_plan_dir
@@ -117,8 +119,10 @@ def command(
         click.echo("\n".join(broken_lines(verdict, garden.units)), err=True)
         return 1
     chosen = plan.seed if seed is None else seed
+    rows = None if _spread_stated() else garden.site.past
     if past is not None:
         rows = read_past(past, garden, Path(folder) / GARDEN_FILE)
+    if rows is not None:
         made = resampled_years(garden, rows, years, block, seed=chosen, as_of=plan.as_of)
     else:
         stated = Spread(temperature, et0, light, memory).scaled(spread)
@@ -130,3 +134,10 @@ def command(
     else:
         click.echo("\n".join(lines(garden, plan, found, every)))
     return 0
+
+
+def _spread_stated() -> bool:
+    """Whether the spread of the years was given by hand."""
+    given = click.get_current_context().get_parameter_source
+    names = ("spread", "temperature", "et0", "light", "memory")
+    return any(given(name) is ParameterSource.COMMANDLINE for name in names)

@@ -24,7 +24,7 @@ from scheduler.garden.model import (
     Span,
     Tier,
 )
-from scheduler.garden.reader import Reader, perhaps, read_crops, read_site
+from scheduler.garden.reader import PAST, Reader, perhaps, read_crops, read_site
 from scheduler.garden.schema import SpanModel, TierModel
 from scheduler.garden.shape import read_sections
 from scheduler.garden.vessel_shapes import make_vessel
@@ -157,9 +157,9 @@ def garden_sources(path: str | Path) -> dict[str, bytes]:
 
     Returns
     -------
-    Name to content: ``garden.yaml``, and in ``inputs/`` the climate table, crop files and learned
-    numbers. ``load_garden`` of the copied garden.yaml gives the same garden. Only the references
-    in it are rewritten, those that do not say so already; remarks stay.
+    Name to content: ``garden.yaml``, and in ``inputs/`` the climate table, past weather, crop files
+    and learned numbers. ``load_garden`` of the copied garden.yaml gives the same garden. Only the
+    references in it are rewritten, those that do not say so already; remarks stay.
 
     Raises
     ------
@@ -169,9 +169,11 @@ def garden_sources(path: str | Path) -> dict[str, bytes]:
     _, reader = _load(Path(path))
     out: dict[str, bytes] = {}
     renamed: list[tuple[Place, str]] = []
-    placed: dict[Path, str] = {}
+    # A table that serves as climate and as past weather is copied twice: weather of the season
+    # that is put into the climate later must leave the past as it is.
+    placed: dict[tuple[Path, bool], str] = {}
     for place, (name, raw) in reader.used.items():
-        origin = (reader.path.parent / name).resolve()
+        origin = (reader.path.parent / name).resolve(), place == PAST
         copied = placed.get(origin) or _free_name(Path(name).name, out)
         placed[origin] = copied
         out[copied] = raw

@@ -93,29 +93,48 @@ class Column:
 class Site:
     """Where the garden stands, and its weather (daily frame of `crops.climate.weather`).
 
-    The weather covers the whole season and, where the table allows, 120 days after it.
+    The weather covers the whole season and, where the table allows, 120 days after it. ``past``:
+    the same of past years, every day of at least one year; None where no file of them is named.
     """
 
     latitude: float
     elevation: float
     weather: pd.DataFrame
+    past: pd.DataFrame | None = None
 
 
 class LateSite(Site):
     """A site whose weather is worked out when it is first asked for: a log seldom asks.
 
-    ``read`` gives the weather; what it raises is raised where the weather is asked for.
+    ``read`` gives the weather, ``read_past`` that of past years; what they raise is raised where
+    it is asked for.
     """
 
     _read: Callable[[], pd.DataFrame] | None = None
+    _read_past: Callable[[], pd.DataFrame | None] | None = None
 
     @classmethod
-    def of(cls, latitude: float, elevation: float, read: Callable[[], pd.DataFrame]) -> LateSite:
+    def of(
+        cls,
+        latitude: float,
+        elevation: float,
+        read: Callable[[], pd.DataFrame],
+        read_past: Callable[[], pd.DataFrame | None] | None = None,
+    ) -> LateSite:
         """A site that knows no weather yet."""
         site = object.__new__(cls)
-        for name, value in (("latitude", latitude), ("elevation", elevation), ("_read", read)):
+        for name, value in (
+            ("latitude", latitude),
+            ("elevation", elevation),
+            ("_read", read),
+            ("_read_past", read_past),
+        ):
             object.__setattr__(site, name, value)
         return site
+
+    @cached_property
+    def past(self) -> pd.DataFrame | None:
+        return None if self._read_past is None else self._read_past()
 
     def __getattr__(self, name: str) -> pd.DataFrame:
         if name != "weather" or self._read is None:

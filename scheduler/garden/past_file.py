@@ -1,4 +1,4 @@
-"""Past weather for the replay of a plan: a daily climate table of whole years."""
+"""Past weather: a daily climate table of at least a year."""
 
 from __future__ import annotations
 
@@ -12,6 +12,13 @@ from scheduler.base.faults import BadInput, Fault
 from scheduler.base.yaml_lines import read_document
 from scheduler.garden.climate_file import read_daily_file
 from scheduler.garden.model import Garden
+
+LEAST_DAYS = 365
+
+
+def too_short(file: str, days: int) -> Fault:
+    """The fault of a table of past weather that has fewer than `LEAST_DAYS`."""
+    return Fault(file, None, "date", f"{days} days", f"{LEAST_DAYS} days or more")
 
 
 def read_past(path: str | Path, garden: Garden, garden_file: str | Path) -> pd.DataFrame:
@@ -29,8 +36,8 @@ def read_past(path: str | Path, garden: Garden, garden_file: str | Path) -> pd.D
         Not there, every fault of the table, monthly, or too short.
     """
     rows = read_daily_file(path)
-    if len(rows) < 365:
-        raise BadInput([Fault(str(path), None, "date", f"{len(rows)} days", "365 days or more")])
+    if len(rows) < LEAST_DAYS:
+        raise BadInput([too_short(str(path), len(rows))])
     body: Any = read_document(Path(garden_file).read_bytes(), str(garden_file)).data
     coastal = body["site"].get("coastal", False) is True
     return weather(rows, garden.site.latitude, garden.site.elevation, coastal)

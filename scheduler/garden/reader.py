@@ -18,12 +18,14 @@ from scheduler.garden import climate_file
 from scheduler.garden.checks import MOST_DAYS
 from scheduler.garden.fields import read_file
 from scheduler.garden.model import LateSite, Site
+from scheduler.garden.past_file import LEAST_DAYS, too_short
 from scheduler.garden.shape import Sections, near_names
 
 if TYPE_CHECKING:
     import pandas as pd
 
 CLIMATE: Place = ("site", "climate")
+PAST: Place = ("site", "past")
 MAX_CROP_BYTES = 1_000_000
 MAX_PLANNED_BYTES = 100 * MAX_CROP_BYTES  # all crops of a plan; a garden names at most so many
 
@@ -64,31 +66,67 @@ class Reader:
 
 
 def read_site(reader: Reader) -> Site | None:
+    """The site and its weather; None where there are faults in what it takes."""
     site, season = reader.sections.site, reader.sections.season
-    named = site.climate if site is not None else _named_climate(reader)
+    named = _named(reader, "climate")
     raw = reader.file(CLIMATE, named, climate_file.MAX_BYTES) if named else None
+    older = _named(reader, "past")
+    old = reader.file(PAST, older, climate_file.MAX_BYTES) if older else None
     if raw is None or site is None or season is None or season.start > season.end:
         if raw is not None:
             _climate(reader, raw, named)  # for its faults
+        if old is not None:
+            _past(reader, old, older)
         return None
     if reader.late_weather:
-        return LateSite.of(site.latitude, site.elevation, lambda: _late_weather(reader, raw))
+        return LateSite.of(
+            site.latitude,
+            site.elevation,
+            lambda: _late_weather(reader, raw),
+            None if old is None else lambda: _late_past(reader, old, older),
+        )
+    past = None if old is None else _past(reader, old, older)
     days = _weather(reader, raw)
-    return None if days is None else Site(site.latitude, site.elevation, days)
+    return None if days is None else Site(site.latitude, site.elevation, days, past)
 
 
-def _named_climate(reader: Reader) -> str:
-    """The climate table's name in a section with other faults; empty if that is one of them."""
+def _named(reader: Reader, key: str) -> str:
+    """The file that the site names, also in a section with other faults; empty if there is none."""
     data: Any = reader.doc.data
     section = data.get("site") if isinstance(data, dict) else None
     try:
-        return read_file(section.get("climate") if isinstance(section, dict) else None)
+        return read_file(section.get(key) if isinstance(section, dict) else None)
     except PydanticCustomError:
         return ""
 
 
+def _past(reader: Reader, raw: bytes, named: str) -> pd.DataFrame | None:
+    """Weather of past years; None where its table, or the site, has faults."""
+    site, file = reader.sections.site, str(reader.path.parent / named)
+    frame = _climate(reader, raw, named)
+    if frame is None:
+        return None
+    if "month" in frame:
+        expected = "a column date, daily rows of past years"
+        reader.sections.faults.append(Fault(file, 1, "month", "monthly rows", expected))
+        return None
+    if len(frame) < LEAST_DAYS:
+        reader.sections.faults.append(too_short(file, len(frame)))
+        return None
+    if site is None:
+        return None
+    return weather(frame, site.latitude, site.elevation, site.coastal)
+
+
+def _late_past(reader: Reader, raw: bytes, named: str) -> pd.DataFrame:
+    days = _past(reader, raw, named)
+    if days is None:
+        raise BadInput(reader.sections.faults)
+    return days
+
+
 def _climate(reader: Reader, raw: bytes, named: str) -> pd.DataFrame | None:
-    """The climate table; None where it has faults."""
+    """A climate table; None where it has faults."""
     name = str(reader.path.parent / named)
     try:
         frame, faults = climate_file.read_climate(decode(raw, name, climate_file.MAX_BYTES), name)

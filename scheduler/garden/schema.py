@@ -58,6 +58,9 @@ class SiteModel(Section):
         description="above the sea, such as 120 m"
     )
     climate: File = Field(description="CSV file with twelve months or daily rows")
+    past: File | None = Field(
+        None, description="CSV file with daily rows of past years: whole years to plan and judge by"
+    )
     coastal: Flag = Field(False, description="true beside a large body of water")
 
 

@@ -55,7 +55,8 @@ class RiskLimit:
     """A limit of the risk of running dry, to keep candidates by.
 
     The weather years are those that ``dryline risk`` makes with the same seed and without other
-    options, so that it finds the same chances.
+    options, so that it finds the same chances. ``past``: a table of past weather in place of the
+    one that the garden may name.
     """
 
     def __init__(
@@ -69,7 +70,8 @@ class RiskLimit:
     ) -> None:
         self.most = most
         self.taken = RiskTaken(most, seed, count, past is not None)
-        self._rows = None if past is None else read_past(past, garden, garden_file)
+        own = garden.site.past
+        self._rows = own if past is None else read_past(past, garden, garden_file)
         self._draw(garden)
         self.offered = self.kept = 0
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -15,8 +16,10 @@ from crops.climate import monthly_to_daily
 from scheduler.base.faults import NoPlan
 from scheduler.cli import main
 from scheduler.garden.climate_file import read_climate
+from scheduler.garden.file import load_garden
+from scheduler.garden.past_file import read_past
 from scheduler.risk.dry_chance import dry_chances
-from scheduler.risk.limit import within_risk
+from scheduler.risk.limit import RiskLimit, within_risk
 from scheduler.years.weather_years import Spread, spread_years
 
 COURTYARD = EXAMPLES / "courtyard" / "garden.yaml"
@@ -141,6 +144,38 @@ def test_past_years_like_the_climate_keep_the_plan_and_hot_ones_do_not(
     # The stretches shift by a week at most, in which a climate without spells hardly moves.
     assert same["lost"] < 0.5 < hot["lost"]
     assert any("6.0 °C warmer" in line for line in hot["assumed"])
+
+
+def test_the_garden_s_own_past_is_taken_unless_another_or_a_spread_is_given(
+    planned: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "own"
+    shutil.copytree(planned, folder)
+    hot = past_csv(tmp_path / "hot.csv", warmer=6.0)
+    shutil.copy(hot, folder / "inputs" / "hot.csv")
+    text = (folder / "garden.yaml").read_text()
+    (folder / "garden.yaml").write_text(text.replace("site:\n", "site:\n  past: inputs/hot.csv\n"))
+    own = replayed(capsys, folder, "--years", 60)
+    named = replayed(capsys, planned, "--years", 60, "--past", hot)
+    assert own["assumed"] == named["assumed"]
+    assert own["lost"] == named["lost"] > 0.5
+    mild = past_csv(tmp_path / "same.csv")
+    assert replayed(capsys, folder, "--years", 60, "--past", mild)["lost"] < 0.5
+    stated = replayed(capsys, folder, "--years", 60, "--spread", "1")
+    assert stated["lost"] == replayed(capsys, planned, "--years", 60)["lost"]
+    assert stated["assumed"] != own["assumed"]
+
+
+def test_a_plan_within_a_risk_draws_from_the_garden_s_own_past(tmp_path: Path) -> None:
+    hot, mild = past_csv(tmp_path / "hot.csv", warmer=6.0), past_csv(tmp_path / "mild.csv")
+    garden = load_garden(COURTYARD)
+    own = replace(garden, site=replace(garden.site, past=read_past(hot, garden, COURTYARD)))
+    limit = RiskLimit(own, 0.05, 1, None, COURTYARD, 20)
+    same = RiskLimit(garden, 0.05, 1, hot, COURTYARD, 20)
+    assert (limit.years.tmax == same.years.tmax).all()
+    assert (limit.taken.past, same.taken.past) == (False, True)  # which table lies beside the plan
+    other = RiskLimit(own, 0.05, 1, mild, COURTYARD, 20)  # what is named wins
+    assert other.years.tmax.mean() == pytest.approx(limit.years.tmax.mean() - 6.0, abs=0.5)
 
 
 def test_bad_input_is_told_at_once(
