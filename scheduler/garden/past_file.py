@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
-
-import pandas as pd
+from typing import TYPE_CHECKING, Any
 
 from crops.climate import weather
 from scheduler.base.faults import BadInput, Fault
 from scheduler.base.yaml_lines import read_document
 from scheduler.garden.climate_file import read_daily_file
 from scheduler.garden.model import Garden
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 LEAST_DAYS = 365
 
