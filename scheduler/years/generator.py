@@ -47,7 +47,7 @@ class SeasonSpread:
     temperature and ET0, and every ``slow`` and ``season``, are set once for all places so that
     the spread of days, of monthly means and of half-year means (April to September, south of the
     equator October to March) is about the mean square of four open daily series in their early
-    years: Brussels 1976-1993, Champion (Nebraska) 1982-2005, Tunis 1979-1993, Cordoba (Argentina)
+    years: Brussels 1976-1992, Champion (Nebraska) 1982-2004, Tunis 1979-1993, Cordoba (Argentina)
     1991-2009, from the data files of the package ``aquacrop``. Single places have 0.75 to 1.3 of
     it in temperature, 0.4 to 1.6 in ET0. Light was not measured there, only guessed from the
     daily range, which strays less: its days are those of a typical year of an hourly series

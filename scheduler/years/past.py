@@ -20,8 +20,8 @@ class PastYears:
 
     Attributes
     ----------
-    years : with ``names`` such as "1998", or "1998-99" where the weather runs across New Year;
-        it may have no row.
+    years : with ``names`` such as "1998", or "1998-99" where the season runs across New Year; it
+        may have no row.
     left_out : names of the years of which only a part of the season is there.
     """
 
@@ -50,10 +50,10 @@ def whole_years(garden: Garden, past: pd.DataFrame, as_of: date | None = None) -
         found = values.reindex(days).to_numpy(float)  # [days, 4]
         gaps = np.isnan(found).any(axis=1)
         if not gaps.any():
-            names.append(_name(days))
+            names.append(_name(days[: garden.season.days]))
             rows.append(found)
         elif not gaps[: garden.season.days].all():
-            left_out.append(_name(days))
+            left_out.append(_name(days[: garden.season.days]))
     stack = np.array(rows).reshape(len(rows), len(index), len(_NAMES))
     known = happened(garden, as_of)
     stack[:, :known] = weather[list(_NAMES)].to_numpy(float)[:known]

@@ -45,8 +45,8 @@ class Station:
 
 # Cordoba's file is warm in January: it is the town in Argentina.
 STATIONS = (
-    Station("brussels", "cool maritime", 50.8, 100, False, (1976, 1993), (1994, 2005)),
-    Station("champion", "continental", 40.5, 1030, False, (1982, 2005), (2006, 2018)),
+    Station("brussels", "cool maritime", 50.8, 100, False, (1976, 1992), (1993, 2005)),
+    Station("champion", "continental", 40.5, 1030, False, (1982, 2004), (2005, 2018)),
     Station("tunis", "Mediterranean", 36.8, 5, True, (1979, 1993), (1994, 2001)),
     Station("cordoba", "subtropical, southern", -31.4, 430, False, (1991, 2009), (2010, 2021)),
 )

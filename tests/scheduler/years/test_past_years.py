@@ -84,13 +84,18 @@ def test_a_year_without_a_value_on_one_day_is_left_out() -> None:
 
 
 def test_weather_across_new_year_takes_the_days_of_two_years() -> None:
-    g = garden_from(date(2027, 10, 1), 90, 200)  # to 17 April 2028
+    g = garden_from(date(2027, 10, 1), 93, 200)  # to 1 January, its weather to 17 April 2028
     found = whole_years(g, daily("2001-01-01", "2004-12-31"))
     assert found.years.names == ("2001-02", "2002-03", "2003-04")
-    assert found.left_out == ("2004-05",)
+    assert found.left_out == ("2000-01", "2004-05")  # of the first 1 January alone is there
     index = g.site.weather.index
     assert (found.years.tmax[1] == index.year - 2027 + 2002).all()
     assert (found.years.et0[1] == index.month).all()
+
+
+def test_a_year_is_named_by_its_season_not_by_what_follows() -> None:
+    g = garden_from(date(2027, 10, 1), 92, 200)  # to 31 December
+    assert whole_years(g, daily("2001-01-01", "2002-12-31")).years.names == ("2001",)
 
 
 def test_29_february_is_the_day_before_where_there_is_none() -> None:
