@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import math
+from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
-import numpy as np
-from numpy.typing import ArrayLike
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
-from crops.radiation import Array
+    from crops.radiation import Array
 
 # A crop ends when under 10 % of the fill remains; a later rise above 2 cm drowns roots that grew in
 # moist air: Kratky 2004, Acta Horticulturae 648:83-89, abstract.
@@ -51,18 +55,18 @@ class Vessel:
         if self.floor_l >= self.fill_l:
             raise ValueError(
                 f"keep level of {self.keep_cm:g} cm; expected below the fill depth "
-                f"of {float(self.depth(self.fill_l)):.1f} cm"
+                f"of {self.depth_at(self.fill_l):.1f} cm"
             )
 
     @property
     def capacity_l(self) -> float:
         """Volume up to the inside height [L]."""
-        return float(self.volume(self.height_cm))
+        return self.volume_at(self.height_cm)
 
     @property
     def floor_l(self) -> float:
         """Volume at which the tier is dry [L]: keep level or 10 % of the fill, the higher."""
-        return max(float(self.volume(self.keep_cm)), STOP_SHARE * self.fill_l)
+        return max(self.volume_at(self.keep_cm), STOP_SHARE * self.fill_l)
 
     @property
     def full_kg(self) -> float:
@@ -71,29 +75,64 @@ class Vessel:
 
     def volume(self, depth_cm: ArrayLike) -> Array:
         """Volume [L] of solution at a depth [cm]."""
+        import numpy as np
+
         h = np.asarray(depth_cm, float)
-        if self.shape == "table":
-            return np.interp(h, self.size_cm, self.table_l)
+        return np.interp(h, self.size_cm, self.table_l) if self._is_table else self._volume(h)
+
+    def volume_at(self, depth_cm: float) -> float:
+        """`volume` at one depth: a line of the log does not wait for arrays to be loaded."""
+        if self._is_table:
+            return _between(depth_cm, self.size_cm, self.table_l)
+        return float(self._volume(depth_cm))
+
+    def depth(self, volume_l: ArrayLike) -> Array:
+        """Depth [cm] of a volume [L]; the inverse of `volume`."""
+        import numpy as np
+
+        v = np.asarray(volume_l, float)
+        if self._is_table:
+            return np.interp(v, self.table_l, self.size_cm)
+        return self._depth(v, lambda cube: np.cbrt(np.clip(cube, 0, None)))
+
+    def depth_at(self, volume_l: float) -> float:
+        """`depth` of one volume."""
+        if self._is_table:
+            return _between(volume_l, self.table_l, self.size_cm)
+        return float(self._depth(volume_l, lambda cube: math.cbrt(max(cube, 0.0))))
+
+    @property
+    def _is_table(self) -> bool:
+        return self.shape == "table"
+
+    def _volume(self, h: Any) -> Any:
+        """[L] at a depth [cm] of a vessel that is no table; a number or an array."""
         if self.shape == "rectangular":
             return self.size_cm[0] * self.size_cm[1] * h / 1000
         bottom, top = self.size_cm[0] / 2, self.size_cm[1] / 2
         slope = (top - bottom) / self.height_cm
         radius = bottom + slope * h  # frustum of a cone
-        return np.pi * h / 3 * (bottom**2 + bottom * radius + radius**2) / 1000
+        return math.pi * h / 3 * (bottom**2 + bottom * radius + radius * radius) / 1000
 
-    def depth(self, volume_l: ArrayLike) -> Array:
-        """Depth [cm] of a volume [L]; the inverse of `volume`."""
-        v = np.asarray(volume_l, float)
-        if self.shape == "table":
-            return np.interp(v, self.table_l, self.size_cm)
+    def _depth(self, v: Any, root: Any) -> Any:
+        """[cm] of a volume [L] in what is no table; ``root`` is the cube root of 0 or more."""
         if self.shape == "rectangular":
             return v * 1000 / (self.size_cm[0] * self.size_cm[1])
         bottom, top = self.size_cm[0] / 2, self.size_cm[1] / 2
         slope = (top - bottom) / self.height_cm
         if abs(slope) < 1e-9:
-            return v * 1000 / (np.pi * bottom**2)
-        cube = 3 * slope * v * 1000 / np.pi + bottom**3
-        return (np.cbrt(np.clip(cube, 0, None)) - bottom) / slope
+            return v * 1000 / (math.pi * bottom**2)
+        return (root(3 * slope * v * 1000 / math.pi + bottom**3) - bottom) / slope
+
+
+def _between(x: float, xs: Sequence[float], ys: Sequence[float]) -> float:
+    """Linear interpolation at one place, as `numpy.interp` does it."""
+    at = bisect_right(xs, x) - 1
+    if at < 0:
+        return ys[0]
+    if at >= len(xs) - 1:
+        return ys[-1]
+    return (ys[at + 1] - ys[at]) / (xs[at + 1] - xs[at]) * (x - xs[at]) + ys[at]
 
 
 def refuse_late_rise(vessel: Vessel, before_l: float, after_l: float) -> None:

@@ -13,10 +13,12 @@ from typing import Any
 import yaml
 
 from scheduler.base.faults import BadInput, Fault
+from scheduler.base.texts import MAX_BYTES as MAX_BYTES
+from scheduler.base.texts import decode as decode
+from scheduler.base.texts import shorten as shorten
 
 Place = tuple[str | int, ...]
 
-MAX_BYTES = 1_000_000
 MAX_NODES = 200_000  # after aliases are followed: a thousand columns written out need 40,000
 MAX_DEPTH = 20
 MOST_FAULTS = 100  # of one file; more help nobody
@@ -25,21 +27,6 @@ _Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _INT = re.compile(r"[-+]?(0|[1-9][0-9]{0,15})")
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 _FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]{1,4})?")
-
-
-def shorten(value: object, width: int = 40) -> str:
-    """A value as one short line for a message."""
-    if isinstance(value, dict):
-        return f"{len(value)} keys" if len(value) != 1 else "1 key"
-    if isinstance(value, list | tuple):
-        return f"a list of {len(value)}"
-    if value is None:
-        return "nothing"
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    text = " ".join(str(value)[: 4 * width].split())
-    text = "".join(c if c.isprintable() else "?" for c in text)
-    return text if len(text) <= width else text[: width - 1] + "…"
 
 
 def path_text(place: Place) -> str:
@@ -174,31 +161,6 @@ def _plain(text: str) -> Any:
     if _FLOAT.fullmatch(text):
         return float(text)
     return text
-
-
-def decode(raw: bytes, file: str, most: int = MAX_BYTES) -> str:
-    """Bytes of a text file as text.
-
-    Raises
-    ------
-    BadInput
-        Larger than ``most`` bytes, or not UTF-8.
-    """
-    if len(raw) > most:
-        expected = f"at most {most / 1e6:g} MB"
-        raise BadInput([Fault(file, None, "", f"{len(raw) / 1e6:.1f} MB", expected)])
-    start = raw[:200]
-    halves = (start[::2], start[1::2])  # of letters of two bytes, one half is empty in most texts
-    wide = any(len(h) > 3 and not any(h) and min(o) >= 9 for h, o in (halves, halves[::-1]))
-    if wide or start[:2] in (b"\xff\xfe", b"\xfe\xff"):  # "Unicode text" of some programs
-        raise BadInput([Fault(file, 1, "", "UTF-16 text", "text saved as UTF-8")])
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        raise BadInput(
-            [Fault(file, line, "", f"byte 0x{raw[error.start]:02x}", "text saved as UTF-8")]
-        ) from None
 
 
 def read_document(raw: bytes, file: str) -> Document:

@@ -48,6 +48,12 @@ def load_garden(path: str | Path, late_weather: bool = False) -> Garden:
     return _load(Path(path), late_weather)[0]
 
 
+def load_with_files(path: str | Path, late_weather: bool = False) -> tuple[Garden, set[str]]:
+    """`load_garden`, and the names of the files beside it that it names."""
+    garden, reader = _load(Path(path), late_weather)
+    return garden, {name for name, _ in reader.used.values()}
+
+
 def _load(path: Path, late_weather: bool = False) -> tuple[Garden, Reader]:
     raw = _read(path)
     doc = read_document(raw, str(path))

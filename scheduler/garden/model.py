@@ -12,15 +12,15 @@ from datetime import date, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from crops.crop import Crop
-from crops.solution.shelf import Shelf
 from crops.vessel import Vessel
 from scheduler.base.weeks import week_of, week_start
 
 if TYPE_CHECKING:
+    import numpy as np
     import pandas as pd
+
+    from crops.solution.shelf import Shelf
 
 INPUTS = "inputs"  # folder beside a copied garden.yaml for the files that it names
 ONE_DAY = timedelta(days=1)
@@ -168,6 +168,8 @@ class Season:
     @cached_property
     def work_mask(self) -> np.ndarray:
         """bool [days]: work days by day index."""
+        import numpy as np  # a line of the log does not wait for it
+
         return np.array([self.is_work_day(self.date(i)) for i in range(self.days)])
 
     def date(self, index: int) -> Day:
@@ -260,7 +262,7 @@ class Garden:
     crops: Mapping[str, Crop]
     units: str = "metric"
     invented: bool = False
-    solution: Shelf = field(default_factory=Shelf)
+    solution: Shelf = field(default_factory=lambda: _bare_shelf())
     notes: tuple[str, ...] = field(default_factory=tuple)
 
     def __repr__(self) -> str:
@@ -286,6 +288,12 @@ class Garden:
     def demand_of(self, crop: str) -> Demand | None:
         """The wish a crop counts for."""
         return next((d for d in self.demands if crop in d.crops), None)
+
+
+def _bare_shelf() -> Shelf:
+    from crops.solution.shelf import Shelf  # with salts and solvers, for which no log waits
+
+    return Shelf()
 
 
 def _count(number: int, name: str) -> str:

@@ -13,7 +13,7 @@ from crops.names import plain
 from crops.units import number
 from scheduler.base.faults import BadInput, Fault
 from scheduler.base.files import write_atomic
-from scheduler.base.yaml_lines import shorten
+from scheduler.base.texts import shorten
 from scheduler.garden.model import Garden
 from scheduler.log.amounts import own_unit
 from scheduler.log.events import Follower

@@ -7,7 +7,6 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
 
-from crops import development
 from scheduler.base.faults import Fault
 from scheduler.log.amounts import (
     CELLS,
@@ -174,7 +173,7 @@ class Follower(Tracker):
         if t is None or e.amount is None or t.failed is not None:
             return
         vessel = self.garden.vessels[self.garden.tier(*t.place).vessel]
-        litres = e.amount if e.unit == LITRES else float(vessel.volume(e.amount))
+        litres = e.amount if e.unit == LITRES else vessel.volume_at(e.amount)
         t.readings.append(Reading(e.date, litres, e.line))
 
     def _picked(self, e: Entry) -> None:
@@ -320,6 +319,8 @@ class Follower(Tracker):
 
     def _extra(self, e: Entry, sow: date, transplant: date) -> Track:
         """A batch that the plan does not know."""
+        from crops import development  # with arrays: only where it is needed
+
         crop = self.garden.crops[e.crop]
         number = 1
         while any(t.batch.id == f"x{number:03d}" for t in self.tracks):

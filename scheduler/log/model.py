@@ -20,7 +20,7 @@ from pathlib import Path
 from crops.names import plain, same_crop, same_name
 from crops.units import number
 from scheduler.base.faults import BadInput, Fault
-from scheduler.base.yaml_lines import decode, shorten
+from scheduler.base.texts import decode, shorten
 from scheduler.garden.model import Garden
 from scheduler.log.amounts import (
     EXPECTED,
@@ -382,10 +382,10 @@ class _Reader:
         if self.garden is None or self.units is None or tier is None:
             return amount
         vessel = self.garden.vessels[self.garden.tier(column, tier).vessel]
-        full = vessel.fill_l if unit == LITRES else float(vessel.depth(vessel.fill_l))
+        full = vessel.fill_l if unit == LITRES else vessel.depth_at(vessel.fill_l)
         if amount > full + (_JUG_L if unit == LITRES else _RULER_CM):
             fill = self.units.volume_text(vessel.fill_l)
-            deep = self.units.depth_text(float(vessel.depth(vessel.fill_l)))
+            deep = self.units.depth_text(vessel.depth_at(vessel.fill_l))
             most = f"at most the fill of {column} {tier}: {fill}, {deep} deep"
             self.fault(line, "amount", written, most)
         return min(amount, full)

@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-import numpy as np
-
-from crops import development
 from scheduler.base.faults import Fault
-from scheduler.batches.seedlings import seedling_days
 from scheduler.garden.model import Garden
 from scheduler.log.model import Log
 from scheduler.log.tracks import Place, Track, known_track
@@ -56,6 +52,10 @@ class Tracker:
         return planned
 
     def _fit(self, crop_name: str, sown: date, day: date) -> bool:
+        # With arrays, for which a line of the log waits only where it must.
+        # With arrays, for which a line of the log waits only where it must.
+        from scheduler.batches.seedlings import seedling_days
+
         fit, _ = seedling_days(self.garden, crop_name, sown)
         return fit is not None and fit <= day
 
@@ -164,6 +164,10 @@ class Tracker:
         return Pick(day, plants, grams)
 
     def _mass_share(self, t: Track, day: date) -> float:
+        import numpy as np
+
+        from crops import development
+
         crop, season = self.garden.crops[t.batch.crop], self.garden.season
         light = self.garden.tier(*t.place).light
         rate = development.daily_rate(crop, self.garden.site.weather, light)

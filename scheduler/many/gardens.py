@@ -22,10 +22,10 @@ from scheduler.plans.folder import (
     CROPS_FILE,
     INCOMING,
     PLAN_FILE,
-    parse_plan,
     refuse_other_folders,
     write_plan_dir,
 )
+from scheduler.plans.reading import parse_plan
 from scheduler.solvers.cp_sat import Settings
 
 # How a garden came out, beside the status of a plan (proven, within_gap, best_found).

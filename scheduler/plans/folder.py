@@ -19,12 +19,12 @@ from dataclasses import replace
 from pathlib import Path
 
 from scheduler.base.faults import BadInput, Fault, OwnFault
-from scheduler.base.files import sync_folder
+from scheduler.base.files import sync_folder, write_atomic
 from scheduler.base.folder_lock import alone
-from scheduler.base.yaml_lines import shorten
+from scheduler.base.texts import shorten
 from scheduler.garden.model import INPUTS, Garden
+from scheduler.plans import brief as of_log
 from scheduler.plans.model import Plan
-from scheduler.plans.reading import any_json, parse_plan
 
 PLAN_FILE, GARDEN_FILE, LOG_FILE = "plan.json", "garden.yaml", "log.csv"
 CROPS_FILE = "crops-as-planned.yaml"
@@ -68,6 +68,7 @@ def write_plan_dir(
     folder = Path(folder)
     made = made or {}
     files = {**sources, **made}
+    judged = {*sources, GARDEN_FILE, CROPS_FILE, PLAN_FILE}
     for name in [*sources, *made]:
         plain = name if name in made else name.removeprefix(f"{INPUTS}/")
         own = (PLAN_FILE,) if name in made else (PLAN_FILE, LOG_FILE)  # an empty log may be made
@@ -84,8 +85,10 @@ def write_plan_dir(
     try:
         for name, data in {**files, PLAN_FILE: plan.to_json().encode()}.items():
             _write(incoming / name, data, folder / name)
+        read = _read_again(incoming, folder, plan)
+        held = of_log.table(*read, of_log.marks(incoming, judged))
+        _write(incoming / of_log.TABLE_FILE, held, folder / of_log.TABLE_FILE)
         sync_folder(incoming)
-        _read_again(incoming, folder, plan)
         for attempt in range(10):
             _finish(folder)
             try:
@@ -100,10 +103,11 @@ def write_plan_dir(
         shutil.rmtree(incoming, ignore_errors=True)
 
 
-def _read_again(incoming: Path, folder: Path, plan: Plan) -> None:
+def _read_again(incoming: Path, folder: Path, plan: Plan) -> tuple[Garden, Plan]:
     """Open what is about to count as any command will; OwnFault if it is not the same plan."""
     try:
-        why = "" if _read(incoming)[1] == plan else "It reads as another plan."
+        read = _read(incoming)
+        why = "" if read[1] == plan else "It reads as another plan."
     except BadInput as error:
         why = error.text().replace(str(incoming), str(folder))
     if why:
@@ -111,13 +115,15 @@ def _read_again(incoming: Path, folder: Path, plan: Plan) -> None:
             f"{folder}: this plan could not be opened again, so it was not written. "
             f"Please report it. {why}"
         )
+    return read
 
 
 def read_plan_dir(folder: str | Path, brief: bool = False) -> tuple[Garden, Plan]:
     """Garden and plan of a plan's folder, of one plan even while another is written into it.
 
-    ``brief``: as much as a line of the log needs. The weather is read when it is first asked for,
-    batches come without their levels.
+    ``brief``: as much as a line of the log needs, from the table of `plans.brief` where that
+    counts. Batches come without their levels and the plan without stages and what is unmet; what
+    else is asked of the garden is read then.
 
     Raises
     ------
@@ -165,16 +171,49 @@ def _mark(folder: Path) -> tuple[int, int] | None:
 
 
 def _read(folder: Path, brief: bool = False) -> tuple[Garden, Plan]:
-    from scheduler.garden.file import load_garden
+    if brief:
+        return _of_table(folder) or _with_table(folder)
+    return _read_all(folder)[:2]
+
+
+def _of_table(folder: Path) -> tuple[Garden, Plan] | None:
+    """As much as a line of the log needs, from the table beside the plan; None if there is none."""
+    before = _mark(folder)
+
+    def whole() -> Garden:
+        garden, _ = read_plan_dir(folder)
+        if _mark(folder) != before:  # what is judged would be half of one plan, half of another
+            expected = "a plan that stays while a line is judged; try again"
+            raise BadInput([Fault(str(folder), None, "", "another plan meanwhile", expected)])
+        return garden
+
+    return of_log.read_table(folder, whole)
+
+
+def _with_table(folder: Path) -> tuple[Garden, Plan]:
+    """As much as a line of the log needs, leaving a table for the next one where that can be."""
+    own = {GARDEN_FILE, CROPS_FILE, PLAN_FILE}
+    early = of_log.marks(folder, own)
+    garden, plan, named = _read_all(folder, brief=True)
+    now = of_log.marks(folder, own | named)
+    if all(now[n] == early[n] for n in own) and all((folder / n).is_file() for n in named):
+        with suppress(OSError):  # a folder that is only read, a disk that is full: next time, then
+            write_atomic(folder / of_log.TABLE_FILE, of_log.table(garden, plan, now))
+    return garden, plan
+
+
+def _read_all(folder: Path, brief: bool = False) -> tuple[Garden, Plan, set[str]]:
+    """Garden and plan from the files themselves, and names of the files that the garden names."""
+    from scheduler.garden.file import load_with_files
     from scheduler.garden.reader import planned_crops
 
     plan = _plan(folder, brief)
-    garden = load_garden(folder / GARDEN_FILE, late_weather=brief)
+    garden, named = load_with_files(folder / GARDEN_FILE, late_weather=brief)
     planned = folder / CROPS_FILE
     if planned.is_file():
         crops = planned_crops(planned.read_bytes(), str(planned))
         garden = replace(garden, crops={**garden.crops, **crops})
-    return garden, plan
+    return garden, plan, named
 
 
 def crops_source(garden: Garden) -> bytes:
@@ -202,6 +241,8 @@ def read_plan(folder: str | Path) -> Plan:
 
 
 def _plan(folder: Path, brief: bool = False) -> Plan:
+    from scheduler.plans.reading import parse_plan  # with what checks it: no log waits for that
+
     if not folder.is_dir():
         what = "a file" if folder.exists() else "not there"
         raise BadInput([Fault(str(folder), None, "", what, "the folder of a plan")])
@@ -258,6 +299,8 @@ def refuse_other_folders(folder: Path) -> None:
                 )
             ]
         )
+    from scheduler.plans.reading import any_json
+
     try:
         schema = any_json((folder / PLAN_FILE).read_bytes(), str(folder / PLAN_FILE))
         known = isinstance(schema, dict) and str(schema.get("schema")).startswith("dryline-plan-")

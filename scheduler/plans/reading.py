@@ -13,7 +13,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from crops.names import is_plain
 from scheduler.base.faults import BadInput, Fault
-from scheduler.base.yaml_lines import shorten
+from scheduler.base.texts import shorten
 from scheduler.plans.fields import drop_unknown
 from scheduler.plans.model import SCHEMA, Level, Plan
 

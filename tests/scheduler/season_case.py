@@ -43,7 +43,7 @@ def season_files() -> Tree:
         (folder / "log.csv").write_text(
             f"{HEADER}\n{day},level,{batch.column},{batch.tier},,{batch.fill_litres / 2:.1f},L,\n"
         )
-        return tree(folder)
+        return seen(tree(folder))
 
 
 def standing(folder: Path) -> tuple[Any, date]:

@@ -151,7 +151,7 @@ def test_a_plan_with_a_log_is_set_aside_killed_at_any_write(
 
 
 def test_rebalance_killed_at_any_write(world: World, made: Tree, tmp_path: Path) -> None:
-    old = inside(tree(world.root), "next")
+    old = seen(inside(tree(world.root), "next"))
     cuts = sweep(world.command("rebalance"), world.root)
     assert cuts[-1].code == 0
     assert "kept as log-earlier-1.csv" in cuts[-1].said
