@@ -95,12 +95,14 @@ class Site:
 
     The weather covers the whole season and, where the table allows, 120 days after it. ``past``:
     the same of past years, every day of at least one year; None where no file of them is named.
+    ``coastal``: beside a large body of water.
     """
 
     latitude: float
     elevation: float
     weather: pd.DataFrame
     past: pd.DataFrame | None = None
+    coastal: bool = False
 
 
 class LateSite(Site):
@@ -120,6 +122,7 @@ class LateSite(Site):
         elevation: float,
         read: Callable[[], pd.DataFrame],
         read_past: Callable[[], pd.DataFrame | None] | None = None,
+        coastal: bool = False,
     ) -> LateSite:
         """A site that knows no weather yet."""
         site = object.__new__(cls)
@@ -128,6 +131,7 @@ class LateSite(Site):
             ("elevation", elevation),
             ("_read", read),
             ("_read_past", read_past),
+            ("coastal", coastal),
         ):
             object.__setattr__(site, name, value)
         return site

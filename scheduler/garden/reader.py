@@ -84,10 +84,13 @@ def read_site(reader: Reader) -> Site | None:
             site.elevation,
             lambda: _late_weather(reader, raw),
             None if old is None else lambda: _late_past(reader, old, older),
+            site.coastal,
         )
     past = None if old is None else _past(reader, old, older)
     days = _weather(reader, raw)
-    return None if days is None else Site(site.latitude, site.elevation, days, past)
+    if days is None:
+        return None
+    return Site(site.latitude, site.elevation, days, past, site.coastal)
 
 
 def _named(reader: Reader, key: str) -> str:

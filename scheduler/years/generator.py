@@ -38,24 +38,35 @@ class Part:
     season: float
     memory: float
 
+    @property
+    def total(self) -> float:
+        """Standard deviation of a day, all in all."""
+        return float(np.sqrt(self.day**2 + self.slow**2 + self.season**2))
+
+    def times(self, factor: float) -> Part:
+        """The same with all deviations times ``factor``."""
+        return Part(self.day * factor, self.slow * factor, self.season * factor, self.memory)
+
 
 @dataclass(frozen=True)
 class SeasonSpread:
     """How far days, months and seasons stray from the garden's weather.
 
     Temperature [degC]; ET0 and light as shares of the day's own. ``day`` and ``memory`` of
-    temperature and ET0, and every ``slow`` and ``season``, are set once for all places so that
-    the spread of days, of monthly means and of half-year means (April to September, south of the
-    equator October to March) is about the mean square of four open daily series in their early
-    years: Brussels 1976-1992, Champion (Nebraska) 1982-2004, Tunis 1979-1993, Cordoba (Argentina)
-    1991-2009, from the data files of the package ``aquacrop``. Single places have 0.75 to 1.3 of
-    it in temperature, 0.4 to 1.6 in ET0. Light was not measured there, only guessed from the
-    daily range, which strays less: its days are those of a typical year of an hourly series
-    (Greensboro, carried by ``pvlib``). Light is stated before it is cut off at the clear sky;
+    temperature and ET0, and every ``slow`` and ``season``, are set so that the spread of days, of
+    monthly means and of half-year means (April to September, south of the equator October to
+    March) is about the mean square of four open daily series in their early years: Brussels
+    1976-1992, Champion (Nebraska) 1982-2004, Tunis 1979-1993, Cordoba (Argentina) 1991-2009, from
+    the data files of the package ``aquacrop``. Temperature is that of a mean place; `spread_at`
+    gives a garden's. ET0 of single places has 0.4 to 1.6 of what stands here. Light was not
+    measured in those series: its days are those of a typical year of an hourly series
+    (Greensboro, carried by ``pvlib``), and it is stated before it is cut off at the clear sky;
     after that it strays less, the more so the brighter the place.
 
     Attributes
     ----------
+    range_with_light : how far the range of a day strays, over how far its light does; both are
+        wide on bright days. In the four series the range strays by 0.24 to 0.37 of itself.
     warm_thirst, warm_bright, thirst_bright : correlations on a day, and of the months, between
         temperature and ET0, temperature and light, ET0 and light; the same four series, growing
         season: 0.6 to 0.8, 0.3 to 0.5, 0.8 to 0.9.
@@ -64,6 +75,7 @@ class SeasonSpread:
     temperature: Part = field(default=Part(2.9, 0.60, 0.35, 0.65))
     et0: Part = field(default=Part(0.25, 0.055, 0.030, 0.50))
     light: Part = field(default=Part(0.30, 0.030, 0.025, 0.30))
+    range_with_light: float = 1.0
     warm_thirst: float = 0.70
     warm_bright: float = 0.40
     thirst_bright: float = 0.85
@@ -75,15 +87,30 @@ class SeasonSpread:
     def scaled(self, factor: float) -> SeasonSpread:
         """The same with all deviations times ``factor``; 0 is the garden's weather itself."""
 
-        def times(part: Part) -> Part:
-            return Part(part.day * factor, part.slow * factor, part.season * factor, part.memory)
-
         return replace(
             self,
-            temperature=times(self.temperature),
-            et0=times(self.et0),
-            light=times(self.light),
+            temperature=self.temperature.times(factor),
+            et0=self.et0.times(factor),
+            light=self.light.times(factor),
         )
+
+
+# A day's mean temperature strays by this much for each degree of the mean daily range, and for each
+# degree of latitude (the westerlies): own fit to the growing half-years of Brussels, Champion and
+# Cordoba, whose days stray by 3.2, 3.95 and 3.0 degC. Beside the sea by so much less: Tunis.
+PER_RANGE, PER_LATITUDE, COAST = 0.115, 0.044, 0.78
+_LEAST, _MOST = 0.4, 1.6  # of the mean place, however odd a table
+
+
+def spread_at(garden: Garden) -> SeasonSpread:
+    """The spread of a garden's place: where days are wide, and far from the equator, more."""
+    stated = SeasonSpread()
+    rows = garden.site.weather.iloc[: garden.season.days]
+    width = float((rows["tmax"] - rows["tmin"]).mean())
+    wanted = PER_RANGE * width + PER_LATITUDE * abs(garden.site.latitude)
+    wanted *= COAST if garden.site.coastal else 1.0
+    factor = float(np.clip(wanted / stated.temperature.total, _LEAST, _MOST))
+    return replace(stated, temperature=stated.temperature.times(factor))
 
 
 def generated_years(
@@ -96,14 +123,15 @@ def generated_years(
     """``count`` years around the garden's weather.
 
     A day strays by the sum of three normal deviates: one that remembers the day before, one that
-    forgets over two months, one of the whole season. Temperatures are shifted, ET0 and light
-    multiplied. ET0 is never below 0, light between a tenth and all of a clear sky (all of the
-    garden's own where that is brighter); what this cuts off is given back to the other years of
-    that day. So for an even ``count`` the mean of each day is the garden's weather.
+    forgets over two months, one of the whole season. Temperatures are shifted; the day's range,
+    ET0 and light are multiplied. Range and ET0 are never below 0, light is between a tenth and all
+    of a clear sky (all of the garden's own where that is brighter); what this cuts off is given
+    back to the other years of that day. So for an even ``count`` the mean of each day is the
+    garden's weather.
 
     Parameters
     ----------
-    spread : `SeasonSpread()` unless given.
+    spread : `spread_at` the garden unless given.
     seed : the same seed gives the same years; tuples of different numbers give different ones.
     as_of : what lies before has happened and is the same in every year.
 
@@ -113,7 +141,7 @@ def generated_years(
         No year asked for, a spread below 0, a memory outside [0, 1), or correlations that no
         three variables with these memories can have.
     """
-    spread = SeasonSpread() if spread is None else spread
+    spread = spread_at(garden) if spread is None else spread
     if count < 1:
         raise ValueError(f"{count} years; at least 1 must be asked for")
     if min(min(astuple(part)) for part in spread.parts) < 0:
@@ -133,10 +161,13 @@ def generated_years(
     et0 = weather["et0"].to_numpy(float)
     none, no_end = np.zeros(len(et0)), np.full(len(et0), np.inf)
     light = multiplied(dli, bright, np.minimum(DULLEST * clear, dli), np.maximum(clear, dli))
+    low, high = weather["tmin"].to_numpy(float), weather["tmax"].to_numpy(float)
+    width = np.maximum(high - low, 0.0)
+    half = (multiplied(width, spread.range_with_light * bright, none, no_end) - width) / 2
     return WeatherYears(
         first=weather.index[0].date(),
-        tmin=(weather["tmin"].to_numpy(float) + warm)[:count],
-        tmax=(weather["tmax"].to_numpy(float) + warm)[:count],
+        tmin=(low + (warm - half))[:count],
+        tmax=(high + (warm + half))[:count],
         et0=multiplied(et0, thirst, none, no_end)[:count],
         dli=light[:count],
         daylength=weather["daylength"].to_numpy(float),

@@ -4,7 +4,7 @@
 
 Of each station and its early and late years: monthly means, and of the growing half-year standard
 deviations of days, of monthly means and of half-year means, from a smooth course of the year (mean
-and three harmonics) of the same years; ET0 and light as shares of it. ET0 and light are those that
+and three harmonics) of the same years; daily range, ET0 and light as shares of it. ET0 and light are those that
 `crops.climate` works out from tmin and tmax, since the series have no radiation; ``et0_told`` is
 the ET0 that the series carry themselves.
 """
@@ -21,7 +21,7 @@ import pandas as pd
 from stations import STATIONS, Station, between, complete, find_series, read_series
 
 TABLE = Path(__file__).parents[2] / "reference" / "open_stations.csv"
-VARIABLES = ("tmean", "et0", "et0_told", "dli")
+VARIABLES = ("tmean", "range", "et0", "et0_told", "dli")
 FIELDS = (
     "station", "years", "first", "last", "variable", "day_sd", "month_sd", "season_sd", "next_day",
     *(f"m{k}" for k in range(1, 13)),
@@ -70,7 +70,9 @@ def rows_of(place: Station, where: Path) -> list[dict[str, object]]:
     series = read_series(place.name, where)
     for label, years in (("early", place.early), ("late", place.late)):
         own = between(series, years)
-        days = complete(place, own).assign(et0_told=own["et0_told"])
+        days = complete(place, own).assign(
+            et0_told=own["et0_told"], range=own["tmax"] - own["tmin"]
+        )
         monthly = days.groupby(pd.DatetimeIndex(days.index).month).mean()
         for name in VARIABLES:
             found = spreads(days[name], place.growing, name != "tmean")
@@ -92,7 +94,7 @@ def main() -> None:
         "# Derived from the climate files of the open package aquacrop (MIT licence), by\n"
         "# tests/bench/real_years/spreads.py, whose first lines say how. No series is kept here.\n"
         "# Standard deviations of the growing half-year (April to September, cordoba October to\n"
-        "# March): tmean degC, et0 and dli as shares; et0 and dli from tmin and tmax, et0_told by the\n"
+        "# March): tmean degC, range, et0 and dli as shares; et0 and dli from tmin and tmax, et0_told by the\n"
         "# series themselves; m1 to m12: monthly means degC, mm/d, mol/m2/d.\n"
     )
     table = csv.DictWriter(text, FIELDS, lineterminator="\n")

@@ -9,7 +9,13 @@ import pytest
 from verify_case import day, garden
 
 from crops import radiation
-from scheduler.years.generator import Part, SeasonSpread, generated_years, multiplied
+from scheduler.years.generator import (
+    Part,
+    SeasonSpread,
+    generated_years,
+    multiplied,
+    spread_at,
+)
 
 NAMES = ("tmin", "tmax", "et0", "dli")
 NONE = Part(0.0, 0.0, 0.0, 0.0)
@@ -21,6 +27,8 @@ def bright_garden(share: float):
     weather = g.site.weather.copy()
     clear = radiation.clear_sky(weather["ra"].to_numpy(float), g.site.elevation)
     weather["dli"] = radiation.light_integral(clear) * share
+    weather["tmin"] -= 4.0
+    weather["tmax"] += 4.0
     return replace(g, site=replace(g.site, weather=weather))
 
 
@@ -59,6 +67,37 @@ def test_light_stays_between_a_tenth_and_all_of_a_clear_sky() -> None:
     assert years.dli.max() == pytest.approx(clear)
     assert years.dli.min() == pytest.approx(0.1 * clear)
     assert (generated_years(g, 400, SeasonSpread(et0=Part(0.9, 0, 0, 0.5))).et0 >= 0).all()
+
+
+def test_bright_days_are_wide_and_none_is_turned_about() -> None:
+    g = bright_garden(0.5)  # a range of 8 degC
+    light = Part(0.3, 0.0, 0.0, 0.3)
+    years = generated_years(g, 2000, SeasonSpread(NONE, NONE, light, range_with_light=0.5), seed=6)
+    width = years.tmax - years.tmin
+    assert width.std() == pytest.approx(8 * 0.15, rel=0.02)
+    assert ((years.tmin + years.tmax) / 2) == pytest.approx(20.0)
+    assert np.corrcoef(width.ravel(), years.dli.ravel())[0, 1] > 0.98
+    wild = generated_years(g, 200, SeasonSpread(light=light.times(4)), seed=6)
+    assert (wild.tmax - wild.tmin).min() == pytest.approx(0.0, abs=1e-9)
+
+
+def place(width: float, latitude: float, coastal: bool = False):
+    g = garden()
+    weather = g.site.weather.assign(tmin=20 - width / 2, tmax=20 + width / 2)
+    return replace(g, site=replace(g.site, latitude=latitude, weather=weather, coastal=coastal))
+
+
+def test_the_spread_of_a_place() -> None:
+    # 0.115 * 12 + 0.044 * 40 = 3.14 degC in all; the sea takes 22 % of it; south is as north.
+    assert spread_at(place(12.0, 40.0)).temperature.total == pytest.approx(3.14)
+    assert spread_at(place(12.0, -40.0)).temperature.total == pytest.approx(3.14)
+    assert spread_at(place(12.0, 40.0, True)).temperature.total == pytest.approx(3.14 * 0.78)
+    # However odd a table: 0.4 to 1.6 of the mean place's, which is the root of 2.9^2 + 0.6^2 + 0.35^2.
+    mean = (2.9**2 + 0.6**2 + 0.35**2) ** 0.5
+    assert spread_at(place(1.0, 0.0)).temperature.total == pytest.approx(0.4 * mean)
+    assert spread_at(place(40.0, 70.0)).temperature.total == pytest.approx(1.6 * mean)
+    g = place(12.0, 40.0)
+    assert (generated_years(g, 4).tmin == generated_years(g, 4, spread_at(g)).tmin).all()
 
 
 def test_days_months_and_seasons_stray_as_stated() -> None:
