@@ -65,8 +65,9 @@ class SeasonSpread:
 
     Attributes
     ----------
-    range_with_light : how far the range of a day strays, over how far its light does; both are
-        wide on bright days. In the four series the range strays by 0.24 to 0.37 of itself.
+    width : of the daily range, as a share of it; it strays with the light, as bright days are
+        wide, and has the light's memory. Days, months and half-years as in the four series, of
+        which single places have 0.8 to 1.2, of half-years 0.5 to 1.45.
     warm_thirst, warm_bright, thirst_bright : correlations on a day, and of the months, between
         temperature and ET0, temperature and light, ET0 and light; the same four series, growing
         season: 0.6 to 0.8, 0.3 to 0.5, 0.8 to 0.9.
@@ -75,7 +76,7 @@ class SeasonSpread:
     temperature: Part = field(default=Part(2.9, 0.60, 0.35, 0.65))
     et0: Part = field(default=Part(0.25, 0.055, 0.030, 0.50))
     light: Part = field(default=Part(0.30, 0.030, 0.025, 0.30))
-    range_with_light: float = 1.0
+    width: Part = field(default=Part(0.29, 0.073, 0.020, 0.30))
     warm_thirst: float = 0.70
     warm_bright: float = 0.40
     thirst_bright: float = 0.85
@@ -92,6 +93,7 @@ class SeasonSpread:
             temperature=self.temperature.times(factor),
             et0=self.et0.times(factor),
             light=self.light.times(factor),
+            width=self.width.times(factor),
         )
 
 
@@ -144,15 +146,15 @@ def generated_years(
     spread = spread_at(garden) if spread is None else spread
     if count < 1:
         raise ValueError(f"{count} years; at least 1 must be asked for")
-    if min(min(astuple(part)) for part in spread.parts) < 0:
+    if min(min(astuple(part)) for part in (*spread.parts, spread.width)) < 0:
         raise ValueError("a spread must not be below 0, nor a memory")
     if max(part.memory for part in spread.parts) >= 1:
         raise ValueError("a memory must be below 1")
     weather = garden.site.weather
     rng = np.random.default_rng(seed)
-    warm, thirst, bright = _deviates(rng, (count + 1) // 2, len(weather), spread)
+    warm, thirst, bright, wide = _deviates(rng, (count + 1) // 2, len(weather), spread)
     known = happened(garden, as_of)
-    for deviate in (warm, thirst, bright):
+    for deviate in (warm, thirst, bright, wide):
         deviate[:, :known] = 0.0
     dli = weather["dli"].to_numpy(float)
     clear = radiation.light_integral(
@@ -163,7 +165,7 @@ def generated_years(
     light = multiplied(dli, bright, np.minimum(DULLEST * clear, dli), np.maximum(clear, dli))
     low, high = weather["tmin"].to_numpy(float), weather["tmax"].to_numpy(float)
     width = np.maximum(high - low, 0.0)
-    half = (multiplied(width, spread.range_with_light * bright, none, no_end) - width) / 2
+    half = (multiplied(width, wide, none, no_end) - width) / 2
     return WeatherYears(
         first=weather.index[0].date(),
         tmin=(low + (warm - half))[:count],
@@ -177,21 +179,26 @@ def generated_years(
 
 def _deviates(
     rng: np.random.Generator, pairs: int, days: int, spread: SeasonSpread
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Deviations of temperature [degC], ET0 and light [-], each [2 * pairs, days]."""
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Deviations of temperature [degC], ET0, light and daily range [-], each [2 * pairs, days]."""
     parts = spread.parts
     slow = np.exp(-1 / MONTHS_TOGETHER)
     fast = _drawn(rng, pairs, days, spread, [p.memory for p in parts])
     months = _drawn(rng, pairs, days, spread, [slow] * 3)
     season = _drawn(rng, pairs, 1, spread, [0.0] * 3)
-    out = []
-    for part, a, b, c in zip(parts, fast, months, season, strict=True):
-        one = part.day * a + part.slow * b + part.season * c
+
+    def paired(part: Part, variable: int) -> np.ndarray:
+        one = (
+            part.day * fast[variable]
+            + part.slow * months[variable]
+            + part.season * season[variable]
+        )
         both = np.empty((2 * pairs, days))
         both[0::2], both[1::2] = one, -one
-        out.append(both)
-    warm, thirst, bright = out
-    return warm, thirst, bright
+        return both
+
+    warm, thirst, bright = (paired(part, v) for v, part in enumerate(parts))
+    return warm, thirst, bright, paired(spread.width, 2)
 
 
 def _drawn(

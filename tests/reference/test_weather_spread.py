@@ -167,10 +167,15 @@ def test_temperature_strays_as_at_each_single_place(made: dict, station: str) ->
         assert made[station]["tmean"][column] == pytest.approx(wanted, rel=within), column
 
 
-def test_the_range_of_a_day_strays_as_in_the_open_series(made: dict) -> None:
-    found = np.sqrt(np.mean([made[s]["range"]["day_sd"] ** 2 for s in PLACES]))
+@pytest.mark.parametrize(
+    ("column", "within"), [("day_sd", 0.12), ("month_sd", 0.2), ("season_sd", 0.35)]
+)
+def test_the_range_of_a_day_strays_as_in_the_open_series(
+    made: dict, column: str, within: float
+) -> None:
+    found = np.sqrt(np.mean([made[s]["range"][column] ** 2 for s in PLACES]))
     for years in ("early", "late"):
-        assert found == pytest.approx(pooled(["range"], years, "day_sd"), rel=0.15)
+        assert found == pytest.approx(pooled(["range"], years, column), rel=within)
 
 
 @pytest.mark.parametrize("years", ["early", "late"])

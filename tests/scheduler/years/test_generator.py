@@ -72,12 +72,12 @@ def test_light_stays_between_a_tenth_and_all_of_a_clear_sky() -> None:
 def test_bright_days_are_wide_and_none_is_turned_about() -> None:
     g = bright_garden(0.5)  # a range of 8 degC
     light = Part(0.3, 0.0, 0.0, 0.3)
-    years = generated_years(g, 2000, SeasonSpread(NONE, NONE, light, range_with_light=0.5), seed=6)
+    years = generated_years(g, 2000, SeasonSpread(NONE, NONE, light, light.times(0.5)), seed=6)
     width = years.tmax - years.tmin
     assert width.std() == pytest.approx(8 * 0.15, rel=0.02)
     assert ((years.tmin + years.tmax) / 2) == pytest.approx(20.0)
     assert np.corrcoef(width.ravel(), years.dli.ravel())[0, 1] > 0.98
-    wild = generated_years(g, 200, SeasonSpread(light=light.times(4)), seed=6)
+    wild = generated_years(g, 200, SeasonSpread(width=light.times(4)), seed=6)
     assert (wild.tmax - wild.tmin).min() == pytest.approx(0.0, abs=1e-9)
 
 
