@@ -5,17 +5,20 @@ from __future__ import annotations
 import json
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from crops.names import same_name
 from scheduler.base.faults import DrylineError
 from scheduler.commands.calendar import Day
 
 if TYPE_CHECKING:
+    from scheduler.garden.kinds import Kind
     from scheduler.garden.model import Garden
 
 FORMATS = ("text", "json", "png", "svg")
+GENERATED = 200  # years for --years
 
 
 @click.command()
@@ -23,6 +26,21 @@ FORMATS = ("text", "json", "png", "svg")
 @click.option("--crop", "names", multiple=True, metavar="NAME", help="only this crop; repeatable")
 @click.option("--from", "first", type=Day(), help="first sow date shown")
 @click.option("--to", "last", type=Day(), help="last sow date shown")
+@click.option(
+    "--years",
+    "by_year",
+    is_flag=True,
+    help="when crops are ready, in one weather year after another",
+)
+@click.option(
+    "--tier", metavar='"COLUMN N"', help="with --years: in tiers like this; the first unless given"
+)
+@click.option(
+    "--past",
+    metavar="CSV",
+    type=click.Path(),
+    help="with --years: daily past weather; the garden's own unless given",
+)
 @click.option("--format", "form", type=click.Choice(FORMATS), default="text", show_default=True)
 @click.option("--units", type=click.Choice(["metric", "us"]), help="instead of the garden's")
 @click.option(
@@ -36,6 +54,9 @@ def command(
     names: tuple[str, ...],
     first: date | None,
     last: date | None,
+    by_year: bool,
+    tier: str | None,
+    past: str | None,
     form: str,
     units: str | None,
     out: Path | None,
@@ -45,14 +66,19 @@ def command(
 
     For all others it says why not: too dark, dry before ready, bolts, too late in the season, or
     nobody there. Tiers that are alike stand together.
+
+    With --years it tells instead how long each crop takes to be ready in tiers of one kind,
+    planted on the dates from --from to --to: in past years (site.past of the garden, or --past)
+    and in generated ones.
     """
-    from scheduler.base.files import write_atomic
     from scheduler.batches.windows import between, sow_windows
     from scheduler.garden.file import load_garden
     from scheduler.shortfall import window_text
     from scheduler.words.words import Units
 
     form = "json" if as_json else form
+    if not by_year and (tier or past):
+        raise click.UsageError("--tier and --past are for --years")
     if first and last and last < first:
         raise DrylineError(f"--to {last} lies before --from {first}")
     garden = load_garden(garden_file)
@@ -60,26 +86,80 @@ def command(
     if (first and first > season.end) or (last and last < season.start):
         raise DrylineError(f"no sow date lies there; the season is {season.start} to {season.end}")
     show = Units(units or garden.units)
-    found = sow_windows(garden, find_crops(garden, names))
+    wanted = find_crops(garden, names)
+    if by_year:
+        return _by_year(garden, garden_file, wanted, first, last, tier, past, form, out)
+    found = sow_windows(garden, wanted)
     found = tuple(between(w, first, last) for w in found)
     if form in ("png", "svg"):
         from scheduler.pictures import save, windows_picture
 
-        out = out or Path(f"windows.{form}")
-        write_atomic(out, save(windows_picture(garden, found), form))
-        click.echo(f"wrote {out}")
-        return 0
+        return _told(save(windows_picture(garden, found), form), out or Path(f"windows.{form}"))
     if form == "json":
-        body = window_text.data(garden, found, show)
-        made = json.dumps(body, indent=1, ensure_ascii=False) + "\n"
-    else:
-        made = window_text.text(garden, found, show)
+        return _told(window_text.data(garden, found, show), out)
+    return _told(window_text.text(garden, found, show), out)
+
+
+def _told(made: bytes | str | dict[str, Any], out: Path | None) -> int:
+    """Write what was made into a file, or print it."""
+    from scheduler.base.files import write_atomic
+
+    if isinstance(made, dict):
+        made = json.dumps(made, indent=1, ensure_ascii=False) + "\n"
     if out:
         write_atomic(out, made)
         click.echo(f"wrote {out}")
     else:
         click.echo(made, nl=False)
     return 0
+
+
+def _by_year(
+    garden: Garden,
+    garden_file: str,
+    crops: tuple[str, ...],
+    first: date | None,
+    last: date | None,
+    tier: str | None,
+    past: str | None,
+    form: str,
+    out: Path | None,
+) -> int:
+    from scheduler.batches.ready_years import planted_between, ready_years
+    from scheduler.garden.past_file import read_past
+    from scheduler.outputs import ready_years as ready_text
+    from scheduler.years.generator import generated_years
+    from scheduler.years.past import whole_years
+
+    kind = _kind(garden, tier)
+    rows = garden.site.past if past is None else read_past(past, garden, garden_file)
+    real = None if rows is None else whole_years(garden, rows).years
+    made = generated_years(garden, GENERATED)
+    every = ready_years(garden, kind, real, made, crops)
+    found = [planted_between(one, first, last) for one in every]
+    if form in ("png", "svg"):
+        from scheduler.pictures import ready_years_picture, save
+
+        return _told(save(ready_years_picture(garden, found), form), out or Path(f"years.{form}"))
+    notes = [*(real.notes if real is not None else ()), *made.notes]
+    if form == "json":
+        return _told(ready_text.data(garden, found, notes), out)
+    return _told(ready_text.text(garden, found, notes), out)
+
+
+def _kind(garden: Garden, tier: str | None) -> Kind:
+    """The kind of a tier named as "A 2"; the garden's first unless one is named."""
+    from scheduler.garden.kinds import tier_kinds
+
+    kinds = tier_kinds(garden)
+    if tier is None:
+        return kinds[0]
+    column, _, number = tier.strip().rpartition(" ")
+    for kind in kinds:
+        if any(same_name(column) == same_name(c) and number == str(n) for c, n in kind.places):
+            return kind
+    some = ", ".join(f"{c} {n}" for kind in kinds[:6] for c, n in kind.places[:1])
+    raise DrylineError(f"no tier {tier!r} in this garden; it has {some} and others like them")
 
 
 def find_crops(garden: Garden, names: tuple[str, ...]) -> tuple[str, ...]:

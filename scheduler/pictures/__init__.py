@@ -20,6 +20,7 @@ from scheduler.base.faults import DrylineError
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+    from scheduler.batches.ready_years import ReadyYears
     from scheduler.batches.windows import SowWindows
     from scheduler.garden.model import Garden
     from scheduler.plans.model import Plan
@@ -112,6 +113,20 @@ def windows_picture(
     from scheduler.pictures.windows import heat_map
 
     return heat_map(garden, windows, plan)
+
+
+def ready_years_picture(garden: Garden, found: Sequence[ReadyYears]) -> Figure:
+    """How long each crop takes in each weather year: a panel a crop, planting days across.
+
+    Raises
+    ------
+    NoPlots
+        Matplotlib is not installed.
+    """
+    require_plots()
+    from scheduler.pictures.ready_years import ready_picture
+
+    return ready_picture(garden, found)
 
 
 def save(figure: Figure, form: str) -> bytes:
