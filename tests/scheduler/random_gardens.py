@@ -4,18 +4,16 @@ Smaller and wilder than `solver_case.gardens`, which are made to have room for s
 many of these little can grow, and in some nothing. Crops are quick (a seedling in 3 to 6 days, a
 head in 6 to 14), so that two to six weeks hold several batches. One constant or changing weather.
 
-`PROFILE` is a hypothesis profile, chosen by the environment variable ``DRYLINE_GARDENS``: ``fast``
-(the same 60 gardens each time: the default), ``ci`` (the same 500: the default where ``CI`` is
+How many a test draws, `draws.profiled` says: by the environment variable ``DRYLINE_GARDENS``
+``fast`` (the same 60 each time: the default), ``ci`` (the same 500: the default where ``CI`` is
 set) or ``by-hand`` (10,000, other ones each time).
 """
 
 from __future__ import annotations
 
-import os
 from dataclasses import replace
 from typing import Any
 
-from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from solver_case import changing_weather, span
 from verify_case import crop, day, garden
@@ -23,17 +21,6 @@ from verify_case import crop, day, garden
 from crops.crop import Crop
 from crops.vessel import Vessel
 from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Rest, Season, Span, Tier
-
-settings.register_profile("fast", max_examples=60, derandomize=True)
-settings.register_profile("ci", max_examples=500, derandomize=True)
-settings.register_profile("by-hand", max_examples=10_000, derandomize=False, print_blob=True)
-NAME = os.environ.get("DRYLINE_GARDENS", "ci" if os.environ.get("CI") else "fast")
-PROFILE = settings(
-    settings.get_profile(NAME),
-    deadline=None,
-    database=None,
-    suppress_health_check=list(HealthCheck),
-)
 
 # 1 L stands 2.5 cm deep in the box, see `verify_case`; the jar's volume is a measured table.
 VESSELS = {

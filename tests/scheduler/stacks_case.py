@@ -7,7 +7,6 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-from hypothesis import HealthCheck, settings
 from ortools.sat.python import cp_model
 from solver_case import rows_of
 
@@ -26,17 +25,6 @@ from scheduler.solvers.cp_sat import Answer, Settings, run
 # Whole numbers, so that CP-SAT can have them as its objective.
 AIMS = {"produce": Aim(1, 0, 0), "evenness": Aim(3, 1, 0), "effort": Aim(3, 1, 2)}
 FOREVER = 1e18  # on the monotonic clock
-
-
-def few(examples: int) -> Any:
-    """So many random gardens, the same each time."""
-    return settings(
-        max_examples=examples,
-        deadline=None,
-        derandomize=True,
-        database=None,
-        suppress_health_check=list(HealthCheck),
-    )
 
 
 def free(g: Garden, **limits: Any) -> Garden:

@@ -8,7 +8,8 @@ from functools import lru_cache
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from draws import fixed
+from hypothesis import given
 from solver_case import EXAMPLES, changing_weather, example, gardens, rows_of, tiny
 from verify_case import CHARD, LETTUCE, day
 
@@ -100,7 +101,7 @@ def test_columns_agree_with_a_computation_day_by_day(name: str) -> None:
         agrees(cand, row)
 
 
-@settings(max_examples=15, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@fixed(15)
 @given(gardens())
 def test_columns_agree_in_random_gardens(g: Garden) -> None:
     cand = rows_of(g)
@@ -145,7 +146,7 @@ def test_no_candidate_breaks_a_rule_by_itself(name: str) -> None:
         assert broken_alone(cand, row) == set()
 
 
-@settings(max_examples=15, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@fixed(15)
 @given(gardens())
 def test_no_candidate_of_a_random_garden_breaks_a_rule_by_itself(g: Garden) -> None:
     cand = rows_of(g)

@@ -5,7 +5,8 @@ import tempfile
 from pathlib import Path
 
 import yaml
-from hypothesis import HealthCheck, given, settings
+from draws import fixed
+from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.base.faults import BadInput
@@ -116,12 +117,7 @@ def check(garden, files=FILES):
         return True
 
 
-QUIET = settings(
-    max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True
-)
-
-
-@QUIET
+@fixed(150)
 @given(
     st.lists(
         st.tuples(
@@ -138,7 +134,7 @@ def test_nodes_spoilt(changes):
     check(yaml.safe_dump(data, allow_unicode=True).encode("utf-8", "surrogatepass"))
 
 
-@QUIET
+@fixed(150)
 @given(
     st.lists(
         st.tuples(st.integers(0, len(BASE) - 1), st.integers(0, 6), st.binary(max_size=5)),
@@ -153,7 +149,7 @@ def test_bytes_spoilt(changes):
     check(text)
 
 
-@QUIET
+@fixed(150)
 @given(
     st.lists(
         st.tuples(

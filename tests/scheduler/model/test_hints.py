@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from draws import fixed
+from hypothesis import given
 from solver_case import example, gardens, rows_of, tiny
 from verify_case import LETTUCE
 
@@ -63,7 +64,7 @@ def only(problem: Problem, choices: list[Choice]) -> tuple[Problem, list[Choice]
     return problem.restricted(keep), [Choice(at[c.decision], c.clear) for c in choices]
 
 
-@settings(max_examples=25, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@fixed(25)
 @given(gardens())
 def test_by_hand_in_random_gardens(g: Garden) -> None:
     cand = rows_of(g)

@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from draws import fixed
+from hypothesis import given
 from ortools.sat.python import cp_model
 from solver_case import gardens, rows_of, tiny
 
@@ -106,7 +107,7 @@ def aimed(g: Garden, goal: str, loose: bool, least: int = 0) -> cp_model.CpModel
     return built.model
 
 
-@settings(max_examples=6, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@fixed(6)
 @given(gardens())
 def test_the_relaxed_bound_is_on_the_right_side(g: Garden) -> None:
     """Pooled, whole numbers and stack access left out: never worse than the optimum with all."""

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from draws import fixed
+from hypothesis import given
 from hypothesis import strategies as st
 from solver_case import example, gardens, rows_of, tiny, value_of
 from test_hints import committed_case, only, with_stages
@@ -31,7 +32,6 @@ GOALS = (
     Goal(EVENNESS, lambda b: b.produce.unevenness(b.model), False),
     Goal(EFFORT, lambda b: objective.effort(b.model, b.v), False),
 )
-RANDOM = {"deadline": None, "derandomize": True, "suppress_health_check": list(HealthCheck)}
 
 
 def agree(problem: Problem, access: bool, choices: list[Choice]) -> None:
@@ -57,7 +57,7 @@ def test_by_hand_in_the_examples(name: str) -> None:
     agree(problem, access_matters(cand), ByHand(problem).run())
 
 
-@settings(max_examples=20, **RANDOM)
+@fixed(20)
 @given(gardens())
 def test_by_hand_in_random_gardens(g: Garden) -> None:
     cand = rows_of(g)
@@ -75,7 +75,7 @@ def test_by_hand_in_random_gardens(g: Garden) -> None:
         )
 
 
-@settings(max_examples=120, **RANDOM)
+@fixed(120)
 @given(gardens(), st.integers(0, 10_000), st.sampled_from(["alike", "loose", "part"]))
 def test_a_rule_is_broken_where_the_model_says_so(g: Garden, seed: int, how: str) -> None:
     """Schedules by hand, spoiled: other decisions, other days; the model's rows are the judge."""

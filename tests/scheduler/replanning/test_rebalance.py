@@ -8,7 +8,8 @@ from datetime import timedelta
 import pytest
 import rebalance_case as rc
 import verify_case as case
-from hypothesis import HealthCheck, given, settings
+from draws import fixed
+from hypothesis import given
 from hypothesis import strategies as st
 from rebalance_case import full_log, go, row
 
@@ -269,7 +270,7 @@ _GARDEN = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@fixed(40)
 @given(
     st.lists(_LINE, max_size=5),
     st.integers(0, 90),

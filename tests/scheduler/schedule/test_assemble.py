@@ -8,7 +8,8 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from draws import fixed
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 from solver_case import rows_of, tiny
@@ -63,7 +64,7 @@ def lots(draw: st.DrawFn) -> tuple[Garden, list[Batch]]:
     return replace(g, crops=crops, demands=wishes), made
 
 
-@settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@fixed(60)
 @given(lots())
 def test_no_way_of_sharing_serves_more(case: tuple[Garden, list[Batch]]) -> None:
     """What spoils first, first, against a transport problem solved by SciPy."""
@@ -91,9 +92,7 @@ def test_no_way_of_sharing_serves_more(case: tuple[Garden, list[Batch]]) -> None
         assert 0 <= grams <= table.wish[key]
 
 
-@settings(
-    max_examples=150, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck)
-)
+@fixed(150)
 @given(
     st.lists(st.tuples(st.integers(0, 5), st.integers(0, 3), st.integers(1, 400)), max_size=7),
     st.lists(st.sampled_from([0, 1, 75, 200, 333]), min_size=6, max_size=6),
@@ -147,7 +146,7 @@ def pooled_rows(days: int, tiers: int, turnaround: int) -> tuple[Garden, object]
     return g, rows_of(g)
 
 
-@settings(max_examples=40, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@fixed(40)
 @given(st.data())
 def test_pooled_batches_get_tiers_exactly(data: st.DataObject) -> None:
     """Any batches of which no more overlap than there are tiers: each gets a tier, alone."""

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from draws import fixed
+from hypothesis import given
 from solver_case import STEADY, gardens, rows_of, tiny, value_of
 from verify_case import day
 
@@ -50,7 +51,7 @@ def best_of(problem: Problem, access: bool, which: str, choices: list[Choice]) -
     return value_of(problem, access, GOALS[which], choices)
 
 
-@settings(max_examples=12, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@fixed(12)
 @given(gardens())
 def test_each_stage_is_what_the_checker_counts(g: Garden) -> None:
     """To the unit: what the model may share out as it likes, plan and checker share the same."""
@@ -70,7 +71,7 @@ def test_each_stage_is_what_the_checker_counts(g: Garden) -> None:
     assert {s.name: s.value for s in plan.stages} == pytest.approx(dict(counted))
 
 
-@settings(max_examples=12, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@fixed(12)
 @given(gardens())
 def test_search_plan_and_checker_tell_one_number_for_each_stage(g: Garden) -> None:
     cand = rows_of(g)

@@ -13,10 +13,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from draws import NAME, profiled
 from exhaustive import Exhaustive, TooHard
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
-from random_gardens import NAME, PROFILE, VESSELS, mostly, spans
+from random_gardens import VESSELS, mostly, spans
 from solver_case import EXAMPLES, changing_weather, tiny
 from test_milp_outside import first_stage
 from verify_case import batch, crop, day, garden, plan
@@ -208,7 +209,7 @@ def test_as_many_batches_as_the_days_have_picks(picks: int) -> None:
     assert linear_bound(task) == pytest.approx(1600 * picks)
 
 
-@settings(PROFILE, max_examples=COUNT)
+@profiled(examples=COUNT)
 @given(tiny_gardens())
 def _proofs_hold(g: Garden) -> None:
     all_of = Exhaustive(g)

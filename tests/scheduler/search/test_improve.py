@@ -11,7 +11,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from draws import fixed
+from hypothesis import given
 from solver_case import STEADY, changing_weather, example, gardens, rows_of, tiny, value_of
 
 from scheduler.garden.model import Garden
@@ -131,7 +132,7 @@ def test_the_balcony_gets_better_stage_by_stage() -> None:
 
 
 @pytest.mark.slow
-@settings(max_examples=3, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@fixed(3)
 @given(gardens())
 def test_random_gardens(g: Garden) -> None:
     cand = rows_of(g)
@@ -160,7 +161,7 @@ def test_a_few_columns_at_a_time(lift: float | None, monkeypatch: pytest.MonkeyP
 
 
 @pytest.mark.slow
-@settings(max_examples=4, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@fixed(4)
 @given(gardens())
 def test_windows_at_once_in_random_gardens(g: Garden) -> None:
     """Put together, what two threads find keeps every rule and every stage before."""

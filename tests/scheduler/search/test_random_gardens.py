@@ -14,9 +14,10 @@ from typing import Any
 
 import yaml
 from click.testing import CliRunner
-from hypothesis import assume, given, reject, settings
+from draws import profiled
+from hypothesis import assume, given, reject
 from hypothesis import strategies as st
-from random_gardens import PROFILE, mostly, small_gardens
+from random_gardens import mostly, small_gardens
 from solver_case import rows_of, sound
 from verify_case import day
 
@@ -43,11 +44,7 @@ def untimed(plan: Plan) -> Plan:
     return replace(plan, stages=tuple(replace(s, seconds=0.0) for s in plan.stages))
 
 
-def share(of: int) -> Any:
-    return settings(PROFILE, max_examples=max(PROFILE.max_examples // of, 1))
-
-
-@PROFILE
+@profiled()
 @given(small_gardens(), st.sampled_from([False, False, False, True]))
 def test_every_plan_is_sound_or_there_is_a_reason_why_there_is_none(g: Garden, twice: bool) -> None:
     try:
@@ -65,7 +62,7 @@ def test_every_plan_is_sound_or_there_is_a_reason_why_there_is_none(g: Garden, t
         assert untimed(solve(g, STEADY).plan) == untimed(plan)
 
 
-@share(10)
+@profiled(10)
 @given(small_gardens())
 def test_every_plan_can_be_printed(g: Garden) -> None:
     try:
@@ -109,7 +106,7 @@ def mishaps(draw: st.DrawFn, plan: Plan, on: date) -> list[str]:
     return lines
 
 
-@share(10)
+@profiled(10)
 @given(small_gardens(), st.data())
 def test_every_plan_can_be_planned_again(g: Garden, data: st.DataObject) -> None:
     quick = replace(STEADY, deterministic=0.001)
@@ -244,7 +241,7 @@ _FILE = st.fixed_dictionaries(
 CLIMATE = "month,tmin,tmax\n" + "\n".join(f"{m},{11 + m % 3},{21 + m % 4}" for m in range(1, 13))
 
 
-@share(20)
+@profiled(20)
 @given(_FILE)
 def test_every_file_is_planned_verified_and_printed_or_refused(body: dict[str, Any]) -> None:
     with TemporaryDirectory() as name:

@@ -8,7 +8,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from draws import fixed
+from hypothesis import given
 from solver_case import EXAMPLES, STEADY, changing_weather, exact, gardens, rows_of, sound, tiny
 from verify_case import CHARD, LETTUCE, day
 
@@ -23,7 +24,7 @@ from scheduler.solvers.cp_sat import Progress, Settings
 
 
 @pytest.mark.slow
-@settings(max_examples=6, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@fixed(6)
 @given(gardens())
 def test_random_gardens(g: Garden) -> None:
     """Any small garden gets a sound plan, or a reason why there is none."""

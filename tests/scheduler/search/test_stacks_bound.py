@@ -6,11 +6,12 @@ from dataclasses import fields, replace
 
 import numpy as np
 import pytest
+from draws import fixed
 from hypothesis import given
 from hypothesis import strategies as st
 from random_gardens import small_gardens
 from solver_case import gardens, rows_of, span, tiny
-from stacks_case import AIMS, aimed, best_plan, few, free, search_of
+from stacks_case import AIMS, aimed, best_plan, free, search_of
 
 from scheduler.garden.model import Garden
 from scheduler.model.linear import relax
@@ -46,7 +47,7 @@ def random_prices(layout: Layout, seed: int, scale: float) -> Prices:
     )
 
 
-@few(24)
+@fixed(24)
 @given(st.one_of(gardens(), small_gardens()), st.sampled_from(sorted(AIMS)))
 def test_no_plan_is_above_the_bound_whatever_the_prices(g: Garden, name: str) -> None:
     """Weak duality. The plan is CP-SAT's, from its own model with every rule."""
@@ -81,7 +82,7 @@ def lone_tiers(g: Garden) -> Garden:
     return free(replace(g, columns=tops), lift_kg=None)
 
 
-@few(30)
+@fixed(30)
 @given(st.one_of(gardens(), small_gardens()), st.sampled_from(sorted(AIMS)))
 def test_settled_prices_prove_the_linear_relaxation(g: Garden, name: str) -> None:
     """The reference is the pooled model's relaxation by HiGHS through SciPy: other rows (a flow of

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import pytest
+from draws import fixed
 from hypothesis import given
 from hypothesis import strategies as st
 from random_gardens import small_gardens
 from scipy.optimize import linprog
 from solver_case import gardens, rows_of, tiny
-from stacks_case import AIMS, faults, few, free, random_values, search_of, shared_price
+from stacks_case import AIMS, faults, free, random_values, search_of, shared_price
 
 from scheduler.batches.courses import NEVER
 from scheduler.garden.model import Garden
@@ -144,7 +145,7 @@ def program(layout: Layout, aim: Aim, sequences: list[Sequence]) -> Program:
     return Program(cost, equal, np.concatenate([fill, pick, gram, wish, half, column]), limit, top)
 
 
-@few(30)
+@fixed(30)
 @given(small_gardens(), st.sampled_from(sorted(AIMS)), st.integers(0, 10**6))
 def test_value_and_prices_are_those_of_the_same_program(g: Garden, name: str, seed: int) -> None:
     """SciPy's HiGHS has the same value, and the prices prove it: no others can be better."""
@@ -166,7 +167,7 @@ def test_value_and_prices_are_those_of_the_same_program(g: Garden, name: str, se
     assert late.value == close
 
 
-@few(20)
+@fixed(20)
 @given(small_gardens(), st.integers(0, 10**6))
 def test_what_is_held_is_kept_and_let_go_again(g: Garden, seed: int) -> None:
     layout = Layout(rows_of(free(g, fills_per_day=None, picks_per_day=None)))
@@ -191,7 +192,7 @@ def test_what_is_held_is_kept_and_let_go_again(g: Garden, seed: int) -> None:
     assert master.value == pytest.approx(before, rel=1e-7, abs=1e-4)
 
 
-@few(24)
+@fixed(24)
 @given(st.one_of(gardens(), small_gardens()))
 def test_whole_columns_keep_every_rule_when_given_and_when_freed_again(g: Garden) -> None:
     layout = Layout(rows_of(g))
@@ -239,7 +240,7 @@ def test_freed_columns_find_the_room_that_the_others_leave(limits: dict[str, int
 ALIKE = tiny(63, 3, "ABCDE", (0, 2, 3), lift_kg=7.0)
 
 
-@few(30)
+@fixed(30)
 @given(st.one_of(small_gardens(), gardens(), st.just(ALIKE)), st.integers(0, 10**6))
 def test_columns_to_tiers_and_back(g: Garden, seed: int) -> None:
     """Sequences of columns, their batches in tiers, and the sequences of those: the same. And

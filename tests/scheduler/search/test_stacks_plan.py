@@ -9,12 +9,13 @@ from typing import Any
 from unittest.mock import patch
 
 import pytest
+from draws import fixed
 from hypothesis import given
 from hypothesis import strategies as st
 from ortools.sat.python import cp_model
 from random_gardens import small_gardens
 from solver_case import changing_weather, gardens, rows_of, span, tiny
-from stacks_case import AIMS, best_plan, few
+from stacks_case import AIMS, best_plan
 from verify_case import CHARD, LETTUCE, day, garden
 
 from scheduler.base.faults import NoPlan
@@ -79,7 +80,7 @@ def untimed(plan: Plan) -> Plan:
 
 
 @pytest.mark.slow
-@few(16)
+@fixed(16)
 @given(st.one_of(small_gardens(), gardens()))
 def test_every_plan_is_sound_and_no_better_than_the_best(g: Garden) -> None:
     try:
@@ -100,7 +101,7 @@ def test_every_plan_is_sound_and_no_better_than_the_best(g: Garden) -> None:
         assert produce.value * scale == pytest.approx(best.value)
 
 
-@few(2)
+@fixed(2)
 @given(gardens())
 def test_the_same_again_is_the_same(g: Garden) -> None:
     assert untimed(planned(g)) == untimed(planned(g))
@@ -280,7 +281,7 @@ def test_a_stage_that_a_later_one_makes_better_is_recorded_as_it_is_in_the_end()
     assert found.stages[0].status == status(produce / scale, found.stages[0].bound, STEADY.gap)
 
 
-@few(4)
+@fixed(4)
 @given(gardens())
 def test_no_stage_ends_worse_than_it_was(g: Garden) -> None:
     """Stage by stage, the earlier ones first."""

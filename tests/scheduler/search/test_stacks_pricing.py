@@ -10,12 +10,13 @@ from typing import Any
 
 import numpy as np
 import pytest
+from draws import fixed
 from hypothesis import given
 from hypothesis import strategies as st
 from ortools.sat.python import cp_model
 from random_gardens import small_gardens
 from solver_case import gardens, rows_of, span, tiny
-from stacks_case import faults, few, free, one_column, random_values
+from stacks_case import faults, free, one_column, random_values
 
 from scheduler.garden.model import Garden, Nursery
 from scheduler.model.build import build_model
@@ -31,7 +32,7 @@ WIDE = 10**6  # of all that columns share
 
 
 @given(st.integers(0, 10**6))
-@few(150)
+@fixed(150)
 def test_the_best_batches_of_a_tier_are_the_best_of_all_sets(seed: int) -> None:
     """Against every subset in which each batch begins when the one before has left the tier."""
     chance = np.random.default_rng(seed)
@@ -90,7 +91,7 @@ def most(layout: Layout, value: np.ndarray, aim: Aim) -> float:
     return answer.value
 
 
-@few(45)
+@fixed(45)
 @given(st.one_of(gardens(), small_gardens()), st.integers(0, 10**6), st.sampled_from([0, 3]))
 def test_a_column_keeps_the_rules_and_is_no_better_than_the_best(
     g: Garden, seed: int, effort: int
@@ -111,7 +112,7 @@ def test_a_column_keeps_the_rules_and_is_no_better_than_the_best(
             assert worth == pytest.approx(top)
 
 
-@few(50)
+@fixed(50)
 @given(
     st.one_of(gardens(), small_gardens()),
     st.integers(0, 10**6),

@@ -9,9 +9,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from draws import fixed
+from hypothesis import given
 from ortools.sat.python import cp_model
-from solver_case import STEADY, exact, example, gardens, rows_of
+from solver_case import STEADY, Proofs, example, provable, rows_of
 
 from scheduler.garden.file import load_garden
 from scheduler.garden.model import Garden
@@ -28,18 +29,21 @@ BENCH = Path(__file__).parents[2] / "bench" / "gardens"
 
 
 @pytest.mark.slow
-@settings(max_examples=12, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
-@given(gardens())
-def test_the_optimum_is_that_of_the_other_solver(g: Garden) -> None:
-    cand = rows_of(g)
-    problem = by_tier(cand)
-    if not len(problem):
-        return
-    best, _ = exact(g)
-    built = build_model(problem, access_matters(cand))
-    built.model.maximize(built.produce.value())
-    found = solve_mip(built.model, True, 20.0)
-    assert found.value == found.bound == round(best)
+def test_the_optimum_is_that_of_the_other_solver() -> None:
+    with Proofs() as proofs:
+
+        @fixed(12)
+        @given(provable(400))
+        def each(g: Garden) -> None:
+            best = proofs.most(g)
+            if best is not None:
+                cand = rows_of(g)
+                built = build_model(by_tier(cand), access_matters(cand))
+                built.model.maximize(built.produce.value())
+                found = solve_mip(built.model, True, 60.0)
+                assert found.value == found.bound == round(best)
+
+        each()
 
 
 def test_a_hint_is_where_it_begins(capfd: pytest.CaptureFixture[str]) -> None:

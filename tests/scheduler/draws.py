@@ -1,0 +1,56 @@
+"""Random cases that are the same each time, whatever is rewritten around them.
+
+Hypothesis's ``derandomize`` draws by the source text of a test, and it also draws numbers that it
+reads in the source of the package: laying a file out anew then draws other gardens, of which some
+are harder by minutes. Here a number says what is drawn. A newer hypothesis may still draw others.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from typing import Any
+
+from hypothesis import HealthCheck, seed, settings
+from hypothesis.internal.conjecture import providers
+
+# Numbers and words of our own source are not drawn (versions before 6.130 never did).
+if hasattr(providers, "_get_local_constants"):
+    _NONE = type(providers._local_constants)()
+    providers._get_local_constants = lambda: _NONE
+
+Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+# How many random gardens, by the environment variable ``DRYLINE_GARDENS``.
+settings.register_profile("fast", max_examples=60)
+settings.register_profile("ci", max_examples=500)
+settings.register_profile("by-hand", max_examples=10_000, print_blob=True)
+NAME = os.environ.get("DRYLINE_GARDENS", "ci" if os.environ.get("CI") else "fast")
+BY_HAND = NAME == "by-hand"
+FULL = settings.get_profile(NAME).max_examples
+
+
+def fixed(examples: int, draw: int = 1) -> Decorator:
+    """So many random cases, the same each time; another ``draw`` has others."""
+
+    def decorate(test: Callable[..., Any]) -> Callable[..., Any]:
+        return seed(draw)(_quiet(examples)(test))
+
+    return decorate
+
+
+def profiled(of: int = 1, examples: int | None = None) -> Decorator:
+    """As many as the profile says (``of``: one in so many), by hand other ones each time."""
+    count = max((examples or FULL) // of, 1)
+    return _quiet(count, print_blob=True) if BY_HAND else fixed(count)
+
+
+def _quiet(examples: int, **more: Any) -> Any:
+    return settings(
+        max_examples=examples,
+        deadline=None,
+        derandomize=False,
+        database=None,
+        suppress_health_check=list(HealthCheck),
+        **more,
+    )
