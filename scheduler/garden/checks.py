@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import timedelta
+from datetime import date, timedelta
 from itertools import pairwise
 from typing import Any
 
@@ -17,6 +17,7 @@ from scheduler.garden.shape import Sections, near_names
 
 MOST_DAYS = 2 * 366  # longest season planned at once
 MOST_TIERS = 100_000
+Days = tuple[date | None, date | None]  # first and last of a season, as far as they can be read
 
 
 def column_names(model: ColumnModel) -> list[str]:
@@ -37,13 +38,17 @@ def cross_checks(sections: Sections, crops: Mapping[str, Crop] | None, sound: bo
     ``crops`` are those of the garden, or with ``sound`` False those that may be meant; None: not
     known.
     """
-    season = sections.season
-    if season is not None:
-        _season(sections, season)
-        if season.start > season.end:
-            season = None
-    _columns(sections, season, crops)
-    _demands(sections, season, crops)
+    days = sections.season_days
+    start, end = days
+    if start is not None and end is not None and start > end:
+        sections.fault(("season", "end"), end, f"a day after the start, {start}")
+        days = None, None  # nobody knows which of them is meant
+    elif sections.season is not None:
+        _season(sections, sections.season)
+    for i, span in sections.away.items():
+        _span(sections, span, ("season", "away", i), days)
+    _columns(sections, days, crops)
+    _demands(sections, days, crops)
     _titles(sections, crops if crops and sound else {})
     if sections.limits is not None:
         for key in ("dry_margin", "turnaround"):
@@ -53,32 +58,39 @@ def cross_checks(sections: Sections, crops: Mapping[str, Crop] | None, sound: bo
 
 
 def _season(sections: Sections, season: SeasonModel) -> None:
-    place: Place = ("season", "end")
-    if season.start > season.end:
-        sections.fault(place, season.end, f"a day after the start, {season.start}")
-        return
     if (season.end - season.start).days > MOST_DAYS:
-        sections.fault(place, season.end, f"at most two years after the start, {season.start}")
+        expected = f"at most two years after the start, {season.start}"
+        sections.fault(("season", "end"), season.end, expected)
         return
-    for i, span in enumerate(season.away):
-        _span(sections, span, ("season", "away", i), season)
+    if sections.unread.get(("season",), frozenset()) & {"work_days", "away"}:
+        return
     away = tuple(Span(s.start, s.end) for s in season.away)
     days = Season(season.start, season.end, frozenset(season.work_days), away)
     if not days.work_mask.any():
         sections.fault(("season",), "no work day", "a day with work between start and end")
 
 
-def _span(sections: Sections, span: SpanModel, place: Place, season: SeasonModel | None) -> None:
+def _span(sections: Sections, span: SpanModel, place: Place, season: Days) -> None:
     if span.start > span.end:
         sections.fault((*place, "to"), span.end, f"{span.start} or later, the first day")
-    elif season and (span.end < season.start or span.start > season.end):
-        expected = f"days that touch the season, {season.start} to {season.end}"
+    elif _before(span.end, season[0]) or _before(season[1], span.start):
+        expected = f"days that touch the season, {_days_text(season)}"
         sections.fault((*place, "from"), f"{span.start} to {span.end}", expected)
 
 
-def _columns(
-    sections: Sections, season: SeasonModel | None, crops: Mapping[str, Crop] | None
-) -> None:
+def _before(day: date | None, other: date | None) -> bool:
+    return day is not None and other is not None and day < other
+
+
+def _days_text(season: Days) -> str:
+    """The season's days, as far as they can be read."""
+    start, end = season
+    if start is not None and end is not None:
+        return f"{start} to {end}"
+    return f"up to {end}" if start is None else f"from {start} on"
+
+
+def _columns(sections: Sections, season: Days, crops: Mapping[str, Crop] | None) -> None:
     families = sorted({c.family for c in crops.values()}) if crops else []
     tiers = sum(len(m.tiers) * _columns_of(m) for m in sections.columns.values())
     if tiers > MOST_TIERS:  # before all their names are made
@@ -151,25 +163,22 @@ def _titles(sections: Sections, crops: Mapping[str, Crop]) -> None:
             sections.fault(place, crop.title, expected)
 
 
-def _demands(
-    sections: Sections, season: SeasonModel | None, crops: Mapping[str, Crop] | None
-) -> None:
+def _demands(sections: Sections, season: Days, crops: Mapping[str, Crop] | None) -> None:
     seen: dict[str, int] = {}
     counted: dict[str, int] = {}
-    for i, wish in sections.demands.items():
+    wishes = sections.wishes
+    for i, wish in wishes.items():
         place: Place = ("demand", i)
         first_of = seen.setdefault(same_name(wish.group), i)
         if first_of != i:
             first = sections.doc.line(("demand", first_of))
             sections.fault((*place, "group"), wish.group, f"each group once; also on line {first}")
-        if season is not None:
-            for key, day in (("from", wish.start), ("to", wish.end)):
-                if day is not None and not season.start <= day <= season.end:
-                    expected = f"a day of the season, {season.start} to {season.end}"
-                    sections.fault((*place, key), day, expected)
-            if (wish.start or season.start) > (wish.end or season.end):
-                expected = f"{wish.start or season.start} or later, the first day"
-                sections.fault((*place, "to"), wish.end or season.end, expected)
+        for key, day in (("from", wish.start), ("to", wish.end)):
+            if _before(day, season[0]) or _before(season[1], day):
+                sections.fault((*place, key), day, f"a day of the season, {_days_text(season)}")
+        first_day, last_day = wish.start or season[0], wish.end or season[1]
+        if _before(last_day, first_day):
+            sections.fault((*place, "to"), last_day, f"{first_day} or later, the first day")
         for n, name in enumerate(wish.crops or ()):
             if crops is not None and name not in crops:
                 expected = near_names(name, sorted(crops))
@@ -183,8 +192,8 @@ def _demands(
         return
     groups = sorted({c.group for c in crops.values()})
     for i, names in demand_crops(sections, crops).items():
-        if not names:
-            group = sections.demands[i].group
+        if not names and "crops" not in sections.unread.get(("demand", i), ()):
+            group = wishes[i].group
             expected = f"a group of the garden's crops ({', '.join(groups)}), or a list of crops"
             sections.fault(("demand", i, "group"), group, expected)
 
@@ -194,9 +203,10 @@ def demand_crops(sections: Sections, crops: Mapping[str, Crop]) -> dict[int, tup
 
     Without a list of its own a wish takes the crops of its group that no other wish lists.
     """
-    listed = {name for wish in sections.demands.values() for name in wish.crops or ()}
+    wishes = sections.wishes
+    listed = {name for wish in wishes.values() for name in wish.crops or ()}
     out: dict[int, tuple[str, ...]] = {}
-    for i, wish in sections.demands.items():
+    for i, wish in wishes.items():
         if wish.crops is not None:
             out[i] = tuple(dict.fromkeys(wish.crops))
         else:

@@ -25,7 +25,7 @@ from scheduler.garden.model import (
     Tier,
 )
 from scheduler.garden.reader import PAST, Reader, perhaps, read_crops, read_site
-from scheduler.garden.schema import SpanModel, TierModel
+from scheduler.garden.schema import SpanModel, TierModel, VesselModel
 from scheduler.garden.shape import read_sections
 from scheduler.garden.vessel_shapes import make_vessel
 
@@ -64,10 +64,12 @@ def _load(path: Path, late_weather: bool = False) -> tuple[Garden, Reader]:
     sound = len(sections.faults) == before
     site = read_site(reader)
     vessels = {}
-    for name, model in sections.vessels.items():
-        vessel = make_vessel(name, model, sections)
-        if vessel is not None:
-            vessels[name] = vessel
+    for place, name in sections.vessel_places.items():
+        model = sections.parts.get(place)
+        if isinstance(model, VesselModel):
+            vessel = make_vessel(place, name, model, sections)
+            if vessel is not None:
+                vessels[name] = vessel
     cross_checks(sections, crops if sound else perhaps(reader, crops), sound)
     if sections.faults:
         once = dict.fromkeys(sections.faults)

@@ -6,7 +6,9 @@ others, and what is sound can still be checked against the rest.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, field
+from datetime import date
 from difflib import get_close_matches
 from typing import Any, TypeVar
 
@@ -27,6 +29,7 @@ from scheduler.garden.schema import (
     SeasonModel,
     SiteModel,
     SolutionModel,
+    SpanModel,
     VesselModel,
 )
 
@@ -42,13 +45,21 @@ _EXPECTED = {
     "string_type": "a text",
     "none_required": "nothing",
 }
+# What stands for a key that must be there and cannot be read, so that the rest can be judged: no
+# garden is made of it, as its fault is told.
+_STAND_INS: dict[type[BaseModel], dict[str, Any]] = {
+    SeasonModel: {"start": "2000-01-01", "end": "2000-01-01"},
+    VesselModel: {"shape": "round", "fill": "1 L", "mass": "1 kg"},
+    DemandModel: {"per_week": "1 g"},
+}
 
 
 @dataclass
 class Sections:
     """The sound parts of a garden file; what was faulty is None or left out.
 
-    Columns and wishes keep their position in the file.
+    Columns and wishes keep their position in the file. ``parts`` holds by its place each vessel,
+    wish and season that can be judged at all, ``unread`` the keys of it that cannot.
     """
 
     doc: Document
@@ -64,8 +75,30 @@ class Sections:
     solution: SolutionModel | None = None
     vessels: dict[str, VesselModel] = field(default_factory=dict)
     vessel_names: set[str] = field(default_factory=set)  # the faulty ones too
+    vessel_places: dict[Place, str] = field(default_factory=dict)  # as written, and its name
     columns: dict[int, ColumnModel] = field(default_factory=dict)
     demands: dict[int, DemandModel] = field(default_factory=dict)
+    parts: dict[Place, BaseModel] = field(default_factory=dict)
+    unread: dict[Place, frozenset[str]] = field(default_factory=dict)
+    away: dict[int, SpanModel] = field(default_factory=dict)
+
+    @property
+    def season_days(self) -> tuple[date | None, date | None]:
+        """First and last day of the season; None for one that cannot be read."""
+        season = self.parts.get(("season",))
+        if not isinstance(season, SeasonModel):
+            return None, None
+        unread = self.unread.get(("season",), frozenset())
+        return (
+            None if "start" in unread else season.start,
+            None if "end" in unread else season.end,
+        )
+
+    @property
+    def wishes(self) -> dict[int, DemandModel]:
+        """The wishes by position, with those of which a part cannot be read."""
+        found = {place[-1]: part for place, part in self.parts.items() if place[:1] == ("demand",)}
+        return {i: w for i, w in found.items() if isinstance(w, DemandModel) and isinstance(i, int)}
 
     def fault(self, place: Place, value: object, expected: str) -> None:
         self.faults.append(self.doc.fault(place, value, expected))
@@ -105,11 +138,22 @@ def read_sections(doc: Document) -> Sections:
         raw = data.get(key, {} if not fields[key].is_required() else None)
         if key in data or raw is not None:
             setattr(out, key, _checked(out, model, raw, (key,)))
+    _away(out, data)
     _vessels(out, data)
     _items(out, data, "columns", ColumnModel, out.columns)
     _vessels_of_faulty_columns(out, data)
     _items(out, data, "demand", DemandModel, out.demands)
     return out
+
+
+def _away(out: Sections, data: dict[str, Any]) -> None:
+    """Each absence on its own, so that a faulty one hides no other."""
+    season = data.get("season")
+    raw = season.get("away") if isinstance(season, dict) else None
+    for i, span in enumerate(raw if isinstance(raw, list) else [raw]):
+        if isinstance(span, dict):
+            with suppress(ValidationError):
+                out.away[i] = SpanModel.model_validate(span)
 
 
 def _scalar_model(key: str) -> type[BaseModel]:
@@ -134,6 +178,7 @@ def _vessels(out: Sections, data: dict[str, Any]) -> None:
         except ValidationError as error:
             out.fault(place, written, error.errors()[0]["msg"])
         out.vessel_names.add(name)
+        out.vessel_places[place] = name
         first = same.setdefault(same_name(name), written)
         if first != written:
             line = out.doc.line(("vessels", first))
@@ -180,15 +225,22 @@ def _checked(out: Sections, model: type[M], raw: Any, place: Place) -> M | None:
         out.fault(place, raw, f"a mapping with the keys {keys}")
         return None
     try:
-        return model.model_validate(raw)
+        found = out.parts[place] = model.model_validate(raw)
+        return found
     except ValidationError as error:
         for one in error.errors(include_url=False):
             _report(out, model, one, place)
-        faulty = {one["loc"][0] for one in error.errors(include_url=False) if one["loc"]}
+        faulty = {str(one["loc"][0]) for one in error.errors(include_url=False) if one["loc"]}
     # Without its faulty keys, if those may be left out, the rest can still be checked.
+    rest = {k: v for k, v in raw.items() if k not in faulty}
+    out.unread[place] = frozenset(faulty)
     try:
-        return model.model_validate({k: v for k, v in raw.items() if k not in faulty})
+        found = out.parts[place] = model.model_validate(rest)
+        return found
     except ValidationError:
+        stand_ins = {k: v for k, v in _STAND_INS.get(model, {}).items() if k in faulty}
+        with suppress(ValidationError):
+            out.parts[place] = model.model_validate({**rest, **stand_ins})
         return None
 
 

@@ -15,8 +15,12 @@ from crops.names import is_plain
 from scheduler.base.faults import BadInput, Fault
 from scheduler.base.texts import shorten
 from scheduler.plans.fields import drop_unknown
-from scheduler.plans.model import SCHEMA, Level, Plan
+from scheduler.plans.model import SCHEMA, Batch, Level, Pick, Plan
 
+_FREE = ("by_hand", "versions")  # whatever their maker says
+_DAYS = frozenset(
+    f.name for kind in (Plan, Batch, Pick, Level) for f in fields(kind) if "date" in str(f.type)
+)
 _MOST = 1e12  # no mass, volume, count or value of a season comes near it
 
 
@@ -46,7 +50,14 @@ def parse_plan(raw: bytes | str, file: str = "plan.json", brief: bool = False) -
     try:
         plan = _adapter().validate_json(json.dumps(body), strict=True)
     except ValidationError as error:
-        raise BadInput([_fault(file, e) for e in error.errors()]) from None
+        faults = [_fault(file, e) for e in error.errors()]
+        told = {f.path for f in faults}
+        faults += [
+            Fault(file, None, path, shorten(value), expected)
+            for path, value, expected in _odd_data(body)
+            if path not in told
+        ]
+        raise BadInput(faults) from None
     faults = [
         Fault(file, None, path, shorten(value), expected)
         for path, value, expected in odd_values(plan)
@@ -96,7 +107,32 @@ def odd_values(plan: Plan) -> Iterator[tuple[str, Any, str]]:
     """(path, value, what was expected) of every value that no plan can hold."""
     for path, value in _leaves(plan):
         if expected := _out_of_range(path, value):
-            yield path, value, expected
+            yield f"season.{path}" if path in ("start", "end") else path, value, expected
+
+
+def _odd_data(body: dict[str, Any]) -> Iterator[tuple[str, Any, str]]:
+    """`odd_values` of data that is no plan, as some of it has the wrong shape."""
+    for path, value in _data_leaves({k: v for k, v in body.items() if k not in _FREE}):
+        name = path.rpartition(".")[2]
+        if name in _DAYS and isinstance(value, str):
+            try:
+                value = date.fromisoformat(value)
+            except ValueError:
+                continue  # no day at all is a fault of shape
+        if expected := _out_of_range(path, value):
+            yield f"season.{path}" if path in ("start", "end") else path, value, expected
+
+
+def _data_leaves(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
+    """Numbers and texts of JSON with their paths."""
+    if isinstance(value, dict):
+        for name, member in value.items():
+            yield from _data_leaves(member, f"{path}.{name}" if path else name)
+    elif isinstance(value, list):
+        for i, member in enumerate(value):
+            yield from _data_leaves(member, f"{path}[{i}]")
+    elif isinstance(value, int | float | str):
+        yield path, value
 
 
 def _leaves(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:

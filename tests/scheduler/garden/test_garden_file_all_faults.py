@@ -87,3 +87,95 @@ def test_a_mention_of_a_faulty_crop_is_no_fault(folder: Path) -> None:
     for name in ("override with a wrong unit", "crop file missing"):
         text = BASE.replace(*CASES[name][:2])
         assert [f.path for f in faults(folder, text)] == [CASES[name][2]]
+
+
+@pytest.mark.parametrize("season", ["start: 2027-04-12\n  end: 2027-13-10", "end: soon", "end: "])
+def test_a_faulty_end_of_the_season_hides_no_fault_of_days(folder: Path, season: str) -> None:
+    """What begins before the season's start, or ends before it begins, is wrong whatever the end."""
+    text = BASE.replace("start: 2027-04-12\n  end: 2027-10-10", season)
+    known = "start: 2027-04-12" in season
+    text = text.replace("per_week: 2 lb, from: 2027-05-31", "per_week: 2 lb, from: 2027-01-31")
+    text = text.replace("from: 2027-05-31, to: 2027-10-10", "from: 2027-05-31, to: 2027-05-01")
+    text = text.replace(
+        "{from: 2027-08-06, to: 2027-08-15}",
+        "{from: 2027-08-06, to: 2027-08-01}\n    - {from: 2027-01-06, to: 2027-01-08}\n"
+        "    - {from: tomorrow, to: 2027-01-08}",
+    )
+    text = text.replace("from: 2027-05-01, to: 2027-09-01", "from: 2027-01-01, to: 2027-02-01")
+    found = faults(folder, text)
+    assert len(set(found)) == len(found)
+    told = {f.path: f.expected for f in found}
+    always = {"season.end", "demand[0].to", "season.away[0].to", "season.away[2].from"}
+    only = {"demand[1].from", "season.away[1].from", "columns[0].tiers[1].available[0].from"}
+    assert set(told) == always | (only if known else {"season.start"})
+    if known:
+        assert told["demand[1].from"] == "a day of the season, from 2027-04-12 on"
+        assert told["season.away[1].from"] == "days that touch the season, from 2027-04-12 on"
+
+
+def test_a_faulty_start_of_the_season_hides_no_fault_of_days(folder: Path) -> None:
+    text = BASE.replace("start: 2027-04-12", "start: spring")
+    text = text.replace("per_week: 2 lb, from: 2027-05-31", "per_week: 2 lb, from: 2027-11-30")
+    found = {f.path: f.expected for f in faults(folder, text)}
+    # The wish has no end of its own: it ends with the season, before it begins.
+    assert set(found) == {"season.start", "demand[1].from", "demand[1].to"}
+    assert found["demand[1].from"] == "a day of the season, up to 2027-10-10"
+
+
+def test_a_season_that_ends_before_it_starts_hides_no_fault_of_days(folder: Path) -> None:
+    text = BASE.replace("end: 2027-10-10\n  work", "end: 2027-03-10\n  work")
+    text = text.replace("from: 2027-05-31, to: 2027-10-10", "from: 2027-05-31, to: 2027-05-01")
+    text = text.replace("from: 2027-08-06, to: 2027-08-15", "from: 2027-08-06, to: 2027-08-01")
+    assert {f.path for f in faults(folder, text)} == {
+        "season.end",
+        "demand[0].to",
+        "season.away[0].to",
+    }
+
+
+def test_a_faulty_mass_hides_no_fault_of_a_wish(folder: Path) -> None:
+    wish = "{group: greens, per_week: 2 lb, from: 2027-05-31}"
+    text = BASE.replace(wish, "{group: grens, per_week: 2 inches, from: 2027-01-31}")
+    assert {f.path for f in faults(folder, text)} == {
+        "demand[1].group",
+        "demand[1].per_week",
+        "demand[1].from",
+    }
+
+
+def test_a_list_of_crops_that_cannot_be_read_is_told_once(folder: Path) -> None:
+    """It was told once more as a group that no crop is of."""
+    text = BASE.replace("crops: [basil, tatsoi]", "crops: {basil: yes}")
+    assert [f.path for f in faults(folder, text)] == ["demand[2].crops"]
+
+
+PAIL = "    bottom: 26 cm\n    top: 29 cm\n    height: 37 cm\n    fill: 18 L\n    keep: 2 cm\n"
+
+
+@pytest.mark.parametrize(
+    ("pail", "paths"),
+    [
+        # A missing, faulty or needless size, beside a fill above the rim, too much, or under keep.
+        ("    top: 29 cm\n    height: 37 cm\n    fill: 38 cm\n", {"bottom", "fill"}),
+        ("    top: 29 cm\n    height: 37 cm\n    fill: 37 cm\n", {"bottom"}),
+        ("    top: 29 cm\n    height: 37 cm\n    fill: 9 cm\n    keep: 9 cm\n", {"bottom", "keep"}),
+        ("    top: 29 cm\n    height: 37 cm\n    fill: 9 cm\n    keep: 8 cm\n", {"bottom"}),
+        ("    top: 29 cm\n    height: 37 cm\n    fill: 9 L\n    keep: 37 cm\n", {"bottom", "keep"}),
+        ("    bottom: 26 cm\n    top: 29 cm\n    fill: 9 cm\n    keep: 9 cm\n", {"height", "keep"}),
+        (PAIL.replace("26 cm", "26 kg").replace("18 L", "38 cm"), {"bottom", "fill"}),
+        (PAIL.replace("18 L", "99 L") + "    width: 20 cm\n", {"width", "fill"}),
+        # A fill that cannot be read hides neither sizes nor the keep level.
+        ("    top: 29 cm\n    height: 37 cm\n    fill: full\n", {"bottom", "fill"}),
+        (PAIL.replace("18 L", "full").replace("2 cm", "37 cm"), {"fill", "keep"}),
+        (PAIL.replace("    fill: 18 L\n", ""), {"fill"}),
+        (PAIL.replace("18 L", "38 cm").replace("37 cm", "37 kg"), {"height"}),
+    ],
+)
+def test_a_fault_of_a_vessel_hides_no_other_of_it(folder: Path, pail: str, paths: set[str]) -> None:
+    found = faults(folder, BASE.replace(PAIL, pail))
+    assert sorted(f.path for f in found) == sorted(f"vessels.pail.{p}" for p in paths)
+
+
+def test_a_shape_that_cannot_be_read_hides_no_fault_of_depths(folder: Path) -> None:
+    text = BASE.replace(PAIL, PAIL.replace("18 L", "38 cm")).replace("shape: round", "shape: oval")
+    assert {f.path for f in faults(folder, text)} == {"vessels.pail.shape", "vessels.pail.fill"}

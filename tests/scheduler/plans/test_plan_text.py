@@ -6,6 +6,7 @@ from datetime import date
 
 import pytest
 
+from scheduler.base.faults import BadInput
 from scheduler.plans.model import SCHEMA
 from scheduler.plans.reading import parse_plan
 from tests.scheduler.verify_case import good_plan
@@ -54,3 +55,71 @@ def test_the_text_is_that_of_the_whole(name):
     plan = variants()[name]
     assert plan.to_json() == at_once(plan)
     assert parse_plan(plan.to_json()) == plan
+
+
+def _spoilt(*changes):
+    """The text of a good plan with values changed: (path from the top, new value or ...)."""
+    body = json.loads(good_plan().to_json())
+    for path, value in changes:
+        *above, last = path
+        inner = body
+        for part in above:
+            inner = inner[part]
+        if value is ...:
+            del inner[last]
+        else:
+            inner[last] = value
+    return json.dumps(body)
+
+
+def test_values_out_of_range_are_told_beside_those_of_the_wrong_kind():
+    """Shapes came first: a negative mass was told only once a missing field was mended."""
+    shapes = [
+        (("batches", 0, "crop"), ...),
+        (("batches", 1, "tier"), "two"),
+        (("status",), 7),
+        (("season", "end"), "2027-02-30"),
+    ]
+    ranges = [
+        (("batches", 0, "picks", 0, "grams"), -5),
+        (("batches", 1, "fill_litres"), 1e13),
+        (("batches", 1, "id"), "b\u202e2"),
+        (("batches", 2, "sow"), "1066-10-14"),
+        (("season", "start"), "3000-01-01"),
+        (("garden",), "a\u0007b"),
+    ]
+    with pytest.raises(BadInput) as caught:
+        parse_plan(_spoilt(*shapes, *ranges))
+    assert {f.path for f in caught.value.faults} == {
+        "batches[0].crop",
+        "batches[1].tier",
+        "status",
+        "season.end",
+        "batches[0].picks[0].grams",
+        "batches[1].fill_litres",
+        "batches[1].id",
+        "batches[2].sow",
+        "season.start",
+        "garden",
+    }
+    assert len(caught.value.faults) == 10
+    beside = {f.path: f for f in caught.value.faults}
+    with pytest.raises(BadInput) as alone:
+        parse_plan(_spoilt(*ranges))
+    assert {f.path: f for f in alone.value.faults} == {
+        f.path: f for f in alone.value.faults if beside[f.path] == f
+    }
+    assert len(alone.value.faults) == len(ranges)
+
+
+def test_what_may_be_below_nought_is_no_fault_beside_others():
+    """A margin, a bound and a seed may be; what a rule of thumb gave is its maker's own."""
+    body = [
+        (("batches", 0, "margin_days"), -3),
+        (("stages", 0, "bound"), -1.5),
+        (("by_hand",), {"value": -9, "dates": "1066-10-14"}),
+        (("batches", 0, "crop"), ...),
+    ]
+    with pytest.raises(BadInput) as caught:
+        parse_plan(_spoilt(*body))
+    assert [f.path for f in caught.value.faults] == ["batches[0].crop"]

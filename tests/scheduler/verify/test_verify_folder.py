@@ -13,6 +13,7 @@ from verify_case import batch, good_plan, plan, with_stages
 from scheduler.base.faults import BadInput
 from scheduler.cli import main
 from scheduler.garden.file import garden_sources, load_garden
+from scheduler.plans.brief import TABLE_FILE
 from scheduler.plans.folder import read_plan, read_plan_dir, write_plan_dir
 from scheduler.plans.model import Plan
 from scheduler.plans.reading import parse_plan
@@ -24,7 +25,8 @@ BALCONY = Path(__file__).parents[3] / "examples" / "balcony" / "garden.yaml"
 
 
 def names(folder: Path) -> set[str]:
-    return {p.name for p in folder.iterdir()}
+    """What a user sees: hidden files are ours."""
+    return {p.name for p in folder.iterdir() if p.name != TABLE_FILE}
 
 
 def files(mark: str = "") -> dict[str, bytes]:
@@ -42,7 +44,8 @@ def test_written_and_read_again(tmp_path: Path) -> None:
     sources = garden_sources(BALCONY)
     write_plan_dir(folder, good_plan(), sources)
     assert names(folder) == {"plan.json", "garden.yaml", "inputs"}
-    assert {str(p.relative_to(folder)) for p in folder.rglob("*.*")} == {"plan.json", *sources}
+    found = {str(p.relative_to(folder)) for p in folder.rglob("*.*")}
+    assert found == {"plan.json", TABLE_FILE, *sources}
     garden, made = read_plan_dir(folder)
     assert made == good_plan()
     assert garden.season == load_garden(BALCONY).season
