@@ -1,4 +1,4 @@
-"""Small and strong relaxations of the first stage, for gardens that are to be solved to the end.
+"""Small and strong relaxations, and the one bound that all who need one ask for (`bound`).
 
 Two things make the plain model's bound weak, and both can be told before it is solved:
 
@@ -18,6 +18,7 @@ from collections.abc import Callable
 import numpy as np
 
 from scheduler.model.build import Built, build_model
+from scheduler.model.linear import relax
 from scheduler.schedule.problem import Problem, pooled
 
 Lots = list[tuple[int, int, int, int]]  # (group, first week, last week, grams)
@@ -74,10 +75,48 @@ def _feeds(lots: Lots, wanted: Lots) -> bool:
     return True
 
 
-def loose(problem: Problem, aim: Callable[[Built], None]) -> Built:
-    """The model of a season without stack access, alike tiers pooled, with cuts; ``aim`` gives it
-    its objective. Its optimum, and that of its relaxation, bounds every plan."""
-    built = build_model(problem if problem.committed else pooled(problem.cand), access=False)
+def bound(
+    problem: Problem,
+    aim: Callable[[Built], None],
+    maximise: bool,
+    seconds: float | None = None,
+    access: bool = False,
+) -> int | None:
+    """The one linear bound: no schedule of a problem is better than that, by what ``aim`` wants.
+
+    Search, what holds a plan back and planning again all ask for it.
+
+    Parameters
+    ----------
+    problem : with alike tiers pooled (`schedule.problem.pooled`) where that may be; ``access`` :
+        stack access is kept, tiers stand apart. Slower, and no weaker.
+    aim : gives a model its objective, of whole numbers, and what else must hold.
+    seconds : for each of the two methods of the solver; None: as long as it takes.
+
+    Returns
+    -------
+    None where the solver was not through in time.
+    """
+    got = relax(loose(problem, aim, access).model, maximise, seconds)
+    return None if got is None else got.whole(maximise)
+
+
+def most_produce(built: Built) -> None:
+    """Aim for the first stage: the most of the wishes met."""
+    built.model.maximize(built.produce.value())
+
+
+def pooled_alike(problem: Problem) -> Problem:
+    """A problem with alike tiers pooled; where something is settled it stays as it is."""
+    return problem if problem.committed else pooled(problem.cand)
+
+
+def loose(problem: Problem, aim: Callable[[Built], None], access: bool = False) -> Built:
+    """A model whose relaxation bounds every plan: with cuts, by default without stack access.
+
+    ``aim`` gives it its objective.
+    """
+    built = build_model(problem, access)
     aim(built)
     keeping_cuts(built)
     return built

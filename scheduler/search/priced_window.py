@@ -16,7 +16,7 @@ from ortools.sat.python import cp_model
 
 from scheduler.model.build import Built
 from scheduler.model.linear import relax
-from scheduler.model.reduced import loose
+from scheduler.model.reduced import loose, pooled_alike
 from scheduler.schedule.problem import Problem
 from scheduler.search.goal import Expression
 from scheduler.search.window import days_held
@@ -40,7 +40,7 @@ def cheap_decisions(problem: Problem, produce: Expression, seconds: float) -> np
         stay = cp_model.LinearExpr.weighted_sum(built.v.take, held)
         built.model.maximize(produce(built) * DAYS - stay)
 
-    built = loose(problem, aim)
+    built = loose(pooled_alike(problem), aim)
     got = relax(built.model, maximise=True, seconds=seconds)
     if got is None:
         return None

@@ -10,8 +10,7 @@ from dataclasses import replace
 from scheduler.model.build import Built, build_model, read_choices
 from scheduler.model.highs import Mip, Tell, race
 from scheduler.model.hints import complete
-from scheduler.model.linear import relax
-from scheduler.model.reduced import keeping_cuts, loose, undominated
+from scheduler.model.reduced import bound, keeping_cuts, loose, pooled_alike, undominated
 from scheduler.schedule.check import broken
 from scheduler.schedule.problem import Problem, pooled
 from scheduler.schedule.stages import PRODUCE
@@ -66,7 +65,7 @@ class StageSearch:
         if self.seek and self.improver.bound_seconds < seconds / 2:
             start = time.monotonic()
             # Two methods may be tried, one after the other: together they end in time.
-            found = _bound(self.problem, self.goal, seconds / 2)
+            found = self._linear(seconds / 2)
             self.bound = self.bound if found is None else self._tighter(found)
             self.improver.bound_seconds = time.monotonic() - start
         first = self.seek and not small and self.goal.name == PRODUCE
@@ -159,9 +158,14 @@ class StageSearch:
         self._raced(built, until, tell=None if self.access else better)
         return best
 
+    def _linear(self, seconds: float) -> int | None:
+        """A bound over every plan that keeps the earlier stages; None if not had in time."""
+        goal = self.goal
+        return bound(pooled_alike(self.problem), lambda b: aim(b, goal), goal.maximise, seconds)
+
     def _cut(self, left: float) -> None:
         """A tighter bound: pooled tiers in whole numbers, as far as it gets without branching."""
-        built = loose(self.problem, lambda b: aim(b, self.goal))
+        built = loose(pooled_alike(self.problem), lambda b: aim(b, self.goal))
         self._raced(built, time.monotonic() + left * CUT, root=True)
 
     def _raced(
@@ -256,13 +260,3 @@ class StageSearch:
         if self.bound is None:
             return bound
         return min(self.bound, bound) if self.goal.maximise else max(self.bound, bound)
-
-
-def _bound(problem: Problem, goal: Goal, seconds: float) -> float | None:
-    """A bound for ``goal`` over every plan that keeps the earlier stages; whole numbers.
-
-    None if it is not found in time.
-    """
-    built = loose(problem, lambda b: aim(b, goal))
-    got = relax(built.model, goal.maximise, seconds)
-    return None if got is None else got.whole(goal.maximise)

@@ -12,8 +12,8 @@ from typing import Any
 
 from scheduler.batches.candidates import Candidates, build
 from scheduler.garden.model import Garden
-from scheduler.model.build import build_model, stands
-from scheduler.model.linear import relax
+from scheduler.model.build import stands
+from scheduler.model.reduced import bound, most_produce
 from scheduler.plans.model import Batch, Plan
 from scheduler.schedule.problem import Choice, Problem, by_tier, pooled
 from scheduler.schedule.stages import EFFORT, EVENNESS, whole_weights
@@ -72,21 +72,14 @@ def candidates(task: Task) -> Candidates:
 
 
 def linear_bound(task: Task) -> float | None:
-    """No plan of a garden is worth more [weighted g]; 0 where nothing can grow; None: unknown.
-
-    Alike tiers pooled, without stack access and without whole numbers.
-    """
+    """No plan of a garden is worth more [weighted g]; 0 where nothing can grow; None: unknown."""
     cand = candidates(task)
     if not len(cand):
         return 0.0
-    built = build_model(pooled(cand), access=False)
-    scale, _ = whole_weights(built.produce.supply.weights)
-    value = built.produce.value()
-    if isinstance(value, int):  # nothing that is wished can be picked
-        return value / scale
-    built.model.maximize(value)
-    got = relax(built.model, maximise=True)
-    return None if got is None else got.whole(maximise=True) / scale
+    problem = pooled(cand)
+    scale, _ = whole_weights(problem.supply.weights)
+    got = bound(problem, most_produce, maximise=True)
+    return None if got is None else got / scale
 
 
 def solve_again(task: Task, stop: Any = None) -> Solved:
@@ -116,10 +109,10 @@ def solve_again(task: Task, stop: Any = None) -> Solved:
     plan = make_plan(garden, cand, stands(problem, found.choices), task.settings, found.stages)
     verdict = verify(garden, plan)
     took = time.monotonic() - began
-    bound = plan.stages[0].bound
+    most = plan.stages[0].bound
     if not verdict.ok:
-        return Solved(None, 0.0, bound, took, tuple({b.rule: 0 for b in verdict.broken}))
-    return Solved(plan, verdict.values["produce"], bound, took)
+        return Solved(None, 0.0, most, took, tuple({b.rule: 0 for b in verdict.broken}))
+    return Solved(plan, verdict.values["produce"], most, took)
 
 
 def _start(task: Task, cand: Candidates) -> tuple[Problem, list[Choice]]:
