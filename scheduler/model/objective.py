@@ -7,6 +7,7 @@ from ortools.sat.python import cp_model
 
 from scheduler.batches.courses import NEVER
 from scheduler.model.variables import Expr, Sums, Variables
+from scheduler.schedule.effort import lifts
 from scheduler.schedule.stages import whole_weights
 
 
@@ -73,18 +74,14 @@ def effort(model: cp_model.CpModel, v: Variables) -> Expr:
     """Stage 3: fills + vessels lifted + work days used."""
     problem = v.problem
     fills = sum(var for row in v.fill for var in row)
-    lifts: Expr = 0
-    if v.access:
-        for p, place in enumerate(problem.places):
-            if place.number > 1:
-                lifts = lifts + (place.number - 1) * sum(
-                    v.served_service(p, w) for w in range(v.slots)
-                )
-    else:  # cleared as often as filled; of alike tiers the highest is the least to lift
-        for p, place in enumerate(problem.places):
-            numbers = [number for _, number in problem.cand.kinds[place.kind].places]
-            above = (place.number or min(numbers)) - 1
-            lifts = lifts + 2 * above * sum(v.fill[p])
+    lifted: Expr = 0
+    for p, above in enumerate(problem.above.tolist()):
+        if not above:
+            continue
+        if v.access:
+            lifted = lifted + lifts(above, sum(v.served_service(p, w) for w in range(v.slots)))
+        else:  # cleared as often as filled
+            lifted = lifted + lifts(above) * sum(v.fill[p])
     days = problem.cand.pick_day[problem.row_of]
     which, event = np.nonzero(days < NEVER)
     slots = np.concatenate([problem.slot(days[which, event]), problem.slot(problem.column("sow"))])
@@ -104,4 +101,4 @@ def effort(model: cp_model.CpModel, v: Variables) -> Expr:
             model.add(used == 1)
         used_days = used_days + used
     elsewhere = 0 if problem.used is None else problem.used.effort
-    return fills + lifts + used_days + elsewhere
+    return fills + lifted + used_days + elsewhere

@@ -16,6 +16,7 @@ from scheduler.batches.courses import NEVER
 from scheduler.log.tracks import Place
 from scheduler.plans.model import PLANNED
 from scheduler.replanning.commitments import Commitments, Item, Option
+from scheduler.schedule.effort import above
 from scheduler.schedule.problem import row_by_row
 from scheduler.schedule.resources import Resource
 
@@ -206,7 +207,7 @@ class Course:
     def _full(self, what: Callable[[Resource, int], Any], place: Place, day: int) -> str:
         """Which of what all share leaves no room to fill or clear a tier on a day; '' if none."""
         for r, left in self.left:
-            if left[self._slot(day)] < what(r, place[1] - 1):
+            if left[self._slot(day)] < what(r, above(place[1])):
                 return r.name
         return ""
 
@@ -215,7 +216,7 @@ class Course:
     ) -> None:
         """Count a filling or clearing."""
         for r, left in self.left:
-            left[self._slot(day)] -= sign * what(r, place[1] - 1)
+            left[self._slot(day)] -= sign * what(r, above(place[1]))
 
     def _take(self, tier: TierNow, n: int, option: Option) -> None:
         self._use_days(option.row, 1)

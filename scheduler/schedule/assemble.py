@@ -14,6 +14,7 @@ from scheduler.batches.candidates import Candidates
 from scheduler.batches.courses import NEVER
 from scheduler.garden.model import Garden, Tier, season_weeks, weeks_served, wish
 from scheduler.plans.model import PLANNED, Batch, Level, Pick, Plan, Shortfall
+from scheduler.schedule.effort import above, points
 
 
 @dataclass(frozen=True)
@@ -240,11 +241,9 @@ def evenness_value(table: Table) -> float:
 def effort_value(made: Sequence[Batch]) -> float:
     """Stage 3: fills, vessels lifted (k - 1 for each fill or clearing of tier k), work days."""
     days = set()
-    lifts = 0
     for batch in made:
-        lifts += 2 * (batch.tier - 1)
         days |= {batch.sow, batch.transplant, batch.clear, *(p.date for p in batch.picks)}
-    return float(len(made) + lifts + len(days))
+    return float(sum(points(above(batch.tier)) for batch in made) + len(days))
 
 
 def wish_total(garden: Garden) -> float:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from scheduler.batches.courses import NEVER
+from scheduler.schedule.effort import points
 from scheduler.schedule.problem import Choice, Problem, Used
 
 
@@ -74,7 +75,7 @@ def cut_out(problem: Problem, choices: Sequence[Choice], columns: frozenset[str]
     return ColumnSubset(
         holds,
         outside,
-        Used(shared, works[:slots], len(outside) + int(2 * above.sum())),
+        Used(shared, works[:slots], int(points(above, fresh.astype(int)).sum())),
         _stock(problem, which),
     )
 

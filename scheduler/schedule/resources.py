@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from scheduler.batches.courses import NEVER
+from scheduler.schedule import effort
 
 if TYPE_CHECKING:
     from scheduler.schedule.problem import Problem
@@ -211,7 +212,7 @@ def above(problem: Problem) -> np.ndarray:
     """Vessels to lift to get at each place; of alike tiers the least there are [places]."""
     return np.array(
         [
-            (p.number or min(n for _, n in problem.cand.kinds[p.kind].places)) - 1
+            effort.above(p.number or min(n for _, n in problem.cand.kinds[p.kind].places))
             for p in problem.places
         ],
         dtype=int,

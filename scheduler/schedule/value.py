@@ -13,6 +13,7 @@ import numpy as np
 
 from scheduler.batches.courses import NEVER
 from scheduler.schedule.assemble import Lot, shared_out
+from scheduler.schedule.effort import points
 from scheduler.schedule.problem import Choice, Problem, Supply
 from scheduler.schedule.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
 
@@ -98,9 +99,9 @@ def effort(problem: Problem, choices: Sequence[Choice], access: bool) -> int:
     rows, place = problem.row_of[which], problem.place_of[which]
     start = problem.column("transplant")[which]
     filled = start >= problem.free_from
-    above = np.array([_above(problem, p, access) for p in range(len(problem.places))], dtype=int)
-    services = filled + 1 if access else 2 * filled
-    out += int(filled.sum()) + int((above[place] * services).sum())
+    # Without access a tier is cleared on the day of its last pick, as often as it is filled.
+    cleared = 1 if access else filled.astype(int)
+    out += int(points(problem.above[place], filled.astype(int), cleared).sum())
     days = problem.cand.pick_day[rows]
     done = [days[days < NEVER], problem.column("sow")[which], start[filled]]
     if access:
@@ -108,11 +109,3 @@ def effort(problem: Problem, choices: Sequence[Choice], access: bool) -> int:
     slots = problem.slot(np.concatenate(done))
     works[slots[slots < len(works)]] = True
     return out + int(works.sum())
-
-
-def _above(problem: Problem, p: int, access: bool) -> int:
-    """Vessels to lift to get at a place; of alike tiers the highest is the least to lift."""
-    place = problem.places[p]
-    if place.number or access:
-        return max(place.number - 1, 0)
-    return min(number for _, number in problem.cand.kinds[place.kind].places) - 1

@@ -19,6 +19,7 @@ import numpy as np
 from scheduler.batches.courses import NEVER
 from scheduler.plans.model import LAGGING, OPEN_WISHES
 from scheduler.schedule.assemble import Stand
+from scheduler.schedule.effort import above
 from scheduler.schedule.problem import Choice, Problem
 from scheduler.schedule.resources import Resource
 
@@ -158,9 +159,9 @@ class ByHand:
         for i in self.downward:
             tier = self.tiers[i]
             if tier.decision >= 0 and tier.last <= day and self._reachable(i, day):
-                if not self._room(Resource.clearing, tier.number - 1):
+                if not self._room(Resource.clearing, above(tier.number)):
                     continue  # another day
-                self._use(Resource.clearing, tier.number - 1, day)
+                self._use(Resource.clearing, above(tier.number), day)
                 self.choices.append(Choice(tier.decision, day))
                 row = int(self.problem.row_of[tier.decision])
                 self.stands.append(Stand(row, tier.column, tier.number, day))
@@ -174,7 +175,7 @@ class ByHand:
             self.nothing.add(place)
             return
         tier = self.tiers[i]
-        if not self._room(Resource.filling, tier.number - 1) or not self._reachable(i, day):
+        if not self._room(Resource.filling, above(tier.number)) or not self._reachable(i, day):
             return
         good = self._fits(options, day)
         # By hand: the group that lags most, then its quickest crop, picked as soon as it is ready.
@@ -211,7 +212,7 @@ class ByHand:
     def _take(self, i: int, decision: int) -> None:
         row, tier = int(self.problem.row_of[decision]), self.tiers[i]
         if self.start[row] >= self.problem.free_from:
-            self._use(Resource.filling, tier.number - 1, int(self.start[row]))
+            self._use(Resource.filling, above(tier.number), int(self.start[row]))
         for r, left in self.left:
             left[:-1] -= r.level(r.uses_of(np.array([decision])), len(left) - 1)
         tier.decision, tier.start, tier.last = decision, int(self.start[row]), int(self.last[row])

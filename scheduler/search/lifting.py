@@ -18,6 +18,7 @@ from itertools import pairwise
 from crops.level import batch_course
 from scheduler.batches.courses import NEVER
 from scheduler.schedule.assemble import Stand
+from scheduler.schedule.effort import above, points
 from scheduler.schedule.problem import Problem
 from scheduler.search.tidy import Place, Schedule, settle_all
 
@@ -102,11 +103,11 @@ class Order(Schedule):
     def cost(self) -> Cost:
         """What there is to make less of; see `Cost`."""
         days = sum(1 for w, c in zip(self.works, self.clears, strict=True) if w or c)
-        lifts = sum(2 * (number - 1) for _, number in self.place)
+        effort = days + sum(points(above(number)) for _, number in self.place)
         waits = sum(c - self.last[r] for c, r in zip(self.clear, self.row, strict=True))
         lifted = [self.lifted(column) for column in self.tiers]
         full, kg = sum(n for n, _ in lifted), sum(kg for _, kg in lifted)
-        return days + lifts + len(self.row), full, waits, kg
+        return effort, full, waits, kg
 
     def kg(self, row: int) -> list[float]:
         """Mass of the whole vessel by day after transplanting [kg]."""

@@ -14,6 +14,7 @@ import numpy as np
 
 from scheduler.batches.candidates import Candidates
 from scheduler.schedule.assemble import Stand
+from scheduler.schedule.effort import above
 from scheduler.schedule.problem import row_by_row
 
 Place = tuple[str, int]
@@ -90,7 +91,7 @@ class Schedule:
                 for slot in range(int(resource.first[use]), int(resource.last[use])):
                     used[slot] += amount
             if resource.services and self.start[row] >= self.today:
-                used[self.slot(self.start[row])] += by * int(resource.filling(place[1] - 1))
+                used[self.slot(self.start[row])] += by * int(resource.filling(above(place[1])))
 
     def slot(self, day: int) -> int:
         """Position of the first work day at or after a day."""
@@ -101,12 +102,14 @@ class Schedule:
         self.clears[self.clear[i]] += by
         for resource, used in self.shared:
             if resource.clears:
-                used[self.slot(self.clear[i])] += by * int(resource.clearing(self.place[i][1] - 1))
+                used[self.slot(self.clear[i])] += by * int(
+                    resource.clearing(above(self.place[i][1]))
+                )
 
     def can_clear(self, i: int, day: int) -> bool:
         """Whether what all share leaves room to clear batch ``i`` on ``day``."""
         return all(
-            used[self.slot(day)] + int(resource.clearing(self.place[i][1] - 1)) <= resource.limit
+            used[self.slot(day)] + int(resource.clearing(above(self.place[i][1]))) <= resource.limit
             for resource, used in self.shared
             if resource.clears
         )

@@ -15,10 +15,11 @@ from __future__ import annotations
 import highspy
 import numpy as np
 
+from scheduler.schedule.effort import points
 from scheduler.schedule.resources import spans
 from scheduler.schedule.stages import whole_weights
 from scheduler.search.columns.layout import Layout, Sequence
-from scheduler.search.columns.prices import Aim, Prices, lifts
+from scheduler.search.columns.prices import Aim, Prices
 from scheduler.solvers.quiet_highs import QuietHighs
 
 
@@ -156,7 +157,7 @@ class Master:
                 ]
         at, inverse = np.unique(np.concatenate(where), return_inverse=True)
         total = np.bincount(inverse, np.concatenate(factor), len(at))
-        effort = float(sum(1.0 + lifts(Aim(effort=1.0), above + 1)))
+        effort = float(points(above).sum())
         cost = -self.aim.uneven * float(grams[g].sum()) - self.aim.effort * effort
         nonzero = total != 0
         self._lp.addCol(

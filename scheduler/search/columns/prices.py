@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from scheduler.schedule import effort
 from scheduler.search.columns.layout import Layout
 
 
@@ -91,7 +92,7 @@ def worth(layout: Layout, prices: Prices, aim: Aim) -> np.ndarray:
 
 def lifts(aim: Aim, number: Any) -> Any:
     """What a batch in tier ``number`` (or an array of them) costs in lifts: fill and clearing."""
-    return aim.effort * 2 * (number - 1)
+    return aim.effort * effort.lifts(effort.above(number))
 
 
 def best_tiers(layout: Layout, value: np.ndarray) -> np.ndarray:

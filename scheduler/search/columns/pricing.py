@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from scheduler.schedule.effort import above
 from scheduler.schedule.resources import Resource
 from scheduler.search.columns.layout import Layout, Sequence
 from scheduler.search.columns.prices import Aim, Services, lifts
@@ -103,7 +104,7 @@ class Pricing:
         total = sum(value[row] - lifts(aim, numbers[j]) for j, row, _ in sequence.batches)
         if services is not None:
             for j, row, clear in sequence.batches:
-                total -= float(services.cost(numbers[j] - 1, start[row], np.array(clear)))
+                total -= float(services.cost(above(numbers[j]), start[row], np.array(clear)))
         return float(total)
 
     def _tier(
@@ -124,17 +125,17 @@ class Pricing:
         good = (worth > SMALLEST) & wanted[which]
         which, rows, worth = which[good], rows[good], worth[good]
         if rooms is not None:
-            good = rooms.fit(j, which, rows, self._number[j][which] - 1)
+            good = rooms.fit(j, which, rows, above(self._number[j][which]))
             which, rows, worth = which[good], rows[good], worth[good]
         clear = layout.last[rows]
         if layout.access:
             good, clear = self._allowed(j, which, rows, heavy, service)
             which, rows, worth, clear = which[good], rows[good], worth[good], clear[good]
         if rooms is not None and rooms.clears:
-            good = rooms.fit_clearing(j, which, clear, self._number[j][which] - 1)
+            good = rooms.fit_clearing(j, which, clear, above(self._number[j][which]))
             which, rows, worth, clear = which[good], rows[good], worth[good], clear[good]
         if services is not None:
-            paid = services.cost(self._number[j][which] - 1, layout.start[rows], clear)
+            paid = services.cost(above(self._number[j][which]), layout.start[rows], clear)
             good = worth - paid > SMALLEST
             worth = worth - paid
             which, rows, worth, clear = which[good], rows[good], worth[good], clear[good]
@@ -151,7 +152,7 @@ class Pricing:
         np.add.at(heavy[j], (which[waits], clear[waits]), -1)
         np.cumsum(heavy[j], axis=1, out=heavy[j])
         if rooms is not None:
-            rooms.take(j, which, rows, clear, self._number[j][which] - 1)
+            rooms.take(j, which, rows, clear, above(self._number[j][which]))
         return np.bincount(which, worth, len(self.kinds)), (which, rows, clear)
 
     def _allowed(

@@ -16,6 +16,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from scheduler.schedule.effort import above
 from scheduler.search.columns import prices as at_prices
 from scheduler.search.columns.layout import Layout, Sequence
 from scheduler.search.columns.master import Master
@@ -48,12 +49,12 @@ class Use:
         rows = np.array([row for _, row, _ in sequence.batches], dtype=int)
         clear = np.array([slot for _, _, slot in sequence.batches], dtype=int)
         numbers = layout.columns[sequence.kind].numbers
-        above = np.array([numbers[j] - 1 for j, _, _ in sequence.batches], dtype=int)
+        lifted = np.array([above(numbers[j]) for j, _, _ in sequence.batches], dtype=int)
         out = np.zeros((len(self.most), layout.slots + 1), dtype=int)
         for level, r in zip(out, layout.resources, strict=True):
             level[:-1] = r.level(r.uses_of(rows), layout.slots)
-            np.add.at(level, layout.start[rows], r.filling(above))
-            np.add.at(level, clear, r.clearing(above))
+            np.add.at(level, layout.start[rows], r.filling(lifted))
+            np.add.at(level, clear, r.clearing(lifted))
         return out[:, : layout.slots]
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from scheduler.schedule import value as worth
 from scheduler.schedule.assemble import Stand
+from scheduler.schedule.effort import above, points
 from scheduler.search.columns.layout import Layout, Sequence
 from scheduler.search.columns.master import Master
 
@@ -21,13 +22,13 @@ def values(layout: Layout, sequences: Many[Sequence], held: Counter[int]) -> tup
     s = layout.supply
     taken = np.zeros(len(layout), dtype=int)
     works = np.zeros(layout.slots + 1, dtype=bool)
-    lifts = 0
+    effort = 0
     picks, ends = layout.picks_of
     for number, amount in held.items():
         numbers = layout.columns[sequences[number].kind].numbers
         for j, row, clear in sequences[number].batches:
             taken[row] += amount
-            lifts += amount * 2 * (numbers[j] - 1)
+            effort += amount * points(above(numbers[j]))
             works[clear] = True
     rows = np.flatnonzero(taken)
     for row in rows.tolist():
@@ -36,7 +37,7 @@ def values(layout: Layout, sequences: Many[Sequence], held: Counter[int]) -> tup
     grams = s.given + np.bincount(s.week_class, s.grams * taken[s.decision], len(s.classes)).astype(
         int
     )
-    effort = int(taken.sum()) + lifts + int(works[: layout.slots].sum())
+    effort += int(works[: layout.slots].sum())
     return worth.produce(s, grams), worth.unevenness(s, grams), effort
 
 
