@@ -32,8 +32,7 @@ def complete(built: Built, choices: Sequence[Choice]) -> list[int]:
     values = [0] * len(model.proto.variables)
     taken = np.zeros(len(problem), dtype=int)
     start, last = problem.column("transplant"), problem.column("last")
-    until = np.minimum(problem.column("heavy_until"), last)
-    heavy_after = problem.column("heavy_after").astype(bool)
+    heavy_from, heavy_to, heavy_after = problem.heavy
     turnaround = problem.cand.garden.limits.turnaround_days
     opens = problem.opens or (0,) * len(problem.places)
     standing = np.array([place.count for place in problem.places])
@@ -54,8 +53,7 @@ def complete(built: Built, choices: Sequence[Choice]) -> list[int]:
             values[v.clear[heavy][p][done].index] += 1
             for w in range(int(problem.slot(last[i])), done):
                 values[v.wait[heavy][p][w].index] += 1
-            weighs = 0 if v.started[i] else int(problem.slot(start[i] + 1))
-            for w in range(weighs, int(problem.slot(until[i]))):
+            for w in range(int(heavy_from[i]), int(heavy_to[i])):
                 values[v.heavy[p][w].index] += 1
     for p in range(len(problem.places)):
         for w in range(v.slots):

@@ -16,6 +16,7 @@ from scheduler.batches.courses import NEVER
 from scheduler.log.tracks import Place
 from scheduler.plans.model import PLANNED
 from scheduler.replanning.commitments import Commitments, Item, Option
+from scheduler.schedule.access import Standing, liftable, never_liftable
 from scheduler.schedule.effort import above
 from scheduler.schedule.problem import row_by_row
 from scheduler.schedule.resources import Resource
@@ -42,17 +43,12 @@ class Kept:
 
 
 @dataclass
-class TierNow:
+class TierNow(Standing):
     """What stands in a tier on the day: item and option, -1 and None if nothing."""
 
-    number: int
     free: int = 0
     item: int = -1
     option: Option | None = None
-    start: int = -1
-    last: int = -1
-    light_from: int = 0
-    heavy_after: bool = False
 
 
 def go_on_as_planned(commitments: Commitments) -> Kept:
@@ -106,18 +102,13 @@ class Course:
         self.kept = Kept(dropped=dict(banned))
         self.tiers: dict[Place, TierNow] = {}
         self.columns: dict[str, list[TierNow]] = {}
-        self.always: dict[Place, bool] = {}
         self.spans: dict[Place, list[tuple[int, int]]] = {}  # in which a tier may be used
         for column in garden.columns:
             for t in column.tiers:
-                tier = TierNow(t.number, commitments.opens.get((column.name, t.number), 0))
+                tier = TierNow(t.number, never_liftable(garden, t.vessel))
+                tier.free = commitments.opens.get((column.name, t.number), 0)
                 self.tiers[column.name, t.number] = tier
                 self.columns.setdefault(column.name, []).append(tier)
-                heavy = (
-                    self.limits.lift_kg is not None
-                    and garden.vessels[t.vessel].mass_kg > self.limits.lift_kg
-                )
-                self.always[column.name, t.number] = heavy
                 if t.available:
                     self.spans[column.name, t.number] = [
                         (self.season.index(s.start), self.season.index(s.end)) for s in t.available
@@ -225,24 +216,11 @@ class Course:
     def _stand(self, tier: TierNow, n: int, option: Option) -> None:
         row = option.row
         tier.item, tier.option = n, option
-        tier.start, tier.last = int(self.start[row]), int(self.last[row])
-        tier.light_from = int(self.heavy_until[row])
-        tier.heavy_after = bool(self.heavy_after[row])
+        start, last, light = (int(d[row]) for d in (self.start, self.last, self.heavy_until))
+        tier.fill(start, last, light, bool(self.heavy_after[row]))
 
     def _reachable(self, place: Place, day: int) -> bool:
-        if self.limits.lift_kg is None:
-            return True
-        column, number = place
-        for tier in self.columns[column]:
-            if tier.number >= number:
-                continue
-            if self.always[column, tier.number]:
-                return False
-            if tier.item < 0 or tier.start >= day:
-                continue
-            if day < min(tier.light_from, tier.last) or (day >= tier.last and tier.heavy_after):
-                return False
-        return True
+        return liftable(self.columns[place[0]], place[1], day)
 
     def _clear(self, column: str, day: int) -> None:
         for tier in self.columns[column]:  # from the top: what is cleared weighs no more
@@ -258,6 +236,7 @@ class Course:
                 assert tier.option is not None
                 self.kept.taken[tier.item] = Taken(tier.option, day)
                 tier.item, tier.option = -1, None
+                tier.empty()
                 tier.free = day + self.limits.turnaround_days
 
     def _fill(self, place: Place, tier: TierNow, day: int) -> None:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scheduler.schedule.access import never_liftable
 from scheduler.schedule.problem import Choice, Problem
 from scheduler.schedule.resources import Resource
 
@@ -67,9 +68,6 @@ class _Schedule:
             np.array([c.clear for c in choices], dtype=int),
             problem.started[which],
         )
-
-    def column(self, name: str) -> np.ndarray:
-        return self.problem.cand.table[name].to_numpy(dtype=int)[self.row]
 
     @property
     def slots(self) -> int:
@@ -196,15 +194,12 @@ def _shared(s: _Schedule) -> list[str]:
 def _access(s: _Schedule) -> list[str]:
     problem = s.problem
     garden = problem.cand.garden
-    limit = garden.limits.lift_kg
-    if limit is None or not len(problem.places):
+    if garden.limits.lift_kg is None or not len(problem.places):
         return []
     clear = np.minimum(problem.slot(s.clear), s.slots)
-    until = np.minimum(s.column("heavy_until"), s.last)
-    weighs = np.where(s.started, 0, problem.slot(s.start + 1))
-    after = s.column("heavy_after").astype(bool)
+    begin, end, after = (x[s.which] for x in problem.heavy)
     waits = np.where(after, problem.slot(s.last), clear)
-    heavy = s.held(weighs, problem.slot(until)) + s.held(waits, clear) > 0
+    heavy = s.held(begin, end) + s.held(waits, clear) > 0
     service = np.zeros(heavy.shape, dtype=bool)
     inside = clear < s.slots
     service[s.place[inside], clear[inside]] = True
@@ -217,7 +212,7 @@ def _access(s: _Schedule) -> list[str]:
         if -1 in places:
             continue  # a column settled elsewhere
         for tier, upper, lower in zip(column.tiers, places, places[1:], strict=False):
-            if garden.vessels[tier.vessel].mass_kg > limit:
+            if never_liftable(garden, tier.vessel):
                 blocked[lower] = True
             else:
                 np.logical_or(blocked[upper], heavy[upper], out=blocked[lower])

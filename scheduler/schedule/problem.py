@@ -11,6 +11,7 @@ import numpy as np
 from scheduler.batches.candidates import Candidates
 from scheduler.batches.courses import NEVER
 from scheduler.garden.model import season_weeks, weeks_served, wish
+from scheduler.schedule.access import heavy_slots
 from scheduler.schedule.resources import Resource, above, resources
 
 
@@ -113,6 +114,11 @@ class Problem:
     def above(self) -> np.ndarray:
         """Vessels to lift to get at each place; of alike tiers the least there are [places]."""
         return above(self)
+
+    @cached_property
+    def heavy(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """When each decision is too heavy to lift: `access.heavy_slots` [v, v, v]."""
+        return heavy_slots(self)
 
     def left(self, resource: Resource) -> np.ndarray:
         """How much of a resource batches outside the problem leave, by slot [w]."""

@@ -18,6 +18,7 @@ import numpy as np
 
 from scheduler.batches.courses import NEVER
 from scheduler.plans.model import LAGGING, OPEN_WISHES
+from scheduler.schedule.access import Standing, liftable, never_liftable
 from scheduler.schedule.assemble import Stand
 from scheduler.schedule.effort import above
 from scheduler.schedule.problem import Choice, Problem
@@ -25,16 +26,10 @@ from scheduler.schedule.resources import Resource
 
 
 @dataclass
-class _Tier:
-    column: str
-    number: int
+class _Tier(Standing):
+    column: str = ""
     free: int = 0  # day from which it may be filled
-    last: int = -1  # last pick of what stands in it
-    light_from: int = 0  # day from which it may be lifted
-    heavy_after: bool = False
     decision: int = -1
-    start: int = -1
-    too_heavy: bool = False  # even empty
 
 
 class ByHand:
@@ -78,16 +73,13 @@ class ByHand:
         for p, place in enumerate(problem.places):
             seats = ((place.column, place.number),)
             for column, number in seats if place.column else problem.cand.kinds[place.kind].places:
-                self.tiers.append(_Tier(column, number))
+                tier = problem.cand.kinds[place.kind].tier
+                self.tiers.append(_Tier(number, never_liftable(garden, tier.vessel), column=column))
                 self.place.append(p)
-        if self.limits.lift_kg is not None:
-            for tier, p in zip(self.tiers, self.place, strict=True):
-                kind = problem.cand.kinds[problem.places[p].kind]
-                tier.too_heavy = garden.vessels[kind.tier.vessel].mass_kg > self.limits.lift_kg
         self.columns: dict[str, list[_Tier]] = {}
-        for tier in self.tiers:
-            self.columns.setdefault(tier.column, []).append(tier)
-        numbers = [tier.number for tier in self.tiers]
+        for one in self.tiers:
+            self.columns.setdefault(one.column, []).append(one)
+        numbers = [one.number for one in self.tiers]
         self.downward = sorted(range(len(self.tiers)), key=numbers.__getitem__)
         self.upward = sorted(range(len(self.tiers)), key=numbers.__getitem__, reverse=True)
         for i, day in enumerate(problem.opens):
@@ -139,20 +131,7 @@ class ByHand:
         if self.limits.lift_kg is None:
             return True
         tier = self.tiers[i]
-        for other in self.columns[tier.column]:
-            if other.number >= tier.number:
-                continue
-            if other.too_heavy:
-                return False
-            if other.decision < 0:
-                continue
-            if not other.start < day:
-                continue
-            if day < min(other.light_from, other.last):
-                return False
-            if day >= other.last and other.heavy_after:
-                return False
-        return True
+        return liftable(self.columns[tier.column], tier.number, day)
 
     def _clear(self, day: int) -> None:
         # Upper tiers first, so that what is cleared today no longer weighs on those below.
@@ -166,6 +145,7 @@ class ByHand:
                 row = int(self.problem.row_of[tier.decision])
                 self.stands.append(Stand(row, tier.column, tier.number, day))
                 tier.decision = -1
+                tier.empty()
                 tier.free = day + self.limits.turnaround_days
 
     def _fill(self, i: int, day: int) -> None:
@@ -215,9 +195,9 @@ class ByHand:
             self._use(Resource.filling, above(tier.number), int(self.start[row]))
         for r, left in self.left:
             left[:-1] -= r.level(r.uses_of(np.array([decision])), len(left) - 1)
-        tier.decision, tier.start, tier.last = decision, int(self.start[row]), int(self.last[row])
-        tier.light_from = int(self.heavy_until[row])
-        tier.heavy_after = bool(self.heavy_after[row])
+        tier.decision = decision
+        start, last, light = (int(d[row]) for d in (self.start, self.last, self.heavy_until))
+        tier.fill(start, last, light, bool(self.heavy_after[row]))
         self.stock.add(decision)
 
 

@@ -31,6 +31,7 @@ from scheduler.model.linear import meets
 from scheduler.plans.model import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, Stage
 from scheduler.schedule import assemble
 from scheduler.schedule import value as worth
+from scheduler.schedule.access import never_liftable
 from scheduler.schedule.assemble import Stand
 from scheduler.schedule.problem import Choice, Problem, by_tier, pooled, row_by_row
 from scheduler.schedule.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
@@ -285,7 +286,7 @@ def access_matters(cand: Candidates) -> bool:
         return False
     table = cand.table
     heavy = (table["heavy_until"] > table["transplant"]).any()
-    return bool(heavy) or any(v.mass_kg > garden.limits.lift_kg for v in garden.vessels.values())
+    return bool(heavy) or any(never_liftable(garden, v) for v in garden.vessels)
 
 
 def status(value: float, bound: float | None, gap: float) -> str:

@@ -13,6 +13,7 @@ from collections.abc import Callable, Collection, Sequence
 import numpy as np
 
 from scheduler.batches.candidates import Candidates
+from scheduler.schedule.access import heavy, never_liftable
 from scheduler.schedule.assemble import Stand
 from scheduler.schedule.effort import above
 from scheduler.schedule.problem import row_by_row
@@ -47,10 +48,9 @@ class Schedule:
         self.any_day = any_day
         season, table = self.garden.season, cand.table
         columns = ("sow", "transplant", "last", "heavy_until", "heavy_after")
-        self.sow, self.start, self.last, until, after = (
+        self.sow, self.start, self.last, self.light_from, after = (
             table[name].to_numpy(dtype=int).tolist() for name in columns
         )
-        self.light_from = np.minimum(until, self.last).tolist()
         self.heavy_after = [bool(x) for x in after]
         self.limit = self.garden.limits.lift_kg
         self.most = self.garden.limits.fills_per_day  # clearings on one day
@@ -124,16 +124,15 @@ class Schedule:
     def heavy(self, i: int, day: int) -> bool:
         """Whether batch ``i`` weighs too much to be lifted on ``day``."""
         row = self.row[i]
-        if not self.start[row] < day < self.clear[i]:
-            return False
-        return day < self.light_from[row] or (day >= self.last[row] and self.heavy_after[row])
+        days = (self.start[row], self.last[row], self.light_from[row])
+        return heavy(day, *days, self.heavy_after[row], self.clear[i])
 
     def reached(self, column: str, number: int, day: int) -> bool:
         """Whether every vessel above a tier may be lifted on ``day``."""
         if self.limit is None:
             return True
         for tier in self.tiers[column][: number - 1]:
-            if self.garden.vessels[tier.vessel].mass_kg > self.limit:
+            if never_liftable(self.garden, tier.vessel):
                 return False
             if any(self.heavy(i, day) for i in self.by_place[column, tier.number]):
                 return False

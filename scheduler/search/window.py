@@ -78,7 +78,7 @@ class Opener:
         self.problem, self.access, self.settings = problem, access, settings
         self.cheap: np.ndarray | None = None
         self.start = problem.column("transplant")
-        self.heavy_after = problem.column("heavy_after").astype(bool)
+        self.heavy_after = problem.heavy[2]
         cand = problem.cand
         cuts = np.array([cand.garden.crops[n].cuts for n in cand.crop_names], dtype=int)
         events = (cand.pick_day < NEVER).sum(axis=1)

@@ -14,6 +14,7 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from scheduler.model.variables import Expr, Variables
+from scheduler.schedule.access import never_liftable
 
 
 def build(model: cp_model.CpModel, v: Variables) -> None:
@@ -22,10 +23,7 @@ def build(model: cp_model.CpModel, v: Variables) -> None:
     garden = problem.cand.garden
     if not v.access or garden.limits.lift_kg is None:
         return
-    start, last = problem.column("transplant"), problem.column("last")
-    until = np.minimum(problem.column("heavy_until"), last)
-    first_slot = problem.slot(start + 1)
-    end_slot = np.maximum(problem.slot(until), first_slot)
+    first_slot, end_slot, _ = problem.heavy
     weighs = end_slot > first_slot
     begin = v.sums(first_slot, weighs & ~v.started)
     stop = v.sums(end_slot, weighs & (~v.started | (end_slot > 0)))
@@ -41,7 +39,7 @@ def build(model: cp_model.CpModel, v: Variables) -> None:
                 # A batch that stands already: heavy from the start if it is heavy at all.
                 mask = v.started & (problem.place_of == upper) & (end_slot > 0)
                 before = sum(v.take[i] for i in np.flatnonzero(mask).tolist())
-            always = garden.vessels[column.tiers[j].vessel].mass_kg > garden.limits.lift_kg
+            always = never_liftable(garden, column.tiers[j].vessel)
             for w in range(v.slots):
                 lifted: Expr
                 key = int(v.key(np.array(upper), np.array(w)))

@@ -31,7 +31,7 @@ def build(model: cp_model.CpModel, v: Variables) -> None:
         if v.started[group[0]]:
             standing[problem.place_of[group[0]]] += 1
     if v.access:
-        heavy = problem.column("heavy_after").astype(bool)
+        heavy = problem.heavy[2]
         picked = {h: v.sums(problem.slot(last), heavy == h) for h in (False, True)}
         sources: list[list[int]] = [[] for _ in range(v.slots + 1)]
         for w, r in enumerate(release_slot.tolist()):

@@ -9,6 +9,7 @@ import numpy as np
 
 from scheduler.batches.candidates import Candidates
 from scheduler.batches.courses import NEVER
+from scheduler.schedule.access import never_liftable
 from scheduler.schedule.problem import Problem, Supply, pooled
 
 
@@ -68,10 +69,7 @@ class Layout:
         transplant, last = p.column("transplant"), p.column("last")
         self.start, self.sow, self.last = p.slot(transplant), p.slot(p.column("sow")), p.slot(last)
         self.resources = p.resources
-        self.heavy_from = p.slot(transplant + 1)
-        until = p.slot(np.minimum(p.column("heavy_until"), last))
-        self.heavy_to = np.maximum(until, self.heavy_from)
-        self.heavy_after = p.column("heavy_after").astype(bool)
+        self.heavy_from, self.heavy_to, self.heavy_after = p.heavy
         self.again = np.append(p.slot(p.days + limits.turnaround_days), self.slots)
         pick_day = cand.pick_day[p.row_of]
         self.pick_row, event = np.nonzero(pick_day < NEVER)
@@ -122,7 +120,6 @@ class Layout:
 def _column_kinds(cand: Candidates) -> tuple[ColumnKind, ...]:
     kind_of = {place: k for k, kind in enumerate(cand.kinds) for place in kind.places}
     garden = cand.garden
-    most = garden.limits.lift_kg
     groups: dict[tuple[tuple[int, ...], tuple[int, ...]], list[str]] = {}
     for column in garden.columns:
         kinds = tuple(kind_of[column.name, tier.number] for tier in column.tiers)
@@ -131,9 +128,7 @@ def _column_kinds(cand: Candidates) -> tuple[ColumnKind, ...]:
     out = []
     for (kinds, numbers), names in groups.items():
         heavy = [
-            j
-            for j, k in enumerate(kinds)
-            if most is not None and garden.vessels[cand.kinds[k].tier.vessel].mass_kg > most
+            j for j, k in enumerate(kinds) if never_liftable(garden, cand.kinds[k].tier.vessel)
         ]
         shut = frozenset(j for j in range(len(kinds)) if heavy and j > min(heavy))
         out.append(ColumnKind(kinds, numbers, tuple(names), shut))
