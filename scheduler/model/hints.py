@@ -13,8 +13,8 @@ import numpy as np
 
 from scheduler.batches.courses import NEVER
 from scheduler.model.objective import Produce
-from scheduler.schedule.assemble import Lot, most_even, shared_out
 from scheduler.schedule.problem import Choice
+from scheduler.schedule.produce import Lot, most_even, shared_out
 from scheduler.schedule.value import lots
 
 if TYPE_CHECKING:

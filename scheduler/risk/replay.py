@@ -6,7 +6,6 @@ promises; who looks does better.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -17,6 +16,7 @@ from scheduler.base.weeks import week_of
 from scheduler.garden.model import Garden, season_weeks, weeks_served, wish
 from scheduler.plans.model import CLEARED, FAILED, Batch, Plan
 from scheduler.risk.courses import Course, Replay
+from scheduler.schedule.produce import most_even
 from scheduler.years.weather_years import WeatherYears
 
 PERCENT = (0.05, 0.50, 0.95)
@@ -138,9 +138,18 @@ def replay(garden: Garden, plan: Plan, years: WeatherYears) -> Risk:
             if served[0] in weeks:
                 first = weeks.index(served[0])
                 last = min(first + len(served) - 1, len(weeks) - 1)
-                _add(lots, (wished.group, last, first), grams[:, k])
+                _add(lots, (wished.group, first, last), grams[:, k])
     want = wish(garden)
-    served_by = serve(groups, weeks, want, lots, n)
+    served_by: dict[tuple[str, str], np.ndarray] = {}
+    for group in groups:
+        wished_by = np.array([want.get((group, week), 0) for week in weeks], dtype=int)
+        mine = [
+            (first, last, k, grams)
+            for k, ((name, first, last), grams) in enumerate(lots.items())
+            if name == group
+        ]
+        met = most_even(mine, np.tile(wished_by[:, None], n))
+        served_by |= {(group, week): met[i] for i, week in enumerate(weeks) if wished_by[i]}
     short = {(u.group, u.week): u.grams for u in plan.unmet}
     out = []
     for group in groups:
@@ -165,47 +174,6 @@ def replay(garden: Garden, plan: Plan, years: WeatherYears) -> Risk:
         float(any_dry.mean()),
         float(lost.mean()),
     )
-
-
-def serve(
-    groups: Iterable[str],
-    weeks: Sequence[str],
-    want: dict[tuple[str, str], int],
-    lots: dict[tuple[str, int, int], np.ndarray],
-    count: int,
-) -> dict[tuple[str, str], np.ndarray]:
-    """Share out over the weekly wishes in every year at once, as `schedule.assemble` does in one.
-
-    ``lots`` are grams [years] by (group, last week, first week) they can serve.
-    """
-    out: dict[tuple[str, str], np.ndarray] = {}
-    for group in groups:
-        stock = [
-            (last, first, grams)
-            for (g, last, first), grams in sorted(lots.items(), key=lambda x: x[0])
-            if g == group
-        ]
-        wish = np.array([want.get((group, week), 0) for week in weeks], dtype=int)
-        met = _met(stock, np.tile(wish[:, None] // 2, count))
-        for i in np.flatnonzero((met < wish[:, None]).any(axis=1)).tolist():
-            more = met.copy()
-            more[i] = wish[i]
-            met[i] += _met(stock, more).sum(axis=0) - met.sum(axis=0)
-        out |= {(group, week): met[i] for i, week in enumerate(weeks) if wish[i]}
-    return out
-
-
-def _met(stock: Sequence[tuple[int, int, np.ndarray]], wish: np.ndarray) -> np.ndarray:
-    """What is met of ``wish`` [weeks, years] in order, what spoils first going first."""
-    left = [grams.copy() for _, _, grams in stock]
-    need = wish.copy()
-    for i in range(len(wish)):
-        for (last, first, _), grams in zip(stock, left, strict=True):
-            if first <= i <= last:
-                used = np.minimum(need[i], grams)
-                grams -= used
-                need[i] -= used
-    return wish - need
 
 
 def _judge(

@@ -15,6 +15,7 @@ from scheduler.batches.courses import NEVER
 from scheduler.garden.model import Garden, Tier, season_weeks, weeks_served, wish
 from scheduler.plans.model import PLANNED, Batch, Level, Pick, Plan, Shortfall
 from scheduler.schedule.effort import above, points
+from scheduler.schedule.produce import most_even
 
 
 @dataclass(frozen=True)
@@ -135,9 +136,6 @@ class Table:
         )
 
 
-Lot = tuple[int, int, int, int]  # first and last week it serves, class, grams
-
-
 def serve(garden: Garden, picked: Sequence[Batch]) -> Table:
     """Share what is picked out over the weekly wishes, the most even way (`most_even`)."""
     weeks = season_weeks(garden.season)
@@ -168,53 +166,6 @@ def serve(garden: Garden, picked: Sequence[Batch]) -> Table:
         out |= {(group, week): grams for week, grams in zip(weeks, met, strict=True) if grams}
         wasted += sum(lot[3] for lot in mine) - sum(met)
     return Table(out, want, wasted)
-
-
-def shared_out(mine: list[Lot], wish: np.ndarray) -> tuple[dict[tuple[int, int], int], np.ndarray]:
-    """Share one group's produce out over the weeks in order, what spoils first going first.
-
-    For lots that keep from one week to another no other way meets more of ``wish`` [weeks].
-
-    Returns
-    -------
-    Grams by (class, week), and grams met by week.
-    """
-    flow: dict[tuple[int, int], int] = {}
-    out = np.zeros(len(wish), dtype=int)
-    coming: dict[int, list[list[int]]] = {}
-    for first, last, k, grams in mine:
-        coming.setdefault(first, []).append([last, k, grams])
-    there: list[list[int]] = []  # what spoils first on top
-    for week, need in enumerate(wish.tolist()):
-        for lot in coming.get(week, ()):
-            heapq.heappush(there, lot)
-        while need > 0 and there:
-            last, k, left = there[0]
-            if last < week or left == 0:
-                heapq.heappop(there)
-                continue
-            used = min(need, left)
-            there[0][2] -= used
-            need -= used
-            flow[k, week] = used
-            out[week] += used
-    return flow, out
-
-
-def most_even(mine: list[Lot], wish: np.ndarray) -> np.ndarray:
-    """Grams of one group's ``wish`` [weeks] that are met, shared out the most even way [weeks].
-
-    Of the ways that meet the most of the wishes, those that meet the most of their halves; of
-    these the one in which the first week gets the most it can, then the next, and so on. What
-    weeks can get is a polymatroid: what meets the most of the halves can always be filled up to
-    what meets the most of all.
-    """
-    _, met = shared_out(mine, wish // 2)
-    for week in np.flatnonzero(met < wish).tolist():
-        more = met.copy()
-        more[week] = wish[week]
-        met[week] += shared_out(mine, more)[1].sum() - met.sum()
-    return met
 
 
 def _lot(

@@ -2,7 +2,7 @@
 
 How produce is shared out is not part of a schedule. Of all ways the best for the stage counts:
 `met` meets as many grams as any way can, and does so group by group. A plan shares out the same
-way (`scheduler.schedule.assemble.most_even`), so that its values are these.
+way (`scheduler.schedule.produce.most_even`), so that its values are these.
 """
 
 from __future__ import annotations
@@ -12,9 +12,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from scheduler.batches.courses import NEVER
-from scheduler.schedule.assemble import Lot, shared_out
 from scheduler.schedule.effort import points
 from scheduler.schedule.problem import Choice, Problem, Supply
+from scheduler.schedule.produce import Lot, shared_out
 from scheduler.schedule.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
 
 

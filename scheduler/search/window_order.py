@@ -8,8 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from scheduler.schedule import value as worth
-from scheduler.schedule.assemble import shared_out
 from scheduler.schedule.problem import Choice, Problem
+from scheduler.schedule.produce import shared_out
 
 WINDOW, SHORTEST, LONGEST = 24.0, 10.0, 120.0  # days: the first one, and the limits
 PATIENCE = 30  # windows without gain before the search ends

@@ -19,6 +19,7 @@ from verify_case import garden as verify_garden
 from scheduler.garden.model import Demand, Garden, season_weeks, weeks_served, wish
 from scheduler.plans.model import Batch, Pick
 from scheduler.schedule import assemble
+from scheduler.schedule.produce import most_even, shared_out
 from scheduler.verify import produce, verify
 
 
@@ -92,6 +93,41 @@ def test_no_way_of_sharing_serves_more(case: tuple[Garden, list[Batch]]) -> None
         assert 0 <= grams <= table.wish[key]
 
 
+@fixed(80)
+@given(
+    st.lists(
+        st.tuples(
+            st.integers(0, 5),
+            st.integers(0, 3),
+            st.lists(st.sampled_from([0, 1, 90, 400]), min_size=3, max_size=3),
+        ),
+        max_size=6,
+    ),
+    st.lists(st.sampled_from([0, 1, 75, 200, 333]), min_size=6, max_size=6),
+)
+def test_many_years_at_once_are_shared_out_as_each_by_itself(
+    there: list[tuple[int, int, list[int]]], wishes: list[int]
+) -> None:
+    spans = [(a, min(a + more, 5), np.array(grams)) for a, more, grams in there]
+    lots = [(first, last, k, grams) for k, (first, last, grams) in enumerate(spans)]
+    wish = np.array(wishes)
+    for share in (shared_out, lambda lots, wish: (None, most_even(lots, wish))):
+        _, got = share(lots, np.tile(wish[:, None], 3))
+        assert got.shape == (6, 3)
+        for year in range(3):
+            alone = [(a, b, k, int(grams[year])) for a, b, k, grams in lots]
+            assert share(alone, wish)[1].tolist() == got[:, year].tolist()
+
+
+def test_what_spoils_first_goes_first() -> None:
+    """Worked: 100 g for weeks 0 and 1, 100 g for weeks 0 to 2, 80 g wished a week. Week 0 takes 80
+    of the first lot, week 1 its last 20 and 60 of the second, week 2 the 40 that are left."""
+    lots = [(0, 2, 7, 100), (0, 1, 8, 100)]
+    flow, met = shared_out(lots, np.array([80, 80, 80]))
+    assert flow == {(8, 0): 80, (8, 1): 20, (7, 1): 60, (7, 2): 40}
+    assert met.tolist() == [80, 80, 40]
+
+
 @fixed(150)
 @given(
     st.lists(st.tuples(st.integers(0, 5), st.integers(0, 3), st.integers(1, 400)), max_size=7),
@@ -104,7 +140,7 @@ def test_the_most_even_way_to_share_out(
     other) share alike: most in all, then most of the halves, then week after week."""
     spans = [(a, min(a + more, 5), grams) for a, more, grams in there]
     lots = [(first, last, k, grams) for k, (first, last, grams) in enumerate(spans)]
-    got = assemble.most_even(lots, np.array(wishes)).tolist()
+    got = most_even(lots, np.array(wishes)).tolist()
     mine: Counter[tuple[int, int]] = Counter()
     for first, last, grams in spans:
         mine[first, last] += grams
