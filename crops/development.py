@@ -14,9 +14,12 @@ from numpy.typing import ArrayLike
 
 from crops.crop import Crop
 from crops.radiation import Array
+from crops.years import LOST, carried_by
 
 if TYPE_CHECKING:
     import pandas as pd
+
+NDArrayInt = np.ndarray
 
 # Eight moments of a sine day: where a day crosses the base, the optimum or the maximum, the mean of
 # the rates differs from the rate at the mean; between base and optimum the two are the same.
@@ -50,8 +53,12 @@ def day_response(tmin: ArrayLike, tmax: ArrayLike, base: float, opt: float, high
 def daily_rate(crop: Crop, weather: pd.DataFrame, light: float) -> Array:
     """Progress per day [1/d], one value per weather row, in a tier with ``light`` [0..1].
 
-    At the reference temperature and target light it is 1/days_to_harvest.
+    At the reference temperature and target light it is 1/days_to_harvest. Where the frame carries
+    years (`crops.years`) it is the mean over them.
     """
+    years = carried_by(weather)
+    if years is not None:
+        return years.rate(crop, light)[years.columns(weather.index)]
     warm = warmth(crop, weather["tmin"], weather["tmax"])
     return warm * lit(crop, weather["dli"].to_numpy(), light) / crop.days_to_harvest
 
@@ -100,9 +107,6 @@ def first_reach(total: Array, start: ArrayLike, amount: float = 1.0) -> NDArrayI
     return np.searchsorted(total, total[first] + amount - 1e-9, side="left")
 
 
-NDArrayInt = np.ndarray
-
-
 def emergence_days(crop: Crop, temperature: float) -> float:
     """Days from sowing to emergence [d] at a constant temperature [degC], between table values.
 
@@ -118,16 +122,74 @@ def mass_share(progress: ArrayLike) -> Array:
     return (1 + np.exp(-_STEEP * (1 - _HALF))) / (1 + np.exp(-_STEEP * (x - _HALF)))
 
 
+def progress_at(share: float) -> float:
+    """Progress [0..1] at which a plant has a ``share`` [0..1] of its mass."""
+    full = 1 + math.exp(-_STEEP * (1 - _HALF))
+    return _HALF - math.log(full / share - 1) / _STEEP
+
+
+def reached_in(
+    crop: Crop, weather: pd.DataFrame, light: float, starts: ArrayLike, amount: float, share: float
+) -> NDArrayInt:
+    """First morning on which in a ``share`` [0..1] of the years progress has grown by ``amount``.
+
+    Parameters
+    ----------
+    starts : rows of the frame [m]; light : of the tier [0..1].
+
+    Returns
+    -------
+    Rows [m]; n + 1 where the weather ends first. Of a frame without years its own course.
+    """
+    years = carried_by(weather)
+    if years is None:
+        return first_reach(running_sum(daily_rate(crop, weather, light)), starts, amount)
+    each = years.rates(crop, light)[:, years.columns(weather.index)]
+    days = np.sort([first_reach(running_sum(rate), starts, amount) for rate in each], axis=0)
+    return np.asarray(days[math.ceil(share * len(each) - 1e-9) - 1])
+
+
 def bolting_day(crop: Crop, weather: pd.DataFrame) -> NDArrayInt:
     """Whether each day counts as bolting [bool], by heat (a week's mean maximum) and day length."""
     hot = np.zeros(len(weather), bool)
-    long = np.zeros(len(weather), bool)
     if crop.bolt_heat is not None:
         week = weather["tmax"].rolling(7, min_periods=1).mean()
         hot = week.to_numpy() > crop.bolt_heat
+    return _bolting(crop, hot, weather)
+
+
+def _bolting(crop: Crop, hot: NDArrayInt, weather: pd.DataFrame) -> NDArrayInt:
+    """Bolting days from hot ones [..., n] and the frame's day lengths."""
+    long = np.zeros(len(weather), bool)
     if crop.bolt_daylength is not None:
         long = weather["daylength"].to_numpy() > crop.bolt_daylength
     return hot & long if crop.bolt_both else hot | long
+
+
+def bolting_days(crop: Crop, weather: pd.DataFrame) -> NDArrayInt:
+    """The same in each year that the frame carries [years, n]; of a plain frame in one [1, n]."""
+    years = carried_by(weather)
+    if years is None:
+        return bolting_day(crop, weather)[None, :]
+    hot = np.zeros((years.count, len(weather)), bool)
+    if crop.bolt_heat is not None:
+        hot = years.hot(crop.bolt_heat)[:, years.columns(weather.index)]
+    return _bolting(crop, hot, weather)
+
+
+def good_until(crop: Crop, weather: pd.DataFrame, starts: ArrayLike) -> NDArrayInt:
+    """The last morning on which a batch transplanted on each of ``starts`` [m] has not bolted.
+
+    In no more than a share `years.LOST` of the years that the frame carries has it bolted sooner.
+    """
+    first = np.asarray(starts)
+    last = []
+    for bolting in bolting_days(crop, weather):
+        count = running_sum(bolting)
+        last.append(np.searchsorted(count, count[first] + crop.bolt_days, side="right") - 1)
+    ranked = np.sort(np.stack(last), axis=0)
+    # A hair is added: a fifth of five years is one.
+    return np.asarray(ranked[int(LOST * len(last) + 1e-9) if len(last) > 1 else 0])
 
 
 CONFIDENCE = 0.95  # chance of enough seedlings: common practice, no source

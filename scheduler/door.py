@@ -230,6 +230,7 @@ def plan(
     workers: int = 2,
     risk: float | None = None,
     past: str | Path | None = None,
+    years: int = 20,
 ) -> Season:
     """Plan the season of a garden.
 
@@ -244,8 +245,9 @@ def plan(
     seed : random seed.
     workers : threads of the search; no more than there are cores are used.
     risk : most weather years in which a batch may run dry [0..1]; None: the weather as expected.
-    past : with ``risk``: daily climate table of past years, from which the years are drawn;
-        the garden's own (``site.past``) unless given.
+    past : daily climate table of past years, from which the years are drawn; the garden's own
+        (``site.past``) unless given.
+    years : weather years to plan with; 0: the mean year, and no promise.
 
     Raises
     ------
@@ -259,14 +261,16 @@ def plan(
         The plan found breaks a rule; please report it.
     """
     faults = []
-    if past is not None and risk is None:
-        faults.append(_fault("past", past, "a risk beside it"))
+    if past is not None and risk is None and not years:
+        faults.append(_fault("past", past, "a risk or years beside it"))
+    if not 0 <= years <= 200:
+        faults.append(_fault("years", years, "a whole number from 0 to 200"))
     if past is not None and isinstance(garden, Garden):
         faults.append(_fault("past", past, "the path of a garden.yaml beside it, not a garden"))
     settings = _settings(faults, time_limit, gap, seed, workers, risk)
     with ctrl_c() as stop:
         within = None if risk is None else Within(risk, past)
-        made = plan_season(garden, settings, within, None, stop)
+        made = plan_season(garden, settings, within, None, stop, years=years, past=past)
     return Season(made.garden, made.plan, _sources=dict(made.sources))
 
 
@@ -323,7 +327,7 @@ def replan(
             garden, sources = with_weather(garden, sources, Path(climate))
         again = plan_again(folder, garden, old.plan, entries, ask, settings, None, stop)
     changes = tuple(report_lines(again.done, garden.units))
-    return Season(garden, again.done.plan, changes, dict(sources), again, Path(log))
+    return Season(again.garden, again.done.plan, changes, dict(sources), again, Path(log))
 
 
 def explain(

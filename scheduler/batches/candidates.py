@@ -15,7 +15,7 @@ from crops import development
 from crops.crop import Crop
 from crops.solution import balance, strength
 from crops.vessel import Vessel
-from scheduler.batches import patterns
+from scheduler.batches import patterns, young
 from scheduler.batches.courses import HORIZON, NEVER, Course, course
 from scheduler.batches.patterns import MOST_PICKS
 from scheduler.garden.kinds import Kind, tier_kinds
@@ -204,12 +204,17 @@ def candidate_rows(
     for rest in tier.rests:
         if rest.family == crop.family:
             refuse(starts <= season.index(rest.until), RESTS, season.index(rest.until))
-    refuse(ready > season.days - 1, LATE, ready)
+    least = young.least_share(garden, crop)
+    first = (
+        ready
+        if least is None
+        else np.minimum(ready, young.first_day(garden, crop, tier.light, starts, least))
+    )
+    refuse(first > season.days - 1, LATE, ready)
 
     # Bolting: the last morning on which a pick is still good.
-    bolted = development.running_sum(development.bolting_day(crop, garden.site.weather))
-    good_until = np.searchsorted(bolted, bolted[starts] + crop.bolt_days, side="right") - 1
-    refuse(good_until < ready, BOLTS, ready)
+    good_until = development.good_until(crop, garden.site.weather, starts)
+    refuse(good_until < first, BOLTS, ready)
 
     light = development.running_sum(garden.site.weather["dli"].to_numpy() * tier.light)
     to_ready = np.clip(ready, 0, len(light) - 1)
@@ -231,6 +236,9 @@ def candidate_rows(
             patterns.picks_can_bind(garden),
             garden.limits.lift_kg is not None,
         )
+        if least is not None:
+            upto = np.minimum(ready - 1, last_day)
+            offered += young.patterns(season, crop, tier.plants, first, upto)
     else:
         offered = patterns.cut_patterns(season, crop, tier.plants, ready, hold)
     found = np.zeros(m, bool)
@@ -271,7 +279,7 @@ def candidate_rows(
     # A reason is named only where no pattern was found, so that it never refuses a good one.
     refuse(~found & (least_lost < np.inf), SALTY, least_lost)
     refuse(~found & (mean_light < crop.dli_min), DARK, mean_light)
-    refuse(~found & (dry_alone - garden.limits.dry_margin_days < ready), DRY, dry_alone)
+    refuse(~found & (dry_alone - garden.limits.dry_margin_days < first), DRY, dry_alone)
     refuse(~found, NO_DAY)
     window = Windows(
         crop.name, k, starts, sow, ready, reason, amount, dry_alone, mean_light, until, good_until
@@ -295,7 +303,8 @@ def _pattern(
     after = days - starts[:, None]
     if crop.cuts == 1:
         left = tier.plants - np.cumsum(plants, axis=1).astype(float)
-        grams = np.rint(plants * crop.fresh_mass).astype(int)
+        grown = course.share_on(after)
+        grams = np.rint(plants * (crop.fresh_mass * grown)).astype(int)
     else:
         left = np.full((m, events), tier.plants * crop.after_cut)
         shares = np.array(crop.cut_shares[:events])

@@ -16,6 +16,7 @@ import numpy as np
 
 from crops import development
 from crops.crop import Crop
+from crops.years import LOST, plain
 from scheduler.batches import candidates as c
 from scheduler.batches.candidates import Windows, nursery_sum
 from scheduler.batches.courses import HORIZON, NEVER
@@ -77,7 +78,7 @@ class Reasons:
         self.season = garden.season
         weather = garden.site.weather
         self.light = development.running_sum(weather["dli"].to_numpy() * tier.light)
-        self.bolted = development.running_sum(development.bolting_day(crop, weather))
+        self.bolting = development.bolting_days(crop, weather)
         next_day = next_work_day(garden.season)
         self.pick = at_or_after(next_day, window.ready)  # first work day once it is ready
         self._fit: np.ndarray | None = None
@@ -149,17 +150,22 @@ class Reasons:
     @cached_property
     def _lit(self) -> np.ndarray:
         """Running sum of progress with all the light the crop asks for."""
-        weather = self.garden.site.weather.assign(dli=self.crop.dli_target)
+        weather = plain(self.garden.site.weather).assign(dli=self.crop.dli_target)
         return development.running_sum(development.daily_rate(self.crop, weather, 1.0))
 
     def _bolts(self, i: int) -> Why:
         return self._bolts_by(i, int(self.w.ready[i]), "ready")
 
+    def _bolting_days(self, start: int, day: int) -> int:
+        """Bolting days before ``day``: in one year of five there are as many or more."""
+        counts = np.sort(self.bolting[:, start:day].sum(axis=1))
+        return int(counts[-1 - int(LOST * len(counts) + 1e-9) if len(counts) > 1 else 0])
+
     def _bolts_by(self, i: int, day: int, named: str) -> Why:
         start, crop, weather = int(self.w.starts[i]), self.crop, self.garden.site.weather
         stood = slice(start, day)
         figures: dict[str, Any] = {
-            "bolting_days": int(self.bolted[day] - self.bolted[start]),
+            "bolting_days": self._bolting_days(start, day),
             "bolting_allowed": int(crop.bolt_days),
             named: self._date(day),
         }

@@ -76,7 +76,15 @@ PATIENCE = 5.0  # seconds after which a part that is no search is worth a line o
     "--past",
     metavar="CSV",
     type=click.Path(),
-    help="with --risk: daily climate table of past years; the garden's own unless given",
+    help="daily climate table of past years; the garden's own unless given",
+)
+@click.option(
+    "--years",
+    metavar="N",
+    default=20,
+    show_default=True,
+    type=click.IntRange(0, 200),
+    help="weather years to plan with; 0: the mean year, and no promise",
 )
 @click.option(
     "--replace", is_flag=True, help="set a plan in DIR that has a log aside, with its log"
@@ -91,6 +99,7 @@ def command(
     workers: int,
     risk: float | None,
     past: str | None,
+    years: int,
     replace: bool,
     as_json: bool,
 ) -> int:
@@ -110,8 +119,8 @@ def command(
     from scheduler.solvers.cp_sat import WRITING, Settings
     from scheduler.usecases import Within, plan_season
 
-    if past is not None and risk is None:
-        raise click.UsageError("--past is for --risk")
+    if past is not None and risk is None and not years:
+        raise click.UsageError("--past is for --risk or --years")
     place, aside = Path(folder), None
     refuse_other_folders(place)  # before the search, not after it
     if not replace:
@@ -120,7 +129,7 @@ def command(
     settings = Settings(time_limit=time_limit, gap=gap, seed=seed, workers=workers)
     within = None if risk is None else Within(risk, past)
     with ctrl_c() as stop, progress(quiet=as_json) as report:
-        made = plan_season(garden_file, settings, within, report, stop, number)
+        made = plan_season(garden_file, settings, within, report, stop, number, years, past)
         garden, plan, limit = made.garden, made.plan, made.limit
         with made.phases.phase(WRITING):
             files = calendar_files(garden, plan)
@@ -172,6 +181,8 @@ def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
         "by_hand": dict(plan.by_hand),
         "unmet": [asdict(u) for u in plan.unmet],
         "lifted": _in_units(plan.lifted, garden.units),
+        "promise": None if plan.promise is None else {**asdict(plan.promise), "shares": None},
+        "years": None if plan.years is None else asdict(plan.years),
     }
 
 
@@ -190,6 +201,9 @@ def summary(garden: Garden, plan: Plan) -> list[str]:
     met = wish_met(garden, plan)
     if met is None:
         lines.append("Nothing is wished.")
+    elif plan.promise is not None:
+        lines += promise_lines(plan, of_the_wish(by_weights(garden)))
+        lines += ["", f"If all comes as expected it meets {share(met)}."]
     else:
         lines.append(f"This plan meets {share(met)} {of_the_wish(by_weights(garden))}.")
         lines += _by_rule(plan)
@@ -265,6 +279,42 @@ def lifting(lifted: Lifted, units: str) -> str:
         f"Lifted to fill and clear: {count}, {load(lifted.kg, units)} in all, the heaviest "
         f"{load(lifted.heaviest_kg, units)}."
     )
+
+
+def promise_lines(plan: Plan, of_what: str) -> list[str]:
+    """What a plan brings to the table in the years it was judged in."""
+    from scheduler.plans.model import SIMPLE_RULES
+    from scheduler.words.units import share
+
+    promise, years = plan.promise, plan.years
+    assert promise is not None
+    assert years is not None
+    lines = textwrap.wrap(
+        f"A usual year brings {share(promise.usual)} {of_what} to the table, one year in five "
+        f"less than {share(promise.one_in_five)}; the worst fifth of the years "
+        f"{share(promise.worst_fifth)} on average.",
+        79,
+    )
+    if promise.reachable < 0.9995:
+        lines += textwrap.wrap(
+            f"{share(1 - promise.reachable)} no plan can reach: in those weeks nothing is ripe.",
+            79,
+            initial_indent="  ",
+            subsequent_indent="  ",
+        )
+    usual, rule = plan.by_hand.get("usual"), SIMPLE_RULES.get(plan.by_hand.get("rule", ""))
+    if usual is not None:
+        text = f"A simple rule would bring {share(usual)} in a usual year"
+        text += f": {rule}." if rule else "."
+        lines += textwrap.wrap(text, 79, subsequent_indent="  ")
+    real = f"{years.real} of them real" if years.real else "made around the climate table"
+    lines += textwrap.wrap(
+        f"Judged in {years.judged} weather years apart ({real}), lived by a grower who waits until "
+        "a crop is ripe, eats young heads when the week is short, and knows no weather ahead.",
+        79,
+        subsequent_indent="  ",
+    )
+    return lines
 
 
 def _by_rule(plan: Plan) -> list[str]:

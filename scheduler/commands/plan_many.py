@@ -66,6 +66,14 @@ LONGEST = 86400.0  # seconds; the clock's limit where work done is the limit
     type=click.IntRange(0, 2**31 - 1),
     help="random seed, the same for all",
 )
+@click.option(
+    "--years",
+    metavar="N",
+    default=20,
+    show_default=True,
+    type=click.IntRange(0, 200),
+    help="weather years to plan with; 0: the mean year, and no promise",
+)
 @click.option("--json", "as_json", is_flag=True, help="the summary as JSON")
 def command(
     folder: Path,
@@ -76,6 +84,7 @@ def command(
     work: float | None,
     gap: float,
     seed: int,
+    years: int,
     as_json: bool,
 ) -> int:
     """Plan every garden.yaml below FOLDER, each by itself and with one thread, several at a time.
@@ -99,7 +108,7 @@ def command(
         raise click.UsageError("--jobs is for this machine; a cluster has its own workers")
     limit = LONGEST if work is not None else time_limit
     settings = Settings(limit, gap, seed, workers=1, deterministic=work)
-    todo, results = prepare(folder, out, settings)
+    todo, results = prepare(folder, out, settings, years)
     by_name = {job.name: job for job in todo}
     with ctrl_c() as stop, _progress(len(todo) + len(results), as_json) as show:
         for result in results:

@@ -109,6 +109,7 @@ def _garden(
         round(sections.limits.turnaround),
         sections.limits.minutes_per_day,
         Labour(**sections.limits.labour.model_dump()),
+        sections.limits.young,
     )
     counted = demand_crops(sections, crops)
     demands = tuple(

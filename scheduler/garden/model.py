@@ -238,6 +238,7 @@ class Limits:
     fills_per_day : vessels transplanted and filled on one day.
     picks_per_day : batches picked from on one day.
     dry_margin_days : days that must lie between the last pick and the dry date.
+    young : share of its full mass [0..1] from which a head may be picked; 1: only when ripe.
     turnaround_days : days from clearing a tier to its next filling; 0: the same day.
     minutes_per_day : work on one day [min]; labour : how long each kind of it takes.
     """
@@ -249,6 +250,7 @@ class Limits:
     turnaround_days: int = 1
     minutes_per_day: float | None = None
     labour: Labour = Labour()
+    young: float = 0.8
 
 
 @dataclass(frozen=True, repr=False)

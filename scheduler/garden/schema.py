@@ -208,6 +208,9 @@ class LimitsModel(Section):
     )
     dry_margin: Days = Field(2.0, description="days between last pick and dry date, as 2 days")
     turnaround: Days = Field(1.0, description="days from clearing to filling again, as 1 day")
+    young: Annotated[float, *pure(0.5, 1, "a share from 50 % to 100 %", percent=True)] = Field(
+        0.8, description="share of its full mass from which a head may be picked, as 80 %"
+    )
 
 
 class CropsModel(Section):

@@ -45,13 +45,14 @@ class Stop(Protocol):
 @dataclass(frozen=True)
 class Job:
     """A garden to plan: its name, the files it was read from, where the plan goes, the search, the
-    plan's number."""
+    plan's number, the weather years to plan with."""
 
     name: str
     folder: str
     sources: dict[str, bytes]
     settings: Settings
     number: int = 1
+    years: int = 0
 
 
 @dataclass(frozen=True)
@@ -99,7 +100,9 @@ def find_gardens(folder: Path) -> list[Path]:
     return sorted(found)
 
 
-def prepare(folder: Path, out: Path | None, settings: Settings) -> tuple[list[Job], list[Result]]:
+def prepare(
+    folder: Path, out: Path | None, settings: Settings, years: int = 0
+) -> tuple[list[Job], list[Result]]:
     """A job for each sound garden below ``folder``, a result for each with faults.
 
     Parameters
@@ -126,7 +129,7 @@ def prepare(folder: Path, out: Path | None, settings: Settings) -> tuple[list[Jo
             refuse_other_folders(target)
             refuse_logged(target)
             number = next_number(target)
-            jobs.append(Job(name, str(target), garden_sources(path), settings, number))
+            jobs.append(Job(name, str(target), garden_sources(path), settings, number, years))
         except DrylineError as error:
             bad.append(refused(name, str(target), error))
     return jobs, bad
@@ -166,7 +169,9 @@ def _plan(job: Job, stop: Any) -> Result:
     with tempfile.TemporaryDirectory() as place:
         here = Path(place)
         write_sources(here, job.sources)
-        done = plan_season(here / GARDEN_FILE, job.settings, stop=stop, number=job.number)
+        done = plan_season(
+            here / GARDEN_FILE, job.settings, stop=stop, number=job.number, years=job.years
+        )
     garden, plan = done.garden, done.plan
     made = calendar_files(garden, plan)
     made |= {PLAN_FILE: plan.to_json().encode(), CROPS_FILE: done.sources[CROPS_FILE]}

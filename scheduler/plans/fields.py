@@ -5,13 +5,24 @@ from __future__ import annotations
 from dataclasses import fields
 from typing import Any
 
-from scheduler.plans.model import Batch, Level, Lifted, Pick, Plan, RiskTaken, Shortfall, Stage
+from scheduler.plans.model import (
+    Batch,
+    Level,
+    Lifted,
+    Pick,
+    Plan,
+    Promise,
+    RiskTaken,
+    Shortfall,
+    Stage,
+    YearsTaken,
+)
 
 _INSIDE = {"start", "end", "unknown"}  # stand elsewhere in plan.json, or not at all
 _TOP = frozenset({"schema", "season", *(f.name for f in fields(Plan))} - _INSIDE)
 _KNOWN = {
     kind: frozenset(f.name for f in fields(kind))
-    for kind in (Stage, Batch, Pick, Level, Shortfall, RiskTaken, Lifted)
+    for kind in (Stage, Batch, Pick, Level, Shortfall, RiskTaken, Lifted, YearsTaken, Promise)
 }
 
 
@@ -33,6 +44,8 @@ def drop_unknown(body: dict[str, Any]) -> tuple[str, ...]:
     look(body.get("season"), frozenset({"start", "end"}), "season.")
     look(body.get("risk"), _KNOWN[RiskTaken], "risk.")
     look(body.get("lifted"), _KNOWN[Lifted], "lifted.")
+    look(body.get("years"), _KNOWN[YearsTaken], "years.")
+    look(body.get("promise"), _KNOWN[Promise], "promise.")
     for stage in each(body, "stages"):
         look(stage, _KNOWN[Stage], "stages.")
     for short in each(body, "unmet"):

@@ -16,7 +16,9 @@ import time
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from scheduler.base.faults import BadInput, Fault, OwnFault
 from scheduler.base.files import sync_folder, write_atomic
@@ -25,6 +27,9 @@ from scheduler.base.texts import shorten
 from scheduler.garden.model import INPUTS, Garden
 from scheduler.plans import brief as of_log
 from scheduler.plans.model import Plan
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 PLAN_FILE, GARDEN_FILE, LOG_FILE = "plan.json", "garden.yaml", "log.csv"
 CROPS_FILE = "crops-as-planned.yaml"
@@ -213,7 +218,28 @@ def _read_all(folder: Path, brief: bool = False) -> tuple[Garden, Plan, set[str]
     if planned.is_file():
         crops = planned_crops(planned.read_bytes(), str(planned))
         garden = replace(garden, crops={**garden.crops, **crops})
-    return garden, plan, named
+    return expected(folder, garden, plan, plan.as_of), plan, named
+
+
+def expected(folder: Path, garden: Garden, plan: Plan, as_of: date | None) -> Garden:
+    """The garden with the weather years that a plan was made with; of the mean year none.
+
+    ``as_of``: what lies before has happened, and is the same in every year.
+    """
+    if plan.years is None:
+        return garden
+    from scheduler.years.expected import expecting, with_past
+
+    if (folder / PAST_FILE).is_file():  # given with --past, in place of the garden's own
+        plain = garden
+        garden = with_past(plain, lambda: _past(folder, plain))
+    return expecting(garden, plan.years.planned, plan.years.seed, as_of)
+
+
+def _past(folder: Path, garden: Garden) -> pd.DataFrame:
+    from scheduler.garden.past_file import read_past
+
+    return read_past(folder / PAST_FILE, garden, folder / GARDEN_FILE)
 
 
 def crops_source(garden: Garden) -> bytes:

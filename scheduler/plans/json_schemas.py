@@ -41,6 +41,7 @@ _MEANING = {
     "seconds": "wall time [s]",
     "week": "ISO 8601 week, such as 2027-W18",
     "early": "picked before it is ready, because the tier would run dry first",
+    "young": "planned before it is ready, at the mass there is by then",
     "demand_factor": "correction of what the batch drinks, from measured levels",
     "rest_until": "after root disease: last day on which its family may not be planted here",
     "fill_ec": "strength of the fill [mS/cm]; null: no recipe",
@@ -51,12 +52,22 @@ _MEANING = {
     "kg": "masses of all vessels lifted [kg]",
     "vessels": "how often a vessel is lifted",
     "heaviest_kg": "the heaviest of them [kg]",
+    "source": "what the weather years are made from",
+    "planned": "weather years it was planned with; 0: the mean year of the climate table",
+    "judged": "weather years that the promise was judged in, none of them planned with",
+    "real": "of the years judged with, whole past years",
+    "usual": "share of the wish that is met in half of the years or more",
+    "one_in_five": "share below which one year in five stays",
+    "worst_fifth": "mean share of the worst fifth of the years",
+    "reachable": "share of the wish that lies in weeks which some batch could serve",
+    "shares": "share of the wish met, year by year",
     "past": "drawn from the table of past weather beside the plan",
 }
 
 
 _LATER = (
     "early",
+    "young",
     "demand_factor",
     "rest_until",  # only a rebalance sets them
     "fill_ec",
@@ -104,6 +115,8 @@ def plan_schema() -> dict[str, Any]:
         plans.Shortfall,
         plans.RiskTaken,
         plans.Lifted,
+        plans.YearsTaken,
+        plans.Promise,
     ):
         made = TypeAdapter(kind).json_schema(mode="serialization", ref_template="#/$defs/{model}")
         parts.update(made.pop("$defs", {}))
@@ -152,6 +165,7 @@ def plan_schema() -> dict[str, Any]:
                 "rule": {"enum": list(SIMPLE_RULES)},
                 "produce": {"type": "number", "description": "weighted wish met [g]"},
                 "share": {"type": "number", "description": "of all wishes, by their weights"},
+                "usual": {"type": "number", "description": "share in a usual year, lived alike"},
             },
             "additionalProperties": False,
             "description": "what the better of two rules of thumb reaches",
@@ -183,8 +197,19 @@ def plan_schema() -> dict[str, Any]:
             "anyOf": [{"$ref": "#/$defs/Lifted"}, {"type": "null"}],
             "description": "what filling and clearing tiers lifts, as far as it is to come",
         },
+        "years": {
+            "anyOf": [{"$ref": "#/$defs/YearsTaken"}, {"type": "null"}],
+            "description": "the weather years that it was planned and judged with",
+        },
+        "promise": {
+            "anyOf": [{"$ref": "#/$defs/Promise"}, {"type": "null"}],
+            "description": "shares of the wish that come to the table, in years apart",
+        },
     }
-    later = ("by_hand", "garden", "gap", "as_of", "risk", "number", "made", "lifted")
+    later = (
+        *("by_hand", "garden", "gap", "as_of", "risk", "number", "made"),
+        *("lifted", "years", "promise"),
+    )
     return {
         "$schema": DIALECT,
         "title": "a plan of dryline",

@@ -33,13 +33,14 @@ class Pick:
     """One harvest from a batch: date, plants picked (or cut), mass [g].
 
     ``early``: picked before it is ready, because the tier would run dry first. The mass is what
-    has grown by then.
+    has grown by then. ``young``: planned before it is ready, as the grower eats young heads.
     """
 
     date: date
     plants: int
     grams: int
     early: bool = False
+    young: bool = False
 
 
 @dataclass(frozen=True)
@@ -125,6 +126,38 @@ class RiskTaken:
 
 
 @dataclass(frozen=True)
+class YearsTaken:
+    """The weather years of a plan: how many, how many of them real past years, and their seed.
+
+    ``planned`` years made the plan (0: the mean year of the climate table), ``judged`` years, none
+    of them among those, its promise.
+    """
+
+    source: str
+    planned: int
+    judged: int
+    real: int
+    seed: int
+
+
+@dataclass(frozen=True)
+class Promise:
+    """Shares of the wish [0..1], by their weights, that come to the table.
+
+    ``usual``: in half of the years there is more; ``one_in_five``: in one of five there is less;
+    ``worst_fifth``: mean of the worst fifth; ``reachable``: what lies in weeks that some batch
+    could serve. ``shares``: year by year; ``seed``: of the doubt in the crops' numbers.
+    """
+
+    usual: float
+    one_in_five: float
+    worst_fifth: float
+    reachable: float
+    seed: int
+    shares: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
 class Lifted:
     """What is lifted to fill and clear tiers: ``vessels`` in all, their masses ``kg`` together,
     the ``heaviest_kg`` of them. In a season that is under way, what is still to be lifted."""
@@ -161,6 +194,8 @@ class Plan:
     made: date | None = None
     lifted: Lifted | None = None
     gap: float | None = None
+    years: YearsTaken | None = None
+    promise: Promise | None = None
     unknown: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
@@ -189,6 +224,8 @@ class Plan:
             "number": self.number,
             "made": self.made,
             "lifted": None if self.lifted is None else asdict(self.lifted),
+            "years": None if self.years is None else asdict(self.years),
+            "promise": None if self.promise is None else asdict(self.promise),
         }
         # Piece by piece: of 200,000 batches one great tree would take gigabytes.
         text = _dumped(body) + "\n"

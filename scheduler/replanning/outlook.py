@@ -176,10 +176,9 @@ def _wrong(
 def bolted_from(garden: Garden, batch: Batch) -> date | None:
     """First morning on which a batch has stood more bolting days than its crop can."""
     crop, season = garden.crops[batch.crop], garden.season
-    count = development.running_sum(development.bolting_day(crop, garden.site.weather))
     start = season.index(batch.transplant)
-    over = np.flatnonzero(count[start:] - count[start] > crop.bolt_days)
-    return season.date(start + int(over[0])) if len(over) else None
+    last = int(development.good_until(crop, garden.site.weather, np.array([start]))[0])
+    return season.date(last + 1) if last < len(garden.site.weather) else None
 
 
 def _early_day(

@@ -142,6 +142,10 @@ def _why_not_picked(garden: Garden, variant: Variant, course: BatchCourse) -> st
     for k, p in enumerate(batch.picks):
         if k < done or p.early:
             continue
+        if p.young:
+            if mass_share_on(garden, batch, p.date) < garden.limits.young:
+                return f"is too young on {p.date}"
+            continue
         first = ready
         if crop.cuts > 1 and k:
             first = batch.picks[k - 1].date + timedelta(days=round(crop.cut_interval))

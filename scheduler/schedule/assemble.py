@@ -91,6 +91,10 @@ def _batch(cand: Candidates, row: int, tier: Tier, clear: int) -> Batch:
         [(d, n) for d, n, _ in events],
     )
     dry, last = course.dry_index, events[-1][0]
+
+    def not_ripe(day: int) -> bool:
+        return course.ready_index is None or day < course.ready_index
+
     levels = tuple(
         Level(
             season.date(day),
@@ -109,7 +113,9 @@ def _batch(cand: Candidates, row: int, tier: Tier, clear: int) -> Batch:
         cells=cells,
         sow=season.date(cand.at("sow", row)),
         transplant=season.date(start),
-        picks=tuple(Pick(season.date(d), n, g) for d, n, g in events),
+        picks=tuple(
+            Pick(season.date(d), n, g, young=crop.cuts == 1 and not_ripe(d)) for d, n, g in events
+        ),
         clear=season.date(clear),
         fill_litres=round(vessel.fill_l, 3),
         dry_date=None if dry is None else season.date(dry),

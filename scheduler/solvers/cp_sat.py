@@ -71,7 +71,7 @@ Report = Callable[[Progress], None]
 
 # Parts of a run, in order. A time limit is for the search; the others take what they take.
 READING, CANDIDATES, SEARCH = "reading", "candidates", "search"
-CHECKING, WRITING = "checking", "writing"
+LIVING, CHECKING, WRITING = "living", "checking", "writing"
 
 
 @dataclass

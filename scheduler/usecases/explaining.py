@@ -112,6 +112,7 @@ def _begin(
     from scheduler.plans.folder import GARDEN_FILE, read_plan_dir
     from scheduler.shortfall.no_plan import refuse_empty
     from scheduler.verify import verify
+    from scheduler.years.expected import expecting_weather
 
     if plan is None and (isinstance(of, Garden) or not Path(of).is_dir()):
         say("a plan of the garden as it is", 0, 1)
@@ -124,6 +125,8 @@ def _begin(
     else:
         garden, plan = read_plan_dir(Path(of))
         weather, where = weather_of(Path(of) / GARDEN_FILE), str(of)
+        if plan.years is not None and plan.years.planned:
+            weather = expecting_weather(garden, weather, plan.years.planned, plan.years.seed)
     if plan.as_of is not None:
         raise DrylineError(
             f"{where}: this season is under way (planned again on {plan.as_of}); shortfall is "

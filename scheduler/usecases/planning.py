@@ -54,11 +54,16 @@ def plan_season(
     report: Report | None = None,
     stop: threading.Event | None = None,
     number: int = 1,
+    years: int = 0,
+    past: str | Path | None = None,
 ) -> Planned:
     """Load a garden, search, mix the fills, check every rule; refuse a plan that gives nothing.
 
-    ``number`` is the plan's. A `Garden` instead of a file is planned as it is: its plan has no
-    sources, and past weather is not for it, as only a file tells whether the site is coastal.
+    ``years`` : weather years to plan with; several plans are then made, the one that brings most
+    when it is lived is kept, and what it promises is judged in years apart. 0: one plan for the
+    mean year, which promises nothing. ``past``: a daily table of past weather. ``number`` is the
+    plan's. A `Garden` instead of a file is planned as it is: its plan has no sources, and past
+    weather is not for it, as only a file tells whether the site is coastal.
 
     Raises
     ------
@@ -74,6 +79,7 @@ def plan_season(
     from scheduler.base.faults import NoPlan
     from scheduler.garden.file import load_garden
     from scheduler.garden.model import Garden
+    from scheduler.garden.past_file import read_past
     from scheduler.garden.season_weather import weather_in_hand, weather_of
     from scheduler.mix.fills import with_solution
     from scheduler.risk.limit import RiskLimit
@@ -81,30 +87,60 @@ def plan_season(
     from scheduler.search.lighter import lighter
     from scheduler.search.solve import solve
     from scheduler.shortfall.no_plan import explained, refuse_empty
-    from scheduler.solvers.cp_sat import CHECKING, READING, SEARCH, Phases
+    from scheduler.solvers.cp_sat import CHECKING, LIVING, READING, SEARCH, Phases
+    from scheduler.usecases.choosing import best_lived
+    from scheduler.usecases.promising import YearsOf
+    from scheduler.years.expected import with_past
 
     phases = Phases(report)
     with phases.phase(READING):
-        past, limit = None if within is None else within.past, None
+        limit = None
+        if past is None and within is not None:
+            past = within.past
         file = None if isinstance(garden_file, Garden) else garden_file
         garden = garden_file if isinstance(garden_file, Garden) else load_garden(garden_file)
         if file is None and past is not None:
             raise ValueError("past weather goes with the file of a garden only")
+        if file is not None and past is not None and years:
+            rows = read_past(past, garden, file)
+            garden = with_past(garden, lambda: rows)
         if within is not None:
             limit = RiskLimit(garden, within.most, settings.seed, past, file or "")
         sources = {} if file is None else sources_of(garden, file, past)
         weather = weather_in_hand(garden) if file is None else weather_of(file)
+    known, searched = None, time.monotonic()
     try:
-        season = solve(garden, settings, report, stop, limit)
+        if years:
+            with phases.phase(READING):
+                known = YearsOf(garden, years, settings.seed)
+            made = best_lived(
+                known.garden,
+                garden,
+                years,
+                known.choosing,
+                settings,
+                settings.seed,
+                report,
+                stop,
+                limit,
+            )
+            garden, season, plan = made.garden, made.season, made.plan
+        else:
+            season = solve(garden, settings, report, stop, limit)
     except NoPlan:
         if limit is not None and limit.offered:  # it is the risk that leaves nothing
             raise
         raise NoPlan("\n".join(explained(garden, weather, stop=stop))) from None
-    phases.seconds |= season.seconds
-    began = time.monotonic()
-    left = settings.time_limit - sum(season.seconds.values())
-    plan = lighter(garden, season, settings, min(left, settings.time_limit / 3), stop, limit)
-    phases.seconds[SEARCH] += time.monotonic() - began
+    if known is None:
+        phases.seconds |= season.seconds
+        began = time.monotonic()
+        left = settings.time_limit - sum(season.seconds.values())
+        plan = lighter(garden, season, settings, min(left, settings.time_limit / 3), stop, limit)
+        phases.seconds[SEARCH] += time.monotonic() - began
+    else:
+        phases.seconds |= {SEARCH: time.monotonic() - searched}
+        with phases.phase(LIVING):
+            plan = known.promised(plan, made)
     with phases.phase(CHECKING):
         refuse_empty(garden, plan, weather, limit, stop)
         plan = with_solution(garden, plan)

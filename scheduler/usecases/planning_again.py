@@ -38,12 +38,13 @@ class Ask:
 
 @dataclass(frozen=True)
 class PlannedAgain:
-    """A plan made again that keeps every rule, and the risk it was made within.
+    """A plan made again that keeps every rule, its garden as known on the day, the risk within.
 
     ``busy``: as in `Planned`.
     """
 
     done: Rebalanced
+    garden: Garden
     limit: RiskLimit | None
     busy: str = ""
 
@@ -77,10 +78,15 @@ def plan_again(
     """
     from scheduler.log.state import DISEASE_REST_DAYS
     from scheduler.mix.fills import renewed
+    from scheduler.plans.folder import expected
     from scheduler.replanning.rebalance import CHANGE_GRAMS, rebalance
     from scheduler.schedule.masses import Standing
     from scheduler.solvers.cp_sat import Load
+    from scheduler.usecases.promising import YearsOf
+    from scheduler.years.expected import without_years
 
+    if plan.years is not None:  # what has happened is the same in every year
+        garden = expected(folder, without_years(garden), plan, ask.on)
     limit = _risk_kept(folder, garden, plan, ask.most, settings.seed)
     load = Load(settings.workers)
     done = rebalance(
@@ -105,9 +111,13 @@ def plan_again(
         number=max(plan.number, 1) + 1,
         made=made or date.today(),
     )
+    if plan.years is not None:
+        new = YearsOf(without_years(garden), plan.years.planned, plan.years.seed, ask.on).again(
+            plan, new
+        )
     done = replace(done, plan=new)
     refuse_broken(garden, done.plan)
-    return PlannedAgain(done, limit, busy)
+    return PlannedAgain(done, garden, limit, busy)
 
 
 def _risk_kept(

@@ -229,6 +229,10 @@ def _picks(case: Case, s: Standing) -> None:
             before = p.date
             continue
         if before is None or crop.cuts == 1:
+            if p.young:
+                _young(case, s, p)
+                before = p.date
+                continue
             if p.early:
                 _early(case, s, p)
                 before = p.date
@@ -264,6 +268,25 @@ def _picks(case: Case, s: Standing) -> None:
         before = p.date
 
 
+def _young(case: Case, s: Standing, p: Pick) -> None:
+    """A head that is planned young: grown as far as the grower allows, not yet ripe."""
+    course, least = s.course, case.garden.limits.young
+    assert course is not None
+    if not case.physics.inside(p.date):
+        return
+    day = case.physics.index(p.date)
+    shares = case.physics.mass_shares(s.crop, s.tier.light, course.start, day)
+    enough = sum(1 for share in shares if share >= least - TINY)
+    ripe = course.ready is not None and day >= course.ready
+    case.check(
+        RIPE,
+        s.crop.cuts == 1 and not ripe and (enough >= 0.8 * len(shares) - TINY or s.planted),
+        f"{s.name}: picked young on {p.date}, when in {enough} of {len(shares)} years it has "
+        f"{least:.0%} of its mass; expected heads, not yet ripe, in four years of five",
+        witnesses=[s.batch.id, p.date],
+    )
+
+
 def _early(case: Case, s: Standing, p: Pick) -> None:
     """A pick before its time: only of plants that stand already, if none can be picked ripe."""
     ripe = _ripe_days(case, s)
@@ -285,10 +308,9 @@ def _ripe_days(case: Case, s: Standing) -> list[date]:
     last = course.ready + s.crop.hold
     if course.dry is not None:
         last = min(last, course.dry - case.garden.limits.dry_margin_days)
-    bolting = physics.bolting(s.crop)
     days = []
     for day in range(course.ready, min(physics.n, int(last) + 1)):
-        if sum(1 for d in range(course.start, day) if bolting[d]) > s.crop.bolt_days:
+        if physics.hot_days(s.crop, course.start, day) > s.crop.bolt_days:
             break
         ahead = s.as_of is None or _day(case, day) >= s.as_of
         if ahead and _is_work_day(case.garden.season, _day(case, day)):
@@ -319,8 +341,7 @@ def _light_and_bolting(case: Case, s: Standing) -> None:
             [b.id, s.place],
             "mol/m2/d",
         )
-    bolting = case.physics.bolting(crop)
-    hot = sum(1 for day in range(course.start, last) if bolting[day])
+    hot = case.physics.hot_days(crop, course.start, last)
     case.check(
         BOLTING,
         hot <= crop.bolt_days,

@@ -14,6 +14,7 @@ import numpy as np
 from crops import demand, development
 from crops.crop import Crop
 from crops.vessel import Vessel
+from crops.years import carried_by
 from scheduler.garden.model import Garden, Tier
 from scheduler.plans.model import Batch
 
@@ -66,8 +67,9 @@ class Physics:
         self.dli = self.weather["dli"].to_numpy(float).tolist()
         self._rates: dict[tuple[str, float], list[float]] = {}
         self._plants: dict[tuple[str, float, int], Plant] = {}
+        self._yearly: dict[tuple[str, float], list[list[float]]] = {}
         self._nursery: dict[str, list[float]] = {}
-        self._bolting: dict[str, list[bool]] = {}
+        self._bolting: dict[str, list[list[bool]]] = {}
 
     def index(self, day: date) -> int:
         return (day - self.first).days
@@ -96,11 +98,16 @@ class Physics:
             done += rate
         return self.n if done >= 1 - TINY else None
 
-    def bolting(self, crop: Crop) -> list[bool]:
-        """Whether each day counts as bolting."""
+    def bolting(self, crop: Crop) -> list[list[bool]]:
+        """Whether each day counts as bolting, in each year that the weather carries."""
         if crop.name not in self._bolting:
-            self._bolting[crop.name] = development.bolting_day(crop, self.weather).tolist()
+            self._bolting[crop.name] = development.bolting_days(crop, self.weather).tolist()
         return self._bolting[crop.name]
+
+    def hot_days(self, crop: Crop, first: int, last: int) -> int:
+        """Bolting days from ``first`` to before ``last``: no more in four years of five."""
+        counts = sorted(sum(year[first:last]) for year in self.bolting(crop))
+        return counts[-1 - int(len(counts) / 5 + TINY)] if len(counts) > 1 else counts[0]
 
     def plant(self, crop: Crop, light: float, start: int) -> Plant:
         """One plant transplanted on day ``start``, up to the end of the weather."""
@@ -116,6 +123,18 @@ class Physics:
             mass = crop.fresh_mass * development.mass_share(progress)
             self._plants[key] = Plant(progress, drinks.tolist(), mass.tolist())
         return self._plants[key]
+
+    def mass_shares(self, crop: Crop, light: float, start: int, day: int) -> list[float]:
+        """Share of its mass that a plant has on the morning of ``day``, in each year."""
+        years = carried_by(self.weather)
+        if years is None:
+            return [self.plant(crop, light, start).mass_g[day - start] / crop.fresh_mass]
+        key = (crop.name, light)
+        if key not in self._yearly:
+            columns = years.columns(self.weather.index)
+            self._yearly[key] = years.rates(crop, light)[:, columns].tolist()
+        grown = [sum(year[start:day]) for year in self._yearly[key]]
+        return [float(share) for share in development.mass_share(grown)]
 
     def course(self, batch: Batch, crop: Crop, tier: Tier, vessel: Vessel) -> Course | None:
         """The course of a batch; None if it is transplanted outside the weather."""

@@ -38,6 +38,7 @@ FIELDS: dict[str, str] = {
     "batches.picks.plants": "all heads are picked",
     "batches.picks.grams": "computed again; what has happened was weighed",
     "batches.picks.early": "no later day would do",
+    "batches.picks.young": "not yet ripe, grown as far as the grower allows",
     "batches.clear": "work days, after the last pick",
     "batches.fill_litres": "what the vessel takes",
     "batches.dry_date": "computed again",
@@ -57,6 +58,18 @@ FIELDS: dict[str, str] = {
     "by_hand.rule": "that it is named",
     "by_hand.produce": "not beyond the first stage's value in a plan from the start; not the rule",
     "by_hand.share": "its produce by all wishes",
+    "by_hand.usual": "not: nobody keeps the rule's plan; that it is a share",
+    "years.source": "not: a name",
+    "years.planned": "not: the courses to expect are computed with so many",
+    "years.judged": "as many as there are shares",
+    "years.real": "no more than were judged",
+    "years.seed": "not: another seed gives other years, and other shares",
+    "promise.usual": "computed again from the shares",
+    "promise.one_in_five": "computed again from the shares",
+    "promise.worst_fifth": "computed again from the shares",
+    "promise.reachable": "that it is a share",
+    "promise.seed": "not: another seed gives other shares",
+    "promise.shares": "some of the years are lived again",
     "gap": "0 to 1",
     "versions": "not: what was installed where it was made",
     "number": "a count",
@@ -225,7 +238,7 @@ def by_rule(case: Case, wished: float, value: float) -> None:
     produce, share = stated.get("produce"), stated.get("share")
     if not stated:
         return
-    for name in stated.keys() - {"rule", "produce", "share"}:
+    for name in stated.keys() - {"rule", "produce", "share", "usual"}:
         _unknown(case, f"by_hand.{name}")
     if "rule" in stated:
         case.check(

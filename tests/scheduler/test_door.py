@@ -366,7 +366,7 @@ def test_all_faults_of_parameters_at_once(folder: Path) -> None:
         )
     assert [f.path for f in told.value.faults] == ["time_limit", "gap", "seed", "workers", "risk"]
     with pytest.raises(dryline.BadInput) as told:
-        dryline.plan(BALCONY, past="years.csv")
+        dryline.plan(BALCONY, past="years.csv", years=0)
     assert [f.path for f in told.value.faults] == ["past"]
     with pytest.raises(dryline.BadInput) as told:
         dryline.replan(folder, "log.csv", "tomorrow", freeze=-1, time_limit=0)

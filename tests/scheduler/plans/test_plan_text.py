@@ -31,6 +31,8 @@ def at_once(plan):
         "number": plan.number,
         "made": plan.made,
         "lifted": None,
+        "years": None,
+        "promise": None,
     }
     return json.dumps(body, indent=1, default=date.isoformat, ensure_ascii=False) + "\n"
 

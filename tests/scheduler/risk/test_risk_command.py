@@ -190,7 +190,8 @@ def test_bad_input_is_told_at_once(
         (["risk", planned, "--et0", "20"], "5% or 0.05"),
         (["risk", planned, "--years", "0"], "0"),
         (["plan", COURTYARD, "--out", tmp_path / "p", "--risk", "5"], "5% or 0.05"),
-        (["plan", COURTYARD, "--out", tmp_path / "p", "--past", short], "--risk"),
+        (["plan", COURTYARD, "--out", tmp_path / "p", "--past", short, "--years", "0"], "--risk"),
+        (["plan", COURTYARD, "--out", tmp_path / "p", "--past", short], "365 days or more"),
     ):
         code, out, err = run(capsys, *arguments)
         assert code == 2, arguments

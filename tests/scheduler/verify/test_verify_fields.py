@@ -5,20 +5,24 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 
 import pytest
 from pydantic import TypeAdapter
 from verify_case import day, garden, good_plan, with_stages
 
+from scheduler.lived.promise import promised
 from scheduler.mix.fills import with_solution
 from scheduler.plans.fields import drop_unknown
 from scheduler.plans.json_schemas import plan_schema
-from scheduler.plans.model import CLEARED, FAILED, Plan, RiskTaken
+from scheduler.plans.model import CLEARED, FAILED, Plan, RiskTaken, YearsTaken
 from scheduler.plans.reading import parse_plan
 from scheduler.schedule.masses import Standing
 from scheduler.verify import verify
 from scheduler.verify.fields import FIELDS, UNCHECKED
+from scheduler.years.purposes import years_for
+from scheduler.years.weather_years import WeatherYears
 
 Body = dict[str, Any]
 Change = Callable[[Body], object]
@@ -38,7 +42,20 @@ def full_plan() -> Plan:
         made=day(0),
     )
     made = with_solution(garden(), made)
-    return replace(made, lifted=Standing(garden(), made).lifted(made))
+    made = replace(made, lifted=Standing(garden(), made).lifted(made))
+    return with_promise(made)
+
+
+@lru_cache(maxsize=1)
+def years() -> WeatherYears:
+    return years_for(garden(), 40, 5, "promise")
+
+
+def with_promise(made: Plan) -> Plan:
+    """Forty years around the constant weather; the first of them are lived again."""
+    promise = promised(garden(), made.batches, years(), 1.0, 5)
+    made = replace(made, by_hand={**made.by_hand, "usual": 0.5})
+    return replace(made, promise=promise, years=YearsTaken("made", 0, 40, 0, 5))
 
 
 def later_plan() -> Plan:
@@ -81,6 +98,15 @@ def put(value: Any, *path: Any) -> Change:
 
 
 FIRST = ("batches", 0)
+
+
+def swapped(body: Body) -> None:
+    """The first year for the best one: every sum stays what it was."""
+    shares = body["promise"]["shares"]
+    best = shares.index(max(shares))
+    shares[0], shares[best] = shares[best], shares[0]
+
+
 EACH: dict[str, list[Change]] = {
     "garden": [put("another garden", "garden")],
     "status": [put("superb", "status"), put("proven", "status")],
@@ -129,6 +155,7 @@ EACH: dict[str, list[Change]] = {
         put(201, *FIRST, "picks", 0, "grams"),
     ],
     "batches.picks.early": [put(True, *FIRST, "picks", 0, "early")],
+    "batches.picks.young": [put(True, "batches", 1, "picks", 0, "young")],
     "batches.clear": [
         put(day(32).isoformat(), *FIRST, "clear"),
         put(day(34).isoformat(), *FIRST, "clear"),
@@ -174,6 +201,13 @@ EACH: dict[str, list[Change]] = {
     "lifted.vessels": [put(99, "lifted", "vessels")],
     "lifted.kg": [put(9999.0, "lifted", "kg"), put(0.0, "lifted", "kg")],
     "lifted.heaviest_kg": [put(999.0, "lifted", "heaviest_kg")],
+    "years.judged": [put(39, "years", "judged"), put(41, "years", "judged")],
+    "years.real": [put(41, "years", "real"), put(-1, "years", "real")],
+    "promise.usual": [put(0.99, "promise", "usual")],
+    "promise.one_in_five": [put(0.99, "promise", "one_in_five")],
+    "promise.worst_fifth": [put(0.99, "promise", "worst_fifth")],
+    "promise.reachable": [put(1.1, "promise", "reachable"), put(-0.1, "promise", "reachable")],
+    "promise.shares": [swapped, lambda body: body["promise"]["shares"].pop()],
     "gap": [put(1.5, "gap"), put(0.001, "gap"), put(float("nan"), "gap")],
 }
 # Only a plan that is under way has these.
@@ -245,7 +279,8 @@ def test_every_field_is_on_the_list_and_every_checked_one_is_changed_here() -> N
 
 
 @pytest.mark.parametrize(
-    "where", ["", "season", "stages", "batches", "unmet", "by_hand", "risk", "lifted"]
+    "where",
+    ["", "season", "stages", "batches", "unmet", "by_hand", "risk", "lifted", "years", "promise"],
 )
 def test_a_field_that_nothing_knows_is_told(where: str) -> None:
     def add(body: Body) -> None:

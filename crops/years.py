@@ -1,0 +1,93 @@
+"""Expected courses: a batch's development as the mean over many weather years.
+
+Growth is concave in temperature and clipped at the target light, so that the rate on the mean day
+is more than the mean of the rates: real batches come on slower than one on the mean day. A daily
+frame that carries `Years` (`carrying`) gives the mean of the years' rates instead of the rate of
+the mean day, wherever rates are asked for (`crops.development`).
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from crops.crop import Crop
+from crops.radiation import Array
+
+KEY = "years"  # under which a frame carries its years
+LOST = 0.2  # share of the years in which a batch may be lost to bolting; own judgement
+
+
+class Years:
+    """Daily weather of many years.
+
+    Parameters
+    ----------
+    first : date of the first column.
+    tmin, tmax : [degC]; dli : open sky [mol m-2 d-1]; each [years, days].
+    """
+
+    def __init__(self, first: date, tmin: Array, tmax: Array, dli: Array) -> None:
+        self.first, self.tmin, self.tmax, self.dli = first, tmin, tmax, dli
+        self._warm: dict[tuple[float, ...], Array] = {}
+        self._rates: dict[tuple[float, ...], Array] = {}
+
+    def __deepcopy__(self, memo: Any) -> Years:
+        """Frames copy what they carry with every slice; years never change."""
+        return self
+
+    @property
+    def count(self) -> int:
+        return int(self.tmin.shape[0])
+
+    def columns(self, index: pd.Index) -> np.ndarray:
+        """Where the days of a frame lie in these years; a day past them counts as the last."""
+        at = (pd.DatetimeIndex(index) - pd.Timestamp(self.first)).days.to_numpy()
+        return np.clip(at, 0, self.tmin.shape[1] - 1)
+
+    def rates(self, crop: Crop, light: float) -> Array:
+        """Progress per day [1/d] in each year [years, days], in a tier with ``light`` [0..1]."""
+        from crops import development
+
+        kind = (crop.t_base, crop.t_opt, crop.t_max, crop.reference_temperature)
+        if kind not in self._warm:
+            self._warm[kind] = development.warmth(crop, self.tmin, self.tmax)
+        return self._warm[kind] * development.lit(crop, self.dli, light) / crop.days_to_harvest
+
+    def rate(self, crop: Crop, light: float) -> Array:
+        """Mean over the years of each day's progress [1/d], in a tier with ``light`` [0..1]."""
+        key = (
+            *(crop.t_base, crop.t_opt, crop.t_max, crop.reference_temperature),
+            *(crop.dli_target, crop.light_exponent, crop.days_to_harvest, light),
+        )
+        if key not in self._rates:
+            self._rates[key] = self.rates(crop, light).mean(axis=0)
+        return self._rates[key]
+
+    def hot(self, limit: float) -> np.ndarray:
+        """Days after whose week the mean maximum is above ``limit`` [degC] [years, days]."""
+        week = pd.DataFrame(self.tmax.T).rolling(7, min_periods=1).mean().to_numpy().T
+        return np.asarray(week > limit)
+
+
+def carrying(weather: pd.DataFrame, years: Years) -> pd.DataFrame:
+    """The frame with its years."""
+    out = weather.copy()
+    out.attrs = {**weather.attrs, KEY: years}
+    return out
+
+
+def plain(weather: pd.DataFrame) -> pd.DataFrame:
+    """The frame without its years: to ask what another weather would do."""
+    out = weather.copy()
+    out.attrs = {k: v for k, v in weather.attrs.items() if k != KEY}
+    return out
+
+
+def carried_by(weather: pd.DataFrame) -> Years | None:
+    """The years that a frame carries, or None: then it stands for itself."""
+    found = weather.attrs.get(KEY)
+    return found if isinstance(found, Years) else None

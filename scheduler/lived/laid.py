@@ -1,0 +1,241 @@
+"""A plan laid out in arrays, so that all years can be lived at once.
+
+Arrays over batches have one entry more than there are batches: the last stands for "none", so that
+an empty tier needs no case of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from crops import demand, development
+from crops.crop import Crop
+from scheduler.garden.model import Garden
+from scheduler.lived.doubt import Doubt
+from scheduler.plans.model import FAILED, Batch
+from scheduler.years.weather_years import WeatherYears
+
+FAR = 1 << 30  # a day that never comes
+
+
+@dataclass(frozen=True)
+class Crops:
+    """Numbers of the crops that a plan grows [crops], and what the years do to them."""
+
+    names: tuple[str, ...]
+    fresh: np.ndarray
+    cuts: np.ndarray
+    interval: np.ndarray
+    cut_shares: np.ndarray
+    after_cut: np.ndarray
+    hold: np.ndarray
+    storage: np.ndarray
+    per_mm: np.ndarray
+    stage: np.ndarray  # [crops, 4]: initial share, begin and end of the rise, late share
+    wait: np.ndarray
+    bolt_days: np.ndarray
+    group: np.ndarray
+    speed: np.ndarray  # [crops, years]
+    thirst: np.ndarray  # [crops, years]
+    bolting: np.ndarray  # running count of bolting days [crops, years, days + 1]
+    nursery: np.ndarray  # running sum of nursery progress [crops, years, days + 1]
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A plan's batches and the garden's tiers.
+
+    Attributes
+    ----------
+    crop, cells, plants, sow, start, clear, factor, failed : of each batch [batches + 1].
+    due_day, due_plants : day of each planned pick, and plants due by then [batches + 1, picks];
+        `FAR` and the last value fill the rest. due_grams : as planned.
+    place : tier of each batch. queue : batches of each tier in order [tiers, most + 1].
+    columns : tiers of each column, from top to bottom.
+    fill, floor, mass, light : of each tier; open_ : days on which it may hold a batch
+        [tiers, days]; rests : (tier, family, last day).
+    growth : running sum of progress [keys, years, days + 1]; key : of each batch.
+    """
+
+    garden: Garden
+    years: WeatherYears
+    crops: Crops
+    batches: tuple[Batch, ...]
+    crop: np.ndarray
+    cells: np.ndarray
+    plants: np.ndarray
+    sow: np.ndarray
+    start: np.ndarray
+    clear: np.ndarray
+    factor: np.ndarray
+    failed: np.ndarray
+    due_day: np.ndarray
+    due_plants: np.ndarray
+    due_grams: np.ndarray
+    place: np.ndarray
+    queue: np.ndarray
+    columns: tuple[tuple[int, ...], ...]
+    fill: np.ndarray
+    floor: np.ndarray
+    mass: np.ndarray
+    shade: np.ndarray
+    open_: np.ndarray
+    growth: np.ndarray
+    key: np.ndarray
+
+
+def lay_out(
+    garden: Garden,
+    batches: Sequence[Batch],
+    years: WeatherYears,
+    doubt: Doubt,
+    seed: int = 0,
+) -> Laid:
+    """The arrays of a plan. Day 0 is the first of the season, which is that of the years too."""
+    season = garden.season
+    batches = tuple(sorted(batches, key=lambda b: (b.transplant, b.sow, b.id)))
+    names = tuple(dict.fromkeys(b.crop for b in batches))
+    tiers = [(c.name, t) for c in garden.columns for t in c.tiers]
+    at = {(name, t.number): i for i, (name, t) in enumerate(tiers)}
+    number = {n: i for i, n in enumerate(names)}
+    n = len(batches)
+    most = max((len(b.picks) for b in batches), default=0)
+    due_day = np.full((n + 1, most + 1), FAR)
+    due_plants = np.zeros((n + 1, most + 1), dtype=int)
+    due_grams = np.zeros((n + 1, most + 1), dtype=int)
+    for i, b in enumerate(batches):
+        again = garden.crops[b.crop].cuts > 1
+        so_far = 0
+        for k, pick in enumerate(b.picks):
+            so_far += 1 if again else pick.plants
+            due_day[i, k], due_plants[i, k] = season.index(pick.date), so_far
+            due_grams[i, k] = pick.grams
+        due_plants[i, len(b.picks) :] = so_far
+
+    def of(values: Sequence[float], none: float = 0, kind: type = int) -> np.ndarray:
+        return np.array([*values, none], dtype=kind)
+
+    keys: dict[tuple[str, float], int] = {}
+    key = [
+        keys.setdefault((b.crop, garden.tier(b.column, b.tier).light), len(keys)) for b in batches
+    ]
+    crops = _crops(garden, names, years, doubt, seed)
+    warm = {name: development.warmth(garden.crops[name], years.tmin, years.tmax) for name in names}
+    growth = np.zeros((len(keys) + 1, years.count, years.days + 1))
+    for (name, light), k in keys.items():
+        crop = garden.crops[name]
+        rate = warm[name] * development.lit(crop, years.dli, light) / crop.days_to_harvest
+        np.cumsum(rate * crops.speed[number[name]][:, None], axis=1, out=growth[k, :, 1:])
+    queue: list[list[int]] = [[] for _ in tiers]
+    for i, b in enumerate(batches):
+        queue[at[b.column, b.tier]].append(i)
+    width = max((len(q) for q in queue), default=0) + 1
+    vessels = [garden.vessels[t.vessel] for _, t in tiers]
+    return Laid(
+        garden,
+        years,
+        crops,
+        batches,
+        of([number[b.crop] for b in batches], len(names)),
+        of([b.cells for b in batches]),
+        of([b.plants for b in batches]),
+        of([season.index(b.sow) for b in batches], FAR),
+        of([season.index(b.transplant) for b in batches], FAR),
+        of([season.index(b.clear) for b in batches], FAR),
+        of([b.demand_factor for b in batches], 1.0, float),
+        of([b.state == FAILED for b in batches], 0, bool),
+        due_day,
+        due_plants,
+        due_grams,
+        of([at[b.column, b.tier] for b in batches], -1),
+        np.array([q + [n] * (width - len(q)) for q in queue], dtype=int).reshape(-1, width),
+        tuple(tuple(at[c.name, t.number] for t in c.tiers) for c in garden.columns),
+        np.array([v.fill_l for v in vessels], dtype=float),
+        np.array([v.floor_l for v in vessels], dtype=float),
+        np.array([v.mass_kg for v in vessels], dtype=float),
+        np.array([demand.light_response(t.light) for _, t in tiers], dtype=float),
+        _open(garden, [t for _, t in tiers]),
+        growth,
+        of(key, len(keys)),
+    )
+
+
+def _open(garden: Garden, tiers: Sequence[object]) -> np.ndarray:
+    """Days on which each tier may hold a batch [tiers, days]."""
+    days = garden.season.days
+    out = np.ones((len(tiers), days), dtype=bool)
+    for i, tier in enumerate(tiers):
+        spans = tier.available  # type: ignore[attr-defined]
+        if spans:
+            dates = [garden.season.date(d) for d in range(days)]
+            out[i] = [any(d in s for s in spans) for d in dates]
+    return out
+
+
+def _crops(
+    garden: Garden, names: Sequence[str], years: WeatherYears, doubt: Doubt, seed: int
+) -> Crops:
+    """The crops' numbers; the last entry of each stands for no crop."""
+    crops = [garden.crops[n] for n in names]
+    speed, thirst = doubt.draw(len(crops), years.count, seed)
+    groups = [d.group for d in garden.demands]
+    most = max((c.cuts for c in crops), default=1)
+
+    def of(values: Sequence[float], none: float = 0.0) -> np.ndarray:
+        return np.array([*values, none], dtype=float)
+
+    group = []
+    for c in crops:
+        wished = garden.demand_of(c.name)
+        group.append(-1 if wished is None else groups.index(wished.group))
+    shape = (len(crops) + 1, years.count, years.days + 1)
+    bolting, nursery = np.zeros(shape), np.zeros(shape)
+    for i, crop in enumerate(crops):
+        bolting[i, :, 1:] = np.cumsum(_bolting_days(crop, years), axis=1)
+        low, high = years.tmin, years.tmax
+        if garden.nursery.temperature is not None:
+            low = high = np.full((1, years.days), garden.nursery.temperature)
+        nursery[i, :, 1:] = np.cumsum(development.nursery_rate(crop, low, high), axis=1)
+    shares = np.zeros((len(crops) + 1, most))
+    for i, crop in enumerate(crops):
+        shares[i, : crop.cuts] = crop.cut_shares[: crop.cuts] if crop.cuts > 1 else 1.0
+    return Crops(
+        tuple(names),
+        of([c.fresh_mass for c in crops]),
+        of([c.cuts for c in crops]),
+        of([c.cut_interval for c in crops]),
+        shares,
+        of([c.after_cut for c in crops]),
+        of([int(c.hold) for c in crops]),
+        of([c.storage_life for c in crops]),
+        of([c.peak_demand / c.demand_et0 for c in crops]),
+        np.array(
+            [
+                *([c.stage_initial, c.stage_start, c.stage_full, c.stage_late] for c in crops),
+                [0.0, 0.0, 1.0, 0.0],
+            ]
+        ),
+        of([int(c.nursery_wait) for c in crops]),
+        of([c.bolt_days for c in crops], float(FAR)),
+        np.array([*group, -1]),
+        np.vstack([speed, np.zeros((1, years.count))]),
+        np.vstack([thirst, np.zeros((1, years.count))]),
+        bolting,
+        nursery,
+    )
+
+
+def _bolting_days(crop: Crop, years: WeatherYears) -> np.ndarray:
+    """Whether each day counts as bolting [years, days], as `development.bolting_day` says it."""
+    hot = np.zeros(years.tmax.shape, dtype=bool)
+    long = np.zeros((1, years.days), dtype=bool)
+    if crop.bolt_heat is not None:
+        week = pd.DataFrame(years.tmax.T).rolling(7, min_periods=1).mean().to_numpy().T
+        hot = week > crop.bolt_heat
+    if crop.bolt_daylength is not None:
+        long = (years.daylength > crop.bolt_daylength)[None, :]
+    return np.asarray(hot & long if crop.bolt_both else hot | long)

@@ -1,0 +1,77 @@
+"""What a plan promises: what it brings to the table in years that had no part in making it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from scheduler.batches.candidates import Candidates
+from scheduler.batches.courses import NEVER
+from scheduler.garden.model import Garden, season_weeks, weeks_served, wish
+from scheduler.lived.doubt import Doubt
+from scheduler.lived.grower import SENSIBLE, Grower
+from scheduler.lived.live import live
+from scheduler.plans.model import Batch, Promise
+from scheduler.years.weather_years import WeatherYears
+
+ONE_IN_FIVE = 0.2
+
+
+def promised(
+    garden: Garden,
+    batches: Sequence[Batch],
+    years: WeatherYears,
+    reachable: float,
+    seed: int,
+    today: int = 0,
+    grower: Grower = SENSIBLE,
+    doubt: Doubt | None = None,
+) -> Promise:
+    """Live a plan in ``years`` and sum up; ``doubt`` in the crops' numbers is part of it."""
+    lived = live(garden, batches, years, grower, Doubt() if doubt is None else doubt, seed, today)
+    return summed_up(lived.share, reachable, seed)
+
+
+def summed_up(shares: np.ndarray, reachable: float, seed: int) -> Promise:
+    """A usual year (the median), one year in five below, the mean of the worst fifth [0..1]."""
+    ranked = np.sort(np.asarray(shares, dtype=float))
+    worst = max(1, round(ONE_IN_FIVE * len(ranked)))
+    return Promise(
+        usual=_round(np.quantile(ranked, 0.5)),
+        one_in_five=_round(np.quantile(ranked, ONE_IN_FIVE)),
+        worst_fifth=_round(ranked[:worst].mean()),
+        reachable=_round(reachable),
+        seed=seed,
+        shares=tuple(_round(s) for s in shares.tolist()),
+    )
+
+
+def reachable_share(garden: Garden, cand: Candidates) -> float:
+    """Weighted share [0..1] of the wishes in weeks that some batch could serve.
+
+    The rest no plan can reach: nothing can be ripe by then, or nothing keeps until then.
+    """
+    weeks, wished = season_weeks(garden.season), wish(garden)
+    covered: set[tuple[str, str]] = set()
+    crop = cand.table["crop"].to_numpy(int)
+    for number, name in enumerate(cand.crop_names):
+        demand = garden.demand_of(name)
+        if demand is None:
+            continue
+        days = np.unique(cand.pick_day[crop == number])
+        for day in days[days < NEVER].tolist():
+            served = weeks_served(garden.season.date(day), garden.crops[name].storage_life)
+            covered |= {(demand.group, week) for week in served}
+    total = met = 0.0
+    for demand in garden.demands:
+        for week in weeks:
+            grams = demand.weight * wished.get((demand.group, week), 0)
+            total += grams
+            met += grams * ((demand.group, week) in covered)
+    return met / total if total > 0 else 1.0
+
+
+def _round(share: float) -> float:
+    """Shares are written to a ten thousandth: more would pretend to be known."""
+    return round(float(share), 4)

@@ -1,0 +1,85 @@
+"""The years of a garden's plan: to plan with, to choose with, to promise from."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from scheduler.garden.model import Garden
+from scheduler.plans.model import Plan, YearsTaken
+
+if TYPE_CHECKING:
+    from scheduler.usecases.choosing import Made
+    from scheduler.years.weather_years import WeatherYears
+
+PLANNED, CHOOSING, JUDGED = 20, 24, 200  # years, unless asked otherwise
+
+
+class YearsOf:
+    """A garden's years.
+
+    Parameters
+    ----------
+    garden : of the mean year; count : planning years.
+    """
+
+    def __init__(
+        self,
+        garden: Garden,
+        count: int,
+        seed: int,
+        as_of: date | None = None,
+    ) -> None:
+        from scheduler.years.expected import expecting
+
+        self.mean, self.count, self.seed, self.as_of = garden, count, seed, as_of
+        self.garden = expecting(garden, count, seed, as_of)
+
+    @cached_property
+    def choosing(self) -> WeatherYears:
+        """Years to choose between plans with."""
+        from scheduler.years.purposes import years_for
+
+        return years_for(self.mean, CHOOSING, self.seed, "choose", self.mean.site.past, self.as_of)
+
+    @cached_property
+    def judging(self) -> WeatherYears:
+        """Years that had no part in a plan."""
+        from scheduler.years.purposes import years_for
+
+        return years_for(self.mean, JUDGED, self.seed, "promise", self.mean.site.past, self.as_of)
+
+    def again(self, old: Plan, new: Plan) -> Plan:
+        """The plan of a season under way with what it promises; what has happened is counted in."""
+        from scheduler.lived.promise import promised
+
+        if old.years is None or self.as_of is None:
+            return new
+        reachable = 1.0 if old.promise is None else old.promise.reachable
+        today = self.mean.season.index(self.as_of)
+        judged = self.judging
+        promise = promised(self.mean, new.batches, judged, reachable, self.seed, today)
+        years = replace(old.years, judged=judged.count, real=judged.real)
+        return replace(new, promise=promise, years=years)
+
+    def promised(self, plan: Plan, made: Made) -> Plan:
+        """The plan with what it promises, and what the simple rule's plan would bring."""
+        from scheduler.lived.promise import promised
+
+        judged, season = self.judging, made.season
+        real = judged.real
+        promise = promised(self.mean, plan.batches, judged, made.reachable, self.seed)
+        by_hand = dict(plan.by_hand)
+        if season.by_hand is not None and by_hand:
+            hand = promised(self.mean, season.by_hand.batches, judged, 1.0, self.seed)
+            by_hand["usual"] = hand.usual
+        years = YearsTaken(
+            "past years" if real else "around the climate table",
+            made.years,
+            judged.count,
+            real,
+            self.seed,
+        )
+        return replace(plan, promise=promise, years=years, by_hand=by_hand)

@@ -1,0 +1,397 @@
+"""A promise lived once more: one year at a time, in loops and words of its own.
+
+Nothing is shared with `scheduler.lived`: not the arrays, not the order of thoughts. What is read is
+the garden, the plan and the weather years.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from crops import demand, development
+from crops.crop import Crop
+from scheduler.garden.model import Garden, Tier, season_weeks, weeks_served, wish
+from scheduler.plans.model import Batch
+
+READY = 1 - 1e-9
+MORE = 1.2  # of yesterday's drinking is reckoned with for each day ahead without work
+YOUNG = 0.8
+
+
+@dataclass
+class Stand:
+    """A batch in its tier."""
+
+    batch: Batch
+    since: int
+    litres: float
+    plants: int
+    progress: float = 0.0
+    hot: int = 0
+    taken: int = 0
+    picks: int = 0
+    cut_on: int = -1
+    ripe_on: int | None = None
+    dry_on: int | None = None
+    drank: float = 0.0
+    over: bool = False
+
+
+@dataclass
+class Seedlings:
+    """A batch in the nursery: the morning on which it is fit, and the last on which it keeps."""
+
+    cells: int
+    fit: int | None
+    keeps: int
+
+
+@dataclass
+class Pantry:
+    """What is in the kitchen: by group, the last week it can be eaten in, and how much."""
+
+    lots: dict[str, list[list[float]]] = field(default_factory=dict)
+
+    def there(self, group: str, week: int) -> float:
+        return sum(grams for last, grams in self.lots.get(group, []) if last >= week)
+
+    def eat(self, group: str, week: int, wanted: float) -> float:
+        eaten = 0.0
+        for lot in sorted(self.lots.get(group, [])):
+            if lot[0] >= week:
+                bite = min(lot[1], wanted - eaten)
+                lot[1] -= bite
+                eaten += bite
+        return eaten
+
+
+class Year:
+    """One year of a garden: lists by day."""
+
+    def __init__(
+        self,
+        garden: Garden,
+        years: object,
+        number: int,
+        factors: Mapping[str, tuple[float, float]],
+    ) -> None:
+        self.garden, self.factors = garden, factors
+        self.low = years.tmin[number]  # type: ignore[attr-defined]
+        self.high = years.tmax[number]  # type: ignore[attr-defined]
+        self.dli = years.dli[number]  # type: ignore[attr-defined]
+        self.et0 = [float(x) for x in years.et0[number]]  # type: ignore[attr-defined]
+        self.light_hours = years.daylength  # type: ignore[attr-defined]
+        self._rates: dict[tuple[str, float], list[float]] = {}
+        self._hot: dict[str, list[bool]] = {}
+        self._nursery: dict[str, list[float]] = {}
+
+    def rate(self, crop: Crop, light: float) -> list[float]:
+        key = (crop.name, light)
+        if key not in self._rates:
+            warm = development.warmth(crop, self.low, self.high)
+            fast = self.factors[crop.name][0] / crop.days_to_harvest
+            rates = warm * development.lit(crop, self.dli, light) * fast
+            self._rates[key] = rates.tolist()
+        return self._rates[key]
+
+    def hot(self, crop: Crop) -> list[bool]:
+        """Days that count as bolting."""
+        if crop.name not in self._hot:
+            out = []
+            for d in range(len(self.high)):
+                week = self.high[max(0, d - 6) : d + 1]
+                heat = crop.bolt_heat is not None and float(np.mean(week)) > crop.bolt_heat
+                hours = crop.bolt_daylength
+                long = hours is not None and bool(self.light_hours[d] > hours)
+                out.append(heat and long if crop.bolt_both else heat or long)
+            self._hot[crop.name] = out
+        return self._hot[crop.name]
+
+    def keeps(self, crop: Crop, sown: int) -> tuple[int | None, int]:
+        """First and last morning on which seedlings sown on a day can be transplanted."""
+        if crop.name not in self._nursery:
+            warm = self.garden.nursery.temperature
+            low, high = self.low, self.high
+            if warm is not None:
+                low = high = np.full(len(self.low), warm)
+            self._nursery[crop.name] = development.nursery_rate(crop, low, high).tolist()
+        grown = 0.0
+        for d in range(sown, len(self.low) + 1):
+            if grown >= READY - 1e-12:
+                return d, d + int(crop.nursery_wait)
+            if d < len(self.low):
+                grown += self._nursery[crop.name][d]
+        return None, 1 << 30
+
+
+class Life:
+    """One season of one year, day after day."""
+
+    def __init__(self, garden: Garden, batches: Sequence[Batch], year: Year) -> None:
+        self.garden, self.year, self.season = garden, year, garden.season
+        self.limits = garden.limits
+        self.weeks, self.wish = season_weeks(garden.season), wish(garden)
+        order = sorted(batches, key=lambda b: (b.transplant, b.sow, b.id))
+        self.places = [(c.name, t.number) for c in garden.columns for t in c.tiers]
+        self.waiting = {p: [b for b in order if (b.column, b.tier) == p] for p in self.places}
+        self.order = order
+        self.tiers: dict[tuple[str, int], Stand | None] = dict.fromkeys(self.places)
+        self.free: dict[tuple[str, int], int] = dict.fromkeys(self.places, 0)
+        self.nursery: dict[str, Seedlings] = {}
+        self.sown: set[str] = set()
+        self.pantry, self.met = Pantry(), 0.0
+        self.minutes = self.picks = self.fills = 0.0
+
+    def share(self) -> float:
+        """Weighted share of the wishes met."""
+        season, days = self.season, self.season.days
+        self.work = [season.is_work_day(season.date(d)) for d in range(days)]
+        week = [self.weeks.index(weeks_served(season.date(d), 0)[0]) for d in range(days)]
+        for d in range(days):
+            self._grow(d)
+            if self.work[d]:
+                self.minutes = self.picks = self.fills = 0.0
+                self._pick(d, week[d])
+                self._clear(d)
+                self._fill(d)
+                self._sow(d)
+            self._drink(d)
+            if d == days - 1 or week[d + 1] != week[d]:
+                for wished in self.garden.demands:
+                    wanted = self.wish.get((wished.group, self.weeks[week[d]]), 0)
+                    self.met += wished.weight * self.pantry.eat(wished.group, week[d], wanted)
+        total = sum(
+            wished.weight * self.wish.get((wished.group, w), 0)
+            for wished in self.garden.demands
+            for w in self.weeks
+        )
+        return self.met / total if total > 0 else self.met
+
+    def _grow(self, d: int) -> None:
+        for (column, number), s in self.tiers.items():
+            if s is None:
+                continue
+            crop = self.garden.crops[s.batch.crop]
+            light = self.garden.tier(column, number).light
+            if d > s.since:
+                s.progress += self.year.rate(crop, light)[d - 1]
+                s.hot += self.year.hot(crop)[d - 1]
+            if s.ripe_on is None and s.progress >= READY:
+                s.ripe_on = d
+            floor = self.garden.vessels[self.garden.tier(column, number).vessel].floor_l
+            if s.dry_on is None and s.litres <= floor + 1e-9:
+                s.dry_on = d
+            gone = (s.dry_on is not None and s.dry_on < d) or s.hot > crop.bolt_days
+            if not s.over and (gone or d > self._good(s, crop)):
+                s.over, s.plants = True, 0
+
+    def _good(self, s: Stand, crop: Crop) -> float:
+        """The last morning on which what is next to be picked is still good."""
+        if crop.cuts > 1 and s.picks:
+            return s.cut_on + crop.cut_interval + int(crop.hold)
+        return float("inf") if s.ripe_on is None else s.ripe_on + int(crop.hold)
+
+    def _asked(self, place: tuple[str, int], d: int) -> float:
+        """The last day up to now on which the calendar picks in a tier."""
+        asked = [
+            self.season.index(p.date)
+            for b in self.order
+            if (b.column, b.tier) == place
+            for p in b.picks
+        ]
+        return max((a for a in asked if a <= d), default=float("inf"))
+
+    def _pick(self, d: int, week: int) -> None:
+        later = [e for e in range(d + 1, self.season.days) if self.work[e]]
+        ahead = later[0] - d if later else 1 << 30
+        for place in sorted(self.places, key=lambda p: self._asked(p, d)):
+            s = self.tiers[place]
+            if s is None or s.over:
+                continue
+            crop, tier = self.garden.crops[s.batch.crop], self.garden.tier(*place)
+            again = crop.cuts > 1
+            counts, total = [], 0
+            for p in s.batch.picks:
+                total += 1 if again else p.plants
+                counts.append((self.season.index(p.date), total))
+            due = max((n for on, n in counts if on <= d), default=0) - s.taken
+            following = next((n - s.taken for _, n in counts if n > s.taken), 0)
+            back = not (again and s.picks) or d >= s.cut_on + crop.cut_interval
+            ripe = s.progress >= READY and back
+            share = 1.0 if s.progress >= READY else float(development.mass_share(s.progress))
+            young = not ripe and share >= YOUNG and back
+            last = self._last_call(s, crop, tier, d, ahead)
+            lacks = self._lacks(crop, week)
+            take = 0
+            if ripe and due > 0:
+                take = due
+            if young and due > 0 and lacks > 0:
+                take = due
+            each = s.batch.plants if again else 1
+            if ripe and due <= 0 and following * each * crop.fresh_mass <= 2 * lacks:
+                take = following
+            if last and (ripe or young):
+                take = 1 if again else s.plants
+            take = min(take, 1) if again else min(take, s.plants)
+            if take > 0:
+                self._take(s, crop, d, take, again, share)
+
+    def _last_call(self, s: Stand, crop: Crop, tier: Tier, d: int, ahead: int) -> bool:
+        """Whether it will not last to the next work day, as far as can be seen today."""
+        floor = self.garden.vessels[tier.vessel].floor_l
+        dries = s.litres - (min(ahead, 1000) - 1) * MORE * s.drank <= floor + 1e-9
+        return (
+            (dries and s.drank > 0)
+            or (s.dry_on is not None and s.dry_on <= d)
+            or self._good(s, crop) < d + ahead
+            or (s.hot > 0 and s.hot + ahead > crop.bolt_days)
+            or ahead > 1 << 29
+        )
+
+    def _lacks(self, crop: Crop, week: int) -> float:
+        wished = self.garden.demand_of(crop.name)
+        if wished is None:
+            return 0.0
+        wanted = self.wish.get((wished.group, self.weeks[week]), 0)
+        return max(0.0, wanted - self.pantry.there(wished.group, week))
+
+    def _take(self, s: Stand, crop: Crop, d: int, take: int, again: bool, share: float) -> None:
+        plants = s.batch.plants if again else take
+        minutes, most = self.limits.labour.pick * plants, self.limits.picks_per_day
+        if most is not None and self.picks >= most:
+            return
+        if not self._time(minutes):
+            return
+        self.picks += 1
+        self.minutes += minutes
+        cut = crop.cut_shares[min(s.picks, len(crop.cut_shares) - 1)] if again else 1.0
+        grown = 1.0 if again and s.picks else share
+        grams = float(np.rint(plants * crop.fresh_mass * grown * cut))
+        wished = self.garden.demand_of(crop.name)
+        if wished is not None:
+            weeks = weeks_served(self.season.date(d), crop.storage_life)
+            first = self.weeks.index(weeks[0])
+            last = min(first + len(weeks) - 1, len(self.weeks) - 1)
+            self.pantry.lots.setdefault(wished.group, []).append([last, grams])
+        s.taken += take
+        s.picks += 1
+        s.cut_on = d
+        if again:
+            s.over = s.taken >= len(s.batch.picks)
+        else:
+            s.plants -= take
+            s.over = s.plants <= 0
+        if s.over:
+            s.plants = 0
+
+    def _time(self, minutes: float) -> bool:
+        most = self.limits.minutes_per_day
+        return most is None or self.minutes + minutes <= most + 1e-6
+
+    def _heavy(self, place: tuple[str, int]) -> bool:
+        s, most = self.tiers[place], self.limits.lift_kg
+        if s is None or most is None:
+            return False
+        crop = self.garden.crops[s.batch.crop]
+        vessel = self.garden.vessels[self.garden.tier(*place).vessel]
+        grown = 1.0 if crop.cuts > 1 and s.picks else float(development.mass_share(s.progress))
+        return vessel.mass_kg + s.litres + s.plants * crop.fresh_mass * grown / 1000 > most + 1e-9
+
+    def _clear(self, d: int) -> None:
+        labour = self.limits.labour
+        heavy = {p: self._heavy(p) for p in self.places}
+        for column in self.garden.columns:
+            blocked = False
+            for k, tier in enumerate(column.tiers):
+                place = (column.name, tier.number)
+                s, cost = self.tiers[place], labour.clear + labour.lift * k
+                if s is not None and s.over and not blocked and self._time(cost):
+                    self.minutes += cost
+                    self.tiers[place] = None
+                    self.free[place] = d + self.limits.turnaround_days
+                else:
+                    blocked = blocked or heavy[place]
+
+    def _fill(self, d: int) -> None:
+        labour = self.limits.labour
+        heavy = {p: self._heavy(p) for p in self.places}
+        for column in self.garden.columns:
+            blocked = False
+            for k, tier in enumerate(column.tiers):
+                place = (column.name, tier.number)
+                cost = labour.fill + labour.lift * k
+                if blocked or not self._filled(place, tier, d, cost):
+                    self._give_up(place, d)
+                    blocked = blocked or heavy[place]
+
+    def _give_up(self, place: tuple[str, int], d: int) -> None:
+        queue = self.waiting[place]
+        if queue and queue[0].id in self.nursery and d > self.nursery[queue[0].id].keeps:
+            del self.nursery[queue.pop(0).id]
+
+    def _filled(self, place: tuple[str, int], tier: Tier, d: int, cost: float) -> bool:
+        """Transplant what is next in a tier, if it can be."""
+        self._give_up(place, d)
+        queue, most = self.waiting[place], self.limits.fills_per_day
+        if not queue or queue[0].id not in self.nursery or self.tiers[place] is not None:
+            return False
+        batch, seedlings = queue[0], self.nursery[queue[0].id]
+        today = self.season.date(d)
+        can = (
+            d >= self.season.index(batch.transplant)
+            and seedlings.fit is not None
+            and seedlings.fit <= d <= seedlings.keeps
+            and d >= self.free[place]
+            and (most is None or self.fills < most)
+            and (not tier.available or any(today in span for span in tier.available))
+            and self._time(cost)
+        )
+        if can:
+            self.fills += 1
+            self.minutes += cost
+            vessel = self.garden.vessels[tier.vessel]
+            self.tiers[place] = Stand(batch, d, vessel.fill_l, batch.plants)
+            del self.nursery[queue.pop(0).id]
+        return can
+
+    def _sow(self, d: int) -> None:
+        for batch in self.order:
+            if batch.id in self.sown or self.season.index(batch.sow) > d:
+                continue
+            used = sum(s.cells for s in self.nursery.values())
+            cost = self.limits.labour.sow * batch.cells
+            if used + batch.cells <= self.garden.nursery.cells and self._time(cost):
+                self.minutes += cost
+                fit, keeps = self.year.keeps(self.garden.crops[batch.crop], d)
+                self.nursery[batch.id] = Seedlings(batch.cells, fit, keeps)
+                self.sown.add(batch.id)
+
+    def _drink(self, d: int) -> None:
+        for place, s in self.tiers.items():
+            if s is None:
+                continue
+            if s.over:
+                s.drank = 0.0
+                continue
+            crop, light = self.garden.crops[s.batch.crop], self.garden.tier(*place).light
+            one = float(demand.plant_demand(crop, self.year.et0[d], light, s.progress))
+            plants = s.plants * (crop.after_cut if crop.cuts > 1 and s.picks else 1.0)
+            thirst = self.year.factors[crop.name][1] * s.batch.demand_factor
+            s.drank = plants * one * thirst / 1000
+            s.litres = max(0.0, s.litres - s.drank)
+
+
+def doubts(
+    batches: Sequence[Batch], years: int, seed: int, spread: float = 0.10
+) -> list[dict[str, tuple[float, float]]]:
+    """By year and crop, how much faster and thirstier than its numbers say it was drawn to be."""
+    order = sorted(batches, key=lambda b: (b.transplant, b.sow, b.id))
+    names = list(dict.fromkeys(b.crop for b in order))
+    z = np.random.default_rng([seed, 0x60B7]).standard_normal((2, len(names), years))
+    fast, thirsty = np.exp(spread * z).tolist()
+    return [
+        {name: (fast[i][y], thirsty[i][y]) for i, name in enumerate(names)} for y in range(years)
+    ]

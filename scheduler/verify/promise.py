@@ -1,0 +1,83 @@
+"""What a plan promises, checked: its sums, and some of its years lived once more."""
+
+from __future__ import annotations
+
+from scheduler.plans.rules import VALUES
+from scheduler.verify.case import Case
+from scheduler.verify.lived import Life, Year, doubts
+from scheduler.years.expected import without_years
+from scheduler.years.purposes import years_for
+
+NEAR = 1.01e-4  # shares are written to a ten thousandth
+BATCH_YEARS = 150  # batches times years that are lived again, about a second
+
+
+def check(case: Case) -> None:
+    """Check a promise; a plan of the mean year has none."""
+    promise, years = case.plan.promise, case.plan.years
+    if promise is None and years is None:
+        return
+    if promise is None or years is None:
+        case.check(VALUES, False, "promise and years: one without the other")
+        return
+    ranked = sorted(promise.shares)
+    sound = (
+        len(ranked) == years.judged > 0
+        and 0 <= years.real <= years.judged
+        and years.planned >= 0
+        and all(0 <= share <= 1 + NEAR for share in ranked)
+    )
+    case.check(
+        VALUES,
+        sound,
+        f"promise: {len(ranked)} shares; expected {years.judged} from 0 to 1, {years.real} real",
+    )
+    if not sound:
+        return
+    worst = max(1, round(len(ranked) / 5))
+    for name, stated, computed in (
+        ("usual", promise.usual, _quantile(ranked, 0.5)),
+        ("one_in_five", promise.one_in_five, _quantile(ranked, 0.2)),
+        ("worst_fifth", promise.worst_fifth, sum(ranked[:worst]) / worst),
+    ):
+        case.check(
+            VALUES,
+            abs(stated - computed) <= NEAR,
+            f"promise: {name} {stated:g}; the years give {computed:.4f}",
+            abs(stated - computed),
+        )
+    case.check(
+        VALUES,
+        0 <= promise.reachable <= 1 + NEAR,
+        f"promise: reachable {promise.reachable:g}; expected a share",
+    )
+    _lived_again(case)
+
+
+def _quantile(ranked: list[float], share: float) -> float:
+    """Between two years in a line, as they lie evenly from 0 to 1."""
+    place = share * (len(ranked) - 1)
+    low = int(place)
+    high = min(low + 1, len(ranked) - 1)
+    return ranked[low] + (place - low) * (ranked[high] - ranked[low])
+
+
+def _lived_again(case: Case) -> None:
+    """Some of the years, from the first on: they have nothing to do with how they turned out."""
+    promise, taken, plan = case.plan.promise, case.plan.years, case.plan
+    assert promise is not None
+    assert taken is not None
+    if plan.as_of is not None or not plan.batches:
+        return
+    garden = without_years(case.garden)
+    years = years_for(garden, taken.judged, taken.seed, "promise", garden.site.past)
+    factors = doubts(plan.batches, years.count, promise.seed)
+    for number in range(min(years.count, max(2, BATCH_YEARS // len(plan.batches)))):
+        share = Life(garden, plan.batches, Year(garden, years, number, factors[number])).share()
+        stated = promise.shares[number]
+        case.check(
+            VALUES,
+            abs(share - stated) <= NEAR,
+            f"promise: year {number + 1} brings {stated:g}; lived again {share:.4f}",
+            abs(share - stated),
+        )

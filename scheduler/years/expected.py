@@ -1,0 +1,88 @@
+"""A garden whose courses are those to expect over many years, not those of the mean year."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+from typing import TYPE_CHECKING
+
+from scheduler.garden.model import Garden, LateSite, Site
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from scheduler.garden.season_weather import WeatherOf
+    from scheduler.years.weather_years import WeatherYears
+
+
+def with_years(garden: Garden, years: WeatherYears) -> Garden:
+    """The garden whose weather carries ``years``, which begin on its first day."""
+    site = garden.site
+    frame = _carrying(site.weather, years)
+    return replace(garden, site=Site(site.latitude, site.elevation, frame, site.past))
+
+
+def without_years(garden: Garden) -> Garden:
+    """The garden of the mean year."""
+    from crops.years import plain
+
+    site = garden.site
+    return replace(garden, site=Site(site.latitude, site.elevation, plain(site.weather), site.past))
+
+
+def expecting(
+    garden: Garden,
+    count: int,
+    seed: int,
+    as_of: date | None = None,
+) -> Garden:
+    """The garden with ``count`` years to plan with; of none it is as it was.
+
+    The weather is not looked at before somebody asks for it: a line of the log does not.
+    """
+    if count == 0:
+        return garden
+    site = garden.site
+
+    def read() -> pd.DataFrame:
+        from scheduler.years.purposes import years_for
+
+        years = years_for(garden, count, seed, "plan", site.past, as_of)
+        return _carrying(site.weather, years)
+
+    late = LateSite.of(site.latitude, site.elevation, read, lambda: site.past)
+    return replace(garden, site=late)
+
+
+def with_past(garden: Garden, read: Callable[[], pd.DataFrame]) -> Garden:
+    """The garden with other daily weather of past years, read when it is first asked for."""
+    site = garden.site
+    late = LateSite.of(site.latitude, site.elevation, lambda: site.weather, read)
+    return replace(garden, site=late)
+
+
+def expecting_weather(garden: Garden, weather: WeatherOf, count: int, seed: int) -> WeatherOf:
+    """Weather of other days, carrying years made as those of ``garden`` are."""
+
+    def between(first: date, last: date) -> pd.DataFrame | None:
+        from scheduler.years.purposes import years_for
+
+        frame = weather(first, last)
+        if frame is None:
+            return None
+        site = garden.site
+        other = replace(
+            garden,
+            site=Site(site.latitude, site.elevation, frame, site.past),
+            season=replace(garden.season, start=first, end=last),
+        )
+        return _carrying(frame, years_for(other, count, seed, "plan", site.past))
+
+    return between
+
+
+def _carrying(weather: pd.DataFrame, years: WeatherYears) -> pd.DataFrame:
+    from crops.years import Years, carrying, plain
+
+    return carrying(plain(weather), Years(years.first, years.tmin, years.tmax, years.dli))

@@ -1,0 +1,244 @@
+"""A plan lived day by day: every figure follows by hand from `verify_case` (read it first).
+
+At t degrees crops come on (t - 4) / 16 times as fast as at 20. A head that is transplanted on day s
+is ripe on the first morning on which that rate times days has come to 20, and has of its 100 g
+
+    mass(p) = (1 + exp(-4.5 x 0.15)) / (1 + exp(-4.5 (p - 0.85)))        p: progress
+
+A tier of four plants is dry on the morning of day 27, whatever the temperature.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import ceil, exp
+
+import numpy as np
+import pytest
+from lived_case import mean_years, thirstier, warmer
+from verify_case import LETTUCE, day, garden, good_plan, heads
+
+from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Season, Span, Tier
+from scheduler.lived.doubt import Doubt
+from scheduler.lived.grower import PATIENT, SENSIBLE, TO_THE_DAY
+from scheduler.lived.laid import FAR
+from scheduler.lived.live import BOLTED, DRY, SEEDLINGS_TOO_OLD, TOO_OLD, WELL, live
+from scheduler.plans.model import Batch, Pick
+from scheduler.schedule.assemble import wish_met
+from scheduler.years.weather_years import WeatherYears
+
+
+def mass(progress: float) -> float:
+    return (1 + exp(-4.5 * 0.15)) / (1 + exp(-4.5 * (progress - 0.85)))
+
+
+def lettuces(tiers: int = 1, columns: str = "A", **limits: object) -> Garden:
+    """Lettuce alone, a bed of tiers, more wished than can grow; every day is a work day."""
+    column = tuple(Tier(k + 1, "box", 1.0, 4) for k in range(tiers))
+    return garden(
+        season=Season(day(0), day(90)),
+        columns=tuple(Column(name, column) for name in columns),
+        nursery=Nursery(400, 20.0),
+        demands=(Demand("lettuce", ("lettuce",), 70_000.0, day(0), day(90)),),
+        limits=Limits(dry_margin_days=0, **limits),  # type: ignore[arg-type]
+        crops={"lettuce": LETTUCE},
+    )
+
+
+def head(place: str, start: int, pick: int | None = None, **changes: object) -> Batch:
+    """Four heads, sown ten days before they are transplanted, picked after twenty and cleared."""
+    due = start + 20 if pick is None else pick
+    column, tier = place.split()
+    made = heads("", column + tier, start)
+    return replace(
+        made,
+        id=f"{column}{tier}-{start}",
+        sow=day(start - 10),
+        picks=(Pick(day(due), 4, 400),),
+        clear=day(due),
+        **changes,  # type: ignore[arg-type]
+    )
+
+
+def years(g: Garden, by: float = 0.0, thirst: float = 1.0) -> WeatherYears:
+    return thirstier(warmer(mean_years(g, 2), by), thirst)
+
+
+def test_a_mean_year_brings_what_is_planned() -> None:
+    g, plan = garden(), good_plan()
+    lived = live(g, plan.batches, mean_years(g, 3), TO_THE_DAY)
+    assert lived.share == pytest.approx([wish_met(g, plan)] * 3)
+    for i, b in enumerate(lived.batches):
+        for k, pick in enumerate(b.picks):
+            assert (lived.pick_day[i, k] == g.season.index(pick.date)).all()
+            assert (lived.pick_grams[i, k] == pick.grams).all()
+        assert (lived.start[i] == g.season.index(b.transplant)).all()
+    assert (lived.end == WELL).all()
+
+
+@pytest.mark.parametrize(("by", "days"), [(0, 20), (-1, 22), (-3, 25), (4, 27)])
+def test_who_waits_picks_when_it_is_ripe(by: float, days: int) -> None:
+    """19 degC: 20 / (15/16) = 21.3; 17: 24.6. At 24 the rate is 11/15 (optimum 20, none at 35):
+    27.3 days are one too many, the tier is dry on day 27."""
+    g = lettuces()
+    lived = live(g, [head("A 1", 30)], years(g, by), PATIENT)
+    if by == 4:
+        assert (lived.end == DRY).all()
+        assert (lived.pick_day == FAR).all()
+    else:
+        assert days == ceil(20 / ((16 + by) / 16) - 1e-9)
+        assert (lived.pick_day[0, 0] == 30 + days).all()
+        assert (lived.pick_grams[0, 0] == 400).all()
+
+
+def test_a_young_head_is_eaten_where_the_week_is_short_and_it_is_large_enough() -> None:
+    """At 18.5 degC on day 20: progress 0.906, 85 g; at 18.1: 0.881, 80.8 g; at 18: 79.7 g."""
+    g = lettuces()
+    for by, young in ((-1.5, True), (-1.9, True), (-2.0, False)):
+        rate = (16 + by) / 16
+        lived = live(g, [head("A 1", 30)], years(g, by), SENSIBLE)
+        expected = (50, round(400 * mass(rate))) if young else (30 + ceil(20 / rate), 400)
+        got = int(lived.pick_day[0, 0, 0]), int(lived.pick_grams[0, 0, 0])
+        if not young:  # the day it has four fifths comes before the day it is ripe
+            expected = (51, round(400 * mass(21 * rate / 20)))
+        assert got == expected
+    full = replace(g, demands=(replace(g.demands[0], grams_per_week=0.0),))
+    lived = live(full, [head("A 1", 30)], years(full, -1.5), SENSIBLE)
+    assert (lived.pick_day[0, 0] == 30 + 23).all()  # nothing lacks: 20 / 0.906 = 22.1
+
+
+def test_a_tier_that_will_not_last_is_picked_young_and_not_lost() -> None:
+    """At 15 degC a head is ripe after 29.1 days, two days after its tier is dry. On day 27, the last
+    morning with solution above the floor gone, it has 27 x 0.6875 / 20 = 0.928, 87 g."""
+    g = lettuces()
+    lived = live(g, [head("A 1", 30, pick=62)], years(g, -5.0), SENSIBLE)
+    assert (lived.pick_day[0, 0] == 57).all()
+    assert (lived.pick_grams[0, 0] == round(400 * mass(27 * 0.6875 / 20))).all()
+    assert (live(g, [head("A 1", 30, pick=62)], years(g, -5.0), PATIENT).end == DRY).all()
+
+
+def test_what_follows_a_late_tier_waits_as_long_as_its_seedlings_keep() -> None:
+    """Seedlings keep three days. 18 degC: ripe after 22.9, cleared on day 53, free on 54 (a day of
+    turnaround): two days late, transplanted. 17: day 55, 56 + 0: four days late, given up."""
+    g = lettuces(turnaround_days=1)
+    plan = [head("A 1", 30), head("A 1", 52)]
+    lived = live(g, plan, years(g, -2.0), PATIENT)
+    assert (lived.start[1] == 54).all()
+    lived = live(g, plan, years(g, -3.0), PATIENT)
+    assert (lived.start[1] == FAR).all()
+    assert (lived.end[1] == SEEDLINGS_TOO_OLD).all()
+    # Three days late is the last that will do: planned a day later, on day 53.
+    lived = live(g, [head("A 1", 30), head("A 1", 53)], years(g, -3.0), PATIENT)
+    assert (lived.start[1] == 56).all()
+
+
+def test_a_crop_that_is_past_its_hold_is_lost() -> None:
+    """The grower is away from the day it is ripe; it holds for so many days and not one more."""
+    hold = int(LETTUCE.hold)
+    for back, end in ((50 + hold, WELL), (51 + hold, TOO_OLD)):
+        g = lettuces()
+        season = replace(g.season, away=(Span(day(45), day(back - 1)),))
+        # Drunk at a third, so that it does not run dry meanwhile.
+        lived = live(replace(g, season=season), [head("A 1", 30)], years(g, 0, 0.3), PATIENT)
+        assert (lived.end == end).all(), back
+
+
+@pytest.mark.parametrize(
+    ("limit", "days"), [(1, [50, 51, 52, 53]), (3, [50, 50, 50, 51]), (None, [50] * 4)]
+)
+def test_picks_a_day(limit: int | None, days: list[int]) -> None:
+    g = lettuces(columns="ABCD", picks_per_day=limit)
+    lived = live(g, [head(f"{c} 1", 30) for c in "ABCD"], years(g), SENSIBLE)
+    assert sorted(lived.pick_day[:, 0, 0].tolist()) == days
+
+
+@pytest.mark.parametrize(
+    ("limit", "days"), [(1, [30, 31, 32, 33]), (3, [30, 30, 30, 31]), (None, [30] * 4)]
+)
+def test_fills_a_day(limit: int | None, days: list[int]) -> None:
+    g = lettuces(columns="ABCD", fills_per_day=limit)
+    lived = live(g, [head(f"{c} 1", 30) for c in "ABCD"], years(g), SENSIBLE)
+    assert sorted(lived.start[:, 0].tolist()) == days
+
+
+@pytest.mark.parametrize(("cells", "late"), [(4, 3), (12, 1), (16, 0)])
+def test_nursery_cells(cells: int, late: int) -> None:
+    """Four batches of four cells: of those that find no cell each waits until one is free."""
+    g = replace(lettuces(columns="ABCD"), nursery=Nursery(cells, 20.0))
+    lived = live(g, [head(f"{c} 1", 30) for c in "ABCD"], years(g), SENSIBLE)
+    assert int((lived.start[:, 0] > 30).sum()) == late
+
+
+def test_minutes_a_day() -> None:
+    """Filling takes 12 minutes: in 24 two tiers are filled, in 23 one."""
+    for minutes, days in ((24.0, [30, 30, 31, 31]), (23.0, [30, 31, 32, 33])):
+        g = lettuces(columns="ABCD", minutes_per_day=minutes)
+        lived = live(g, [head(f"{c} 1", 30) for c in "ABCD"], years(g), SENSIBLE)
+        assert sorted(lived.start[:, 0].tolist()) == days
+
+
+def test_nobody_lifts_what_is_too_heavy() -> None:
+    """Tier 1 is filled when tier 2 is due to be cleared: 2 kg, 12 L and the plants weigh more than
+    10 kg until 8 - 0.4 k kg are left; without a limit tier 2 is cleared on the day of its pick."""
+    plan = [head("A 2", 10), head("A 1", 25)]
+    free = live(lettuces(2), plan, years(lettuces(2)), PATIENT)
+    assert (free.clear[0] == 30).all()
+    g = lettuces(2, lift_kg=10.0)
+    lived = live(g, plan, years(g), PATIENT)
+
+    def kg(k: int) -> float:  # of tier 1, k days after it was filled
+        return 2 + 12 - 0.4 * k + 4 * 0.1 * mass(k / 20)
+
+    first = next(k for k in range(40) if kg(k) <= 10)
+    assert (lived.clear[0] == 25 + first).all()
+    assert kg(first - 1) > 10
+
+
+def test_bolting() -> None:
+    """Long days from day 46 on: three are borne by the morning of day 49, four by 50 are not.
+
+    Who sees it coming picks on day 49, at 95 % of the way."""
+    bolts = replace(LETTUCE, bolt_daylength=15.0, bolt_days=3.0)
+    g = replace(lettuces(), crops={"lettuce": bolts})
+    for first, end in ((46, BOLTED), (47, WELL)):
+        long = np.where(np.arange(years(g).days) >= first, 16.0, 14.0)
+        made = replace(years(g), daylength=long)
+        assert (live(g, [head("A 1", 30)], made, PATIENT).end == end).all()
+    long = np.where(np.arange(years(g).days) >= 46, 16.0, 14.0)
+    seen = live(g, [head("A 1", 30)], replace(years(g), daylength=long), SENSIBLE)
+    assert (seen.pick_day[0, 0] == 49).all()
+    assert (seen.pick_grams[0, 0] == round(400 * mass(0.95))).all()
+
+
+def test_days_that_have_happened_stand_as_told() -> None:
+    """Picked on day 48, two days before it was ripe, says the log: so it is in every year."""
+    g = lettuces()
+    told = head("A 1", 30, pick=48)
+    lived = live(g, [replace(told, state="cleared")], years(g), PATIENT, today=60)
+    assert (lived.pick_day[0, 0] == 48).all()
+    assert (lived.pick_grams[0, 0] == 400).all()
+
+
+def test_doubt_in_the_crop_s_numbers_is_the_same_for_a_crop_all_year() -> None:
+    g = lettuces(columns="AB")
+    many = mean_years(g, 400)
+    lived = live(g, [head("A 1", 20), head("B 1", 30)], many, PATIENT, Doubt(0.10, 0.0), seed=3)
+    took = lived.ready - lived.start
+    assert (took[0] == took[1])[(took < 60).all(axis=0)].all()
+    # Days to ripeness are 20 / speed: half of the years below 20 and a bit, spread about 10 %.
+    assert abs(np.median(took[0]) - 20) <= 1
+    assert 0.08 < np.std(np.log(took[0][took[0] < 60] / 20)) < 0.13
+    again = live(g, [head("A 1", 20)], many, PATIENT, Doubt(0.10, 0.0), seed=3)
+    assert (again.ready[0] == lived.ready[0]).all()
+
+
+def test_a_crop_cut_again_is_cut_when_it_has_grown_back() -> None:
+    g, plan = garden(), good_plan()
+    chard = [b for b in plan.batches if g.crops[b.crop].cuts > 1]
+    assert chard
+    slow = live(g, chard, warmer(mean_years(g), -1.0), PATIENT)
+    first = slow.pick_day[0, 0, 0]
+    interval = g.crops[chard[0].crop].cut_interval
+    later = [d for d in slow.pick_day[0, 1:, 0].tolist() if d < FAR]
+    assert later
+    assert later[0] - first >= interval
