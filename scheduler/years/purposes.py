@@ -70,11 +70,7 @@ def years_for(
     missing = count - (real.count if real is not None else 0)
     if missing == 0 and real is not None:
         return _told(real, purpose)
-    # An even number: only then is their mean the garden's weather.
-    made = generated_years(
-        garden, missing + missing % 2, spread, (seed, PURPOSES.index(purpose)), as_of
-    )
-    made = some(made, range(missing))
+    made = generated_years(garden, missing, spread, (seed, PURPOSES.index(purpose)), as_of)
     return made if real is None else _told(joined(real, made), purpose)
 
 

@@ -47,10 +47,11 @@ def test_a_year_five_degrees_cooler_takes_by_the_line_longer() -> None:
     low[2] = 4.0
     years = replace(years, tmin=low, tmax=low.copy())
     crop = next(iter(g.crops.values()))
-    found = days_to_ready(crop, 1.0, years, np.array([0, 50, 200]))
-    assert found[0].tolist() == [20.0, 20.0, np.inf]  # 211 days of weather: 220 lies past them
-    assert found[1].tolist() == [30.0, 30.0, np.inf]
-    assert found[2].tolist() == [np.inf] * 3
+    found = days_to_ready(crop, 1.0, years, np.array([0, 50, 190, 191]))
+    # There are 211 days of weather, the last is day 210: what is ready after it is not told.
+    assert found[0].tolist() == [20.0, 20.0, 20.0, np.inf]
+    assert found[1].tolist() == [30.0, 30.0, np.inf, np.inf]
+    assert found[2].tolist() == [np.inf] * 4
 
 
 def test_three_of_five_years_lie_between_and_half_before() -> None:

@@ -61,6 +61,9 @@ def test_the_coast_counts_for_past_weather_too(tmp_path: Path) -> None:
     inland = load_garden(file).site.past
     file.write_text(file.read_text().replace("coastal: false", "coastal: true"))
     coast = load_garden(file).site.past
+    assert load_garden(file).site.coastal
+    assert load_garden(file, late_weather=True).site.coastal
+    assert not load_garden(HERE / "base.yaml").site.coastal
     # FAO-56 eq. 50: kRs is 0.19 on the coast and 0.16 inland.
     assert coast["rs"].iloc[180] == pytest.approx(inland["rs"].iloc[180] * 0.19 / 0.16)
 
