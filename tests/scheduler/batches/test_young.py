@@ -1,0 +1,77 @@
+"""Heads that are planned young: offered from the day on which four of five years have them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from lived_case import mean_years, warmer
+from verify_case import LETTUCE, day, garden
+
+from scheduler.batches.candidates import build
+from scheduler.garden.model import Demand, Garden, Limits, Season
+from scheduler.verify import verify
+from scheduler.years.expected import with_years
+from scheduler.years.weather_years import WeatherYears
+
+
+def lettuces(young: float = 0.8) -> Garden:
+    made = garden(
+        season=Season(day(0), day(90)),
+        demands=(Demand("lettuce", ("lettuce",), 400.0, day(0), day(90)),),
+        limits=Limits(dry_margin_days=0, young=young),
+        crops={"lettuce": LETTUCE},
+    )
+    return replace(made, columns=made.columns[:1])
+
+
+def mixed(g: Garden, cooler: int) -> WeatherYears:
+    """Five years, of which so many are two degrees cooler: rates 1/20 and 0.875/20."""
+    warm, cold = mean_years(g, 1), warmer(mean_years(g, 1), -2.0)
+    rows = [warm] * (5 - cooler) + [cold] * cooler
+    return replace(
+        warm,
+        **{
+            name: np.concatenate([getattr(r, name) for r in rows])
+            for name in ("tmin", "tmax", "et0", "dli")
+        },
+    )
+
+
+def shortest(g: Garden) -> int:
+    """Days from transplanting to the first pick that is offered."""
+    cand, _ = build(g)
+    return int((cand.table["first"] - cand.table["transplant"]).min())
+
+
+def test_from_which_day_on_young_heads_are_offered() -> None:
+    """80 % of the mass is reached at progress 0.877 (1.509 / (1 + exp(-4.5 (p - 0.85))) = 0.8):
+    after 17.5 days at 20 degC, after 20.05 at 18. One cool year of five may lag, two may not."""
+    assert shortest(with_years(lettuces(), mixed(lettuces(), 0))) == 18
+    assert shortest(with_years(lettuces(), mixed(lettuces(), 1))) == 18
+    # The mean of the rates is 0.95 / 20: ripe after 21.05 days; young from 21 on.
+    assert shortest(with_years(lettuces(), mixed(lettuces(), 2))) == 21
+
+
+def test_ripe_only_where_the_grower_says_so_or_no_years_are_looked_at() -> None:
+    assert shortest(lettuces()) == 20
+    assert shortest(with_years(lettuces(1.0), mixed(lettuces(), 0))) == 20
+
+
+def test_a_young_head_weighs_what_it_has_and_the_check_agrees() -> None:
+    from scheduler.solvers.cp_sat import Settings
+    from scheduler.usecases import plan_season
+
+    g = with_years(lettuces(), mixed(lettuces(), 0))
+    cand, _ = build(g)
+    young = cand.table["last"] - cand.table["transplant"] < 20
+    assert young.any()
+    assert (cand.table["grams"][young] < 400).all()
+    made = plan_season(g, Settings(time_limit=2, workers=1))
+    assert verify(g, made.plan).ok
+    assert any(p.young for b in made.plan.batches for p in b.picks)
+    # A day before: too young in every year.
+    b = next(b for b in made.plan.batches if b.picks[0].young)
+    early = replace(b, picks=(replace(b.picks[0], date=day(g.season.index(b.transplant) + 17)),))
+    broken = verify(g, replace(made.plan, batches=(early,))).broken
+    assert any("picked young" in x.message for x in broken)
