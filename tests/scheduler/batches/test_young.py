@@ -10,6 +10,10 @@ from verify_case import LETTUCE, day, garden
 
 from scheduler.batches.candidates import build
 from scheduler.garden.model import Demand, Garden, Limits, Season
+from scheduler.mix.fills import with_solution
+from scheduler.risk.limit import only
+from scheduler.search.solve import solve
+from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
 from scheduler.years.expected import with_years
 from scheduler.years.weather_years import WeatherYears
@@ -59,19 +63,22 @@ def test_ripe_only_where_the_grower_says_so_or_no_years_are_looked_at() -> None:
 
 
 def test_a_young_head_weighs_what_it_has_and_the_check_agrees() -> None:
-    from scheduler.solvers.cp_sat import Settings
-    from scheduler.usecases import plan_season
-
     g = with_years(lettuces(), mixed(lettuces(), 0))
     cand, _ = build(g)
     young = cand.table["last"] - cand.table["transplant"] < 20
     assert young.any()
     assert (cand.table["grams"][young] < 400).all()
-    made = plan_season(g, Settings(time_limit=2, workers=1))
-    assert verify(g, made.plan).ok
-    assert any(p.young for b in made.plan.batches for p in b.picks)
+    made = solve(
+        g,
+        Settings(time_limit=5, workers=1, deterministic=2),
+        admit=lambda cand: only(cand, np.flatnonzero(young)),
+    ).plan
+    made = with_solution(g, made)
+    assert verify(g, made).ok, verify(g, made).broken[:3]
+    assert made.batches
+    assert all(p.young for b in made.batches for p in b.picks)
     # A day before: too young in every year.
-    b = next(b for b in made.plan.batches if b.picks[0].young)
+    b = next(b for b in made.batches if b.picks[0].young)
     early = replace(b, picks=(replace(b.picks[0], date=day(g.season.index(b.transplant) + 17)),))
-    broken = verify(g, replace(made.plan, batches=(early,))).broken
+    broken = verify(g, replace(made, batches=(early,))).broken
     assert any("picked young" in x.message for x in broken)
