@@ -82,6 +82,8 @@ def best_lived(
     if sum(len(c.tiers) for c in garden.columns) <= MOST_TIERS:
         ways += [(garden, count)] if garden.limits.young < 1 else []
         ways += [(plain, 0)]
+    if settings.time_limit < 2 * LEAST_SECONDS:
+        ways = ways[:1]
     began, made = time.monotonic(), []
     for number, (way, years) in enumerate(ways):
         left = settings.time_limit - (time.monotonic() - began)
