@@ -18,17 +18,14 @@ if TYPE_CHECKING:
 
 def with_years(garden: Garden, years: WeatherYears) -> Garden:
     """The garden whose weather carries ``years``, which begin on its first day."""
-    site = garden.site
-    frame = _carrying(site.weather, years)
-    return replace(garden, site=Site(site.latitude, site.elevation, frame, site.past))
+    return _with(garden, _carrying(garden.site.weather, years))
 
 
 def without_years(garden: Garden) -> Garden:
     """The garden of the mean year."""
     from crops.years import plain
 
-    site = garden.site
-    return replace(garden, site=Site(site.latitude, site.elevation, plain(site.weather), site.past))
+    return _with(garden, plain(garden.site.weather))
 
 
 def expecting(
@@ -51,15 +48,13 @@ def expecting(
         years = years_for(garden, count, seed, "plan", site.past, as_of)
         return _carrying(site.weather, years)
 
-    late = LateSite.of(site.latitude, site.elevation, read, lambda: site.past)
-    return replace(garden, site=late)
+    return _late(garden, read, lambda: site.past)
 
 
 def with_past(garden: Garden, read: Callable[[], pd.DataFrame]) -> Garden:
     """The garden with other daily weather of past years, read when it is first asked for."""
     site = garden.site
-    late = LateSite.of(site.latitude, site.elevation, lambda: site.weather, read)
-    return replace(garden, site=late)
+    return _late(garden, lambda: site.weather, read)
 
 
 def expecting_weather(garden: Garden, weather: WeatherOf, count: int, seed: int) -> WeatherOf:
@@ -71,15 +66,23 @@ def expecting_weather(garden: Garden, weather: WeatherOf, count: int, seed: int)
         frame = weather(first, last)
         if frame is None:
             return None
-        site = garden.site
-        other = replace(
-            garden,
-            site=Site(site.latitude, site.elevation, frame, site.past),
-            season=replace(garden.season, start=first, end=last),
-        )
-        return _carrying(frame, years_for(other, count, seed, "plan", site.past))
+        other = replace(_with(garden, frame), season=replace(garden.season, start=first, end=last))
+        return _carrying(frame, years_for(other, count, seed, "plan", garden.site.past))
 
     return between
+
+
+def _with(garden: Garden, weather: pd.DataFrame) -> Garden:
+    """The garden with another frame: all else of its site stays, which counts in its years."""
+    s = garden.site
+    return replace(garden, site=Site(s.latitude, s.elevation, weather, s.past, s.coastal))
+
+
+def _late(
+    garden: Garden, read: Callable[[], pd.DataFrame], past: Callable[[], pd.DataFrame | None]
+) -> Garden:
+    s = garden.site
+    return replace(garden, site=LateSite.of(s.latitude, s.elevation, read, past, s.coastal))
 
 
 def _carrying(weather: pd.DataFrame, years: WeatherYears) -> pd.DataFrame:
