@@ -20,10 +20,23 @@ def crop_title(garden: Garden, crop: str) -> str:
 
 
 def met_text(garden: Garden, plan: Plan, units: Units) -> str:
-    """``61.3 % of the wish met, 5.20 kg of 8.48 kg``; masses only where no weights count."""
+    """``61.3 % of the wish met, 5.20 kg of 8.48 kg``; masses only where no weights count.
+
+    Of a plan that promises something the promise comes first: what is met in the courses to expect
+    is no headline.
+    """
     met = wish_met(garden, plan)
     if met is None:
         return ""
+    if plan.promise is not None:
+        return _(
+            "{usual} of the wish in a usual year, one year in five under {low} "
+            "({share} if all comes as expected)"
+        ).format(
+            usual=share(plan.promise.usual),
+            low=share(plan.promise.one_in_five),
+            share=share(met),
+        )
     if by_weights(garden):
         return _("{share} of the wish met, by the garden's weights").format(share=share(met))
     wished = sum(wish(garden).values())
