@@ -139,8 +139,7 @@ def _tidied(commitments: Commitments, found: Found) -> Found:
         i for i, (n, t) in enumerate(every) if n is not None and is_kept(commitments.items[n], t)
     ]
     made = [Stand(t.option.row, *t.option.place, t.clear) for _, t in every]
-    # What failed is cleared whatever else is done that day: it may be rotting.
-    soon = cleared_soon(commitments.cand, made, held, commitments.today, any_day=True)
+    soon = cleared_soon(commitments.cand, made, held, commitments.today)
     now = [(n, Taken(t.option, s.clear)) for (n, t), s in zip(every, soon, strict=True)]
     return replace(
         found, taken={n: t for n, t in now if n is not None}, new=[t for n, t in now if n is None]

@@ -5,7 +5,7 @@ search counts vessels (k - 1 for tier k); of all schedules that are worth the sa
 differ much that fill a lower tier before or after the one above. So when the stages are settled
 batches change places among alike tiers, and filling days among those that give the same produce,
 as long as that leaves less effort, or as much and fewer days on which a picked tier stands
-uncleared, or as many and fewer kilograms.
+uncleared, or as many and fewer kilograms. Kilograms never keep a tier from being cleared.
 """
 
 from __future__ import annotations
@@ -22,14 +22,13 @@ from scheduler.schedule.effort import above, points
 from scheduler.schedule.problem import Problem
 from scheduler.search.tidy import Place, Schedule, settle_all
 
-NEARLY_FULL = 0.9  # share of a vessel's full mass; own judgement: lighter is worth a wait
 NEAR = 14  # days that a batch may be moved
 LOOKS = 6_000  # changes looked at, at most
 SHARE = 0.05  # of the time limit, at most
 LEAST_SECONDS = 0.2  # there always are
 
-# Effort; lifts of vessels that are nearly full; days picked tiers stand uncleared; kg lifted.
-Cost = tuple[int, int, int, float]
+# Effort (least first, where effort counts); days picked tiers stand uncleared; kg lifted; effort.
+Cost = tuple[int, int, float, int]
 Changes = dict[int, tuple[int, Place]]  # batch to its new row and place
 
 
@@ -63,17 +62,37 @@ def lifts_least(
     return order.stands()
 
 
+def least_lifted(problem: Problem, made: Sequence[Stand], lift_kg: float | None) -> list[Stand]:
+    """``made`` in the order found that lifts least, be there more effort; no tier waits for that.
+
+    ``lift_kg``: the limit that counts [kg]; ``made`` may be for a lower one.
+    """
+    order = Order(problem, made, lift_kg, of_garden=False)
+    settle_all(order)
+    while order.looks < LOOKS and order.improve(lambda: False):
+        pass
+    return order.stands()
+
+
 class Order(Schedule):
     """A schedule that changes as long as that is for the better."""
 
-    def __init__(self, problem: Problem, made: Sequence[Stand]) -> None:
+    def __init__(
+        self,
+        problem: Problem,
+        made: Sequence[Stand],
+        lift_kg: float | None = None,
+        of_garden: bool = True,
+    ) -> None:
         super().__init__(problem.cand, made)
         cand = problem.cand
+        self.lifts_first = not of_garden
+        self.limit = self.limit if of_garden else lift_kg
         self.looks = 0
         self.crops = cand.table["crop"].to_numpy(dtype=int).tolist()
         self.kinds = cand.table["kind"].to_numpy(dtype=int).tolist()
         self._kg: dict[int, list[float]] = {}
-        self._lifted: dict[tuple[str, tuple[tuple[int, ...], ...]], tuple[int, float]] = {}
+        self._lifted: dict[tuple[str, tuple[tuple[int, ...], ...]], float] = {}
         # What each row's picks give: (class of the supply, grams), in order.
         self._gives: dict[int, list[tuple[int, int]]] = {}
         self._same: dict[tuple[int, tuple[tuple[int, int], ...]], list[int]] = {}
@@ -105,9 +124,16 @@ class Order(Schedule):
         days = sum(1 for w, c in zip(self.works, self.clears, strict=True) if w or c)
         effort = days + sum(points(above(number)) for _, number in self.place)
         waits = sum(c - self.last[r] for c, r in zip(self.clear, self.row, strict=True))
-        lifted = [self.lifted(column) for column in self.tiers]
-        full, kg = sum(n for n, _ in lifted), sum(kg for _, kg in lifted)
-        return effort, full, waits, kg
+        kg = sum(self.lifted(column) for column in self.tiers)
+        return 0 if self.lifts_first else effort, waits, kg, effort
+
+    def heavy(self, i: int, day: int) -> bool:
+        """Whether batch ``i`` weighs too much to be lifted on ``day``."""
+        if not self.lifts_first or self.limit is None:  # candidates know it under their own limit
+            return super().heavy(i, day)
+        row = self.row[i]
+        inside = self.start[row] < day < self.clear[i]
+        return inside and self.kg(row)[day - self.start[row]] > self.limit + 1e-9
 
     def kg(self, row: int) -> list[float]:
         """Mass of the whole vessel by day after transplanting [kg]."""
@@ -124,8 +150,8 @@ class Order(Schedule):
             self._kg[row] = mass.tolist()
         return self._kg[row]
 
-    def vessel_kg(self, column: str, number: int, day: int) -> tuple[float, bool]:
-        """Mass of what stands in a tier on a day [kg], and whether it is nearly full.
+    def vessel_kg(self, column: str, number: int, day: int) -> float:
+        """Mass of what stands in a tier on a day [kg].
 
         On its own days of work a vessel is empty.
         """
@@ -133,33 +159,27 @@ class Order(Schedule):
         for i in self.by_place[column, number]:
             start = self.start[self.row[i]]
             if start < day < self.clear[i]:
-                kg = self.kg(self.row[i])[day - start]
-                return kg, kg > NEARLY_FULL * vessel.full_kg
-        return vessel.mass_kg, False
+                return self.kg(self.row[i])[day - start]
+        return vessel.mass_kg
 
-    def gently(self, column: str, number: int, day: int) -> bool:
-        """Whether no vessel above a tier is nearly full."""
-        return not any(self.vessel_kg(column, above, day)[1] for above in range(1, number))
-
-    def lifted(self, column: str) -> tuple[int, float]:
-        """Vessels nearly full among those lifted in a column all season, and all of them [kg]."""
+    def lifted(self, column: str) -> float:
+        """What is lifted in a column all season [kg]."""
         tiers = self.tiers[column]
         if len(tiers) < 2:
-            return 0, 0.0
+            return 0.0
         here = [self.by_place[column, t.number] for t in tiers]
         key = (
             column,
             tuple(tuple(x for i in mine for x in (self.row[i], self.clear[i])) for mine in here),
         )
         if key not in self._lifted:
-            each = [
+            self._lifted[key] = sum(
                 self.vessel_kg(column, above, day)
                 for tier in tiers[1:]
                 for i in self.by_place[column, tier.number]
                 for day in (self.start[self.row[i]], self.clear[i])
                 for above in range(1, tier.number)
-            ]
-            self._lifted[key] = sum(full for _, full in each), sum(kg for kg, _ in each)
+            )
         return self._lifted[key]
 
     # What may change ------------------------------------------------------------------------
@@ -228,20 +248,26 @@ class Order(Schedule):
     def _try(self, change: Changes, best: Cost) -> Cost | None:
         """Make a change; undo it unless it is for the better. What it costs then, else None."""
         columns = {p[0] for i, (_, place) in change.items() for p in (place, self.place[i])}
-        clear, works, clears = list(self.clear), list(self.works), list(self.clears)
+        kept = [list(x) for x in (self.clear, self.works, self.clears, self.lifts)]
         shared = [(r, list(used)) for r, used in self.shared]
         before = {i: (self.row[i], self.place[i]) for i in change}
         self._put(change)
         good = all(self._fits(*at) for at in change.values())
         good = good and all(self._apart(place) for place in {place for _, place in change.values()})
         good = good and self._settled_again(columns, change)
+        if good and self.most_lifts is not None:
+            days = {self.start[row] for row, _ in change.values()}
+            good = all(self.lifts[d] <= max(self.most_lifts, kept[3][d]) for d in days)
         if good:
             cost = self.cost()
-            if cost[:3] < best[:3] or (cost[:3] == best[:3] and cost[3] < best[3] - 1e-6):
+            less = best[2] - cost[2]
+            alike = (cost[3] < best[3]) if abs(less) < 1e-6 else less > 0
+            if cost[:2] < best[:2] or (cost[:2] == best[:2] and alike):
                 self.known = list(self.clear)
                 return cost
         self._put(before)
-        self.clear, self.works, self.clears, self.shared = clear, works, clears, shared
+        self.clear, self.works, self.clears, self.lifts = kept
+        self.shared = shared
         return None
 
     def _put(self, change: Changes) -> None:

@@ -71,6 +71,7 @@ class Season:
     """The work of one call of `solve`, kept so that its parts can be looked at.
 
     ``by_hand`` is the better of the plans that rules of thumb make; None for a large garden.
+    ``stands``: the plan's batches as candidates in tiers.
     ``seconds``: how long the candidates and the search took, and to work out the plan's levels and
     dates. ``busy``: that the machine had too little room for it, in a sentence; empty if it had.
     """
@@ -81,6 +82,7 @@ class Season:
     by_hand: Plan | None
     seconds: dict[str, float] = field(default_factory=dict)
     busy: str = ""
+    stands: Sequence[Stand] = ()
 
 
 @dataclass
@@ -175,7 +177,7 @@ def solve(
         SEARCH: found_at - ready,
         CHECKING: time.monotonic() - found_at,
     }
-    return Season(cand, windows, plan, simple_plan, took, load.sentence())
+    return Season(cand, windows, plan, simple_plan, took, load.sentence(), best)
 
 
 def worth_of(problem: Problem, choices: Sequence[Choice]) -> float:

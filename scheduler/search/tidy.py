@@ -1,9 +1,14 @@
 """Clearing days brought forward: a tier with nothing left in it is cleared as soon as can be.
 
 The search does not mind how long an empty tier waits where nothing follows; a grower does: what is
-left in it stands, breeds mosquitoes and is heavy to get past. Nothing else of a schedule changes,
-so no stage gets worse: a day on which nothing else is done gets no clearing of its own, and a day
-gets no more clearings than vessels may be filled on it, unless it had them before.
+left in it stands, breeds mosquitoes and is heavy to get past. So it is cleared on the first work
+day from its last pick on on which every limit allows it. Produce and evenness stay what they are; a
+clearing may make a day with work of one that had none, which counts among the effort.
+
+What a day bears is known for certain only of a garden with minutes a day. Else a day gets no more
+clearings than vessels may be filled on it, and no more vessels are lifted on it, for fills and
+clearings together, than that many fills of the lowest tier lift (own judgement); a day that had
+more before may keep it.
 """
 
 from __future__ import annotations
@@ -27,13 +32,13 @@ class Schedule:
     Parameters
     ----------
     held : numbers of the batches that are cleared when they are; today : first day that is open.
-    any_day : whether a tier may be cleared on a day with no other work too.
 
     Attributes
     ----------
     row, place, clear : of each batch [n].
     by_place : numbers of the batches in a tier, by date.
-    works : on each day what is sown, filled and picked; clears : tiers cleared [days].
+    works : on each day what is sown, filled and picked; clears : tiers cleared; lifts : vessels
+        lifted to fill and to clear [days].
     """
 
     def __init__(
@@ -42,10 +47,8 @@ class Schedule:
         made: Sequence[Stand],
         held: Collection[int] = (),
         today: int = 0,
-        any_day: bool = False,
     ) -> None:
         self.cand, self.garden, self.today, self.held = cand, cand.garden, today, frozenset(held)
-        self.any_day = any_day
         season, table = self.garden.season, cand.table
         columns = ("sow", "transplant", "last", "heavy_until", "heavy_after")
         self.sow, self.start, self.last, self.light_from, after = (
@@ -54,6 +57,8 @@ class Schedule:
         self.heavy_after = [bool(x) for x in after]
         self.limit = self.garden.limits.lift_kg
         self.most = self.garden.limits.fills_per_day  # clearings on one day
+        deepest = max(len(c.tiers) for c in self.garden.columns)
+        self.most_lifts = None if self.most is None else self.most * above(deepest)
         self.work_day = season.work_mask.tolist()
         self.row = [s.row for s in made]
         self.place: list[Place] = [(s.column, s.tier) for s in made]
@@ -61,6 +66,7 @@ class Schedule:
         self.known = list(self.clear)  # days that are good whatever else is done on them
         self.works = [0] * season.days
         self.clears = [0] * season.days
+        self.lifts = [0] * season.days
         # How much of what all share is used, by slot; slots are the work days.
         self.problem = row_by_row(cand, today)
         self.shared = [(r, [0] * (len(self.problem.days) + 1)) for r in self.problem.resources]
@@ -85,6 +91,8 @@ class Schedule:
         for day in days:
             if 0 <= day < len(self.works):
                 self.works[day] += by
+        if 0 <= self.start[row] < len(self.lifts):
+            self.lifts[self.start[row]] += by * above(place[1])
         for resource, used in self.shared:
             for use in range(int(resource.ends[row]), int(resource.ends[row + 1])):
                 amount = by * int(resource.amount[use])
@@ -100,6 +108,7 @@ class Schedule:
     def count_clearing(self, i: int, by: int) -> None:
         """Count the clearing of batch ``i`` on its day."""
         self.clears[self.clear[i]] += by
+        self.lifts[self.clear[i]] += by * above(self.place[i][1])
         for resource, used in self.shared:
             if resource.clears:
                 used[self.slot(self.clear[i])] += by * int(
@@ -107,7 +116,13 @@ class Schedule:
                 )
 
     def can_clear(self, i: int, day: int) -> bool:
-        """Whether what all share leaves room to clear batch ``i`` on ``day``."""
+        """Whether the day's work leaves room to clear batch ``i`` on ``day``."""
+        lifts = above(self.place[i][1])
+        if day != self.known[i] and self.most is not None and self.most_lifts is not None:
+            if self.clears[day] >= self.most:
+                return False
+            if lifts and self.lifts[day] + lifts > self.most_lifts:
+                return False
         return all(
             used[self.slot(day)] + int(resource.clearing(above(self.place[i][1]))) <= resource.limit
             for resource, used in self.shared
@@ -138,10 +153,6 @@ class Schedule:
                 return False
         return True
 
-    def gently(self, column: str, number: int, day: int) -> bool:
-        """Whether that is well done on ``day``; who knows what vessels weigh may want more."""
-        return True
-
     def until(self, i: int) -> int:
         """The last day on which batch ``i`` may be cleared."""
         place, last = self.place[i], self.last[self.row[i]]
@@ -162,23 +173,13 @@ class Schedule:
         return True
 
     def _settled(self, i: int) -> bool:
-        row, known = self.row[i], self.known[i]
+        row = self.row[i]
         first = max(self.last[row], self.start[row] + 1, self.today)
         self.count_clearing(i, -1)
-        found = None  # the first day on which it can be done, or on which it is well done
-        for day in range(first, self.until(i) + 1):
-            if not self.work_day[day]:
-                continue
-            full = self.most is not None and self.clears[day] >= self.most
-            if day != known and (full or not (self.works[day] or self.any_day)):
-                continue
-            if not self.can_clear(i, day):
-                continue
-            if self.reached(*self.place[i], day):
-                gently = self.gently(*self.place[i], day)
-                found = day if found is None or gently else found
-                if gently:
-                    break
+        days = (d for d in range(first, self.until(i) + 1) if self.work_day[d])
+        found = next(
+            (d for d in days if self.can_clear(i, d) and self.reached(*self.place[i], d)), None
+        )
         if found is not None:
             self.clear[i] = found
         self.count_clearing(i, 1)
@@ -190,10 +191,9 @@ def cleared_soon(
     made: Sequence[Stand],
     held: Collection[int] = (),
     today: int = 0,
-    any_day: bool = False,
 ) -> list[Stand]:
     """``made`` with every tier cleared as soon as can be; see `Schedule`."""
-    schedule = Schedule(cand, made, held, today, any_day)
+    schedule = Schedule(cand, made, held, today)
     settle_all(schedule)
     return schedule.stands()
 
