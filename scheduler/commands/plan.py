@@ -9,7 +9,7 @@ import signal
 import sys
 import textwrap
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +20,7 @@ from scheduler.plans.restrictions import whole_list
 
 if TYPE_CHECKING:
     from scheduler.garden.model import Garden
+    from scheduler.outputs.work import Work
     from scheduler.plans.model import Lifted, Plan
     from scheduler.solvers.cp_sat import Progress
 
@@ -115,6 +116,7 @@ def command(
     """
     from scheduler.log.set_aside import next_number, refuse_logged, replace_plan
     from scheduler.outputs.files import calendar_files
+    from scheduler.outputs.work import work_items
     from scheduler.plans.folder import holds_plan, refuse_other_folders, write_plan_dir
     from scheduler.solvers.cp_sat import WRITING, Settings
     from scheduler.usecases import Within, plan_season
@@ -132,13 +134,15 @@ def command(
         made = plan_season(garden_file, settings, within, report, stop, number, years, past)
         garden, plan, limit = made.garden, made.plan, made.limit
         with made.phases.phase(WRITING):
-            files = calendar_files(garden, plan)
+            items = work_items(garden, plan)
+            files = calendar_files(garden, plan, items)
             if replace and place.is_dir() and holds_plan(place):
                 aside = replace_plan(place, plan, made.sources, files)
             else:
                 if not replace:
                     refuse_logged(place)  # something may have been logged meanwhile
                 write_plan_dir(folder, plan, made.sources, files)
+            told = [] if as_json else [*summary(garden, plan, items), *hint(garden, plan, folder)]
     if as_json:
         body = {**outcome(garden, plan, folder), "busy": made.busy, "before": aside and str(aside)}
         if limit is not None:
@@ -146,7 +150,7 @@ def command(
         body["seconds"] = {name: round(s, 2) for name, s in made.phases.seconds.items()}
         click.echo(json.dumps(body, indent=1, ensure_ascii=False))
     else:
-        click.echo("\n".join([*summary(garden, plan), *hint(garden, plan, folder)]))
+        click.echo("\n".join(told))
         if made.busy:
             click.echo("\n" + "\n".join(textwrap.wrap(made.busy, 79)))
         if limit is not None:
@@ -186,8 +190,11 @@ def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
     }
 
 
-def summary(garden: Garden, plan: Plan) -> list[str]:
-    """A dozen lines, at most 79 characters each: what this plan is worth."""
+def summary(garden: Garden, plan: Plan, items: Sequence[Work] | None = None) -> list[str]:
+    """A dozen lines, at most 79 characters each: what this plan is worth.
+
+    ``items``: its work, where that is at hand; of ten thousand columns it takes a while.
+    """
     from scheduler.plans.restrictions import MORE, among, that_bind
     from scheduler.schedule.assemble import by_weights, wish_met, wish_total
     from scheduler.words.units import mass, of_the_wish, share
@@ -242,14 +249,14 @@ def summary(garden: Garden, plan: Plan) -> list[str]:
         if not (plan.lifted and plan.lifted.vessels):
             lines.append("")
         lines.append(f"Nearest to dry: {least} days between a last pick and its dry date.")
-    return lines + _labour(garden, plan)
+    return lines + _labour(garden, plan, items)
 
 
-def _labour(garden: Garden, plan: Plan) -> list[str]:
+def _labour(garden: Garden, plan: Plan, items: Sequence[Work] | None) -> list[str]:
     """How long the work takes, in one line."""
     from scheduler.outputs.labour import season
 
-    took = season(garden, plan)
+    took = season(garden, plan, items)
     if not took:
         return []
     most = max(took, key=took.__getitem__)

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from scheduler.garden.model import Garden
 from scheduler.outputs import csv, text
-from scheduler.outputs.work import work_items
+from scheduler.outputs.work import Work, work_items
 from scheduler.plans.model import Plan
 from scheduler.words.words import Units
 
 
-def calendar_files(garden: Garden, plan: Plan) -> dict[str, bytes]:
-    """Name to content of calendar.txt, calendar.csv, batches.csv and weeks.csv."""
+def calendar_files(
+    garden: Garden, plan: Plan, items: Sequence[Work] | None = None
+) -> dict[str, bytes]:
+    """Name to content of calendar.txt, calendar.csv, batches.csv and weeks.csv.
+
+    ``items``: the `work_items` of the plan, where they are at hand.
+    """
     units = Units(garden.units)
-    items = work_items(garden, plan)
+    items = work_items(garden, plan) if items is None else items
     made = {
         "calendar.txt": text.calendar(garden, plan, items, units),
         "calendar.csv": csv.BOM + csv.work_csv(garden, items, units),

@@ -42,7 +42,7 @@ def by_day(garden: Garden, items: Sequence[Work]) -> dict[date, dict[str, float]
     return dict(sorted(out.items()))
 
 
-def season(garden: Garden, plan: Plan) -> dict[date, float]:
-    """Minutes of each day of a plan on which there is work."""
-    timed = by_day(garden, work_items(garden, plan))
+def season(garden: Garden, plan: Plan, items: Sequence[Work] | None = None) -> dict[date, float]:
+    """Minutes of each day of a plan on which there is work; ``items``: its work, if at hand."""
+    timed = by_day(garden, work_items(garden, plan) if items is None else items)
     return {day: sum(kinds.values()) for day, kinds in timed.items()}
