@@ -129,11 +129,10 @@ class Order(Schedule):
 
     def heavy(self, i: int, day: int) -> bool:
         """Whether batch ``i`` weighs too much to be lifted on ``day``."""
-        if not self.lifts_first or self.limit is None:  # candidates know it under their own limit
-            return super().heavy(i, day)
-        row = self.row[i]
-        inside = self.start[row] < day < self.clear[i]
-        return inside and self.kg(row)[day - self.start[row]] > self.limit + 1e-9
+        heavy = super().heavy(i, day)  # under the limit of its candidates, which may be lower
+        if not heavy or self.limit is None or self.limit == self.garden.limits.lift_kg:
+            return heavy and self.limit is not None
+        return self.kg(self.row[i])[day - self.start[self.row[i]]] > self.limit + 1e-9
 
     def kg(self, row: int) -> list[float]:
         """Mass of the whole vessel by day after transplanting [kg]."""
