@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import lru_cache
 
 from crops.crop import Crop
 from crops.solution import balance, ph, strength
@@ -45,12 +46,33 @@ class Solution:
 
 def solution_of(garden: Garden, batch: Batch) -> Solution:
     """The solution of a batch: as the plan tells of it, else chosen here."""
-    crop, source = garden.crops[batch.crop], garden.solution.source
-    left, use = level_at_harvest(batch), water_use(batch)
-    known = batch.fill_ec
-    if left is None or use is None or left < 0.01 * batch.fill_litres or batch.state == FAILED:
+    return _solution(
+        garden.crops[batch.crop],
+        garden.solution.source,
+        batch.fill_litres,
+        None if batch.state == FAILED else level_at_harvest(batch),
+        water_use(batch),
+        batch.fill_ec,
+        batch.harvest_ec,
+        batch.harvest_ec_spread,
+    )
+
+
+@lru_cache(maxsize=4096)  # every output asks for every batch, and many of them are alike
+def _solution(
+    crop: Crop,
+    source: strength.Source,
+    litres: float,
+    left: float | None,
+    use: float | None,
+    known: float | None,
+    end_told: float | None,
+    spread_told: float | None,
+) -> Solution:
+    """The same of all that it depends on; ``left`` is None where nothing is picked."""
+    if left is None or use is None or left < 0.01 * litres:
         return Solution(float(strength.offers(crop, source)[0]) if known is None else known)
-    share, held = left / batch.fill_litres, float(balance.drawn(crop, use))
+    share, held = left / litres, float(balance.drawn(crop, use))
     chosen = strength.choose(crop, share, held, source)
     fill, lost, state = (float(chosen.fill[0]), float(chosen.lost[0]), int(chosen.state[0]))
     if known is not None:
@@ -58,8 +80,8 @@ def solution_of(garden: Garden, batch: Batch) -> Solution:
         lost = float(strength.lost(crop, strength.average(fill, share, held, source.own)))
     end, spread = balance.expected_ec(crop, fill, share, use, source.own)
     if known is not None:
-        if batch.harvest_ec is not None:
-            end, spread = batch.harvest_ec, batch.harvest_ec_spread or spread
+        if end_told is not None:
+            end, spread = end_told, spread_told or spread
         low, high = strength.end_limits(crop)
         # A plan tells its strengths to a hundredth.
         state = (
@@ -171,22 +193,12 @@ def with_solution(garden: Garden, plan: Plan) -> Plan:
     made, and none at harvest where nothing is left.
     """
     made: dict[tuple[str, float, float], bool] = {}
-    known: dict[tuple[object, ...], Solution] = {}
     batches = []
     for batch in plan.batches:
         batch = replace(batch, harvest_ec=None, harvest_ec_spread=None)
         if batch.state in (PLANNED, SOWN):
             batch = replace(batch, fill_ec=None)
-        # A large garden has thousands of batches that are alike in all that counts here.
-        alike = (
-            batch.crop,
-            batch.fill_litres,
-            level_at_harvest(batch),
-            water_use(batch),
-            batch.fill_ec,
-            batch.state,
-        )
-        found = known[alike] = known.get(alike) or solution_of(garden, batch)
+        found = solution_of(garden, batch)
         key = (batch.crop, batch.fill_litres, found.fill)
         if key not in made:
             try:
