@@ -14,6 +14,11 @@ def pytest_addoption(parser):
         default=bool(os.environ.get("CI")),
         help="slow tests too, as in CI",
     )
+    parser.addoption(
+        "--clock",
+        action="store_true",
+        help="tests that hold a stopwatch too: by hand, on a quiet machine",
+    )
 
 
 def pytest_xdist_auto_num_workers(config):
@@ -23,13 +28,14 @@ def pytest_xdist_auto_num_workers(config):
 
 
 def pytest_collection_modifyitems(config, items):
-    """Slow tests run in CI, when asked for, or when one is named."""
-    if config.option.slow or any("::" in name for name in config.args):
+    """Slow tests run in CI, those with a stopwatch by hand, both when asked for or named."""
+    if any("::" in name for name in config.args):
         return
-    slow = [item for item in items if item.get_closest_marker("slow")]
-    if slow:
-        config.hook.pytest_deselected(items=slow)
-        items[:] = [item for item in items if not item.get_closest_marker("slow")]
+    without = [name for name in ("slow", "clock") if not config.getoption(name)]
+    left = {item for item in items if any(item.get_closest_marker(name) for name in without)}
+    if left:
+        config.hook.pytest_deselected(items=list(left))
+        items[:] = [item for item in items if item not in left]
 
 
 @pytest.fixture(autouse=True)

@@ -1,9 +1,12 @@
 """The shape of the repository: rooms, direction of imports, sizes."""
 
+import ast
 import re
 import subprocess
 import tomllib
 from pathlib import Path
+
+from not_empty import some
 
 ROOT = Path(__file__).parents[1]
 
@@ -34,7 +37,7 @@ def test_top_level():
 
 
 def test_crops_never_import_scheduler():
-    for path in (ROOT / "crops").rglob("*.py"):
+    for path in some((ROOT / "crops").rglob("*.py"), 20):
         assert not re.search(r"^\s*(from|import) scheduler", path.read_text("utf-8"), re.M), path
 
 
@@ -67,3 +70,38 @@ def test_each_dependency_states_the_lowest_version_that_is_tried():
         [ROOT / ".ci" / "versions", "pins"], capture_output=True, text=True, check=True
     )
     assert pins.stdout.split() == [r.replace(">=", "==") for r in others]
+
+
+def _clocks(node):
+    """Whether a piece of a test reads a clock."""
+    names = {"monotonic", "perf_counter", "process_time", "time"}
+    return any(
+        isinstance(n, ast.Call) and getattr(n.func, "attr", "") in names and not n.args
+        for n in ast.walk(node)
+    )
+
+
+def stopwatches(source):
+    """Tests that assert that something takes less than some time."""
+    for test in ast.walk(ast.parse(source)):
+        if not (isinstance(test, ast.FunctionDef) and test.name.startswith("test")):
+            continue
+        read = [n for n in ast.walk(test) if isinstance(n, ast.Assign) and _clocks(n.value)]
+        names = {t.id for n in read for t in n.targets if isinstance(t, ast.Name)}
+        for check in (n.test for n in ast.walk(test) if isinstance(n, ast.Assert)):
+            told = {n.id for n in ast.walk(check) if isinstance(n, ast.Name)}
+            less = any(isinstance(n, (ast.Lt, ast.LtE)) for n in ast.walk(check))
+            if less and (_clocks(check) or told & names):
+                yield test
+                break
+
+
+def test_who_holds_a_stopwatch_says_so():
+    """Seconds are another machine's: such tests are left out of the default run and of CI."""
+    held = {
+        (path.name, test.name): "pytest.mark.clock" in [ast.unparse(d) for d in test.decorator_list]
+        for path in (ROOT / "tests").rglob("test_*.py")
+        for test in stopwatches(path.read_text("utf-8"))
+    }
+    assert len(held) >= 5
+    assert [name for name, marked in held.items() if not marked] == []

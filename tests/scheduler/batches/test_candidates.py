@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from draws import fixed
 from hypothesis import given
+from not_empty import some
 from solver_case import EXAMPLES, changing_weather, example, gardens, rows_of, tiny
 from verify_case import CHARD, LETTUCE, day
 
@@ -118,7 +119,7 @@ def alone(cand: Candidates, row: int) -> tuple[Garden, Batch]:
 
 def test_levels_of_a_batch_are_those_of_its_course() -> None:
     cand, drawn = sampled("courtyard")
-    for row in drawn[:40]:
+    for row in some(drawn[:40], 40):
         g, b = alone(cand, row)
         _, c = course_of(cand, row)
         assert [v.date for v in b.levels] == [
@@ -142,7 +143,7 @@ def broken_alone(cand: Candidates, row: int) -> set[str]:
 @pytest.mark.parametrize("name", ["balcony", "courtyard"])
 def test_no_candidate_breaks_a_rule_by_itself(name: str) -> None:
     cand, drawn = sampled(name)
-    for row in drawn[::2]:
+    for row in some(drawn[::2], 10):
         assert broken_alone(cand, row) == set()
 
 

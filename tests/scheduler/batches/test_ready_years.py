@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from not_empty import some
 from verify_case import day, garden
 
 from scheduler.batches.courses import course
@@ -30,7 +31,7 @@ def test_on_the_mean_day_it_is_the_course_that_plans_stand_on() -> None:
     g = load_garden(BALCONY)
     kind = tier_kinds(g)[1]
     starts = np.flatnonzero(g.season.work_mask)
-    for crop in g.crops.values():
+    for crop in some(g.crops.values(), 3):
         wanted = course(g, crop, kind.tier, starts).ready - starts
         assert days_to_ready(crop, kind.tier.light, mean_day(g), starts)[0].tolist() == (
             wanted.tolist()

@@ -165,10 +165,9 @@ def test_a_stop_keeps_what_is_in_hand_and_begins_nothing_else(tmp_path: Path) ->
     while not multiprocessing.active_children():
         time.sleep(0.05)
     time.sleep(8.0)  # it is reading or searching by now
-    began = time.monotonic()
     run.stop.set()
     run.thread.join(60)
-    assert time.monotonic() - began < 60
+    assert not run.thread.is_alive()
     by_name = {r.name: r for r in run.results}
     assert by_name["site0"].planned
     assert by_name["site1"].outcome == STOPPED
@@ -188,11 +187,10 @@ def test_giving_up_leaves_no_process_behind(tmp_path: Path) -> None:
             return False
 
     jobs = long_jobs(tmp_path, 1)
-    began = time.monotonic()
     with pytest.raises(KeyboardInterrupt):
         run_local(jobs, 1, lambda _: None, Impatient())
-    assert time.monotonic() - began < 60
     assert not multiprocessing.active_children()
+    assert not list((tmp_path / "out").rglob("plan.json"))  # nobody waited for its ten minutes
 
 
 @pytest.mark.slow

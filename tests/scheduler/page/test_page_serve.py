@@ -83,10 +83,8 @@ def test_half_open_connections_do_not_keep_others_out(serving: serve.Serving, wh
             sock = stack.enter_context(socket.create_connection(("127.0.0.1", serving.port), 10))
             sock.sendall(HALF[what])
             held.append(sock)
-        began = time.monotonic()
         for _ in range(3):
-            assert asked(serving.port) == 200
-        assert time.monotonic() - began < 30  # generous for a busy machine; it took 120 s
+            assert asked(serving.port) == 200  # or it gives up: it took 120 s
         # The oldest made room; the newest are still waited for.
         assert closed(held[0])
         assert not closed(held[-1])
@@ -113,8 +111,10 @@ def test_who_waits_too_long_is_let_go(planned: Path, monkeypatch: pytest.MonkeyP
     with served(planned) as made, socket.create_connection(("127.0.0.1", made.port), 10) as sock:
         began = time.monotonic()
         sock.sendall(b"GET / HTTP/1.1\r\nX: ")
-        while not closed(sock):
-            assert time.monotonic() - began < 20
+        for drops in range(200):
+            if closed(sock):
+                break
+            assert drops < 199, "forty seconds of drops, and not let go"
             time.sleep(0.2)
             sock.setblocking(True)
             try:

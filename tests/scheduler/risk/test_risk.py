@@ -260,6 +260,7 @@ def test_candidates_run_dry_as_often_as_the_replay_of_their_batch() -> None:
     assert cuts > 20
 
 
+@pytest.mark.clock
 def test_a_thousand_years_of_the_courtyard_take_less_than_ten_seconds() -> None:
     g, made = courtyard_by_hand()
     began = time.perf_counter()

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
+from not_empty import some
 from verify_case import garden, good_plan
 
 from scheduler.commands import plan as plan_command
@@ -94,7 +95,7 @@ def test_every_output_tells_the_same_share(units: str) -> None:
     g, made = replace(garden(), units=units), good_plan()
     # Its bound of 2,400 g would read as the unweighted share.
     made = replace(made, stages=(replace(made.stages[0], bound=2450.0), *made.stages[1:]))
-    for name, said in told(g, made):
+    for name, said in some(told(g, made), 8):
         if name != "calendar":  # tells each group for itself, week by week
             assert SHARE in said, (name, said)
         assert UNWEIGHTED not in said, name

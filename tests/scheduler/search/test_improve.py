@@ -281,7 +281,6 @@ def test_windows_at_once_end_when_stopped_and_when_one_fails(
     before = threading.active_count()
     stop.set()
     nothing = Incumbent([], 0.0)
-    began = time.monotonic()
     assert Improver(problem, False, TWO, stop, True).run(goal, nothing, 300.0) is nothing
     solve, other, halted = Opener.solve, threading.Event(), threading.Event()
     calls = itertools.count()
@@ -300,7 +299,6 @@ def test_windows_at_once_end_when_stopped_and_when_one_fails(
     with pytest.raises(RuntimeError, match="out of memory"):
         Improver(problem, False, TWO, None, True).run(goal, nothing, 300.0)
     assert halted.is_set()
-    assert time.monotonic() - began < 30
     assert ended(before)
 
 

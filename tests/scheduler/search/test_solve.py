@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import threading
-import time
 from dataclasses import replace
 
 import numpy as np
@@ -94,24 +93,22 @@ def test_the_same_seed_gives_the_same_plan() -> None:
 
 def test_a_tenth_of_a_second_still_gives_the_first_plan() -> None:
     g = load_garden(EXAMPLES / "courtyard" / "garden.yaml")
-    began = time.monotonic()
     season = solve(g, Settings(time_limit=0.1, workers=1))
     sound(g, season)
     assert len(season.plan.batches) > 20
     assert {s.status for s in season.plan.stages} == {BEST_FOUND}
-    assert {s.bound for s in season.plan.stages} == {None}
-    assert time.monotonic() - began < 20  # it does not go on searching
+    assert {s.bound for s in season.plan.stages} == {None}  # it does not go on searching
 
 
 def test_stopped_before_it_begins_a_plan_is_kept() -> None:
     g = load_garden(EXAMPLES / "balcony" / "garden.yaml")
     stop = threading.Event()
     stop.set()
-    began = time.monotonic()
     season = solve(g, Settings(time_limit=300, workers=1), None, stop)
     sound(g, season)
     assert season.plan.batches
-    assert time.monotonic() - began < 30
+    # It was not searched: this garden's first stage is proven in some seconds.
+    assert {s.status for s in season.plan.stages} == {BEST_FOUND}
 
 
 def test_stopped_on_the_way_the_best_so_far_is_kept() -> None:
@@ -125,12 +122,11 @@ def test_stopped_on_the_way_the_best_so_far_is_kept() -> None:
         if p.stage == PRODUCE:
             stop.set()
 
-    began = time.monotonic()
     season = solve(g, Settings(time_limit=300, workers=1), report, stop)
     sound(g, season)
     assert told[0].stage == "first plan"
     assert season.plan.stages[0].value >= told[0].best
-    assert time.monotonic() - began < 60
+    assert {s.status for s in season.plan.stages} == {BEST_FOUND}
 
 
 def test_progress_is_in_grams_of_the_wish() -> None:

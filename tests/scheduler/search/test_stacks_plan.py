@@ -201,6 +201,7 @@ def test_nothing_is_sought_when_time_is_up(limit: float, stopped: bool) -> None:
     assert sorted(map(repr, found.stands)) == sorted(map(repr, hand.stands))
 
 
+@pytest.mark.clock
 def test_a_tenth_of_a_second_is_enough_to_keep_the_first_plan() -> None:
     """200 columns; what the search takes more than its limit is a program or a round of pricing."""
     tiers = CASES["plain"].columns[0].tiers

@@ -12,6 +12,7 @@ import calendar_case
 import messages
 import pytest
 from click.testing import CliRunner
+from not_empty import some
 
 from scheduler.base.faults import DrylineError
 from scheduler.outputs import html, ics, text
@@ -86,6 +87,10 @@ def test_no_message_is_left_over(language):
     assert ids - known == set()
 
 
+# Nearly all is said in another way in German; US English differs in a few words.
+LEAST = {"de": 400, "en_US": 1}
+
+
 def fields(message):
     return sorted(
         (name, spec, kind)
@@ -96,9 +101,7 @@ def fields(message):
 
 @pytest.mark.parametrize("language", ["de", "en_US"])
 def test_placeholders_match(language):
-    for entry in catalogue(language):
-        if not entry.id:
-            continue
+    for entry in some((e for e in catalogue(language) if e.id), LEAST[language]):
         ids = entry.id if isinstance(entry.id, tuple) else (entry.id,)
         made = entry.string if isinstance(entry.string, tuple) else (entry.string,)
         for one, other in zip(ids, made, strict=True):
@@ -143,8 +146,8 @@ def test_only_what_a_catalogue_says_counts(tmp_path):
 
 def test_ends_and_beginnings_are_kept():
     """Fragments are put together: blanks and leading punctuation must not get lost."""
-    for entry in german():
-        if isinstance(entry.id, str) and entry.id:
+    for entry in some((e for e in german() if e.id), LEAST["de"]):
+        if isinstance(entry.id, str):
             for edge in (slice(0, 1), slice(-1, None)):
                 a, b = entry.id[edge], entry.string[edge]
                 if a in " ;,:." or b in " ;,:.":
