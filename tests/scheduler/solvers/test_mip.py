@@ -47,7 +47,7 @@ def test_the_optimum_is_that_of_the_other_solver() -> None:
     with Proofs() as proofs:
 
         @fixed(12)
-        @given(provable(400))
+        @given(provable(150))
         def each(g: Garden) -> None:
             best = proofs.most(g)
             if best is not None:
@@ -55,7 +55,8 @@ def test_the_optimum_is_that_of_the_other_solver() -> None:
                 built = build_model(by_tier(cand), access_matters(cand))
                 built.model.maximize(built.produce.value())
                 found = solve_mip(built.model, True, 60.0)
-                assert found.value == found.bound == round(best)
+                assert found.proven
+                assert found.value == round(best)
 
         each()
 
@@ -115,8 +116,8 @@ def test_a_race_ends_with_the_first_that_is_through() -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("how", [solve_mip, race])
 def test_it_can_be_stopped(how: Callable[..., Mip], ended: list[object]) -> None:
-    _, cand, problem = example("courtyard")
-    built = build_model(problem, access_matters(cand))
+    problem = pooled(rows_of(load_garden(BENCH / "balcony-52.yaml")))
+    built = build_model(problem, access=False)
     built.model.maximize(built.produce.value())
     stop = threading.Event()
     stop.set()

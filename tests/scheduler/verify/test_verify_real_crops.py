@@ -64,7 +64,7 @@ def caught(garden: Garden, plan: Plan, old: Batch, *new: Batch) -> dict[str, set
 
 def test_each_slip_in_each_batch_of_the_balcony_is_caught() -> None:
     garden, plan = example("balcony")
-    for b in some(plan.batches, 10):
+    for b in some(plan.batches, 4):
         shift = caught(garden, plan, b, replace(b, transplant=b.transplant + DAY))
         assert b.id in shift[r.CLAIMS.name]  # its levels are those of the day before
         early = tuple(replace(p, date=b.transplant + k * DAY) for k, p in enumerate(b.picks, 1))
