@@ -6,18 +6,17 @@ bolting are settled here and cost the solver no constraint.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from crops import development
 from crops.crop import Crop
-from crops.solution import balance, strength
-from crops.vessel import Vessel
-from scheduler.batches import patterns, young
+from scheduler.batches import patterns, rules, young
 from scheduler.batches.courses import HORIZON, NEVER, Course, course
 from scheduler.batches.patterns import MOST_PICKS
+from scheduler.batches.rules import Grown, Picks
 from scheduler.garden.kinds import Kind, tier_kinds
 from scheduler.garden.model import Garden, Tier
 
@@ -35,6 +34,8 @@ DARK = "too dark"
 BOLTS = "bolts"
 DRY = "dry before ready"
 SALTY = "too salty"  # no fill of the crop's range keeps salt from costing too much
+
+_CODE = {rules.LIGHT.name: DARK, rules.DRY.name: DRY, rules.BOLTING.name: BOLTS}
 
 
 @dataclass(frozen=True)
@@ -77,7 +78,8 @@ class Windows:
     `LATE` and `BOLTS`.
     The rest is what a reason is explained with, day by day whatever the reason: ``dry``, the day
     the tier runs dry if nothing is picked; ``light``, the mean DLI up to ready; ``until``, the last
-    day the tier is to be had (-1: not to be had); ``good_until``, the last pick before it bolts.
+    day the tier is to be had (-1: not to be had); ``grown``, what the rules about one batch ask, if
+    nothing is picked before. A reason that is none of those above is the name of such a rule.
     """
 
     crop: str
@@ -90,7 +92,7 @@ class Windows:
     dry: np.ndarray
     light: np.ndarray
     until: np.ndarray
-    good_until: np.ndarray
+    grown: Grown
 
 
 def build(garden: Garden, first_day: int = 0) -> tuple[Candidates, list[Windows]]:
@@ -212,19 +214,22 @@ def candidate_rows(
     )
     refuse(first > season.days - 1, LATE, ready)
 
-    # Bolting: the last morning on which a pick is still good.
-    good_until = development.good_until(crop, garden.site.weather, starts)
-    refuse(good_until < first, BOLTS, ready)
-
-    light = development.running_sum(garden.site.weather["dli"].to_numpy() * tier.light)
-    to_ready = np.clip(ready, 0, len(light) - 1)
-    span = np.maximum(to_ready - starts + 1, 1)
-    mean_light = (light[np.minimum(to_ready + 1, len(light) - 1)] - light[starts]) / span
     none = np.full((m, 1), NEVER)
     whole = this.first_at_or_below(this.litres(this.tier_drunk(none, none)), this.vessel.floor_l)
     dry_alone = np.where(whole < NEVER, starts + whole, NEVER)
+    bolted = rules.bolted_from(garden, crop, starts)
+    light = rules.light_sum(garden, tier.light)
+    grown = Grown(
+        crop, garden.limits.dry_margin_days, starts, ready, dry_alone, bolted, light, young=first
+    )
+    # Picked on the first day on which it may be, and on the one on which it is ready.
+    soonest, when_ready = (
+        Picks(np.clip(day, starts, len(light) - 1)[:, None]) for day in (first, ready)
+    )
+    bright, mean_light = rules.LIGHT.ok(grown, when_ready)
+    refuse(~rules.BOLTING.ok(grown, soonest)[0], BOLTS, ready)
 
-    last_day = np.minimum.reduce([good_until, until, np.full(m, season.days - 1)])
+    last_day = np.minimum.reduce([bolted - 1, until, np.full(m, season.days - 1)])
     if crop.cuts == 1:
         offered = patterns.head_patterns(
             season,
@@ -232,7 +237,7 @@ def candidate_rows(
             tier.plants,
             ready,
             np.minimum(ready + hold, last_day),
-            lambda days: _mean_light(light, starts, days) >= crop.dli_min,
+            lambda days: rules.mean_light(grown, days) >= crop.dli_min,
             patterns.picks_can_bind(garden),
             garden.limits.lift_kg is not None,
         )
@@ -258,9 +263,13 @@ def candidate_rows(
             continue
         at = np.flatnonzero(valid)
         course = Course(garden, crop, tier, starts[at], ready[at], this.drunk[at], this.growth[at])
-        good, figures, grams, lost = _pattern(course, days[at], plants[at], light)
+        good, figures, grams, now = _pattern(course, days[at], plants[at], bolted[at], light)
+        now = replace(now, young=first[at])
+        asked = Picks(days[at])
+        good &= rules.keeps(now, asked, but=(rules.SALT,))
+        sweet, lost = rules.SALT.ok(now, asked)
         least_lost[at] = np.minimum(least_lost[at], np.where(good, lost, np.inf))
-        good &= lost <= strength.MOST_LOST
+        good &= sweet
         heavy_until = np.minimum(figures["heavy_until"], figures["last"])
         heavy_until = np.where(figures["heavy_after"], NEVER, heavy_until)
         if offer.heavier is not None:
@@ -278,11 +287,13 @@ def candidate_rows(
         picks.append((wide(days[pick], NEVER), wide(plants[pick], 0), wide(grams[good], 0)))
     # A reason is named only where no pattern was found, so that it never refuses a good one.
     refuse(~found & (least_lost < np.inf), SALTY, least_lost)
-    refuse(~found & (mean_light < crop.dli_min), DARK, mean_light)
-    refuse(~found & (dry_alone - garden.limits.dry_margin_days < first), DRY, dry_alone)
+    refuse(~found & ~bright, DARK, mean_light)
+    for rule in (rules.DRY, *(r for r in rules.RULES if r is not rules.LIGHT)):
+        ok, figure = rule.ok(grown, soonest)
+        refuse(~found & ~ok, _CODE.get(rule.name, rule.name), figure)
     refuse(~found, NO_DAY)
     window = Windows(
-        crop.name, k, starts, sow, ready, reason, amount, dry_alone, mean_light, until, good_until
+        crop.name, k, starts, sow, ready, reason, amount, dry_alone, mean_light, until, grown
     )
     if not tables:
         return window, []
@@ -294,10 +305,10 @@ def candidate_rows(
 
 
 def _pattern(
-    course: Course, days: np.ndarray, plants: np.ndarray, light: np.ndarray
-) -> tuple[np.ndarray, dict[str, np.ndarray], np.ndarray, np.ndarray]:
-    """Which rows of one pattern hold but for salt, columns of the table, the grams of each pick,
-    and the share of them that salt costs."""
+    course: Course, days: np.ndarray, plants: np.ndarray, bolted: np.ndarray, light: np.ndarray
+) -> tuple[np.ndarray, dict[str, np.ndarray], np.ndarray, Grown]:
+    """Of one pattern, which rows stand no longer than is looked at, columns of the table, the grams
+    of each pick, and what the rules about one batch ask."""
     crop, tier, limits, starts = course.crop, course.tier, course.garden.limits, course.starts
     m, events = days.shape
     after = days - starts[:, None]
@@ -313,11 +324,11 @@ def _pattern(
     litres = course.litres(total)
     dry = course.first_at_or_below(litres, course.vessel.floor_l)
     last = after[:, -1]
-    good = dry - limits.dry_margin_days >= last
-    good &= last <= HORIZON - max(limits.dry_margin_days, 1)  # so that the margin was looked at
-    good &= _mean_light(light, starts, days[:, -1:])[:, 0] >= crop.dli_min
+    good = last <= HORIZON - max(limits.dry_margin_days, 1)  # so that the margin was looked at
     end = litres[np.arange(m), np.minimum(last, litres.shape[1] - 1)]
-    lost = salt_lost(course.garden, crop, course.vessel, end, grams.sum(axis=1))
+    lost = rules.salt_lost(course.garden, crop, course.vessel, end, grams.sum(axis=1))
+    dry = np.where(dry < NEVER, starts + dry, NEVER)
+    asked = Grown(crop, limits.dry_margin_days, starts, course.ready, dry, bolted, light, lost)
 
     heavy_until = np.zeros(m, int)
     heavy_after = np.zeros(m, bool)
@@ -341,27 +352,12 @@ def _pattern(
         "transplant": starts,
         "first": days[:, 0],
         "last": days[:, -1],
-        "dry": np.where(dry < NEVER, starts + dry, NEVER),
+        "dry": dry,
         "heavy_until": starts + heavy_until,
         "heavy_after": heavy_after.astype(int),
         "grams": grams.sum(axis=1),
     }
-    return good, figures, grams, lost
-
-
-def salt_lost(
-    garden: Garden, crop: Crop, vessel: Vessel, end: np.ndarray, grams: np.ndarray
-) -> np.ndarray:
-    """Share of the yield that salt costs where ``end`` [L] is left at the last pick [m]."""
-    per_gram = (vessel.fill_l - end) * 1000 / np.maximum(grams, 1)
-    held = balance.drawn(crop, np.maximum(per_gram, 1e-6))
-    return strength.choose(crop, end / vessel.fill_l, held, garden.solution.source).lost
-
-
-def _mean_light(light: np.ndarray, starts: np.ndarray, days: np.ndarray) -> np.ndarray:
-    """Mean DLI from each start [m] to each of its ``days`` [m, n], of a running sum of it."""
-    end = np.minimum(days + 1, len(light) - 1)
-    return (light[end] - light[starts][:, None]) / (days + 1 - starts[:, None])
+    return good, figures, grams, asked
 
 
 def _available_until(garden: Garden, tier: Tier, starts: np.ndarray) -> np.ndarray:

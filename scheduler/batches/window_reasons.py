@@ -18,9 +18,11 @@ from crops import development
 from crops.crop import Crop
 from crops.years import LOST, plain
 from scheduler.batches import candidates as c
+from scheduler.batches import rules
 from scheduler.batches.candidates import Windows, nursery_sum
 from scheduler.batches.courses import HORIZON, NEVER
 from scheduler.batches.patterns import at_or_after, next_work_day
+from scheduler.batches.rules import BatchRule, Picks
 from scheduler.garden.model import Garden, Tier
 
 WORKS = "works"
@@ -36,6 +38,7 @@ DRY = "runs dry"
 SALTY = "too salty"
 NO_PICK_DAY = "no work day to pick"
 LONG = "stands too long"
+OTHER = "another rule"
 CODES = (
     WORKS,
     DARK,
@@ -48,6 +51,7 @@ CODES = (
     NOT_AVAILABLE,
     RESTS,
     LONG,
+    OTHER,
     BEFORE_SEASON,
     NO_SOW_DAY,
 )
@@ -63,7 +67,7 @@ class Why:
     ``season_end``, ``until`` (dates);
     ``days_before_ready``, ``days_after_pick``, ``margin``, ``days_late``, ``bolting_days``,
     ``bolting_allowed``, ``most_days`` [d]; ``heat`` [degC], ``daylength`` [h]; ``family``;
-    ``away``, ``spans`` (tuples of (first, last) dates); ``weekdays`` (Monday 0).
+    ``away``, ``spans`` (tuples of (first, last) dates); ``weekdays`` (Monday 0); ``rule``, a name.
     """
 
     code: str
@@ -97,7 +101,8 @@ class Reasons:
             c.SALTY: self._salty,
             c.NO_DAY: self._no_day,
         }
-        return known[self.w.reason[i]](i)
+        reason = self.w.reason[i]
+        return known[reason](i) if reason in known else Why(OTHER, {"rule": reason})
 
     def no_transplant(self, fit: int) -> Why:
         """Why seedlings that are fit on day ``fit`` find no day to be transplanted."""
@@ -219,17 +224,25 @@ class Reasons:
                 figures = {"season_end": self.season.end, "ready": self._date(ready)}
                 return Why(LATE, figures | {"days_late": ready - end})
             return Why(NO_PICK_DAY, self._no_work(ready, good))
-        if pick > self.w.good_until[i]:
-            return self._bolts_by(i, pick, "pick")
-        if self.w.dry[i] - self.garden.limits.dry_margin_days < pick:
-            return self._dry(i)
-        mean = self._mean(start, pick)
-        if mean < self.crop.dli_min:
-            return self._dark_at(mean)
+        grown, picks = self.w.grown.one(i), Picks(np.array([[pick]]))
+        for rule in (r for r in rules.RULES if r is not rules.RIPE):
+            ok, figure = rule.ok(grown, picks)
+            if not ok[0]:
+                return self._breaks(rule, i, pick, float(figure[0]))
         most = HORIZON - max(self.garden.limits.dry_margin_days, 1)
         if pick - start > most:
             return Why(LONG, {"most_days": most, "ready": self._date(ready)})
         return Why(NO_PICK_DAY, self._no_work(ready, min(good, end)))
+
+    def _breaks(self, rule: BatchRule, i: int, pick: int, figure: float) -> Why:
+        """A pick on day ``pick`` breaks a rule."""
+        if rule is rules.BOLTING:
+            return self._bolts_by(i, pick, "pick")
+        if rule is rules.DRY:
+            return self._dry(i)
+        if rule is rules.LIGHT:
+            return self._dark_at(figure)
+        return Why(OTHER, {"rule": rule.name})
 
     def _no_work(self, first: int, last: int) -> dict[str, Any]:
         """Days ``first`` to ``last``, the days away that lie in them, and the working weekdays."""

@@ -13,6 +13,10 @@ import numpy as np
 
 from crops import development
 from crops.crop import Crop
+from crops.level import BatchCourse
+from scheduler.batches import rules
+from scheduler.batches.courses import NEVER
+from scheduler.batches.rules import Grown, Picks
 from scheduler.garden.model import ONE_DAY, Garden
 from scheduler.log.state import Followed
 from scheduler.plans.model import Batch
@@ -114,22 +118,12 @@ def outlook(garden: Garden, followed: Followed, batch: Batch, on: date) -> Outlo
         first = done[-1].date + timedelta(days=round(crop.cut_interval))
     else:
         first = ready
-    bolts = bolted_from(garden, batch)
-    last = None
-    if first is not None:
-        since = first if crop.cuts > 1 or ready is None else ready
-        last = since + timedelta(days=int(crop.hold))
-        if dry is not None:
-            last = min(last, dry - timedelta(days=garden.limits.dry_margin_days))
-        if bolts is not None:
-            last = min(last, bolts - ONE_DAY)
-    days: list[date] = []
-    if first is not None and last is not None:
-        day = max(first, on, done[-1].date + ONE_DAY if done else on)
-        while day <= last:
-            if season.is_work_day(day):
-                days.append(day)
-            day += ONE_DAY
+    grown = grown_of(garden, batch, course)
+    bolts = None if grown.bolted[0] >= NEVER else season.date(int(grown.bolted[0]))
+    good = _good_days(garden, grown, [season.index(p.date) for p in done], first)
+    last = good[-1] if good else None
+    soonest = max(on, done[-1].date + ONE_DAY if done else on)
+    days = [day for day in good if day >= soonest and season.is_work_day(day)]
     choices = [Choice(RIPE, days[0], _grams(garden, followed, batch, days[0]))] if days else []
     if not days:
         early = _early_day(garden, on, dry, bolts, first)
@@ -173,12 +167,34 @@ def _wrong(
     return ", ".join(out) or "with little solution left"
 
 
-def bolted_from(garden: Garden, batch: Batch) -> date | None:
-    """First morning on which a batch has stood more bolting days than its crop can."""
-    crop, season = garden.crops[batch.crop], garden.season
-    start = season.index(batch.transplant)
-    last = int(development.good_until(crop, garden.site.weather, np.array([start]))[0])
-    return season.date(last + 1) if last < len(garden.site.weather) else None
+def grown_of(garden: Garden, batch: Batch, course: BatchCourse) -> Grown:
+    """One batch as the rules about one batch look at it, salt left out."""
+    crop, tier = garden.crops[batch.crop], garden.tier(batch.column, batch.tier)
+    start = np.array([garden.season.index(batch.transplant)])
+    ready, dry = (
+        np.array([NEVER if day is None else day]) for day in (course.ready_index, course.dry_index)
+    )
+    return Grown(
+        crop,
+        garden.limits.dry_margin_days,
+        start,
+        ready,
+        dry,
+        rules.bolted_from(garden, crop, start),
+        rules.light_sum(garden, tier.light),
+    )
+
+
+def _good_days(garden: Garden, grown: Grown, done: list[int], first: date | None) -> list[date]:
+    """Mornings from ``first`` on on which the next pick keeps every rule asked of what grows."""
+    if first is None:
+        return []
+    day = garden.season.index(first) + np.arange(int(grown.crop.hold) + 1)
+    days = np.array([[*done, int(d)] for d in day])
+    judged = np.zeros(days.shape, dtype=bool)
+    judged[:, -1] = True
+    good = rules.keeps(grown, Picks(days, judged), growing=True)
+    return [garden.season.date(int(d)) for d in day[good]]
 
 
 def _early_day(

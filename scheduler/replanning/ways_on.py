@@ -11,14 +11,15 @@ from datetime import date, timedelta
 import numpy as np
 
 from crops.level import BatchCourse
-from crops.solution.strength import MOST_LOST
-from scheduler.batches.candidates import MOST_PICKS, salt_lost
+from scheduler.batches import rules
 from scheduler.batches.courses import NEVER
+from scheduler.batches.patterns import MOST_PICKS
+from scheduler.batches.rules import BatchRule, Grown, Picks
 from scheduler.batches.seedlings import seedling_days
 from scheduler.garden.model import ONE_DAY, Garden
 from scheduler.plans.model import FAILED, GROWING, PLANNED, SOWN, Batch, Level, Pick
 from scheduler.replanning.measured import course_of
-from scheduler.replanning.outlook import Outlook, bolted_from, mass_share_on
+from scheduler.replanning.outlook import Outlook, grown_of, mass_share_on
 
 MOST_WAYS = 24  # ways to pick one growing batch that are offered to the solver
 
@@ -138,39 +139,51 @@ def _why_not_picked(garden: Garden, variant: Variant, course: BatchCourse) -> st
         return f"{total} of {batch.plants} plants are picked"
     if course.ready_index is None:
         return "is not ready in the season"
-    ready, hold = season.date(course.ready_index), timedelta(days=int(crop.hold))
-    for k, p in enumerate(batch.picks):
-        if k < done or p.early:
-            continue
-        if p.young:
-            if mass_share_on(garden, batch, p.date) < garden.limits.young:
-                return f"is too young on {p.date}"
-            continue
-        first = ready
-        if crop.cuts > 1 and k:
-            first = batch.picks[k - 1].date + timedelta(days=round(crop.cut_interval))
-        if p.date < first:
-            return f"is ready on {first}, not on {p.date}"
-        if p.date > first + hold:
-            return f"is past its hold on {p.date}, ready since {first}"
-    if course.dry_index is not None:
-        dry = season.date(course.dry_index)
-        if (dry - last).days < garden.limits.dry_margin_days:
-            return f"would be dry on {dry}, too soon for a pick on {last}"
-    bolts = bolted_from(garden, batch)
-    if bolts is not None and bolts <= last:
-        return f"would bolt by {bolts}"
-    if batch.state in (PLANNED, SOWN):
-        start, end = season.index(batch.transplant), season.index(last)
-        light = float(garden.site.weather["dli"].to_numpy()[start : end + 1].mean()) * tier.light
-        if light < crop.dli_min:
-            return f"gets {light:.1f} mol/m2 a day, {crop.dli_min:g} are needed"
-        left = np.atleast_1d(course.litres[end - start])
+    grown = grown_of(garden, batch, course)
+    growing = batch.state not in (PLANNED, SOWN)
+    if not growing:
+        left = np.atleast_1d(course.litres[season.index(last) - season.index(batch.transplant)])
         grams = np.array([sum(p.grams for p in batch.picks)])
-        lost = salt_lost(garden, crop, garden.vessels[tier.vessel], left, grams)[0]
-        if lost > MOST_LOST:
-            return f"would lose {100 * lost:.0f} % of the crop to salt"
+        vessel = garden.vessels[tier.vessel]
+        grown = replace(grown, lost=rules.salt_lost(garden, crop, vessel, left, grams))
+    for p in ahead:
+        if p.young and mass_share_on(garden, batch, p.date) < garden.limits.young:
+            return f"is too young on {p.date}"
+    judged = [k >= done and not (p.early or p.young) for k, p in enumerate(batch.picks)]
+    picks = Picks(
+        np.array([[season.index(p.date) for p in batch.picks]]), np.array([judged], dtype=bool)
+    )
+    for rule in rules.RULES:
+        if growing and not rule.growing:
+            continue
+        ok, figure = rule.ok(grown, picks)
+        if not ok[0]:
+            return _breaks(garden, batch, rule, grown, picks, float(figure[0]))
     return ""
+
+
+def _breaks(
+    garden: Garden, batch: Batch, rule: BatchRule, grown: Grown, picks: Picks, figure: float
+) -> str:
+    """What stands against a batch that breaks a rule, by the rule's figure."""
+    season, last = garden.season, batch.picks[-1].date
+    if rule is rules.RIPE:
+        first, end = rules.good_days(grown, picks.days)
+        off = (picks.days < first) | (picks.days > end)
+        k = int(np.flatnonzero(off & np.asarray(picks.judged))[0])
+        day, since = batch.picks[k].date, season.date(int(first[0, k]))
+        if day < since:
+            return f"is ready on {since}, not on {day}"
+        return f"is past its hold on {day}, ready since {since}"
+    if rule is rules.DRY:
+        return f"would be dry on {season.date(int(figure))}, too soon for a pick on {last}"
+    if rule is rules.BOLTING:
+        return f"would bolt by {season.date(int(figure))}"
+    if rule is rules.LIGHT:
+        return f"gets {figure:.1f} mol/m2 a day, {grown.crop.dli_min:g} are needed"
+    if rule is rules.SALT:
+        return f"would lose {100 * figure:.0f} % of the crop to salt"
+    return f"breaks a rule: {rule.name}"
 
 
 def ways_to_go_on(garden: Garden, variant: Variant, look: Outlook) -> list[Variant]:

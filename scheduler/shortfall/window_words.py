@@ -216,6 +216,10 @@ def _long(whys: Sequence[Why], units: Units) -> str:
     return _("stands longer than {n} days").format(n=whys[0].figures["most_days"])
 
 
+def _other(whys: Sequence[Why], units: Units) -> str:
+    return _("breaks a rule: {rule}").format(rule=whys[0].figures["rule"])
+
+
 _SAY: dict[str, Callable[[Sequence[Why], Units], str]] = {
     r.WORKS: _works,
     r.DARK: _dark,
@@ -230,6 +234,7 @@ _SAY: dict[str, Callable[[Sequence[Why], Units], str]] = {
     r.NOT_AVAILABLE: _closed,
     r.RESTS: _rests,
     r.LONG: _long,
+    r.OTHER: _other,
 }
 
 

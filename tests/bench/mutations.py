@@ -1,0 +1,745 @@
+"""Every copy of a rule that all share, spoilt one at a time: does a test see it?
+
+By hand, in a copy of the repository beside which nothing else needs to be quiet:
+
+    .venv/bin/python tests/bench/mutations.py            # all; writes mutations.md beside it
+    .venv/bin/python tests/bench/mutations.py pricing    # those with this in their name or file
+
+A mutation is a file, a text that stands in it once, and the text put in its place. The tests named
+for it are green without it, or it says so. "red" is what is wanted.
+"""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+TABLE = Path(__file__).with_name("mutations.md")
+COPIED = ("crops", "scheduler", "tests", "examples", "pyproject.toml", "DEVELOPERS.md", "README.md")
+LONGEST = 900  # seconds that a run of tests may take
+
+# Files of tests, by a short name.
+T = {
+    "bound": "search/test_stacks_bound.py",
+    "pricing": "search/test_stacks_pricing.py",
+    "master": "search/test_stacks_master.py",
+    "columns": "search/test_stacks_plan.py",
+    "by hand": "search/test_by_hand.py",
+    "tidy": "search/test_tidy.py",
+    "reduced": "model/test_reduced.py",
+    "days": "model/test_rules_occupancy_nursery_days.py",
+    "access": "model/test_rules_access.py",
+    "worth": "model/test_worth.py",
+    "hints": "model/test_hints.py",
+    "effort": "schedule/test_objective.py",
+    "problem": "schedule/test_problem.py",
+    "rules": "batches/test_batch_rules.py",
+    "candidates": "batches/test_candidates.py",
+    "salt": "batches/test_salt.py",
+    "anchor": "replanning/test_anchor.py",
+    "rebalance": "replanning/test_rebalance.py",
+    "late": "replanning/test_late.py",
+    "shared": "replanning/test_shared_limits.py",
+    "verify": "verify/test_verify_rules.py",
+    "work": "outputs/test_calendar_work.py",
+    "assemble": "schedule/test_assemble.py",
+}
+
+
+@dataclass(frozen=True)
+class Mutation:
+    """What is spoilt, where, how, and which tests should see it."""
+
+    what: str
+    file: str
+    old: str
+    new: str
+    tests: tuple[str, ...]
+
+
+def _m(what: str, file: str, old: str, new: str, *tests: str) -> Mutation:
+    return Mutation(what, f"scheduler/{file}", old, new, tests)
+
+
+MUTATIONS = (
+    # Whole columns: rows, prices, bound, pricing, use.
+    _m(
+        "the columns' bound leaves out how many there are on a day",
+        "search/columns/prices.py",
+        "total += float(price.sum()) * r.limit",
+        "total += float(price.sum())",
+        "bound",
+    ),
+    _m(
+        "a fill costs nothing at the prices",
+        "search/columns/prices.py",
+        "out -= r.per_fill * to_pay[layout.start]",
+        "pass",
+        "bound",
+    ),
+    _m(
+        "a lift costs nothing at the prices",
+        "search/columns/prices.py",
+        "r.per_lift * price for",
+        "0 * price for",
+        "bound",
+        "master",
+    ),
+    _m(
+        "a clearing costs nothing at the prices",
+        "search/columns/prices.py",
+        "r.per_clearing * price for",
+        "0 * price for",
+        "bound",
+        "master",
+    ),
+    _m(
+        "a tier that waits too heavy is ignored in pricing",
+        "search/columns/pricing.py",
+        "ok &= ~waits | (before",
+        "ok |= ~waits | (before",
+        "pricing",
+    ),
+    _m(
+        "a tier that waits too heavy does not stand in the way in pricing",
+        "search/columns/pricing.py",
+        "        np.add.at(heavy[j], (which[waits], layout.last[rows[waits]]), 1)\n"
+        "        np.add.at(heavy[j], (which[waits], clear[waits]), -1)\n",
+        "",
+        "pricing",
+    ),
+    _m(
+        "what is used on its day is not counted in the columns' use",
+        "search/columns/search.py",
+        "level[:-1] = r.level(r.uses_of(rows), layout.slots)",
+        "level[:-1] = r.level(r.uses_of(rows), layout.slots) * int(r.held)",
+        "master",
+        "columns",
+    ),
+    _m(
+        "fills are not counted in the columns' use",
+        "search/columns/search.py",
+        "np.add.at(level, layout.start[rows], r.filling(lifted))",
+        "pass",
+        "master",
+        "columns",
+    ),
+    _m(
+        "clearings are not counted in the columns' use",
+        "search/columns/search.py",
+        "np.add.at(level, clear, r.clearing(lifted))",
+        "pass",
+        "master",
+        "columns",
+    ),
+    _m(
+        "one too many where columns are given sequences",
+        "search/columns/search.py",
+        "if (used + use > self.use.most).any():",
+        "if (used + use > self.use.most + 1).any():",
+        "master",
+        "columns",
+    ),
+    _m(
+        "one too few where columns are given sequences",
+        "search/columns/search.py",
+        "if (used + use > self.use.most).any():",
+        "if (used + use >= self.use.most + (self.use.most == 0)).any():",
+        "master",
+        "columns",
+    ),
+    _m(
+        "the program of whole columns has one too many a day",
+        "search/columns/master.py",
+        "np.full(layout.slots, 0.0 if r.held else r.limit)",
+        "np.full(layout.slots, 0.0 if r.held else r.limit + 1)",
+        "bound",
+        "master",
+    ),
+    _m(
+        "the program of whole columns holds one too many",
+        "search/columns/master.py",
+        "self._add(0.0, float(r.limit),",
+        "self._add(0.0, float(r.limit + 1),",
+        "bound",
+        "master",
+    ),
+    _m(
+        "pricing: a use must leave room",
+        "search/columns/pricing.py",
+        "on_day: np.ndarray = left[which, r.first[uses]] >= r.amount[uses]",
+        "on_day: np.ndarray = left[which, r.first[uses]] > r.amount[uses]",
+        "pricing",
+    ),
+    _m(
+        "pricing: a use takes one more than there is",
+        "search/columns/pricing.py",
+        "on_day: np.ndarray = left[which, r.first[uses]] >= r.amount[uses]",
+        "on_day: np.ndarray = left[which, r.first[uses]] + 1 >= r.amount[uses]",
+        "pricing",
+    ),
+    _m(
+        "pricing: what is held must leave room",
+        "search/columns/pricing.py",
+        "np.cumsum(left < amount, axis=1",
+        "np.cumsum(left <= amount, axis=1",
+        "pricing",
+    ),
+    _m(
+        "pricing: what is held takes one more than there is",
+        "search/columns/pricing.py",
+        "np.cumsum(left < amount, axis=1",
+        "np.cumsum(left < amount - 1, axis=1",
+        "pricing",
+    ),
+    _m(
+        "pricing: a fill must leave room",
+        "search/columns/pricing.py",
+        "ok &= left[which, layout.start[rows]] >= r.filling(above)",
+        "ok &= left[which, layout.start[rows]] > r.filling(above)",
+        "pricing",
+    ),
+    _m(
+        "pricing: a fill takes one more than there is",
+        "search/columns/pricing.py",
+        "ok &= left[which, layout.start[rows]] >= r.filling(above)",
+        "ok &= left[which, layout.start[rows]] + 1 >= r.filling(above)",
+        "pricing",
+    ),
+    _m(
+        "pricing: a clearing must leave room",
+        "search/columns/pricing.py",
+        "ok &= left[which, clear] >= r.clearing(above)",
+        "ok &= left[which, clear] > r.clearing(above)",
+        "pricing",
+    ),
+    _m(
+        "pricing: a clearing takes one second more than there is",
+        "search/columns/pricing.py",
+        "ok &= left[which, clear] >= r.clearing(above)",
+        "ok &= left[which, clear] + 1 >= r.clearing(above)",
+        "pricing",
+    ),
+    # The model, the check, rules of thumb, tidying.
+    _m(
+        "model: one too many on a day",
+        "model/rules/shared.py",
+        "<= int(left[w]))\n\n\ndef _services",
+        "<= int(left[w]) + 1)\n\n\ndef _services",
+        "days",
+    ),
+    _m(
+        "model: one too few on a day",
+        "model/rules/shared.py",
+        "<= int(left[w]))\n\n\ndef _services",
+        "<= int(left[w]) - 1)\n\n\ndef _services",
+        "days",
+    ),
+    _m(
+        "model: one too many held",
+        "model/rules/shared.py",
+        "max(int(left[w]), already, 0)",
+        "max(int(left[w]) + 1, already, 0)",
+        "days",
+    ),
+    _m(
+        "model: one too few held",
+        "model/rules/shared.py",
+        "max(int(left[w]), already, 0)",
+        "max(int(left[w]) - 1, already, 0)",
+        "days",
+    ),
+    _m(
+        "model: clearings take nothing",
+        "model/rules/shared.py",
+        "if v.access and resource.clears:",
+        "if False:",
+        "days",
+    ),
+    _m(
+        "check: one too many",
+        "schedule/check.py",
+        "(now > np.maximum(left, 0))",
+        "(now > np.maximum(left, 0) + 1)",
+        "worth",
+        "shared",
+    ),
+    _m(
+        "check: one too few",
+        "schedule/check.py",
+        "(now > np.maximum(left, 0))",
+        "(now >= np.maximum(left, 0))",
+        "worth",
+        "shared",
+    ),
+    _m(
+        "rules of thumb: a use must leave room",
+        "search/by_hand.py",
+        "(least >= self.amount)",
+        "(least > self.amount)",
+        "by hand",
+    ),
+    _m(
+        "rules of thumb: one too many",
+        "search/by_hand.py",
+        "(least >= self.amount)",
+        "(least + 1 >= self.amount)",
+        "by hand",
+    ),
+    _m(
+        "rules of thumb: a fill must leave room",
+        "search/by_hand.py",
+        "left[self.slot] >= what(r, above)",
+        "left[self.slot] > what(r, above)",
+        "by hand",
+    ),
+    _m(
+        "rules of thumb: one fill too many",
+        "search/by_hand.py",
+        "left[self.slot] >= what(r, above)",
+        "left[self.slot] + 1 >= what(r, above)",
+        "by hand",
+    ),
+    _m(
+        "tidying: a clearing must leave room",
+        "search/tidy.py",
+        "<= resource.limit\n",
+        "< resource.limit\n",
+        "tidy",
+    ),
+    _m(
+        "tidying: a clearing takes one second more than there is",
+        "search/tidy.py",
+        "<= resource.limit\n",
+        "<= resource.limit + 1\n",
+        "tidy",
+    ),
+    _m(
+        "tidying: a day that is moved to must leave room",
+        "search/lifting.py",
+        "used[w] > r.limit",
+        "used[w] >= r.limit",
+        "tidy",
+    ),
+    _m(
+        "tidying: one too many on a day that is moved to",
+        "search/lifting.py",
+        "used[w] > r.limit",
+        "used[w] > r.limit + 1",
+        "tidy",
+    ),
+    _m(
+        "thinning: a batch that stays longer stands in for another",
+        "model/reduced.py",
+        "(free[mine] <= free[x])",
+        "(free[mine] >= free[x])",
+        "reduced",
+    ),
+    _m(
+        "thinning: a batch that begins sooner stands in for another",
+        "model/reduced.py",
+        "(start[mine] >= start[x])",
+        "(start[mine] <= start[x])",
+        "reduced",
+    ),
+    # Re-planning.
+    _m(
+        "re-plan: a pick must leave room",
+        "replanning/baseline.py",
+        "(left[r.first[uses]] >= r.amount[uses])",
+        "(left[r.first[uses]] > r.amount[uses])",
+        "shared",
+    ),
+    _m(
+        "re-plan: one pick too many",
+        "replanning/baseline.py",
+        "(left[r.first[uses]] >= r.amount[uses])",
+        "(left[r.first[uses]] + 1 >= r.amount[uses])",
+        "shared",
+    ),
+    _m(
+        "re-plan: a fill must leave room",
+        "replanning/baseline.py",
+        "left[self._slot(day)] < what(r, above(place[1]))",
+        "left[self._slot(day)] <= what(r, above(place[1]))",
+        "shared",
+    ),
+    _m(
+        "re-plan: one fill too many",
+        "replanning/baseline.py",
+        "left[self._slot(day)] < what(r, above(place[1]))",
+        "left[self._slot(day)] + 1 < what(r, above(place[1]))",
+        "shared",
+    ),
+    _m(
+        "re-plan: cells must leave room",
+        "replanning/baseline.py",
+        "short = self.room[days] < self.cells[option.row]",
+        "short = self.room[days] <= self.cells[option.row]",
+        "shared",
+    ),
+    _m(
+        "re-plan: one cell too many",
+        "replanning/baseline.py",
+        "short = self.room[days] < self.cells[option.row]",
+        "short = self.room[days] + 1 < self.cells[option.row]",
+        "shared",
+    ),
+    _m(
+        "re-plan: too heavy a day short",
+        "replanning/ways_on.py",
+        "int(np.flatnonzero(heavy)[-1]) + 1",
+        "int(np.flatnonzero(heavy)[-1])",
+        "rebalance",
+        "late",
+        "shared",
+    ),
+    _m(
+        "re-plan: not too heavy while it waits",
+        "replanning/ways_on.py",
+        "heavy_after = int(mass[min(h, len(mass) - 1)] > limits.lift_kg + 1e-9)",
+        "heavy_after = 0",
+        "rebalance",
+        "late",
+        "shared",
+    ),
+    # Too heavy to lift, said once.
+    _m(
+        "too heavy on the day of its own filling",
+        "schedule/access.py",
+        "if not start < day < clear:",
+        "if not start <= day < clear:",
+        "by hand",
+        "tidy",
+        "rebalance",
+    ),
+    _m(
+        "light a day too soon, by day",
+        "schedule/access.py",
+        "return day < min(light_from, last)",
+        "return day + 1 < min(light_from, last)",
+        "by hand",
+        "tidy",
+        "rebalance",
+    ),
+    _m(
+        "light while it waits, by day",
+        "schedule/access.py",
+        "(day >= last and heavy_after)",
+        "(day > last and heavy_after)",
+        "by hand",
+        "tidy",
+        "rebalance",
+    ),
+    _m(
+        "heavy from its own filling on, by slot",
+        "schedule/access.py",
+        'problem.slot(problem.column("transplant") + 1)',
+        'problem.slot(problem.column("transplant"))',
+        "access",
+    ),
+    _m(
+        "light a day too soon, by slot",
+        "schedule/access.py",
+        'np.minimum(problem.column("heavy_until"), last)',
+        'np.minimum(problem.column("heavy_until") - 1, last)',
+        "access",
+    ),
+    _m(
+        "an empty vessel as heavy as the limit cannot be lifted",
+        "schedule/access.py",
+        ".mass_kg > limit",
+        ".mass_kg >= limit",
+        "access",
+        "by hand",
+    ),
+    # Rules about one batch, said once.
+    _m(
+        "good on the day it bolts",
+        "batches/rules.py",
+        "return picks.last < g.bolted, g.bolted",
+        "return picks.last <= g.bolted, g.bolted",
+        "anchor",
+    ),
+    _m(
+        "good on the day it bolts, as candidates see it",
+        "batches/rules.py",
+        "return picks.last < g.bolted, g.bolted",
+        "return picks.last <= g.bolted, g.bolted",
+        "candidates",
+    ),
+    _m(
+        "a day less in hand before it is dry",
+        "batches/rules.py",
+        "return g.dry - g.margin >= picks.last, g.dry",
+        "return g.dry - g.margin + 1 >= picks.last, g.dry",
+        "candidates",
+    ),
+    _m(
+        "a day less in hand before it is dry, as an outlook sees it",
+        "batches/rules.py",
+        "return g.dry - g.margin >= picks.last, g.dry",
+        "return g.dry - g.margin + 1 >= picks.last, g.dry",
+        "anchor",
+    ),
+    _m(
+        "a day more of hold",
+        "batches/rules.py",
+        "return first, first + int(g.crop.hold)",
+        "return first, first + int(g.crop.hold) + 1",
+        "anchor",
+        "rebalance",
+    ),
+    _m(
+        "light enough is not enough",
+        "batches/rules.py",
+        "return mean >= g.crop.dli_min, mean",
+        "return mean > g.crop.dli_min, mean",
+        "candidates",
+    ),
+    _m(
+        "salt costs nothing",
+        "batches/rules.py",
+        "return lost <= strength.MOST_LOST, lost",
+        "return lost <= 1.0, lost",
+        "salt",
+    ),
+    # Effort and sharing, said once.
+    _m(
+        "a lift is counted once a batch",
+        "schedule/effort.py",
+        "def lifts(above: Any, services: Any = 2)",
+        "def lifts(above: Any, services: Any = 1)",
+        "bound",
+        "effort",
+    ),
+    _m(
+        "its own vessel is lifted too",
+        "schedule/effort.py",
+        "return tier - 1",
+        "return tier",
+        "assemble",
+    ),
+    _m(
+        "what keeps longest goes first",
+        "schedule/produce.py",
+        "key=lambda lot: (lot[0], lot[1])",
+        "key=lambda lot: (-lot[0], lot[1])",
+        "assemble",
+    ),
+    # The rule of labour, wherever it is said.
+    _m(
+        "labour: sowing takes no time",
+        "schedule/resources.py",
+        '_seconds(labour.sow * problem.column("cells")[fresh])',
+        '_seconds(0 * problem.column("cells")[fresh])',
+        "days",
+    ),
+    _m(
+        "labour: picking takes no time",
+        "schedule/resources.py",
+        "_seconds(labour.pick * problem",
+        "_seconds(0 * problem",
+        "days",
+    ),
+    _m(
+        "labour: filling takes no time",
+        "schedule/resources.py",
+        "for t in (labour.fill, labour.clear, labour.lift)",
+        "for t in (0, labour.clear, labour.lift)",
+        "days",
+    ),
+    _m(
+        "labour: clearing takes no time",
+        "schedule/resources.py",
+        "for t in (labour.fill, labour.clear, labour.lift)",
+        "for t in (labour.fill, 0, labour.lift)",
+        "days",
+    ),
+    _m(
+        "labour: lifting takes no time",
+        "schedule/resources.py",
+        "for t in (labour.fill, labour.clear, labour.lift)",
+        "for t in (labour.fill, labour.clear, 0)",
+        "days",
+    ),
+    _m(
+        "labour: a minute more a day",
+        "schedule/resources.py",
+        "math.floor(60 * limits.minutes_per_day + 1e-6)",
+        "math.floor(60 * limits.minutes_per_day + 60)",
+        "days",
+    ),
+    _m(
+        "labour, checked: lifting takes no time",
+        "verify/shared_rules.py",
+        "labour.lift * (s.batch.tier - 1)",
+        "0 * (s.batch.tier - 1)",
+        "verify",
+    ),
+    _m(
+        "labour, checked: sowing takes no time",
+        "verify/shared_rules.py",
+        '"sow", labour.sow * b.cells',
+        '"sow", 0 * b.cells',
+        "verify",
+    ),
+    _m(
+        "labour, checked: picking takes no time",
+        "verify/shared_rules.py",
+        '"pick", labour.pick * p.plants',
+        '"pick", 0 * p.plants',
+        "verify",
+    ),
+    _m(
+        "labour, checked: clearing takes no time",
+        "verify/shared_rules.py",
+        '"clear", labour.clear + lifts',
+        '"clear", lifts',
+        "verify",
+    ),
+    _m(
+        "labour, checked: filling takes no time",
+        "verify/shared_rules.py",
+        '"transplant", labour.fill + lifts',
+        '"transplant", lifts',
+        "verify",
+    ),
+    _m(
+        "labour, checked: a full day is too full",
+        "verify/shared_rules.py",
+        "spent <= limits.minutes_per_day + TINY",
+        "spent < limits.minutes_per_day",
+        "verify",
+    ),
+    _m(
+        "labour, told: lifting takes no time",
+        "outputs/labour.py",
+        "labour.lift * ((item.tier or 1) - 1)",
+        "0 * ((item.tier or 1) - 1)",
+        "work",
+    ),
+    # The check of plans: the other shared limits.
+    _m(
+        "checked: one too many a day",
+        "verify/shared_rules.py",
+        "if len(who) <= most:",
+        "if len(who) <= most + 1:",
+        "verify",
+    ),
+    _m(
+        "checked: a full day is too full",
+        "verify/shared_rules.py",
+        "if len(who) <= most:",
+        "if len(who) < most:",
+        "verify",
+    ),
+    _m(
+        "checked: one cell too many",
+        "verify/shared_rules.py",
+        "if used[day] <= room:",
+        "if used[day] <= room + 1:",
+        "verify",
+    ),
+    _m(
+        "checked: a full nursery is too full",
+        "verify/shared_rules.py",
+        "if used[day] <= room:",
+        "if used[day] < room:",
+        "verify",
+    ),
+)
+
+
+def copied(place: Path) -> None:
+    """Copy what tests need."""
+    for name in COPIED:
+        source = ROOT / name
+        if source.is_dir():
+            skipped = shutil.ignore_patterns("__pycache__")
+            shutil.copytree(source, place / name, ignore=skipped)
+        else:
+            shutil.copy(source, place / name)
+
+
+def green(place: Path, tests: tuple[str, ...]) -> bool:
+    """Whether the named files of tests pass, the slow ones too."""
+    files = [f"tests/scheduler/{T[name]}" for name in tests]
+    command = [
+        sys.executable,
+        "-m",
+        "pytest",
+        "-x",
+        "-q",
+        "-n0",
+        "--slow",
+        "-p",
+        "no:cacheprovider",
+    ]
+    done = subprocess.run(
+        [*command, *files], cwd=place, capture_output=True, text=True, timeout=LONGEST
+    )
+    if done.returncode not in (0, 1):
+        raise RuntimeError(done.stdout[-2000:] + done.stderr[-2000:])
+    return done.returncode == 0
+
+
+def tried(place: Path, mutations: list[Mutation]) -> Iterator[tuple[Mutation, str, float]]:
+    """Each mutation, what came of it, and the seconds it took."""
+    sound: dict[str, bool] = {}
+    for m in mutations:
+        for name in m.tests:
+            if name not in sound:
+                sound[name] = green(place, (name,))
+        file = place / m.file
+        text = file.read_text("utf-8")
+        if text.count(m.old) != 1:
+            yield m, f"stands there {text.count(m.old)} times", 0.0
+            continue
+        began = time.monotonic()
+        file.write_text(text.replace(m.old, m.new), "utf-8")
+        try:
+            seen = "SURVIVES" if green(place, m.tests) else "red"
+        except subprocess.TimeoutExpired:
+            seen = "red (never ends)"
+        finally:
+            file.write_text(text, "utf-8")
+        broken = [name for name in m.tests if not sound[name]]
+        yield m, f"unknown: {broken} red without it" if broken else seen, time.monotonic() - began
+
+
+def main(words: list[str]) -> int:
+    """Try those that hold one of the words, or all, and then write the table."""
+    mine = [m for m in MUTATIONS if not words or any(w in m.what or w in m.file for w in words)]
+    lines = [
+        "# Mutations",
+        "",
+        "Written by `mutations.py`: every copy of a rule that all share, spoilt one at a time.",
+        "",
+        "| spoilt | in | tests | came out |",
+        "|---|---|---|---|",
+    ]
+    bad = 0
+    with tempfile.TemporaryDirectory() as name:
+        place = Path(name)
+        copied(place)
+        for m, outcome, seconds in tried(place, mine):
+            bad += not outcome.startswith("red")
+            print(f"{outcome:10} {seconds:5.0f} s  {m.what}", flush=True)
+            where = m.file.removeprefix("scheduler/")
+            tests = ", ".join(Path(T[t]).stem for t in m.tests)
+            lines.append(f"| {m.what} | `{where}` | {tests} | {outcome} |")
+    if not words:
+        TABLE.write_text("\n".join(lines) + "\n", "utf-8")
+    return 1 if bad else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
