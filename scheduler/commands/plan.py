@@ -230,6 +230,13 @@ def summary(garden: Garden, plan: Plan, items: Sequence[Work] | None = None) -> 
     if most is not None and most < 1 and met is not None:
         about = among(that_bind(garden, plan.as_of is not None, plan.risk is not None))
         lines += textwrap.wrap(f"That is {about}; {MORE}", 79, subsequent_indent="  ")
+    if most is not None and plan.promise is not None:
+        lines += textwrap.wrap(
+            "What is proven is said of the courses to expect, not of any year to come, and of "
+            "plans made in the way of this one: for weather years or for their mean, with young "
+            "heads or without.",
+            79,
+        )
     lines.append("")
     by_group: dict[str, int] = {}
     for short in plan.unmet:

@@ -119,6 +119,8 @@ def _template() -> Any:
 
 
 def _status(garden: Garden, plan: Plan, units: Units) -> str:
+    if plan.promise is not None:  # no proof is about a usual year
+        return met_text(garden, plan, units)
     text = {
         PROVEN: _("No plan meets more of the wish"),
         WITHIN_GAP: _("Close to the best plan there can be"),
