@@ -155,15 +155,25 @@ def bolting_day(crop: Crop, weather: pd.DataFrame) -> NDArrayInt:
     if crop.bolt_heat is not None:
         week = weather["tmax"].rolling(7, min_periods=1).mean()
         hot = week.to_numpy() > crop.bolt_heat
-    return _bolting(crop, hot, weather)
+    return bolting_of(crop, hot, weather["daylength"].to_numpy())
 
 
-def _bolting(crop: Crop, hot: NDArrayInt, weather: pd.DataFrame) -> NDArrayInt:
-    """Bolting days from hot ones [..., n] and the frame's day lengths."""
-    long = np.zeros(len(weather), bool)
+def bolting_of(crop: Crop, hot: NDArrayInt, daylength: Array) -> NDArrayInt:
+    """Bolting days from hot ones [..., n] and day lengths [h, n]."""
+    long = np.zeros(len(daylength), bool)
     if crop.bolt_daylength is not None:
-        long = weather["daylength"].to_numpy() > crop.bolt_daylength
+        long = daylength > crop.bolt_daylength
     return hot & long if crop.bolt_both else hot | long
+
+
+def hot_days(crop: Crop, tmax: Array) -> NDArrayInt:
+    """Days that are hot for a crop, by a week's mean of ``tmax`` [degC], in each of [years, n]."""
+    import pandas as pd
+
+    if crop.bolt_heat is None:
+        return np.zeros(tmax.shape, bool)
+    week = pd.DataFrame(tmax.T).rolling(7, min_periods=1).mean().to_numpy().T
+    return np.asarray(week > crop.bolt_heat)
 
 
 def bolting_days(crop: Crop, weather: pd.DataFrame) -> NDArrayInt:
@@ -171,10 +181,8 @@ def bolting_days(crop: Crop, weather: pd.DataFrame) -> NDArrayInt:
     years = carried_by(weather)
     if years is None:
         return bolting_day(crop, weather)[None, :]
-    hot = np.zeros((years.count, len(weather)), bool)
-    if crop.bolt_heat is not None:
-        hot = years.hot(crop.bolt_heat)[:, years.columns(weather.index)]
-    return _bolting(crop, hot, weather)
+    hot = hot_days(crop, years.tmax)[:, years.columns(weather.index)]
+    return bolting_of(crop, hot, weather["daylength"].to_numpy())
 
 
 def good_until(crop: Crop, weather: pd.DataFrame, starts: ArrayLike) -> NDArrayInt:

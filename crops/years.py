@@ -9,13 +9,15 @@ the mean day, wherever rates are asked for (`crops.development`).
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pandas as pd
 
 from crops.crop import Crop
 from crops.radiation import Array
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 KEY = "years"  # under which a frame carries its years
 LOST = 0.2  # share of the years in which a batch may be lost to bolting; own judgement
@@ -45,6 +47,8 @@ class Years:
 
     def columns(self, index: pd.Index) -> np.ndarray:
         """Where the days of a frame lie in these years; a day past them counts as the last."""
+        import pandas as pd
+
         at = (pd.DatetimeIndex(index) - pd.Timestamp(self.first)).days.to_numpy()
         return np.clip(at, 0, self.tmin.shape[1] - 1)
 
@@ -66,11 +70,6 @@ class Years:
         if key not in self._rates:
             self._rates[key] = self.rates(crop, light).mean(axis=0)
         return self._rates[key]
-
-    def hot(self, limit: float) -> np.ndarray:
-        """Days after whose week the mean maximum is above ``limit`` [degC] [years, days]."""
-        week = pd.DataFrame(self.tmax.T).rolling(7, min_periods=1).mean().to_numpy().T
-        return np.asarray(week > limit)
 
 
 def carrying(weather: pd.DataFrame, years: Years) -> pd.DataFrame:

@@ -120,8 +120,7 @@ def planted_between(one: ReadyYears, first: date | None, last: date | None) -> R
 
 def days_to_ready(crop: Crop, light: float, years: WeatherYears, starts: np.ndarray) -> np.ndarray:
     """Days from each start [m] to the first morning ready [years, m]; infinity: never."""
-    rate = development.warmth(crop, years.tmin, years.tmax)
-    rate = rate * development.lit(crop, years.dli, light) / crop.days_to_harvest
+    rate = years.carried.rates(crop, light)
     out = np.empty((years.count, len(starts)))
     for y in range(years.count):
         total = development.running_sum(rate[y])

@@ -10,11 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 
 from crops import demand, development
-from crops.crop import Crop
-from scheduler.garden.model import Garden
+from scheduler.garden.model import Garden, Tier
 from scheduler.lived.doubt import Doubt
 from scheduler.plans.model import FAILED, Batch
 from scheduler.years.weather_years import WeatherYears
@@ -26,7 +24,6 @@ FAR = 1 << 30  # a day that never comes
 class Crops:
     """Numbers of the crops that a plan grows [crops], and what the years do to them."""
 
-    names: tuple[str, ...]
     fresh: np.ndarray
     cuts: np.ndarray
     interval: np.ndarray
@@ -56,8 +53,8 @@ class Laid:
         `FAR` and the last value fill the rest. due_grams : as planned.
     place : tier of each batch. queue : batches of each tier in order [tiers, most + 1].
     columns : tiers of each column, from top to bottom.
-    fill, floor, mass, light : of each tier; open_ : days on which it may hold a batch
-        [tiers, days]; rests : (tier, family, last day).
+    fill, floor, mass, shade : of each tier, ``shade`` its share of the open sky's demand;
+        open_ : days on which it may hold a batch [tiers, days].
     growth : running sum of progress [keys, years, days + 1]; key : of each batch.
     """
 
@@ -124,11 +121,9 @@ def lay_out(
         keys.setdefault((b.crop, garden.tier(b.column, b.tier).light), len(keys)) for b in batches
     ]
     crops = _crops(garden, names, years, doubt, seed)
-    warm = {name: development.warmth(garden.crops[name], years.tmin, years.tmax) for name in names}
     growth = np.zeros((len(keys) + 1, years.count, years.days + 1))
     for (name, light), k in keys.items():
-        crop = garden.crops[name]
-        rate = warm[name] * development.lit(crop, years.dli, light) / crop.days_to_harvest
+        rate = years.carried.rates(garden.crops[name], light)
         np.cumsum(rate * crops.speed[number[name]][:, None], axis=1, out=growth[k, :, 1:])
     queue: list[list[int]] = [[] for _ in tiers]
     for i, b in enumerate(batches):
@@ -164,15 +159,14 @@ def lay_out(
     )
 
 
-def _open(garden: Garden, tiers: Sequence[object]) -> np.ndarray:
+def _open(garden: Garden, tiers: Sequence[Tier]) -> np.ndarray:
     """Days on which each tier may hold a batch [tiers, days]."""
     days = garden.season.days
     out = np.ones((len(tiers), days), dtype=bool)
     for i, tier in enumerate(tiers):
-        spans = tier.available  # type: ignore[attr-defined]
-        if spans:
+        if tier.available:
             dates = [garden.season.date(d) for d in range(days)]
-            out[i] = [any(d in s for s in spans) for d in dates]
+            out[i] = [any(d in s for s in tier.available) for d in dates]
     return out
 
 
@@ -195,7 +189,10 @@ def _crops(
     shape = (len(crops) + 1, years.count, years.days + 1)
     bolting, nursery = np.zeros(shape), np.zeros(shape)
     for i, crop in enumerate(crops):
-        bolting[i, :, 1:] = np.cumsum(_bolting_days(crop, years), axis=1)
+        bolting[i, :, 1:] = np.cumsum(
+            development.bolting_of(crop, development.hot_days(crop, years.tmax), years.daylength),
+            axis=1,
+        )
         low, high = years.tmin, years.tmax
         if garden.nursery.temperature is not None:
             low = high = np.full((1, years.days), garden.nursery.temperature)
@@ -204,7 +201,6 @@ def _crops(
     for i, crop in enumerate(crops):
         shares[i, : crop.cuts] = crop.cut_shares[: crop.cuts] if crop.cuts > 1 else 1.0
     return Crops(
-        tuple(names),
         of([c.fresh_mass for c in crops]),
         of([c.cuts for c in crops]),
         of([c.cut_interval for c in crops]),
@@ -227,15 +223,3 @@ def _crops(
         bolting,
         nursery,
     )
-
-
-def _bolting_days(crop: Crop, years: WeatherYears) -> np.ndarray:
-    """Whether each day counts as bolting [years, days], as `development.bolting_day` says it."""
-    hot = np.zeros(years.tmax.shape, dtype=bool)
-    long = np.zeros((1, years.days), dtype=bool)
-    if crop.bolt_heat is not None:
-        week = pd.DataFrame(years.tmax.T).rolling(7, min_periods=1).mean().to_numpy().T
-        hot = week > crop.bolt_heat
-    if crop.bolt_daylength is not None:
-        long = (years.daylength > crop.bolt_daylength)[None, :]
-    return np.asarray(hot & long if crop.bolt_both else hot | long)

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
-import pandas as pd
 
 from crops import demand, development
 from crops.crop import Crop
@@ -71,14 +70,9 @@ class Replay:
         if crop.name not in self._bolting:
             found = None
             if crop.bolt_heat is not None or crop.bolt_daylength is not None:
-                hot = np.zeros(self.years.tmax.shape, bool)
-                long = np.zeros(self.years.days, bool)
-                if crop.bolt_heat is not None:
-                    week = pd.DataFrame(self.years.tmax.T).rolling(7, min_periods=1).mean()
-                    hot = crop.bolt_heat < week.to_numpy().T
-                if crop.bolt_daylength is not None:
-                    long = self.years.daylength > crop.bolt_daylength
-                found = running((hot & long if crop.bolt_both else hot | long).astype(float))
+                hot = development.hot_days(crop, self.years.tmax)
+                days = development.bolting_of(crop, hot, self.years.daylength)
+                found = running(days.astype(float))
             self._bolting[crop.name] = found
         return self._bolting[crop.name]
 

@@ -86,6 +86,6 @@ def _late(
 
 
 def _carrying(weather: pd.DataFrame, years: WeatherYears) -> pd.DataFrame:
-    from crops.years import Years, carrying, plain
+    from crops.years import carrying, plain
 
-    return carrying(plain(weather), Years(years.first, years.tmin, years.tmax, years.dli))
+    return carrying(plain(weather), years.carried)

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
 from scipy.signal import lfilter
 
 from crops import radiation
+from crops.years import Years
 from scheduler.garden.model import Garden
 from scheduler.words.units import Units
 
@@ -56,6 +58,11 @@ class WeatherYears:
     @property
     def days(self) -> int:
         return int(self.et0.shape[1])
+
+    @cached_property
+    def carried(self) -> Years:
+        """What courses are worked out from; kept, as plans are lived in the same years."""
+        return Years(self.first, self.tmin, self.tmax, self.dli)
 
 
 @dataclass(frozen=True)
