@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from scheduler.commands.share import Share, Threads
+from scheduler.commands.share import Share, Threads, years_option
 from scheduler.plans.restrictions import whole_list
 
 if TYPE_CHECKING:
@@ -79,14 +79,7 @@ PATIENCE = 5.0  # seconds after which a part that is no search is worth a line o
     type=click.Path(),
     help="daily climate table of past years; the garden's own unless given",
 )
-@click.option(
-    "--years",
-    metavar="N",
-    default=20,
-    show_default=True,
-    type=click.IntRange(0, 200),
-    help="weather years to plan with; 0: the mean year, and no promise",
-)
+@years_option()
 @click.option(
     "--replace", is_flag=True, help="set a plan in DIR that has a log aside, with its log"
 )

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from scheduler.commands.share import years_option
+
 if TYPE_CHECKING:
     from scheduler.many.gardens import Result
 
@@ -66,14 +68,7 @@ LONGEST = 86400.0  # seconds; the clock's limit where work done is the limit
     type=click.IntRange(0, 2**31 - 1),
     help="random seed, the same for all",
 )
-@click.option(
-    "--years",
-    metavar="N",
-    default=20,
-    show_default=True,
-    type=click.IntRange(0, 200),
-    help="weather years to plan with; 0: the mean year, and no promise",
-)
+@years_option()
 @click.option("--json", "as_json", is_flag=True, help="the summary as JSON")
 def command(
     folder: Path,

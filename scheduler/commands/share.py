@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
-from typing import Any
+from collections.abc import Callable
+from typing import Any, TypeVar
 
 import click
 
 MOST_THREADS = 256
+F = TypeVar("F", bound=Callable[..., Any])
 
 
 class Share(click.ParamType):
@@ -56,6 +58,18 @@ class Threads(click.IntRange):
                 err=True,
             )
         return min(wanted, there)
+
+
+def years_option() -> Callable[[F], F]:
+    """``--years``: how many weather years to plan with."""
+    return click.option(
+        "--years",
+        metavar="N",
+        default=20,
+        show_default=True,
+        type=click.IntRange(0, 200),
+        help="weather years to plan with; 0: the mean year, and no promise",
+    )
 
 
 def cores() -> int:

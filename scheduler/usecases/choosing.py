@@ -48,6 +48,29 @@ class Made:
     reachable: float
 
 
+def one_plan(
+    garden: Garden,
+    settings: Settings,
+    report: Report | None = None,
+    stop: threading.Event | None = None,
+    limit: Admit | None = None,
+) -> tuple[Season, Plan]:
+    """Search, then plan a small garden again under a lower lift limit, as `lighter` tells.
+
+    The seconds of the season count both.
+    """
+    from scheduler.search.lighter import lighter
+    from scheduler.search.solve import solve
+    from scheduler.solvers.cp_sat import SEARCH
+
+    season = solve(garden, settings, report, stop, limit)
+    began = time.monotonic()
+    left = settings.time_limit - sum(season.seconds.values())
+    plan = lighter(garden, season, settings, min(left, settings.time_limit / 3), stop, limit)
+    season.seconds[SEARCH] += time.monotonic() - began
+    return season, plan
+
+
 def best_lived(
     garden: Garden,
     plain: Garden,
@@ -74,8 +97,6 @@ def best_lived(
     from scheduler.lived.doubt import Doubt
     from scheduler.lived.live import live
     from scheduler.lived.promise import reachable_share
-    from scheduler.search.lighter import lighter
-    from scheduler.search.solve import solve
 
     ripe = replace(garden, limits=replace(garden.limits, young=1.0))
     ways = [(ripe, count)]
@@ -91,10 +112,7 @@ def best_lived(
             break
         share = TIMES[number] if len(ways) > 1 else 1.0
         mine = replace(settings, time_limit=left * share)
-        start = time.monotonic()
-        season = solve(way, mine, report, stop, limit)
-        rest = mine.time_limit - (time.monotonic() - start)
-        plan = lighter(way, season, mine, min(rest, mine.time_limit / 3), stop, limit)
+        season, plan = one_plan(way, mine, report, stop, limit)
         lived = live(plain, plan.batches, choosing, doubt=Doubt(), seed=seed)
         worth, reachable = float(lived.share.mean()), reachable_share(plain, season.cand)
         made.append(Made(way, season, plan, worth, years, reachable))

@@ -84,11 +84,9 @@ def plan_season(
     from scheduler.mix.fills import with_solution
     from scheduler.risk.limit import RiskLimit
     from scheduler.schedule.masses import Standing
-    from scheduler.search.lighter import lighter
-    from scheduler.search.solve import solve
     from scheduler.shortfall.no_plan import explained, refuse_empty
     from scheduler.solvers.cp_sat import CHECKING, LIVING, READING, SEARCH, Phases
-    from scheduler.usecases.choosing import best_lived
+    from scheduler.usecases.choosing import best_lived, one_plan
     from scheduler.usecases.promising import YearsOf
     from scheduler.years.expected import with_past
 
@@ -108,11 +106,13 @@ def plan_season(
             limit = RiskLimit(garden, within.most, settings.seed, past, file or "")
         sources = {} if file is None else sources_of(garden, file, past)
         weather = weather_in_hand(garden) if file is None else weather_of(file)
-    known, searched = None, time.monotonic()
+    known = None
+    if years:
+        with phases.phase(READING):
+            known = YearsOf(garden, years, settings.seed)
+    searched = time.monotonic()
     try:
-        if years:
-            with phases.phase(READING):
-                known = YearsOf(garden, years, settings.seed)
+        if known is not None:
             made = best_lived(
                 known.garden,
                 garden,
@@ -126,17 +126,13 @@ def plan_season(
             )
             garden, season, plan = made.garden, made.season, made.plan
         else:
-            season = solve(garden, settings, report, stop, limit)
+            season, plan = one_plan(garden, settings, report, stop, limit)
     except NoPlan:
         if limit is not None and limit.offered:  # it is the risk that leaves nothing
             raise
         raise NoPlan("\n".join(explained(garden, weather, stop=stop))) from None
     if known is None:
         phases.seconds |= season.seconds
-        began = time.monotonic()
-        left = settings.time_limit - sum(season.seconds.values())
-        plan = lighter(garden, season, settings, min(left, settings.time_limit / 3), stop, limit)
-        phases.seconds[SEARCH] += time.monotonic() - began
     else:
         phases.seconds |= {SEARCH: time.monotonic() - searched}
         with phases.phase(LIVING):

@@ -12,9 +12,10 @@ from scheduler.plans.model import Plan, YearsTaken
 
 if TYPE_CHECKING:
     from scheduler.usecases.choosing import Made
+    from scheduler.years.purposes import Purpose
     from scheduler.years.weather_years import WeatherYears
 
-PLANNED, CHOOSING, JUDGED = 20, 24, 200  # years, unless asked otherwise
+CHOOSING, JUDGED = 24, 200  # years
 
 
 class YearsOf:
@@ -34,22 +35,23 @@ class YearsOf:
     ) -> None:
         from scheduler.years.expected import expecting
 
-        self.mean, self.count, self.seed, self.as_of = garden, count, seed, as_of
+        self.mean, self.seed, self.as_of = garden, seed, as_of
         self.garden = expecting(garden, count, seed, as_of)
 
     @cached_property
     def choosing(self) -> WeatherYears:
         """Years to choose between plans with."""
-        from scheduler.years.purposes import years_for
-
-        return years_for(self.mean, CHOOSING, self.seed, "choose", self.mean.site.past, self.as_of)
+        return self._years(CHOOSING, "choose")
 
     @cached_property
     def judging(self) -> WeatherYears:
         """Years that had no part in a plan."""
+        return self._years(JUDGED, "promise")
+
+    def _years(self, count: int, purpose: Purpose) -> WeatherYears:
         from scheduler.years.purposes import years_for
 
-        return years_for(self.mean, JUDGED, self.seed, "promise", self.mean.site.past, self.as_of)
+        return years_for(self.mean, count, self.seed, purpose, self.mean.site.past, self.as_of)
 
     def again(self, old: Plan, new: Plan) -> Plan:
         """The plan of a season under way with what it promises; what has happened is counted in."""
