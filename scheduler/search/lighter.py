@@ -48,7 +48,7 @@ def lighter(
     seconds : that there are; keep : as in `solve`.
     """
     plan, until = season.plan, time.monotonic() + seconds
-    if by_tier_size(season.cand) > SMALL:
+    if not plan.batches or by_tier_size(season.cand) > SMALL:
         return plan
     plan = _least_lifted(garden, season, plan, settings)
     heaviest = Standing(garden, plan).lifted(plan).heaviest_kg

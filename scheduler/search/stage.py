@@ -53,7 +53,7 @@ class StageSearch:
         """The best schedule found, beginning with one that keeps every rule, and its bound."""
         self.began = time.monotonic()
         until = self.began + seconds
-        if seconds < 0.2:
+        if seconds < 0.2 or self._stopped():
             return best, self.bound
         small = len(self.problem) <= SMALL
         if small and self.settings.deterministic is None:
@@ -101,9 +101,12 @@ class StageSearch:
         return best, self.bound
 
     def _done(self, best: Incumbent, until: float) -> bool:
-        if time.monotonic() >= until or (self.stop is not None and self.stop.is_set()):
+        if time.monotonic() >= until or self._stopped():
             return True
         return self.goal.reached(best.value, self._target())
+
+    def _stopped(self) -> bool:
+        return self.stop is not None and self.stop.is_set()
 
     def _target(self) -> float | None:
         """The value at which the stage is good enough."""

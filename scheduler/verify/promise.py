@@ -67,9 +67,10 @@ def _lived_again(case: Case) -> None:
     promise, taken, plan = case.plan.promise, case.plan.years, case.plan
     assert promise is not None
     assert taken is not None
-    if plan.as_of is not None or not plan.batches:
-        return
     garden = without_years(case.garden)
+    known = all(b.crop in garden.crops for b in plan.batches)  # others are told elsewhere
+    if plan.as_of is not None or not plan.batches or not known:
+        return
     years = years_for(garden, taken.judged, taken.seed, "promise", garden.site.past)
     factors = doubts(plan.batches, years.count, promise.seed)
     for number in range(min(years.count, max(2, BATCH_YEARS // len(plan.batches)))):

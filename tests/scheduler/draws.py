@@ -11,7 +11,7 @@ import os
 from collections.abc import Callable
 from typing import Any
 
-from hypothesis import HealthCheck, seed, settings
+from hypothesis import HealthCheck, Phase, seed, settings
 from hypothesis.internal.conjecture import providers
 
 # Numbers and words of our own source are not drawn (versions before 6.130 never did).
@@ -46,7 +46,10 @@ def profiled(of: int = 1, examples: int | None = None) -> Decorator:
 
 
 def _quiet(examples: int, **more: Any) -> Any:
+    # A failing garden is made smaller by hand alone: that takes minutes of solvers.
+    phases = tuple(Phase) if BY_HAND else (Phase.explicit, Phase.generate)
     return settings(
+        phases=phases,
         max_examples=examples,
         deadline=None,
         derandomize=False,

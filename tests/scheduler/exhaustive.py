@@ -90,7 +90,7 @@ class Exhaustive:
             return
         vessel = garden.vessels[tier.vessel]
         drunk = np.concatenate([[0.0], np.cumsum(plant.drinks_ml)]) / 1000  # of one plant [L]
-        bolts = np.concatenate([[0], np.cumsum(physics.bolting(crop)[start:])])
+        bolts = np.concatenate([[0], np.cumsum(physics.bolting(crop)[0][start:])])
         light = np.concatenate([[0.0], np.cumsum(physics.dli[start:])]) * tier.light
         good = [
             d

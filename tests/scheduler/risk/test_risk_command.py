@@ -51,6 +51,8 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
                 "3",
                 "--risk",
                 "2%",
+                "--years",
+                "0",
                 "--json",
             ]
         )

@@ -156,7 +156,7 @@ def test_a_few_columns_at_a_time(lift: float | None, monkeypatch: pytest.MonkeyP
         return part
 
     monkeypatch.setattr(improve, "cut_out", spy)
-    checked(g, problem, lift is not None, some_columns=True)
+    checked(g, problem, lift is not None, parts=True)
     assert set(seen) == {2}
 
 
