@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-YOUNG = 0.8  # share of its full mass from which a head may be eaten; common practice, no source
+from scheduler.garden.model import Garden
+
 THIRSTIER = 1.2  # times yesterday's drinking is allowed for, when days without work lie ahead
 
 
@@ -20,19 +21,19 @@ class Grower:
     ----------
     waits : picks are made when a crop is ripe, from its usual day on (sooner where the week is
         short); False: on the day of the calendar, at whatever mass there is.
-    young : share of the full mass [0..1] from which a crop that is due may be picked where the week
-        would be short or the tier will not last; None: never before it is ripe.
+    young : whether a crop that is due is picked from the garden's share of its full mass on
+        (`Limits.young`) where the week would be short or the tier will not last; False: never
+        before it is ripe.
     """
 
     waits: bool = True
-    young: float | None = YOUNG
+    young: bool = True
 
-    @property
-    def least(self) -> float:
-        """Smallest share of the full mass that is ever picked by who waits."""
-        return 1.0 if self.young is None else self.young
+    def least(self, garden: Garden) -> float:
+        """Smallest share of the full mass that is ever picked by who waits [0..1]."""
+        return garden.limits.young if self.young else 1.0
 
 
 SENSIBLE = Grower()
-PATIENT = Grower(young=None)
+PATIENT = Grower(young=False)
 TO_THE_DAY = Grower(waits=False)

@@ -75,6 +75,7 @@ def live(
 class _Life:
     def __init__(self, laid: Laid, grower: Grower, today: int) -> None:
         self.it, self.grower, self.today = laid, grower, today
+        self.least = grower.least(laid.garden)
         tiers, years, n = len(laid.queue), laid.years.count, len(laid.batches)
         self.none = n
         self.y = np.arange(years)
@@ -213,7 +214,7 @@ class _Life:
         bolt_days = self._of(crops.bolt_days)
         last_call |= (self.bolting > 0) & (self.bolting + ahead > bolt_days)
         last_call |= bool(ahead > FAR // 2)
-        young = ~ripe & (share >= grower.least) & grown
+        young = ~ripe & (share >= self.least) & grown
         fresh, group = self._of(crops.fresh), it.crops.group[it.crop[self.now]]
         used = np.zeros(len(self.y))
         # Whose calendar has been asking the longest comes first: the same order in every year.

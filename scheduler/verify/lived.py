@@ -18,7 +18,6 @@ from scheduler.plans.model import Batch
 
 READY = 1 - 1e-9
 MORE = 1.2  # of yesterday's drinking is reckoned with for each day ahead without work
-YOUNG = 0.8
 
 
 @dataclass
@@ -222,7 +221,7 @@ class Life:
             back = not (again and s.picks) or d >= s.cut_on + crop.cut_interval
             ripe = s.progress >= READY and back
             share = 1.0 if s.progress >= READY else float(development.mass_share(s.progress))
-            young = not ripe and share >= YOUNG and back
+            young = not ripe and share >= self.limits.young and back
             last = self._last_call(s, crop, tier, d, ahead)
             lacks = self._lacks(crop, week)
             take = 0

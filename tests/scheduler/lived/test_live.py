@@ -25,6 +25,7 @@ from scheduler.lived.laid import FAR
 from scheduler.lived.live import BOLTED, DRY, SEEDLINGS_TOO_OLD, TOO_OLD, WELL, live
 from scheduler.plans.model import Batch, Pick
 from scheduler.schedule.assemble import wish_met
+from scheduler.verify.lived import Life, Year
 from scheduler.years.weather_years import WeatherYears
 
 
@@ -105,6 +106,35 @@ def test_a_young_head_is_eaten_where_the_week_is_short_and_it_is_large_enough() 
     full = replace(g, demands=(replace(g.demands[0], grams_per_week=0.0),))
     lived = live(full, [head("A 1", 30)], years(full, -1.5), SENSIBLE)
     assert (lived.pick_day[0, 0] == 30 + 23).all()  # nothing lacks: 20 / 0.906 = 22.1
+
+
+# At t degrees a head has come (t - 4) / 320 of its way each day. After 20 days it has of its mass
+# 79.7 % at 18, 80.8 % at 18.1, 89.5 % at 18.95, 90.1 % at 19, 99.9 % at 19.99 and all at 20.
+@pytest.mark.parametrize(
+    ("young", "by", "picked"),
+    [
+        (0.8, -2.0, 51),
+        (0.8, -1.9, 50),
+        (0.9, -1.9, 52),
+        (0.9, -1.05, 51),
+        (0.9, -1.0, 50),
+        (1.0, -1.9, 53),
+        (1.0, -0.01, 51),
+        (1.0, 0.0, 50),
+    ],
+)
+def test_the_garden_says_from_which_share_a_head_is_eaten(
+    young: float, by: float, picked: int
+) -> None:
+    """At 18.1 it has 88.1 % on day 51, 95.3 on day 52, and is ripe on day 53 (22.7 days)."""
+    g = lettuces(young=young)
+    plan = [head("A 1", 30)]
+    lived = live(g, plan, years(g, by), SENSIBLE)
+    rate = (16 + by) / 320
+    assert int(lived.pick_day[0, 0, 0]) == picked
+    assert int(lived.pick_grams[0, 0, 0]) == round(400 * min(mass((picked - 30) * rate), 1.0))
+    again = Life(g, plan, Year(g, years(g, by), 0, {"lettuce": (1.0, 1.0)}))
+    assert again.share() == pytest.approx(lived.share[0], abs=1e-12)
 
 
 def test_a_tier_that_will_not_last_is_picked_young_and_not_lost() -> None:
