@@ -13,6 +13,7 @@ from scheduler.lived.doubt import Doubt
 from scheduler.lived.grower import SENSIBLE, Grower
 from scheduler.lived.live import live
 from scheduler.plans.model import Batch, Promise
+from scheduler.years.quantiles import share_below
 from scheduler.years.weather_years import WeatherYears
 
 ONE_IN_FIVE = 0.2
@@ -34,12 +35,16 @@ def promised(
 
 
 def summed_up(shares: np.ndarray, reachable: float, seed: int) -> Promise:
-    """A usual year (the median), one year in five below, the mean of the worst fifth [0..1]."""
+    """A usual year (the median), one year in five below, the mean of the worst fifth [0..1].
+
+    What a further year stays below with a stated chance is `years.quantiles.share_below`; the worst
+    fifth are as many years of the sample as a fifth of it is, rounded.
+    """
     ranked = np.sort(np.asarray(shares, dtype=float))
     worst = max(1, round(ONE_IN_FIVE * len(ranked)))
     return Promise(
-        usual=_round(np.quantile(ranked, 0.5)),
-        one_in_five=_round(np.quantile(ranked, ONE_IN_FIVE)),
+        usual=_round(share_below(shares, 0.5)),
+        one_in_five=_round(share_below(shares, ONE_IN_FIVE)),
         worst_fifth=_round(ranked[:worst].mean()),
         reachable=_round(reachable),
         seed=seed,

@@ -55,11 +55,14 @@ def check(case: Case) -> None:
 
 
 def _quantile(ranked: list[float], share: float) -> float:
-    """Between two years in a line, as they lie evenly from 0 to 1."""
-    place = share * (len(ranked) - 1)
-    low = int(place)
-    high = min(low + 1, len(ranked) - 1)
-    return ranked[low] + (place - low) * (ranked[high] - ranked[low])
+    """Value that a further year stays below with chance ``share``.
+
+    Below the k-th smallest of n it stays with chance k / (n + 1), and a straight line runs between.
+    """
+    place = share * (len(ranked) + 1)
+    k = min(max(int(place + 1e-9), 1), len(ranked))
+    after = ranked[min(k, len(ranked) - 1)]
+    return ranked[k - 1] + min(max(place - k, 0.0), 1.0) * (after - ranked[k - 1])
 
 
 def _lived_again(case: Case) -> None:

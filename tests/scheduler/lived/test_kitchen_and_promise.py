@@ -10,6 +10,7 @@ from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 from lived_case import mean_years
 from scipy.optimize import linprog
+from scipy.stats.mstats import mquantiles
 from verify_case import day, garden, good_plan
 
 from scheduler.garden.model import Demand, season_weeks, weeks_served
@@ -17,6 +18,8 @@ from scheduler.lived.doubt import NONE
 from scheduler.lived.grower import TO_THE_DAY
 from scheduler.lived.kitchen import Kitchen
 from scheduler.lived.promise import promised, summed_up
+from scheduler.verify.promise import _quantile
+from scheduler.years.quantiles import share_below
 
 GROUP = (Demand("lettuce", ("lettuce",), 300.0, day(0), day(90)),)
 
@@ -57,14 +60,41 @@ def test_eating_what_spoils_first_wastes_nothing(picks: list[tuple[int, int, flo
 
 
 def test_a_promise_is_the_order_statistics_of_its_years() -> None:
-    """Of 0.00, 0.01, ..., 1.00: the median 0.5, the fifth 0.2, the worst twenty have 0 to 0.19."""
-    shares = np.arange(101) / 100
+    """Of 99 years 0.01, 0.02, ..., 0.99 the 20th stands for 20 of 100; 99 / 5 is 20, rounded."""
+    shares = np.arange(1, 100) / 100
     promise = summed_up(np.random.default_rng(0).permutation(shares), 0.9, 7)
     assert promise.usual == pytest.approx(0.5)
     assert promise.one_in_five == pytest.approx(0.2)
-    assert promise.worst_fifth == pytest.approx(np.arange(20).mean() / 100)
+    assert promise.worst_fifth == pytest.approx(np.arange(1, 21).mean() / 100)
     assert (promise.reachable, promise.seed) == (0.9, 7)
     assert sorted(promise.shares) == pytest.approx(shares.tolist())
+    # Of 24 years a fifth of 25 is the 5th smallest; NumPy's usual rule would give the 5.6th.
+    few = np.arange(1, 25) / 100
+    assert summed_up(few, 1.0, 7).one_in_five == pytest.approx(0.05)
+
+
+@pytest.mark.parametrize("count", [4, 9, 24, 40])
+def test_one_year_in_five_is_below_one_in_five(count: int) -> None:
+    """Order statistics of the uniform distribution: the k-th of n has mean k / (n + 1) (David and
+    Nagaraja 2003, Order Statistics, section 2.3, from memory), so a further year lies below
+    ``one_in_five`` with chance 0.2 on the mean, however few the years. Of 4 years NumPy's usual
+    rule gives 0.32, of 9 years 0.26."""
+    rng = np.random.default_rng(1)
+    below = [summed_up(rng.random(count), 1.0, 0).one_in_five for _ in range(4000)]
+    error = np.std(below) / np.sqrt(len(below))
+    assert abs(np.mean(below) - 0.2) < 4 * error + 1e-4
+
+
+@seed(2)
+@settings(max_examples=60, deadline=None, database=None)
+@given(st.lists(st.integers(0, 10_000), min_size=1, max_size=40))
+def test_the_verifier_has_the_same_one_in_five_in_its_own_words(years: list[int]) -> None:
+    """And SciPy's plotting positions k / (n + 1) are a third voice (``mquantiles``, a = b = 0)."""
+    ranked = sorted(y / 10_000 for y in years)
+    for share in (0.1, 0.2, 0.5, 0.9):
+        mine = float(share_below(ranked, share))
+        assert _quantile(ranked, share) == pytest.approx(mine, abs=1e-12)
+        assert float(mquantiles(ranked, [share], 0, 0)[0]) == pytest.approx(mine, abs=1e-12)
 
 
 def test_a_promise_of_mean_years_without_doubt_is_the_plan() -> None:
