@@ -43,8 +43,8 @@ def summed_up(shares: np.ndarray, reachable: float, seed: int) -> Promise:
     ranked = np.sort(np.asarray(shares, dtype=float))
     worst = max(1, round(ONE_IN_FIVE * len(ranked)))
     return Promise(
-        usual=_round(share_below(shares, 0.5)),
-        one_in_five=_round(share_below(shares, ONE_IN_FIVE)),
+        usual=_round(float(share_below(shares, 0.5))),
+        one_in_five=_round(float(share_below(shares, ONE_IN_FIVE))),
         worst_fifth=_round(ranked[:worst].mean()),
         reachable=_round(reachable),
         seed=seed,
