@@ -244,9 +244,10 @@ def _check_keys(table: _Table) -> None:
             table.fault(line, table.key, key, f"each {table.key} once; also on line {seen[key]}")
         seen.setdefault(key, line)
     if table.key == "month":
-        for month in range(1, 13):
-            if month not in seen and not any(f.path == "month" for f in table.faults):
-                table.fault(1, "month", f"month {month} missing", "each month from 1 to 12")
+        missing = [month for month in range(1, 13) if month not in seen]
+        if missing and not any(f.path == "month" for f in table.faults):
+            named = f"month{'s' * (len(missing) > 1)} {', '.join(map(str, missing))}"
+            table.fault(1, "month", f"{named} missing", "each month from 1 to 12")
         return
     days = sorted(d for d in seen if isinstance(d, date))
     for before, after in pairwise(days):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -74,7 +75,9 @@ def read_site(reader: Reader) -> Site | None:
     old = reader.file(PAST, older, climate_file.MAX_BYTES) if older else None
     if raw is None or site is None or season is None or season.start > season.end:
         if raw is not None:
-            _climate(reader, raw, named)  # for its faults
+            frame = _climate(reader, raw, named)  # for its faults
+            if frame is not None:
+                _season_covered(reader, frame)
         if old is not None:
             _past(reader, old, older)
         return None
@@ -149,12 +152,26 @@ def _weather(reader: Reader, raw: bytes) -> pd.DataFrame | None:
         return None  # a season of centuries is told by the checks
     rows, missing = climate_file.daily_rows(frame, season.start, season.end)
     if rows is None:
-        reader.sections.fault(
-            CLIMATE, missing, f"rows for the whole season, {season.start} to {season.end}"
-        )
+        _short(reader, missing, season.start, season.end)
         return None
     reader.notes += climate_file.unused(frame)
     return weather(rows, site.latitude, site.elevation, site.coastal)
+
+
+def _season_covered(reader: Reader, frame: pd.DataFrame) -> None:
+    """Whether a table has rows for what can be read of a faulty season."""
+    start, end = reader.sections.season_days
+    one = start or end
+    if one is None or (start and end and start > end):
+        return
+    rows, missing = climate_file.daily_rows(frame, start or one, end or one)
+    if rows is None:
+        _short(reader, missing, start or one, end or one)
+
+
+def _short(reader: Reader, missing: str, start: date, end: date) -> None:
+    span = f"the whole season, {start} to {end}" if start < end else f"{start}"
+    reader.sections.fault(CLIMATE, missing, f"rows for {span}")
 
 
 def _late_weather(reader: Reader, raw: bytes) -> pd.DataFrame:

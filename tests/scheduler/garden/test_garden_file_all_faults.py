@@ -122,6 +122,38 @@ def test_a_faulty_start_of_the_season_hides_no_fault_of_days(folder: Path) -> No
     assert found["demand[1].from"] == "a day of the season, up to 2027-10-10"
 
 
+DAILY = "date,tmin,tmax\n" + "".join(f"2027-05-{day:02},5,15\n" for day in range(1, 31))
+
+
+@pytest.mark.parametrize(
+    ("season", "missing"),
+    [
+        # The rows end on 30 May, the season begins on 12 April and ends on 10 October.
+        ("start: spring\n  end: 2027-10-10", "rows for 2027-10-10"),
+        ("start: spring\n  end: 2027-05-31", "rows for 2027-05-31"),
+        ("start: spring\n  end: 2027-05-30", None),
+        ("start: 2027-05-01\n  end: soon", None),
+        ("start: 2027-04-30\n  end: soon", "rows for 2027-04-30"),
+        ("start: spring\n  end: soon", None),
+    ],
+)
+def test_a_faulty_season_hides_no_missing_day_of_the_climate(
+    folder: Path, season: str, missing: str | None
+) -> None:
+    (folder / "daily.csv").write_text(DAILY)
+    text = BASE.replace("start: 2027-04-12\n  end: 2027-10-10", season)
+    text = text.replace("climate: climate.csv", "climate: daily.csv")
+    found = {f.path: f.expected for f in faults(folder, text)}
+    assert found.get("site.climate") == missing
+
+
+def test_all_missing_months_are_told(folder: Path) -> None:
+    table = folder / "climate.csv"
+    lines = [x for x in table.read_text().splitlines() if not x.startswith(("7,", "8,", "12,"))]
+    table.write_text("\n".join(lines) + "\n")
+    assert [f.value for f in faults(folder, BASE)] == ["months 7, 8, 12 missing"]
+
+
 def test_a_season_that_ends_before_it_starts_hides_no_fault_of_days(folder: Path) -> None:
     text = BASE.replace("end: 2027-10-10\n  work", "end: 2027-03-10\n  work")
     text = text.replace("from: 2027-05-31, to: 2027-10-10", "from: 2027-05-31, to: 2027-05-01")
