@@ -12,8 +12,8 @@ from crops.names import same_crop, same_name
 from crops.vessel import Vessel
 from scheduler.base.yaml_lines import Place
 from scheduler.garden.model import Season, Span
-from scheduler.garden.schema import ColumnModel, SeasonModel, SpanModel
-from scheduler.garden.shape import Sections, near_names
+from scheduler.garden.schema import ColumnModel, LimitsModel, SeasonModel, SpanModel
+from scheduler.garden.shape import Sections, TierPart, near_names
 
 MOST_DAYS = 2 * 366  # longest season planned at once
 MOST_TIERS = 100_000
@@ -50,11 +50,12 @@ def cross_checks(sections: Sections, crops: Mapping[str, Crop] | None, sound: bo
     _columns(sections, days, crops)
     _demands(sections, days, crops)
     _titles(sections, crops if crops and sound else {})
-    if sections.limits is not None:
+    limits = sections.parts.get(("limits",))
+    if isinstance(limits, LimitsModel):  # what cannot be read has its default
         for key in ("dry_margin", "turnaround"):
-            days = getattr(sections.limits, key)
-            if abs(days - round(days)) > 1e-6:
-                sections.fault(("limits", key), f"{days:g} days", "whole days")
+            span = getattr(limits, key)
+            if abs(span - round(span)) > 1e-6:
+                sections.fault(("limits", key), f"{span:g} days", "whole days")
 
 
 def _season(sections: Sections, season: SeasonModel) -> None:
@@ -105,16 +106,23 @@ def _columns(sections: Sections, season: Days, crops: Mapping[str, Crop] | None)
         elif model.names is not None and model.count is not None:
             sections.fault((*place, "count"), model.count, "count only with name")
         for k, tier in enumerate(model.tiers):
-            inner: Place = (*place, "tiers", k)
-            if tier.vessel not in sections.vessel_names:
-                expected = near_names(tier.vessel, sorted(sections.vessel_names))
-                sections.fault((*inner, "vessel"), tier.vessel, f"a vessel: {expected}")
-            for n, span in enumerate(tier.available):
-                _span(sections, span, (*inner, "available", n), season)
-            for n, rest in enumerate(tier.rests):
-                if families and rest.family not in families:
-                    expected = f"a family of the garden's crops: {', '.join(families)}"
-                    sections.fault((*inner, "rests", n, "family"), rest.family, expected)
+            _tier(sections, TierPart.of(tier), (*place, "tiers", k), season, families)
+    for (i, k), part in sections.tiers.items():
+        _tier(sections, part, ("columns", i, "tiers", k), season, families)
+
+
+def _tier(
+    sections: Sections, tier: TierPart, place: Place, season: Days, families: list[str]
+) -> None:
+    if tier.vessel is not None and tier.vessel not in sections.vessel_names:
+        expected = near_names(tier.vessel, sorted(sections.vessel_names))
+        sections.fault((*place, "vessel"), tier.vessel, f"a vessel: {expected}")
+    for n, span in tier.available.items():
+        _span(sections, span, (*place, "available", n), season)
+    for n, rest in tier.rests.items():
+        if families and rest.family not in families:
+            expected = f"a family of the garden's crops: {', '.join(families)}"
+            sections.fault((*place, "rests", n, "family"), rest.family, expected)
 
 
 def _column_names(sections: Sections) -> None:

@@ -26,10 +26,12 @@ from scheduler.garden.schema import (
     LimitsModel,
     Name,
     NurseryModel,
+    RestModel,
     SeasonModel,
     SiteModel,
     SolutionModel,
     SpanModel,
+    TierModel,
     VesselModel,
 )
 
@@ -52,6 +54,19 @@ _STAND_INS: dict[type[BaseModel], dict[str, Any]] = {
     VesselModel: {"shape": "round", "fill": "1 L", "mass": "1 kg"},
     DemandModel: {"per_week": "1 g"},
 }
+
+
+@dataclass(frozen=True)
+class TierPart:
+    """What can be judged of a tier, others of its keys being faulty; lists by their position."""
+
+    vessel: str | None
+    available: dict[int, SpanModel]
+    rests: dict[int, RestModel]
+
+    @classmethod
+    def of(cls, tier: TierModel) -> TierPart:
+        return cls(tier.vessel, dict(enumerate(tier.available)), dict(enumerate(tier.rests)))
 
 
 @dataclass
@@ -81,6 +96,7 @@ class Sections:
     parts: dict[Place, BaseModel] = field(default_factory=dict)
     unread: dict[Place, frozenset[str]] = field(default_factory=dict)
     away: dict[int, SpanModel] = field(default_factory=dict)
+    tiers: dict[tuple[int, int], TierPart] = field(default_factory=dict)  # of faulty columns
 
     @property
     def season_days(self) -> tuple[date | None, date | None]:
@@ -141,7 +157,7 @@ def read_sections(doc: Document) -> Sections:
     _away(out, data)
     _vessels(out, data)
     _items(out, data, "columns", ColumnModel, out.columns)
-    _vessels_of_faulty_columns(out, data)
+    _tiers_of_faulty_columns(out, data)
     _items(out, data, "demand", DemandModel, out.demands)
     return out
 
@@ -149,11 +165,17 @@ def read_sections(doc: Document) -> Sections:
 def _away(out: Sections, data: dict[str, Any]) -> None:
     """Each absence on its own, so that a faulty one hides no other."""
     season = data.get("season")
-    raw = season.get("away") if isinstance(season, dict) else None
-    for i, span in enumerate(raw if isinstance(raw, list) else [raw]):
-        if isinstance(span, dict):
+    out.away.update(_sound(SpanModel, season.get("away") if isinstance(season, dict) else None))
+
+
+def _sound(model: type[M], raw: Any) -> dict[int, M]:
+    """The sound ones of a list, or of one item, by their position."""
+    found = {}
+    for i, item in enumerate(raw if isinstance(raw, list) else [raw]):
+        if isinstance(item, dict):
             with suppress(ValidationError):
-                out.away[i] = SpanModel.model_validate(span)
+                found[i] = model.model_validate(item)
+    return found
 
 
 def _scalar_model(key: str) -> type[BaseModel]:
@@ -192,16 +214,19 @@ def _vessels(out: Sections, data: dict[str, Any]) -> None:
             out.vessels[name] = model
 
 
-def _vessels_of_faulty_columns(out: Sections, data: dict[str, Any]) -> None:
-    """Unknown vessels in columns that have other faults: `garden_checks` sees only sound ones."""
+def _tiers_of_faulty_columns(out: Sections, data: dict[str, Any]) -> None:
+    """What can be judged of the tiers of columns that are not sound."""
     columns = data.get("columns")
     for i, column in enumerate(columns if isinstance(columns, list) else []):
         tiers = column.get("tiers") if isinstance(column, dict) and i not in out.columns else None
         for k, tier in enumerate(tiers if isinstance(tiers, list) else []):
-            name = tier.get("vessel") if isinstance(tier, dict) else None
-            if isinstance(name, str) and name not in out.vessel_names:
-                known = near_names(name, sorted(out.vessel_names))
-                out.fault(("columns", i, "tiers", k, "vessel"), name, f"a vessel: {known}")
+            if isinstance(tier, dict):
+                name = tier.get("vessel")
+                out.tiers[i, k] = TierPart(
+                    name if isinstance(name, str) else None,
+                    _sound(SpanModel, tier.get("available")),
+                    _sound(RestModel, tier.get("rests")),
+                )
 
 
 def _items(

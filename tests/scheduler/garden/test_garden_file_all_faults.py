@@ -122,6 +122,30 @@ def test_a_faulty_start_of_the_season_hides_no_fault_of_days(folder: Path) -> No
     assert found["demand[1].from"] == "a day of the season, up to 2027-10-10"
 
 
+def test_a_faulty_tier_hides_no_fault_of_its_column(folder: Path) -> None:
+    """Neither its own vessel, spans and rests, nor those of the tiers beside it."""
+    spans = "available: [{from: 2027-05-01, to: 2027-04-01}, {from: soon, to: 2027-05-01}]"
+    tiers = (
+        "{vessel: pot, light: 175 %, plants: 3, rests: {family: Mossaceae, until: 2027-05-01}}",
+        f"{{vessel: pail, light: 60 %, plants: 3, {spans}}}",
+    )
+    first = BASE.index("      - {vessel: pail")
+    last = BASE.index("  - name: C")
+    rows = "".join(f"      - {tier}\n" for tier in tiers)
+    text = BASE[:first] + rows + BASE[last:]
+    text = text.replace("lift: 16 kg", "lift: heavy").replace("turnaround: 1 ", "turnaround: 1.5 ")
+    tier = "columns[0].tiers"
+    assert {f.path for f in faults(folder, text)} == {
+        f"{tier}[0].vessel",
+        f"{tier}[0].light",
+        f"{tier}[0].rests[0].family",
+        f"{tier}[1].available[0].to",
+        f"{tier}[1].available[1].from",
+        "limits.lift",
+        "limits.turnaround",
+    }
+
+
 DAILY = "date,tmin,tmax\n" + "".join(f"2027-05-{day:02},5,15\n" for day in range(1, 31))
 
 
