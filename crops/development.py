@@ -10,7 +10,7 @@ import math
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from crops.crop import Crop
 from crops.radiation import Array
@@ -19,7 +19,7 @@ from crops.years import LOST, carried_by
 if TYPE_CHECKING:
     import pandas as pd
 
-NDArrayInt = np.ndarray
+NDArrayInt = NDArray[np.intp]
 
 # Eight moments of a sine day: where a day crosses the base, the optimum or the maximum, the mean of
 # the rates differs from the rate at the mean; between base and optimum the two are the same.
@@ -47,7 +47,8 @@ def day_response(tmin: ArrayLike, tmax: ArrayLike, base: float, opt: float, high
     """Mean response over a sine-shaped day between its extremes [degC]."""
     low, top = np.asarray(tmin, float), np.asarray(tmax, float)
     t = (low + top)[..., None] / 2 + (top - low)[..., None] / 2 * _MOMENTS
-    return temperature_response(t, base, opt, high).mean(axis=-1)
+    mean: Array = temperature_response(t, base, opt, high).mean(axis=-1)
+    return mean
 
 
 def daily_rate(crop: Crop, weather: pd.DataFrame, light: float) -> Array:
@@ -58,7 +59,8 @@ def daily_rate(crop: Crop, weather: pd.DataFrame, light: float) -> Array:
     """
     years = carried_by(weather)
     if years is not None:
-        return years.rate(crop, light)[years.columns(weather.index)]
+        rate: Array = years.rate(crop, light)[years.columns(weather.index)]
+        return rate
     warm = warmth(crop, weather["tmin"], weather["tmax"])
     return warm * lit(crop, weather["dli"].to_numpy(), light) / crop.days_to_harvest
 
@@ -104,7 +106,8 @@ def first_reach(total: Array, start: ArrayLike, amount: float = 1.0) -> NDArrayI
     """
     first = np.asarray(start)
     # A hair is taken off so that sums of equal parts reach 1 on the day they should.
-    return np.searchsorted(total, total[first] + amount - 1e-9, side="left")
+    first_day: NDArrayInt = np.searchsorted(total, total[first] + amount - 1e-9, side="left")
+    return first_day
 
 
 def emergence_days(crop: Crop, temperature: float) -> float:
@@ -119,7 +122,8 @@ def emergence_days(crop: Crop, temperature: float) -> float:
 def mass_share(progress: ArrayLike) -> Array:
     """Share of the harvest mass reached at a progress [0..1]; 1 from ready on."""
     x = np.clip(np.asarray(progress, float), 0, 1)
-    return (1 + np.exp(-_STEEP * (1 - _HALF))) / (1 + np.exp(-_STEEP * (x - _HALF)))
+    share: Array = (1 + np.exp(-_STEEP * (1 - _HALF))) / (1 + np.exp(-_STEEP * (x - _HALF)))
+    return share
 
 
 def progress_at(share: float) -> float:

@@ -17,7 +17,8 @@ def hargreaves(tmin: ArrayLike, tmax: ArrayLike, ra: ArrayLike) -> Array:
     low, high = np.asarray(tmin, float), np.asarray(tmax, float)
     mean = (low + high) / 2
     span = np.sqrt(np.clip(high - low, 0, None))
-    return np.clip(0.0023 * (mean + 17.8) * span * MM_PER_MJ * np.asarray(ra, float), 0, None)
+    et0: Array = np.clip(0.0023 * (mean + 17.8) * span * MM_PER_MJ * np.asarray(ra, float), 0, None)
+    return et0
 
 
 def saturation_pressure(t: ArrayLike) -> Array:
@@ -53,12 +54,14 @@ def vapour_pressure_from_humidity(
     """Actual vapour pressure ea [kPa] from relative humidities [%] (eq. 17)."""
     low = saturation_pressure(tmin) * np.asarray(rhmax, float) / 100
     high = saturation_pressure(tmax) * np.asarray(rhmin, float) / 100
-    return (low + high) / 2
+    ea: Array = (low + high) / 2
+    return ea
 
 
 def wind_at_2m(wind: ArrayLike, height: float) -> Array:
     """Wind speed at 2 m [m/s] from one measured at ``height`` [m] (eq. 47)."""
-    return np.asarray(wind, float) * 4.87 / np.log(67.8 * height - 5.42)
+    at_2m: Array = np.asarray(wind, float) * 4.87 / np.log(67.8 * height - 5.42)
+    return at_2m
 
 
 def net_longwave(
@@ -73,7 +76,8 @@ def net_longwave(
     sun, so = np.broadcast_arrays(np.asarray(rs, float), np.asarray(rso, float))
     cloud = np.clip(np.divide(sun, so, out=np.ones_like(so), where=so > 0), 0.3, 1)
     humid = 0.34 - 0.14 * np.sqrt(np.asarray(ea, float))
-    return STEFAN_BOLTZMANN * t4 * humid * (1.35 * cloud - 0.35)
+    rnl: Array = STEFAN_BOLTZMANN * t4 * humid * (1.35 * cloud - 0.35)
+    return rnl
 
 
 def penman_monteith(
@@ -103,4 +107,5 @@ def penman_monteith(
     deficit = mean_saturation_pressure(low, high) - np.asarray(ea, float)
     top = MM_PER_MJ * slope * (rn - np.asarray(soil_heat, float))
     top = top + gamma * 900 / (mean + 273) * u2 * deficit
-    return np.clip(top / (slope + gamma * (1 + 0.34 * u2)), 0, None)
+    et0: Array = np.clip(top / (slope + gamma * (1 + 0.34 * u2)), 0, None)
+    return et0

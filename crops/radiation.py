@@ -32,7 +32,8 @@ def sunset_angle(latitude: ArrayLike, day_of_year: ArrayLike) -> Array:
     Parameters: latitude [degree, north positive], day of the year [1..366].
     """
     phi = np.radians(np.asarray(latitude, float))
-    return np.arccos(np.clip(-np.tan(phi) * np.tan(declination(day_of_year)), -1.0, 1.0))
+    angle: Array = np.arccos(np.clip(-np.tan(phi) * np.tan(declination(day_of_year)), -1.0, 1.0))
+    return angle
 
 
 def day_length(latitude: ArrayLike, day_of_year: ArrayLike) -> Array:
@@ -46,7 +47,8 @@ def extraterrestrial(latitude: ArrayLike, day_of_year: ArrayLike) -> Array:
     delta = declination(day_of_year)
     ws = sunset_angle(latitude, day_of_year)
     angle = ws * np.sin(phi) * np.sin(delta) + np.cos(phi) * np.cos(delta) * np.sin(ws)
-    return 24 * 60 / np.pi * SOLAR_CONSTANT * inverse_distance(day_of_year) * angle
+    ra: Array = 24 * 60 / np.pi * SOLAR_CONSTANT * inverse_distance(day_of_year) * angle
+    return ra
 
 
 def clear_sky(ra: ArrayLike, elevation: float) -> Array:
@@ -56,7 +58,9 @@ def clear_sky(ra: ArrayLike, elevation: float) -> Array:
 
 def from_sunshine(ra: ArrayLike, hours: ArrayLike, possible: ArrayLike) -> Array:
     """Global radiation Rs [MJ m-2 d-1] from sunshine hours [h] (eq. 35, a = 0.25, b = 0.50)."""
-    return (0.25 + 0.50 * np.asarray(hours, float) / np.asarray(possible, float)) * np.asarray(ra)
+    share = np.asarray(hours, float) / np.asarray(possible, float)
+    rs: Array = (0.25 + 0.50 * share) * np.asarray(ra)
+    return rs
 
 
 def from_temperature_range(
@@ -68,9 +72,11 @@ def from_temperature_range(
     """
     krs = 0.19 if coastal else 0.16
     span = np.clip(np.asarray(tmax, float) - np.asarray(tmin, float), 0, None)
-    return np.minimum(krs * np.sqrt(span) * np.asarray(ra, float), clear_sky(ra, elevation))
+    rs: Array = np.minimum(krs * np.sqrt(span) * np.asarray(ra, float), clear_sky(ra, elevation))
+    return rs
 
 
 def light_integral(rs: ArrayLike, share: ArrayLike = 1.0) -> Array:
     """Daily light integral DLI [mol m-2 d-1] of a tier with ``share`` [0..1] of the open sky."""
-    return MOL_PER_MJ * np.asarray(rs, float) * np.asarray(share, float)
+    dli: Array = MOL_PER_MJ * np.asarray(rs, float) * np.asarray(share, float)
+    return dli

@@ -60,11 +60,11 @@ _KIND |= dict.fromkeys(_CELSIUS | _FAHRENHEIT, _WARMTH)
 
 
 @lru_cache(maxsize=1)
-def registry() -> pint.UnitRegistry:
+def registry() -> pint.UnitRegistry[Any]:
     """The one unit registry of the program, loaded when it is first needed."""
     import pint
 
-    ureg: pint.UnitRegistry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+    ureg: pint.UnitRegistry[Any] = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
     ureg.define("percent_share = 0.01 = %")
     return ureg
 

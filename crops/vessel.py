@@ -78,7 +78,10 @@ class Vessel:
         import numpy as np
 
         h = np.asarray(depth_cm, float)
-        return np.interp(h, self.size_cm, self.table_l) if self._is_table else self._volume(h)
+        volume: Array = (
+            np.interp(h, self.size_cm, self.table_l) if self._is_table else self._volume(h)
+        )
+        return volume
 
     def volume_at(self, depth_cm: float) -> float:
         """`volume` at one depth: a line of the log does not wait for arrays to be loaded."""
@@ -91,9 +94,12 @@ class Vessel:
         import numpy as np
 
         v = np.asarray(volume_l, float)
+        depth: Array
         if self._is_table:
-            return np.interp(v, self.table_l, self.size_cm)
-        return self._depth(v, lambda cube: np.cbrt(np.clip(cube, 0, None)))
+            depth = np.interp(v, self.table_l, self.size_cm)
+        else:
+            depth = self._depth(v, lambda cube: np.cbrt(np.clip(cube, 0, None)))
+        return depth
 
     def depth_at(self, volume_l: float) -> float:
         """`depth` of one volume."""

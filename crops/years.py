@@ -50,7 +50,8 @@ class Years:
         import pandas as pd
 
         at = (pd.DatetimeIndex(index) - pd.Timestamp(self.first)).days.to_numpy()
-        return np.clip(at, 0, self.tmin.shape[1] - 1)
+        columns: np.ndarray = np.clip(at, 0, self.tmin.shape[1] - 1)
+        return columns
 
     def rates(self, crop: Crop, light: float) -> Array:
         """Progress per day [1/d] in each year [years, days], in a tier with ``light`` [0..1]."""

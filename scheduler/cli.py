@@ -47,7 +47,8 @@ class LazyGroup(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in self.list_commands(ctx):
             return None
-        return getattr(importlib.import_module(_module(cmd_name)), "command")  # noqa: B009
+        command: click.Command = importlib.import_module(_module(cmd_name)).command
+        return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):

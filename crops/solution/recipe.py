@@ -330,7 +330,7 @@ def _least_squares(
         scale = _WEIGHT.get(element, 1.0) / max(wanted, _SMALL)
         rows.append([c[element] * scale for c in columns])
         right.append((wanted - have[element]) * scale)
-    found, _ = nnls(np.array(rows), np.array(right))
+    found: np.ndarray = nnls(np.array(rows), np.array(right))[0]
     return found
 
 

@@ -71,7 +71,8 @@ def end_limits(crop: Crop) -> tuple[float, float]:
 def taken(useful: ArrayLike, drawn: ArrayLike) -> Array:
     """Taken out of a litre drunk [mS/cm] where ``useful`` is offered and tissue holds ``drawn``."""
     offered = np.clip(np.asarray(useful, float), 0, None)
-    return offered**OFFERED * np.asarray(drawn, float) ** (1 - OFFERED)
+    up: Array = offered**OFFERED * np.asarray(drawn, float) ** (1 - OFFERED)
+    return up
 
 
 def ending(fill: ArrayLike, left: ArrayLike, drawn: ArrayLike, own: ArrayLike = 0.0) -> Array:
@@ -86,7 +87,8 @@ def ending(fill: ArrayLike, left: ArrayLike, drawn: ArrayLike, own: ArrayLike = 
     full, rest = np.asarray(fill, float), np.asarray(left, float)
     useful = full - np.asarray(own, float)
     kept = np.clip(useful - taken(useful, drawn) * (1 - rest), 0, None)
-    return (kept + np.asarray(own, float)) / rest
+    ec: Array = (kept + np.asarray(own, float)) / rest
+    return ec
 
 
 def average(fill: ArrayLike, left: ArrayLike, drawn: ArrayLike, own: ArrayLike = 0.0) -> Array:
@@ -98,7 +100,8 @@ def average(fill: ArrayLike, left: ArrayLike, drawn: ArrayLike, own: ArrayLike =
     full = np.asarray(fill, float)
     rest = np.clip(np.asarray(left, float), 1e-6, 1 - 1e-9)
     up = taken(full - np.asarray(own, float), drawn)
-    return np.clip(up + (full - up) * np.log(1 / rest) / (1 - rest), 0, None)
+    ec: Array = np.clip(up + (full - up) * np.log(1 / rest) / (1 - rest), 0, None)
+    return ec
 
 
 def lost(crop: Crop, ec: ArrayLike) -> Array:

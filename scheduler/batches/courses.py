@@ -47,7 +47,8 @@ class Course:
     @cached_property
     def known(self) -> np.ndarray:
         """Days after each start for which there is weather [m]."""
-        return np.minimum(len(self.garden.site.weather) - self.starts, HORIZON)
+        days: np.ndarray = np.minimum(len(self.garden.site.weather) - self.starts, HORIZON)
+        return days
 
     def litres(self, drunk_ml: np.ndarray) -> np.ndarray:
         """Level [L] after ``drunk_ml`` [mL] in all."""

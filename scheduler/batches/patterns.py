@@ -128,7 +128,8 @@ def head_patterns(
     rank = np.where(there, np.cumsum(new, axis=1), -1)
 
     def rank_of(day: np.ndarray) -> np.ndarray:
-        return np.where(days == day[:, None], rank, -1).max(axis=1, initial=-1)
+        ranks: np.ndarray = np.where(days == day[:, None], rank, -1).max(axis=1, initial=-1)
+        return ranks
 
     def earliest(where: np.ndarray) -> np.ndarray:
         """The first of the days ``where`` [m]."""

@@ -17,7 +17,7 @@ from scheduler.plans.places import check_places
 FORMATS = ("text", "csv", "ics", "html", "pdf")
 
 
-class Day(click.ParamType):
+class Day(click.ParamType):  # type: ignore[type-arg]  # generic in newer releases only
     """A day written as 2027-04-12."""
 
     name = "date"

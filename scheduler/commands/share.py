@@ -12,7 +12,7 @@ MOST_THREADS = 256
 F = TypeVar("F", bound=Callable[..., Any])
 
 
-class Share(click.ParamType):
+class Share(click.ParamType):  # type: ignore[type-arg]  # generic in newer releases only
     """A share of 0 to 1; a plain number above 1 is refused, since 5 could mean 5 or 500 %."""
 
     name = "share"

@@ -17,23 +17,22 @@ from pydantic import BaseModel, TypeAdapter, ValidationError, create_model
 from crops.names import same_name
 from scheduler.base.faults import Fault
 from scheduler.base.yaml_lines import Document, Place, shorten
-from scheduler.garden.fields import Section
+from scheduler.garden.fields import Name, Section
 from scheduler.garden.schema import (
     ColumnModel,
     CropsModel,
     DemandModel,
     GardenModel,
     LimitsModel,
-    Name,
     NurseryModel,
     RestModel,
     SeasonModel,
     SiteModel,
-    SolutionModel,
     SpanModel,
     TierModel,
     VesselModel,
 )
+from scheduler.garden.solution_schema import SolutionModel
 
 MOST_ITEMS = 5000
 M = TypeVar("M", bound=BaseModel)
@@ -181,7 +180,8 @@ def _sound(model: type[M], raw: Any) -> dict[int, M]:
 def _scalar_model(key: str) -> type[BaseModel]:
     """A model of one value at the top of the file."""
     info = GardenModel.model_fields[key]
-    return create_model(f"Only{key}", **{key: (info.rebuild_annotation(), ...)})  # type: ignore[call-overload]
+    fields: dict[str, Any] = {key: (info.rebuild_annotation(), ...)}
+    return create_model(f"Only{key}", **fields)
 
 
 def _vessels(out: Sections, data: dict[str, Any]) -> None:

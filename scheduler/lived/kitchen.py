@@ -40,7 +40,8 @@ class Kitchen:
         if group < 0:
             return np.zeros(self.met.shape[2])
         there = self.stock[group, week:].sum(axis=0)
-        return np.maximum(self.wish[group, week] - there, 0.0)
+        lacking: np.ndarray = np.maximum(self.wish[group, week] - there, 0.0)
+        return lacking
 
     def eat(self, week: int) -> None:
         """A week is over: its wish is served, what spoils first going first; the rest of that
@@ -56,7 +57,8 @@ class Kitchen:
         """Weighted share of the wishes that was met [years]; 0 where nothing is wished."""
         total = float(self.weight @ self.wish.sum(axis=1))
         met = np.einsum("g,gwy->y", self.weight, self.met)
-        return met / total if total > 0 else met
+        share: np.ndarray = met / total if total > 0 else met
+        return share
 
     def _last_week(self, day: int, storage_days: float) -> int:
         key = (day, storage_days)

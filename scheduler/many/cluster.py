@@ -79,7 +79,7 @@ def _client(address: str) -> Any:
 
         def __init__(self, *args: Any, **kwargs: Any) -> None:
             try:
-                super().__init__(*args, **kwargs)
+                super().__init__(*args, **kwargs)  # type: ignore[no-untyped-call]
             except BaseException:
                 self.status = "closed"
                 raise

@@ -90,7 +90,8 @@ class Variables:
 
     def key(self, place: np.ndarray, slot: np.ndarray) -> np.ndarray:
         """One number for (place, slot)."""
-        return place * (self.slots + 1) + slot
+        key: np.ndarray = place * (self.slots + 1) + slot
+        return key
 
     def sums(
         self,

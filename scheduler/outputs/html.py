@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from functools import lru_cache
 from itertools import groupby
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from scheduler.base.weeks import week_of
 from scheduler.garden.model import Garden
@@ -47,6 +47,9 @@ from scheduler.words.words import (
     tier_label,
     weekday,
 )
+
+if TYPE_CHECKING:
+    from jinja2 import Template
 
 TEMPLATES = Path(__file__).parent / "templates"
 MOST_CURVES = 120  # tiers; a page with more would be too heavy for a telephone
@@ -105,7 +108,7 @@ def page(
 
 
 @lru_cache(maxsize=1)
-def _template() -> Any:
+def _template() -> Template:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     env = Environment(

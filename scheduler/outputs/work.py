@@ -16,17 +16,15 @@ from scheduler.garden.model import ONE_DAY, Garden, Season
 from scheduler.mix import fills as mix
 from scheduler.plans.model import CLEARED, FAILED, Batch, Level, Plan
 from scheduler.schedule.masses import Standing
-from scheduler.words.work_kinds import (
-    CLEAR,
-    FILL,
-    KINDS,
-    LEVEL,
-    PICK,
-    SHELTER,
-    SOW,
-    SUPPORT,
-    TRANSPLANT,
-)
+from scheduler.words.work_kinds import CLEAR as CLEAR
+from scheduler.words.work_kinds import FILL as FILL
+from scheduler.words.work_kinds import KINDS as KINDS
+from scheduler.words.work_kinds import LEVEL as LEVEL
+from scheduler.words.work_kinds import PICK as PICK
+from scheduler.words.work_kinds import SHELTER as SHELTER
+from scheduler.words.work_kinds import SOW as SOW
+from scheduler.words.work_kinds import SUPPORT as SUPPORT
+from scheduler.words.work_kinds import TRANSPLANT as TRANSPLANT
 
 Day = date  # `Work` has a field called date
 

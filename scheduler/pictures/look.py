@@ -5,9 +5,9 @@ from __future__ import annotations
 import io
 import textwrap
 import warnings
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date, timedelta
-from typing import Any
+from typing import Any, ParamSpec, TypeVar
 
 import matplotlib
 from matplotlib.axes import Axes
@@ -52,6 +52,8 @@ STYLE: Any = {
     "svg.hashsalt": "dryline",
 }
 DPI = 150
+P = ParamSpec("P")
+R = TypeVar("R")
 _LETTER = 0.064  # mean width of a letter below a title [in]
 
 
@@ -82,12 +84,12 @@ def axes(made: Figure, left: float, top: float, wide: float, high: float) -> Axe
     return ax
 
 
-def in_style(function: Any) -> Any:
+def in_style(function: Callable[P, R]) -> Callable[P, R]:
     """Draw within the style, without touching the caller's settings."""
     from functools import wraps
 
     @wraps(function)
-    def styled(*args: Any, **keys: Any) -> Any:
+    def styled(*args: P.args, **keys: P.kwargs) -> R:
         with matplotlib.rc_context(STYLE):
             return function(*args, **keys)
 

@@ -177,7 +177,8 @@ class Course:
 
     def _days_of(self, row: int) -> np.ndarray:
         days = self.c.cand.pick_day[row]
-        return days[days < NEVER]
+        made: np.ndarray = days[days < NEVER]
+        return made
 
     def _slot(self, day: int) -> int:
         return int(self.problem.slot(np.array(day)))

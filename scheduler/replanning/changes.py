@@ -75,4 +75,5 @@ def near_loss(commitments: Commitments, kept: Kept, problem: Problem) -> np.ndar
     }
     columns |= {place[0] for place, day in commitments.opens.items() if day > commitments.today}
     inside = np.array([p.column in columns for p in problem.places], dtype=bool)
-    return inside[problem.place_of]
+    near: np.ndarray = inside[problem.place_of]
+    return near

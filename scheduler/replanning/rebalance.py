@@ -26,7 +26,8 @@ from scheduler.replanning.ways_on import finished
 from scheduler.schedule import assemble
 from scheduler.schedule.assemble import Stand
 from scheduler.schedule.stages import CHANGES, EFFORT, EVENNESS, PRODUCE
-from scheduler.search.solve import ENOUGH, status
+from scheduler.search.goal import ENOUGH
+from scheduler.search.solve import status
 from scheduler.search.tidy import cleared_soon
 from scheduler.solvers.cp_sat import Report, Settings, versions
 from scheduler.words.words import Units, top_up

@@ -17,7 +17,7 @@ from crops.catalogue import catalogue
 from crops.crop import Crop
 from crops.learning import Estimate
 from crops.level import batch_course
-from crops.solution import balance, ph
+from crops.solution import balance, ph, strength
 from scheduler.log.finished import Season, Stand, finished
 from scheduler.replanning.measured import MOST_FACTOR, READING_CM, falling_levels, fitted_factor
 
@@ -181,7 +181,7 @@ def _seen(paced: Crop, stand: Stand, days_factor: float | None) -> Seen:
         if verdict.sd < SUREST * taken:
             # Only part of a change in the catalogue's uptake shows: the rest follows the fill.
             seen = verdict.uptake_ec / taken
-            candidates[learning.UPTAKE.name] = seen ** (1 / (1 - balance.OFFERED))
+            candidates[learning.UPTAKE.name] = seen ** (1 / (1 - strength.OFFERED))
     factors |= {n: f for n, f in candidates.items() if f is not None and learning.believable(f)}
     return Seen(
         stand,

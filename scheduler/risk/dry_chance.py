@@ -81,7 +81,7 @@ class Starts:
         offset = crop.stage_initial - slope * (crop.stage_start + self.begin[:, which])
         w_a, w_b, w_r = (np.take_along_axis(water, i, axis=1) for i in (a, b, r))
         rising = np.take_along_axis(growing, b, axis=1) - np.take_along_axis(growing, a, axis=1)
-        out = crop.stage_initial * (w_a - water[:, self.starts[which]])
+        out: np.ndarray = crop.stage_initial * (w_a - water[:, self.starts[which]])
         out += offset * (w_b - w_a) + slope * rising
         out += (w_r - w_b) + crop.stage_late * (water[:, day] - w_r)
         return out * self.thirst.per_mm

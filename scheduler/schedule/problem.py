@@ -98,7 +98,8 @@ class Problem:
 
     def column(self, name: str) -> np.ndarray:
         """A column of the candidate table, one value a decision [v]."""
-        return self.cand.table[name].to_numpy()[self.row_of]
+        values: np.ndarray = self.cand.table[name].to_numpy()[self.row_of]
+        return values
 
     @cached_property
     def started(self) -> np.ndarray:
@@ -303,7 +304,8 @@ def _wished(cand: Candidates) -> np.ndarray:
     groups = {group for (group, _), grams in wish(cand.garden).items() if grams > 0}
     demands = [cand.garden.demand_of(name) for name in cand.crop_names]
     good = np.array([d is not None and d.group in groups for d in demands], dtype=bool)
-    return good[cand.table["crop"].to_numpy(dtype=int)]
+    wished: np.ndarray = good[cand.table["crop"].to_numpy(dtype=int)]
+    return wished
 
 
 def by_tier(

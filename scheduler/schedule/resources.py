@@ -103,7 +103,8 @@ def spans(ends: np.ndarray, rows: np.ndarray) -> np.ndarray:
     if not len(rows):
         return np.zeros(0, dtype=int)
     offsets = np.repeat(ends[rows] - np.concatenate([[0], np.cumsum(counts)[:-1]]), counts)
-    return np.arange(int(counts.sum())) + offsets
+    at: np.ndarray = np.arange(int(counts.sum())) + offsets
+    return at
 
 
 def nursery_cells(problem: Problem) -> Resource | None:

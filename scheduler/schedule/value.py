@@ -50,7 +50,8 @@ def picked(problem: Problem, choices: Sequence[Choice]) -> np.ndarray:
     given = np.bincount(
         supply.week_class, supply.grams * taken[supply.decision], len(supply.classes)
     )
-    return supply.given + given.astype(int)
+    in_all: np.ndarray = supply.given + given.astype(int)
+    return in_all
 
 
 def produce(supply: Supply, grams: np.ndarray) -> int:

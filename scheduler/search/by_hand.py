@@ -289,13 +289,15 @@ class _Stock:
         group = self.group_of_class
         open_ = so_far[group, self.final + 1] - so_far[group, self.first]
         met = np.minimum(options.grams, open_[options.week_class])
-        return (self.value[group[options.week_class]] * met).sum(axis=1) / options.days
+        gain: np.ndarray = (self.value[group[options.week_class]] * met).sum(axis=1) / options.days
+        return gain
 
     def lags(self, options: _Options) -> np.ndarray:
         """How far each option's group lags behind its wish, then its grams a day [n]."""
         lag = np.zeros(len(self.promised))
         lag[:-1] = np.maximum(1 - self.promised[:-1] / self.total, 1e-3)
-        return (lag[options.group] * 1e6 + options.speed) * options.whole
+        lags: np.ndarray = (lag[options.group] * 1e6 + options.speed) * options.whole
+        return lags
 
     def add(self, decision: int) -> None:
         """Count the decision's produce against the open wishes, soonest weeks first."""

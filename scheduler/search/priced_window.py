@@ -48,4 +48,5 @@ def cheap_decisions(problem: Problem, produce: Expression, seconds: float) -> np
     np.minimum.at(dear, built.v.problem.row_of, got.reduced[[x.index for x in built.v.take]])
     cheap = np.zeros(len(dear), dtype=bool)
     cheap[np.argsort(dear, kind="stable")[:most]] = True
-    return cheap[problem.row_of]
+    decisions: np.ndarray = cheap[problem.row_of]
+    return decisions

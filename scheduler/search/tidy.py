@@ -51,9 +51,8 @@ class Schedule:
         self.cand, self.garden, self.today, self.held = cand, cand.garden, today, frozenset(held)
         season, table = self.garden.season, cand.table
         columns = ("sow", "transplant", "last", "heavy_until", "heavy_after")
-        self.sow, self.start, self.last, self.light_from, after = (
-            table[name].to_numpy(dtype=int).tolist() for name in columns
-        )
+        days: list[list[int]] = [table[name].to_numpy(dtype=int).tolist() for name in columns]
+        self.sow, self.start, self.last, self.light_from, after = days
         self.heavy_after = [bool(x) for x in after]
         self.limit = self.garden.limits.lift_kg
         self.most = self.garden.limits.fills_per_day  # clearings on one day

@@ -14,8 +14,9 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from scheduler.batches.candidates import MOST_PICKS, Candidates
+from scheduler.batches.candidates import Candidates
 from scheduler.batches.courses import NEVER
+from scheduler.batches.patterns import MOST_PICKS
 from scheduler.model.build import build_model
 from scheduler.plans.model import Batch
 from scheduler.schedule.problem import Choice, Problem

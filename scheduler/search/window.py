@@ -65,7 +65,8 @@ class Found:
 
 def days_held(problem: Problem) -> np.ndarray:
     """Days each decision holds its tier [v]."""
-    return (problem.column("last") - problem.column("transplant")).astype(int)
+    days: np.ndarray = (problem.column("last") - problem.column("transplant")).astype(int)
+    return days
 
 
 class Opener:

@@ -10,4 +10,4 @@ class QuietHighs(highspy.Highs):
 
     def enableCallbacks(self) -> None:  # the library's name
         self.setOptionValue("output_flag", False)
-        super().enableCallbacks()
+        super().enableCallbacks()  # type: ignore[no-untyped-call]

@@ -15,8 +15,11 @@ from rich.cells import cell_len
 from crops.vessel import LATE_RISE_CM
 from scheduler.words import work_kinds as work
 from scheduler.words.language import LOCALE as LOCALE
-from scheduler.words.language import N_, SHORT_DAY, Shown, _, habit
+from scheduler.words.language import N_ as N_
 from scheduler.words.language import ONE_WEEK as ONE_WEEK
+from scheduler.words.language import SHORT_DAY, habit
+from scheduler.words.language import Shown as Shown
+from scheduler.words.language import _ as _
 from scheduler.words.language import check_language as check_language
 from scheduler.words.language import on_the_table as on_the_table
 from scheduler.words.language import plural as plural

@@ -249,7 +249,7 @@ def multiplied(
     """
     strayed = mean * (1 + deviate)
     free = ((strayed >= low) & (strayed <= high)).all(axis=0)
-    out = strayed.copy()
+    out: np.ndarray = strayed.copy()
     cut = np.flatnonzero(~free)
     if len(cut):
         some, least, most, want = strayed[:, cut], low[cut], high[cut], mean[cut]

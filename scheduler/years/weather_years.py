@@ -220,7 +220,8 @@ def resampled_years(
 
 
 def _time_of_year(index: pd.DatetimeIndex) -> np.ndarray:
-    return np.minimum(index.dayofyear.to_numpy(), 365)
+    days: np.ndarray = np.minimum(index.dayofyear.to_numpy(), 365)
+    return days
 
 
 def difference(garden: Garden, past: pd.DataFrame) -> str:

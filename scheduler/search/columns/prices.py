@@ -110,7 +110,8 @@ def best_tiers(layout: Layout, value: np.ndarray) -> np.ndarray:
         if len(rows):
             kind = layout.kind[rows]
             np.maximum.at(best[w], kind, value[rows] + best[again[rows], kind])
-    return best[0]
+    most: np.ndarray = best[0]
+    return most
 
 
 def bound(
