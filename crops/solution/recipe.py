@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from crops.radiation import Array
 from crops.solution import acid as acids
 from crops.solution import cautions, limits
 from crops.solution.acid import Acid, AcidFault, Dose
@@ -252,20 +253,20 @@ def _stated(salts: Sequence[Salt], water: Water) -> frozenset[str]:
     return frozenset(e for s in salts for e in s.shares) | frozenset(water.elements)
 
 
-def _composition(base: Composition, added: np.ndarray) -> dict[str, float]:
+def _composition(base: Composition, added: Array) -> dict[str, float]:
     return {e: base.get(e, 0.0) + float(a) for e, a in zip(ELEMENTS, added, strict=True)}
 
 
 def _per_litre(
-    salts: Sequence[Salt], shares: np.ndarray, goal: Goal, base: Composition, alkalinity: float
-) -> np.ndarray:
+    salts: Sequence[Salt], shares: Array, goal: Goal, base: Composition, alkalinity: float
+) -> Array:
     """Grams of each fertilizer per litre."""
     if goal.target is None:
         parts = np.array([s.parts for s in salts], float)
         return parts * _strength(lambda k: parts * k, shares, goal, base, alkalinity)
     target = dict(goal.target)
 
-    def nearest(k: float) -> np.ndarray:
+    def nearest(k: float) -> Array:
         return _least_squares(shares, {e: k * v for e, v in target.items()}, base)
 
     if goal.ec is None:
@@ -287,8 +288,8 @@ def _per_litre(
 
 
 def _strength(
-    grams: Callable[[float], np.ndarray],
-    shares: np.ndarray,
+    grams: Callable[[float], Array],
+    shares: Array,
     goal: Goal,
     base: Composition,
     alkalinity: float,
@@ -318,8 +319,8 @@ def _strength(
 
 
 def _least_squares(
-    shares: np.ndarray, target: Mapping[str, float], base: Composition
-) -> np.ndarray:
+    shares: Array, target: Mapping[str, float], base: Composition
+) -> Array:
     """Grams per litre that come nearest to a target, each element relative to its own amount."""
     from scipy.optimize import nnls
 
@@ -330,7 +331,7 @@ def _least_squares(
         scale = _WEIGHT.get(element, 1.0) / max(wanted, _SMALL)
         rows.append([c[element] * scale for c in columns])
         right.append((wanted - have[element]) * scale)
-    found: np.ndarray = nnls(np.array(rows), np.array(right))[0]
+    found: Array = nnls(np.array(rows), np.array(right))[0]
     return found
 
 

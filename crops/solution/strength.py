@@ -18,7 +18,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from crops.crop import Crop
 from crops.radiation import Array
@@ -60,7 +60,7 @@ class Chosen:
     fill: Array
     end: Array
     lost: Array
-    state: np.ndarray
+    state: NDArray[np.intp]
 
 
 def end_limits(crop: Crop) -> tuple[float, float]:
