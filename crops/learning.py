@@ -24,7 +24,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from crops.crop import Crop
+
 INTERVAL = 0.90
+LEARNED = "learned from"  # so begins the source of a crop's number that finished crops have taught
+
+
+def is_learned(crop: Crop, key: str) -> bool:
+    """Whether finished crops have taught a number of this crop: its source says so."""
+    written = crop.parameters.get(key)
+    return written is not None and written.source.startswith(LEARNED)
 
 
 @dataclass(frozen=True)

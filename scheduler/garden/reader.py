@@ -13,6 +13,7 @@ from pydantic_core import PydanticCustomError
 from crops.catalogue import CropFaults, catalogue, load_crop, with_overrides
 from crops.climate import weather
 from crops.crop import Crop
+from crops.learning import LEARNED
 from scheduler.base.faults import BadInput, Fault
 from scheduler.base.yaml_lines import Document, Place, decode, read_document
 from scheduler.garden import climate_file
@@ -303,7 +304,7 @@ def _learned(reader: Reader, known: Mapping[str, Crop], out: dict[str, Crop]) ->
             sections.faults.append(doc.fault((crop,), crop, near_names(str(crop), sorted(known))))
         elif crop in out:
             try:
-                out[crop] = with_overrides(out[crop], changes, "learned from finished crops")
+                out[crop] = with_overrides(out[crop], changes, f"{LEARNED} finished crops")
             except CropFaults as error:
                 for f in error.faults:
                     place = (crop, *_crop_place(f.path))

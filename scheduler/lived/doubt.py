@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+
+from crops.crop import Crop
+from crops.learning import is_learned
 
 SPREAD = 0.10  # of days to harvest and of peak demand, one standard deviation; own judgement
 
@@ -14,17 +18,20 @@ class Doubt:
     """Spread of a crop's days to harvest and peak demand around what is known of them [-].
 
     Each year every crop is as much faster or thirstier as one draw from a lognormal distribution
-    with median 1 says: the same for all batches of a crop in a year.
+    with median 1 says: the same for all batches of a crop in a year. A number that `review` has
+    learned from the grower's own finished crops is not doubted.
     """
 
     days: float = SPREAD
     demand: float = SPREAD
 
-    def draw(self, crops: int, years: int, seed: int) -> tuple[np.ndarray, np.ndarray]:
-        """Factors of speed and of demand [crops, years]."""
+    def draw(self, crops: Sequence[Crop], years: int, seed: int) -> tuple[np.ndarray, np.ndarray]:
+        """Factors of speed and of demand [crops, years]; no crop's depend on what another knows."""
         rng = np.random.default_rng([seed, 0x60B7])
-        z = rng.standard_normal((2, crops, years))
-        return np.exp(self.days * z[0]), np.exp(self.demand * z[1])
+        z = rng.standard_normal((2, len(crops), years))
+        days = [0.0 if is_learned(c, "days_to_harvest") else self.days for c in crops]
+        demand = [0.0 if is_learned(c, "peak_demand") else self.demand for c in crops]
+        return np.exp(np.array(days)[:, None] * z[0]), np.exp(np.array(demand)[:, None] * z[1])
 
 
 NONE = Doubt(0.0, 0.0)

@@ -175,7 +175,7 @@ def _crops(
 ) -> Crops:
     """The crops' numbers; the last entry of each stands for no crop."""
     crops = [garden.crops[n] for n in names]
-    speed, thirst = doubt.draw(len(crops), years.count, seed)
+    speed, thirst = doubt.draw(crops, years.count, seed)
     groups = [d.group for d in garden.demands]
     most = max((c.cuts for c in crops), default=1)
 

@@ -33,7 +33,7 @@ def overrides(reviews: Sequence[CropReview]) -> dict[str, dict[str, dict[str, st
             if not e.n:
                 continue
             source = (
-                f"learned from {e.n} finished crop{'s' if e.n > 1 else ''}: {e.factor:.2f} "
+                f"{learning.LEARNED} {e.n} finished crop{'s' if e.n > 1 else ''}: {e.factor:.2f} "
                 f"times the catalogue, 90 % {e.low:.2f} to {e.high:.2f}"
             )
             for name in KEYS[prior.name]:

@@ -13,6 +13,7 @@ import numpy as np
 
 from crops import demand, development
 from crops.crop import Crop
+from crops.learning import LEARNED
 from scheduler.garden.model import Garden, Tier, season_weeks, weeks_served, wish
 from scheduler.plans.model import Batch
 
@@ -384,13 +385,21 @@ class Life:
 
 
 def doubts(
-    batches: Sequence[Batch], years: int, seed: int, spread: float = 0.10
+    garden: Garden, batches: Sequence[Batch], years: int, seed: int, spread: float = 0.10
 ) -> list[dict[str, tuple[float, float]]]:
-    """By year and crop, how much faster and thirstier than its numbers say it was drawn to be."""
+    """By year and crop, how much faster and thirstier than its numbers say it was drawn to be.
+
+    What finished crops have taught of a crop is sure, says the source of the number.
+    """
     order = sorted(batches, key=lambda b: (b.transplant, b.sow, b.id))
     names = list(dict.fromkeys(b.crop for b in order))
     z = np.random.default_rng([seed, 0x60B7]).standard_normal((2, len(names), years))
     fast, thirsty = np.exp(spread * z).tolist()
+    for i, name in enumerate(names):
+        written = garden.crops[name].parameters
+        for key, drawn in (("days_to_harvest", fast), ("peak_demand", thirsty)):
+            if key in written and written[key].source.startswith(LEARNED):
+                drawn[i] = [1.0] * years
     return [
         {name: (fast[i][y], thirsty[i][y]) for i, name in enumerate(names)} for y in range(years)
     ]

@@ -75,7 +75,7 @@ def _lived_again(case: Case) -> None:
     if plan.as_of is not None or not plan.batches or not known:
         return
     years = years_for(garden, taken.judged, taken.seed, "promise", garden.site.past)
-    factors = doubts(plan.batches, years.count, promise.seed)
+    factors = doubts(garden, plan.batches, years.count, promise.seed)
     for number in range(min(years.count, max(2, BATCH_YEARS // len(plan.batches)))):
         share = Life(garden, plan.batches, Year(garden, years, number, factors[number])).share()
         stated = promise.shares[number]

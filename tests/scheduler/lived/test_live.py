@@ -10,14 +10,18 @@ A tier of four plants is dry on the morning of day 27, whatever the temperature.
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from math import ceil, exp
+from pathlib import Path
 
 import numpy as np
 import pytest
 from lived_case import mean_years, thirstier, warmer
-from verify_case import LETTUCE, day, garden, good_plan, heads
+from verify_case import CHARD, LETTUCE, day, garden, good_plan, heads
 
+from crops.crop import Crop, Parameter
+from crops.learning import is_learned
 from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Season, Span, Tier
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.grower import PATIENT, SENSIBLE, TO_THE_DAY
@@ -25,8 +29,10 @@ from scheduler.lived.laid import FAR
 from scheduler.lived.live import BOLTED, DRY, SEEDLINGS_TOO_OLD, TOO_OLD, WELL, live
 from scheduler.plans.model import Batch, Pick
 from scheduler.schedule.assemble import wish_met
-from scheduler.verify.lived import Life, Year
+from scheduler.verify.lived import Life, Year, doubts
 from scheduler.years.weather_years import WeatherYears
+
+BALCONY = Path(__file__).parents[3] / "examples" / "balcony"
 
 
 def mass(progress: float) -> float:
@@ -260,6 +266,68 @@ def test_doubt_in_the_crop_s_numbers_is_the_same_for_a_crop_all_year() -> None:
     assert 0.08 < np.std(np.log(took[0][took[0] < 60] / 20)) < 0.13
     again = live(g, [head("A 1", 20)], many, PATIENT, Doubt(0.10, 0.0), seed=3)
     assert (again.ready[0] == lived.ready[0]).all()
+
+
+def learned(*keys: str) -> Crop:
+    """Lettuce of which so much was learned; it is written as `review` writes it."""
+    source = "learned from 4 finished crops: 1.00 times the catalogue, 90 % 0.93 to 1.07"
+    return replace(LETTUCE, parameters={k: Parameter("", source) for k in keys})
+
+
+@pytest.mark.parametrize(
+    ("keys", "days", "dry"),
+    [
+        ((), True, True),
+        (("days_to_harvest",), False, True),
+        (("peak_demand",), True, False),
+        (("days_to_harvest", "peak_demand"), False, False),
+        (("fresh_mass",), True, True),
+    ],
+)
+def test_what_was_learned_of_a_crop_is_not_doubted(
+    keys: tuple[str, ...], days: bool, dry: bool
+) -> None:
+    """In forty years all alike, heads are ripe on one day if days to harvest are known."""
+    g = replace(lettuces(columns="AB"), crops={"lettuce": learned(*keys)})
+    made = mean_years(g, 40)
+    lived = live(g, [head("A 1", 20)], made, PATIENT, Doubt(), seed=3)
+    seen = lived.ready[0][lived.ready[0] < FAR]
+    assert (len(set(seen.tolist())) > 1) == days
+    speed, thirst = Doubt().draw([g.crops["lettuce"]], 40, 3)
+    assert (np.ptp(speed) > 0, np.ptp(thirst) > 0) == (days, dry)
+    factors = doubts(g, [head("A 1", 20)], 40, 3)
+    for y in range(40):
+        assert factors[y]["lettuce"] == pytest.approx((speed[0, y], thirst[0, y]))
+
+
+def test_what_is_known_of_one_crop_changes_no_other_crop_s_doubt() -> None:
+    plain = Doubt().draw([LETTUCE, CHARD], 9, 3)
+    known = Doubt().draw([learned("days_to_harvest", "peak_demand"), CHARD], 9, 3)
+    for before, after in zip(plain, known, strict=True):
+        assert (after[0] == 1).all()
+        assert (after[1] == before[1]).all()
+
+
+def test_what_review_wrote_is_known_as_learned_in_garden_and_plan(tmp_path: Path) -> None:
+    """The garden names the file; a plan's folder keeps the crops with their sources."""
+    from scheduler.garden.file import load_garden
+    from scheduler.garden.reader import planned_crops
+    from scheduler.plans.folder import crops_source
+
+    shutil.copytree(BALCONY, tmp_path / "g")
+    file = tmp_path / "g" / "garden.yaml"
+    source = "learned from 2 finished crops: 1.10 times the catalogue, 90 % 1.00 to 1.21"
+    name = next(iter(load_garden(file).crops))
+    (tmp_path / "g" / "learned.yaml").write_text(
+        f"{name}:\n  days_to_harvest:\n    value: 33 day\n    source: '{source}'\n"
+    )
+    text = file.read_text()
+    file.write_text(text.replace("crops:\n", "crops:\n  learned: learned.yaml\n", 1))
+    garden = load_garden(file)
+    kept = planned_crops(crops_source(garden), "crops")
+    for crop in (garden.crops[name], kept[name]):
+        assert is_learned(crop, "days_to_harvest")
+        assert not is_learned(crop, "peak_demand")
 
 
 def test_a_crop_cut_again_is_cut_when_it_has_grown_back() -> None:
