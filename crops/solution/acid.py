@@ -152,8 +152,10 @@ def bicarbonate_share(ph: float) -> float:
 
 
 def alkalinity_left(alkalinity: float, ph_before: float, ph_after: float) -> float:
-    """Alkalinity [mg/L CaCO3] left at ``ph_after`` of water that had ``alkalinity`` at
-    ``ph_before``, with all carbon staying in; never more than there was."""
+    """Alkalinity [mg/L CaCO3] left at ``ph_after``, with all carbon staying in.
+
+    The water had ``alkalinity`` at ``ph_before``; never more than there was.
+    """
     share = bicarbonate_share(ph_after) / bicarbonate_share(ph_before)
     return alkalinity * min(share, 1.0)
 
@@ -173,8 +175,10 @@ def open_ph(alkalinity: float) -> float:
 
 
 def neutralize(acid: Acid, removed: float, litres: float, ph: float = 6.0) -> float:
-    """Acid [mL, or g of a powder] that takes ``removed`` mg/L CaCO3 out of ``litres`` of water,
-    down to ``ph``."""
+    """Acid [mL, or g of a powder] that brings ``litres`` of water down to ``ph``.
+
+    ``removed``: what it takes out of the water [mg/L CaCO3].
+    """
     moles = removed / CACO3 / 1000 * litres / acid.equivalents(ph)
     grams = moles / acid.per_gram
     return grams if acid.powder else grams / acid.density

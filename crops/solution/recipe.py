@@ -318,9 +318,7 @@ def _strength(
     return float(brentq(over, 0.0, high, xtol=1e-10))
 
 
-def _least_squares(
-    shares: Array, target: Mapping[str, float], base: Composition
-) -> Array:
+def _least_squares(shares: Array, target: Mapping[str, float], base: Composition) -> Array:
     """Grams per litre that come nearest to a target, each element relative to its own amount."""
     from scipy.optimize import nnls
 

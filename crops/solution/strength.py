@@ -121,8 +121,10 @@ def offers(crop: Crop, water: Source) -> Array:
 
 
 def choose(crop: Crop, left: ArrayLike, drawn: ArrayLike, water: Source | None = None) -> Chosen:
-    """The strength of each fill: the nearest to the middle of the crop's range of which both ends
-    stay in its band; where none does, the weakest against salt, the strongest against hunger.
+    """The strength of each fill.
+
+    The nearest to the middle of the crop's range of which both ends stay in its band; where none
+    does, the weakest against salt, the strongest against hunger.
 
     Parameters
     ----------

@@ -307,8 +307,11 @@ def candidate_rows(
 def _pattern(
     course: Course, days: np.ndarray, plants: np.ndarray, bolted: np.ndarray, light: np.ndarray
 ) -> tuple[np.ndarray, dict[str, np.ndarray], np.ndarray, Grown]:
-    """Of one pattern, which rows stand no longer than is looked at, columns of the table, the grams
-    of each pick, and what the rules about one batch ask."""
+    """One pattern, as rows.
+
+    Which rows stand no longer than is looked at, columns of the table, the grams of each pick, and
+    what the rules about one batch ask.
+    """
     crop, tier, limits, starts = course.crop, course.tier, course.garden.limits, course.starts
     m, events = days.shape
     after = days - starts[:, None]

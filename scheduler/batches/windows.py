@@ -129,8 +129,11 @@ def runs(windows: SowWindows) -> Iterator[Run]:
 
 @dataclass(frozen=True)
 class _Seedlings:
-    """Per sow day [m]: index of the day its seedlings are fit, and the transplanting days it
-    serves, ``starts[low:high]``."""
+    """What a sow day leads to [m].
+
+    ``fit``: index of the day its seedlings are fit; the transplanting days it serves are
+    ``starts[low:high]``.
+    """
 
     fit: np.ndarray
     low: np.ndarray

@@ -44,8 +44,10 @@ class Kitchen:
         return lacking
 
     def eat(self, week: int) -> None:
-        """A week is over: its wish is served, what spoils first going first; the rest of that
-        spoils."""
+        """A week is over: its wish is served.
+
+        What spoils first goes first; the rest of that spoils.
+        """
         need = np.repeat(self.wish[:, week, None], self.met.shape[2], axis=1)
         for last in range(week, len(self.weeks)):
             used = np.minimum(need, self.stock[:, last])

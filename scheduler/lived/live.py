@@ -444,8 +444,10 @@ class _Life:
 
 
 def _asked(laid: Laid) -> np.ndarray:
-    """The last day up to each day on which a pick is planned in each tier; `FAR` before the first
-    [tiers, days]."""
+    """The last day up to each day on which a pick is planned in each tier [tiers, days].
+
+    `FAR` before the first.
+    """
     days = laid.garden.season.days
     out = np.full((len(laid.queue), days), -1)
     for b in range(len(laid.batches)):

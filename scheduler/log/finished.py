@@ -95,8 +95,11 @@ class Stand:
         return sum(p or 0 for p, _ in self.picks.values()) >= self.plants
 
     def end_level(self) -> float | None:
-        """Left at the last pick [L]: the first reading on or after it, when nothing drinks any
-        more, else the last one shortly before."""
+        """Left at the last pick [L].
+
+        The first reading on or after it, when nothing drinks any more, else the last one shortly
+        before.
+        """
         after = [r for r in self.levels if r.date >= self.last_pick]
         if after:
             return min(after, key=lambda r: (r.date, r.line)).litres

@@ -44,8 +44,11 @@ class Stop(Protocol):
 
 @dataclass(frozen=True)
 class Job:
-    """A garden to plan: its name, the files it was read from, where the plan goes, the search, the
-    plan's number, the weather years to plan with."""
+    """A garden to plan.
+
+    Its name, the files it was read from, where the plan goes, the search, the plan's number, the
+    weather years to plan with.
+    """
 
     name: str
     folder: str

@@ -34,8 +34,11 @@ POLL = 0.02  # seconds between two looks at what another thread wants
 
 @dataclass(frozen=True)
 class Mip:
-    """What was found: ``values`` of all variables and their ``value``, None if nothing was;
-    ``bound``, a whole number, None if unknown."""
+    """What was found.
+
+    ``values`` of all variables and their ``value``, None if nothing was; ``bound``, a whole number,
+    None if unknown.
+    """
 
     values: list[int] | None
     value: int | None

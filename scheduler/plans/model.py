@@ -159,8 +159,11 @@ class Promise:
 
 @dataclass(frozen=True)
 class Lifted:
-    """What is lifted to fill and clear tiers: ``vessels`` in all, their masses ``kg`` together,
-    the ``heaviest_kg`` of them. In a season that is under way, what is still to be lifted."""
+    """What is lifted to fill and clear tiers.
+
+    ``vessels`` in all, their masses ``kg`` together, the ``heaviest_kg`` of them. In a season that
+    is under way, what is still to be lifted.
+    """
 
     kg: float
     vessels: int

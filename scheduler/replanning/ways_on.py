@@ -1,5 +1,6 @@
-"""What is already begun or planned, as rows beside the candidates: is it still good, what does it
-weigh, how else could it be picked.
+"""What is already begun or planned, as rows beside the candidates.
+
+Is it still good, what does it weigh, how else could it be picked.
 """
 
 from __future__ import annotations

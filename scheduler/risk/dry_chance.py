@@ -56,8 +56,10 @@ class Thirst:
 
 @dataclass(frozen=True)
 class Starts:
-    """`Thirst` from given days on: mornings [years, m] on which the curve begins to rise, is full,
-    and on which the crop is ready."""
+    """`Thirst` from given days on.
+
+    Mornings [years, m] on which the curve begins to rise, is full, and on which the crop is ready.
+    """
 
     thirst: Thirst
     starts: np.ndarray

@@ -197,8 +197,11 @@ class Order(Schedule):
         return any_better
 
     def _changes(self) -> Iterator[Changes]:
-        """All that follow in two alike tiers; batches one at a time to other days and tiers; two
-        that change tiers."""
+        """Changes to try.
+
+        All that follow in two alike tiers; batches one at a time to other days and tiers; two
+        that change tiers.
+        """
         for kind in self.cand.kinds:
             for n, a in enumerate(kind.places):
                 for b in kind.places[n + 1 :]:

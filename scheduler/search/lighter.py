@@ -68,8 +68,11 @@ def lighter(
 
 
 def _step_below(kg: float) -> float:
-    """The next lower of the limits that are tried, the same whatever the garden's own limit: so a
-    higher one does not lead to heavier lifts by chance [kg]."""
+    """The next lower of the limits that are tried [kg].
+
+    They are the same whatever the garden's own limit: so a higher one does not lead to heavier
+    lifts by chance.
+    """
     step = math.ceil(math.log(kg - LESS_KG) / math.log(STEP)) - 1
     return float(STEP**step)
 
@@ -82,8 +85,10 @@ def _lifts(garden: Garden, plan: Plan) -> tuple[int, float, float]:
 
 
 def _least_lifted(garden: Garden, season: Season, known: Plan, settings: Settings) -> Plan:
-    """The plan of a season with its fills and clearings in the order found that lifts least, under
-    the garden's own limit; the known plan if that is worth more."""
+    """The plan of a season with its fills and clearings in the order found that lifts least.
+
+    Under the garden's own limit; the known plan if that is worth more.
+    """
     stands = least_lifted(pooled(season.cand), season.stands, garden.limits.lift_kg)
     plan = make_plan(garden, season.cand, stands, settings, season.plan.stages)
     return _with_bounds(plan, known, settings.gap) if _as_good(plan, known) else known

@@ -279,8 +279,10 @@ def optimise(
 
 
 def access_matters(cand: Candidates) -> bool:
-    """Whether tiers must be told apart: one could be too heavy above another, or the day of a
-    clearing counts."""
+    """Whether tiers must be told apart.
+
+    One could be too heavy above another, or the day of a clearing counts.
+    """
     garden = cand.garden
     if any(r.clears for r in row_by_row(cand).resources):
         return True

@@ -203,8 +203,10 @@ def first_that_works(
 
 
 def plan_of(garden: Garden, limit: RiskLimit | None = None) -> Plan | None:
-    """A plan of a garden that meets some of the wish and keeps every rule, or None: by rules of
-    thumb, and if they find nothing by a short search."""
+    """A plan of a garden that meets some of the wish and keeps every rule, or None.
+
+    By rules of thumb, and if they find nothing by a short search.
+    """
     cand = _possible(garden, limit)
     if not len(cand) or _fewest_cells(cand) > garden.nursery.cells:
         return None

@@ -241,7 +241,8 @@ _SAY: dict[str, Callable[[Sequence[Why], Units], str]] = {
 def kinds_label(garden: Garden, kinds: Sequence[Kind]) -> str:
     """Tiers by name: ``A-D tiers 1 to 3, E tier 1``; ``every tier`` where these are all.
 
-    Of a large and mixed garden only the first are named."""
+    Of a large and mixed garden only the first are named.
+    """
     wanted = {place for kind in kinds for place in kind.places}
     if len(wanted) == sum(len(col.tiers) for col in garden.columns):
         return _("every tier")

@@ -87,7 +87,6 @@ class SeasonSpread:
 
     def scaled(self, factor: float) -> SeasonSpread:
         """The same with all deviations times ``factor``; 0 is the garden's weather itself."""
-
         return replace(
             self,
             temperature=self.temperature.times(factor),

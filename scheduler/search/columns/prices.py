@@ -77,8 +77,10 @@ def services(layout: Layout, prices: Prices) -> Services | None:
 
 
 def worth(layout: Layout, prices: Prices, aim: Aim) -> np.ndarray:
-    """What each row brings in less what it uses [rows]; but for what depends on its tier: lifts and
-    the day of its clearing (`services`)."""
+    """What each row brings in less what it uses [rows].
+
+    But for what depends on its tier: lifts and the day of its clearing (`services`).
+    """
     s = layout.supply
     out = np.zeros(len(layout))  # a count of nothing would be one of whole numbers
     out += np.bincount(s.decision, s.grams * prices.gram[s.week_class], len(layout))
