@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import queue
-import signal
-import tempfile
 import threading
 from collections.abc import Sequence
-from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import replace
-from pathlib import Path
 
+from scheduler.base.processes import StopFile, process_pool, stop_file
 from scheduler.many.gardens import ATTEMPTS, Done, Job, Result, Stop, lost, plan_garden, stopped
-from scheduler.shortfall.lanes import StopFile
 
 
 def run_local(jobs: Sequence[Job], count: int, done: Done, stop: Stop) -> None:
@@ -29,8 +24,7 @@ def run_local(jobs: Sequence[Job], count: int, done: Done, stop: Stop) -> None:
     for job in jobs:
         waiting.put(job)
     ready: queue.SimpleQueue[Result] = queue.SimpleQueue()
-    with tempfile.TemporaryDirectory() as place:
-        halt = StopFile(str(Path(place) / "stop"))
+    with stop_file() as halt:
         threads = [
             threading.Thread(target=_lane, args=(waiting, ready, halt), daemon=True)
             for _ in range(min(count, len(jobs)))
@@ -41,7 +35,7 @@ def run_local(jobs: Sequence[Job], count: int, done: Done, stop: Stop) -> None:
             left = len(jobs)
             while left:
                 if stop.is_set() and not halt.is_set():
-                    Path(halt.path).touch()
+                    halt.set()
                 try:
                     result = ready.get(timeout=0.2)
                 except queue.Empty:
@@ -49,7 +43,7 @@ def run_local(jobs: Sequence[Job], count: int, done: Done, stop: Stop) -> None:
                 left -= 1
                 done(result)
         finally:  # given up, or done: no process may search on
-            Path(halt.path).touch()
+            halt.set()
             for thread in threads:
                 thread.join()
 
@@ -58,7 +52,7 @@ def _lane(
     waiting: queue.SimpleQueue[Job], ready: queue.SimpleQueue[Result], halt: StopFile
 ) -> None:
     """Plan what is waiting, one garden at a time, in a process of its own."""
-    pool = _process()
+    pool = process_pool(1)
     try:
         while True:
             try:
@@ -76,7 +70,7 @@ def _lane(
                     break
                 except BrokenProcessPool:
                     pool.shutdown(wait=False)
-                    pool = _process()
+                    pool = process_pool(1)
             if result is None:
                 result = lost(
                     job,
@@ -86,15 +80,3 @@ def _lane(
             ready.put(result)
     finally:
         pool.shutdown()
-
-
-def _process() -> ProcessPoolExecutor:
-    # Spawned, not forked: threads and the solver's state are not carried over.
-    return ProcessPoolExecutor(
-        1, mp_context=multiprocessing.get_context("spawn"), initializer=_deaf
-    )
-
-
-def _deaf() -> None:
-    """Ctrl-C reaches every process of a terminal; the stop is told by `StopFile` instead."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
