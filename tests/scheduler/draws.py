@@ -22,8 +22,8 @@ if hasattr(providers, "_get_local_constants"):
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 # How many random gardens, by the environment variable ``DRYLINE_GARDENS``.
-settings.register_profile("fast", max_examples=60)
-settings.register_profile("ci", max_examples=200)
+settings.register_profile("fast", max_examples=30)
+settings.register_profile("ci", max_examples=100)
 settings.register_profile("by-hand", max_examples=10_000, print_blob=True)
 NAME = os.environ.get("DRYLINE_GARDENS", "ci" if os.environ.get("CI") else "fast")
 BY_HAND = NAME == "by-hand"

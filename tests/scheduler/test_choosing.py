@@ -17,7 +17,7 @@ from scheduler.usecases.promising import YearsOf
 from scheduler.verify import verify
 
 BALCONY = Path(__file__).parents[2] / "examples" / "balcony" / "garden.yaml"
-QUICK = Settings(time_limit=60, workers=1, deterministic=1.0)
+QUICK = Settings(time_limit=6, workers=1, deterministic=0.05)
 
 
 @pytest.fixture(scope="module")

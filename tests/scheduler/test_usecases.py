@@ -52,6 +52,7 @@ def refused(*arguments: object) -> int:
     return int(ended.value.code or 0)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("options", [(), ("--risk", "50%"), ("--gap", "1")])
 def test_an_empty_plan_is_refused_with_any_option(
     one_cell: Path, tmp_path: Path, options: tuple[str, ...], capsys: pytest.CaptureFixture[str]
@@ -65,6 +66,7 @@ def test_an_empty_plan_is_refused_with_any_option(
     assert not out.exists()
 
 
+@pytest.mark.slow
 def test_many_gardens_and_shortfall_refuse_alike(
     one_cell: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -91,6 +93,7 @@ def test_nothing_can_grow_is_told_alike(one_cell: Path) -> None:
         plan_season(file, QUICK)
 
 
+@pytest.mark.slow
 def test_within_a_risk_the_remedies_keep_the_risk(one_cell: Path) -> None:
     """Nothing is below a risk that no batch keeps: the change that helps must keep it as well."""
     with pytest.raises(NoPlan) as error:
@@ -127,6 +130,7 @@ def season(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.mark.slow
 def test_planned_again_within_the_risk_of_the_plan(season: Path, tmp_path: Path) -> None:
     """On the page as on the command line: the plan's own risk is kept, and a plan is verified."""
     from scheduler.log.model import HEADER, read_log

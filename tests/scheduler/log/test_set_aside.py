@@ -33,7 +33,7 @@ def season(tmp_path: Path) -> Path:
 
 
 def planned(folder: Path, *options: object) -> int:
-    return dryline("plan", BALCONY, "--out", folder, *QUICK, *options)
+    return dryline("plan", BALCONY, "--out", folder, *QUICK, "--years", 0, *options)
 
 
 def test_a_log_that_tells_of_anything_stands_against_it(

@@ -70,6 +70,7 @@ def test_a_folder_without_gardens_is_bad_input(tmp_path: Path) -> None:
             prepare(folder, None, QUICK)
 
 
+@pytest.mark.slow
 def test_no_plan_and_defects_are_results(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     dark = {"90 %": "1 %", "75 %": "1 %", "60 %": "1 %"}
     write_garden(tmp_path / "in" / "dark", **dark)

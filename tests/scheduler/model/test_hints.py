@@ -47,6 +47,7 @@ def full_and_feasible(problem: Problem, access: bool, choices: list[Choice]) -> 
     return values
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["balcony", "courtyard"])
 @pytest.mark.parametrize("forward", [False, True])
 def test_by_hand_in_the_examples(name: str, forward: bool) -> None:
@@ -208,6 +209,7 @@ def crowded_case() -> tuple[Problem, list[Choice], dict[int, Choice]]:
     return problem, choices, fresh
 
 
+@pytest.mark.slow
 def test_seedlings_that_take_more_cells_than_there_are() -> None:
     """Beside them nothing is sown until what stays has room: 4 + 4 cells on day 12 are too many."""
     problem, choices, fresh = crowded_case()

@@ -107,6 +107,7 @@ def aimed(g: Garden, goal: str, loose: bool, least: int = 0) -> cp_model.CpModel
     return built.model
 
 
+@pytest.mark.slow
 @fixed(6)
 @given(gardens())
 def test_the_relaxed_bound_is_on_the_right_side(g: Garden) -> None:
@@ -128,6 +129,7 @@ def test_the_relaxed_bound_is_on_the_right_side(g: Garden) -> None:
             assert bound.bound <= answer.value + slack
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("goal", GOALS)
 @pytest.mark.parametrize("noise", [0.01, 1.0, 30.0])
 def test_the_bound_holds_whatever_the_multipliers(

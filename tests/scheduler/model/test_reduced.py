@@ -51,6 +51,7 @@ def most(made: Built) -> int:
     return found.value
 
 
+@pytest.mark.slow
 @SOME
 @given(PROBLEMS)
 def test_thinning_loses_nothing_where_only_tiers_are_short(problem: Problem) -> None:
@@ -73,6 +74,7 @@ def test_its_optimum_is_a_bound_of_the_garden() -> None:
         each()
 
 
+@pytest.mark.slow
 @SOME
 @given(PROBLEMS)
 def test_cuts_take_no_plan_away(problem: Problem) -> None:

@@ -39,6 +39,7 @@ def words(figure) -> list[str]:
     return ["".join(t.itertext()).strip() for t in root.iter("{http://www.w3.org/2000/svg}text")]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("what", SUBJECTS)
 def test_png_and_svg(case, what):
     (figure,) = draw(what, *case)
@@ -163,6 +164,7 @@ def test_everything_is_told_apart_without_colour():
         assert (luminance(fill) + 0.05) / (luminance(INK) + 0.05) >= 4.5
 
 
+@pytest.mark.slow
 def test_hostile_names_and_empty_plans():
     """Names with mark-up, formulas, other scripts, and none of the room; a plan without work."""
     g = calendar_case.garden()
@@ -177,6 +179,7 @@ def test_hostile_names_and_empty_plans():
     assert "$x^2$ 1" in words(draw("season", g, p)[0])
 
 
+@pytest.mark.slow
 def test_large_gardens_take_several_sheets():
     g = calendar_case.garden()
     tiers = g.columns[0].tiers

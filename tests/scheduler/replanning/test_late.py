@@ -159,6 +159,7 @@ def test_seedlings_that_cannot_wait_for_a_late_tier_are_told() -> None:
     assert lost.id == "b005"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("nights", "day"), [(3, 34), (4, 35)])
 def test_cold_days_move_what_is_not_sown_with_its_sowing(nights: int, day: int) -> None:
     # Nothing grows for some days from day 20 on. After 4 of them b001 in B1 is ready on day 34, and

@@ -189,6 +189,7 @@ def test_what_the_wishes_lose_stands_in_the_diff():
     assert all(len(line) <= 79 for line in text.splitlines())
 
 
+@pytest.mark.slow
 def test_frozen_days_change_nothing_that_can_be_kept():
     told = row(5, "failed", "", "", "lettuce", "damped off")
     for freeze in (0, 30):
@@ -236,6 +237,7 @@ def test_a_heat_wave_moves_what_grows():
     assert (new.column, new.tier, new.crop) == ("A", 2, "lettuce")
 
 
+@pytest.mark.slow
 def test_a_change_must_be_worth_its_price():
     told = row(25, "failed", "A2")
     dear, free = go(25, told, change_grams=10_000.0), go(25, told, change_grams=0.0)
@@ -333,6 +335,7 @@ def test_a_batch_that_was_cleared_is_not_transplanted_again():
     assert again.clear > again.transplant
 
 
+@pytest.mark.slow
 def test_a_known_failure_keeps_its_day_of_cleaning():
     # Fails on day 25; root disease: out until day 32. A day later nothing new has happened.
     told = row(25, "failed", "B2", "", "", "root disease")
@@ -395,6 +398,7 @@ def test_levels_of_a_batch_the_plan_did_not_know_are_used(crop):
     assert not [r for r in done.remarks if "not used" in r or "was due" in r]
 
 
+@pytest.mark.slow
 def test_what_is_left_of_a_batch_the_plan_did_not_know_is_picked_as_well():
     # Transplanted on day 12, ready on day 32. Two of four heads are picked on that day; of the
     # chard the first of two cuts, the second is due 7 days on.

@@ -122,6 +122,7 @@ def searched_whole(monkeypatch: pytest.MonkeyPatch, gap: float) -> list[str]:
     return names
 
 
+@pytest.mark.slow
 def test_within_the_gap_nothing_more_is_searched(monkeypatch: pytest.MonkeyPatch) -> None:
     assert searched_whole(monkeypatch, 0.0) == ["produce"]
     assert searched_whole(monkeypatch, 0.9) == []

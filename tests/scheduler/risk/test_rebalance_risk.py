@@ -38,6 +38,8 @@ def season(tmp_path_factory: pytest.TempPathFactory) -> Path:
                 str(folder),
                 "--time-limit",
                 "4",
+                "--years",
+                "0",
                 "--workers",
                 "1",
                 "--seed",

@@ -44,7 +44,7 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
                 "--out",
                 str(folder),
                 "--time-limit",
-                "6",
+                "3",
                 "--workers",
                 "1",
                 "--seed",
@@ -180,6 +180,7 @@ def test_a_plan_within_a_risk_draws_from_the_garden_s_own_past(tmp_path: Path) -
     assert other.years.tmax.mean() == pytest.approx(limit.years.tmax.mean() - 6.0, abs=0.5)
 
 
+@pytest.mark.slow
 def test_bad_input_is_told_at_once(
     planned: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

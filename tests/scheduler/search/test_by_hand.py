@@ -162,6 +162,7 @@ def test_never_better_than_the_optimum() -> None:
         each()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("large", [False, True])
 def test_the_better_rule_is_the_yardstick(large: bool, monkeypatch: pytest.MonkeyPatch) -> None:
     """In the courtyard looking at open wishes meets a fifth more than minding the lagging group."""

@@ -175,6 +175,7 @@ def test_windows_at_once_in_random_gardens(g: Garden) -> None:
     patch.undo()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("lift", [None, 9.0])
 def test_windows_at_once(lift: float | None, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(improve, "TIERS_AT_ONCE", 2)

@@ -1,7 +1,7 @@
 """Random gardens: never a traceback, every plan passes the verifier, the same again is the same.
 
-How many is chosen by the hypothesis profile of `random_gardens` (500, or 10,000 by hand); the slower
-tests take a share of that.
+How many is chosen by the profile of `draws` (30, in CI 100, by hand 10,000); the slower tests take a
+share of that.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+import pytest
 import yaml
 from click.testing import CliRunner
 from draws import profiled
@@ -106,6 +107,7 @@ def mishaps(draw: st.DrawFn, plan: Plan, on: date) -> list[str]:
     return lines
 
 
+@pytest.mark.slow
 @profiled(10)
 @given(small_gardens(), st.data())
 def test_every_plan_can_be_planned_again(g: Garden, data: st.DataObject) -> None:
@@ -241,6 +243,7 @@ _FILE = st.fixed_dictionaries(
 CLIMATE = "month,tmin,tmax\n" + "\n".join(f"{m},{11 + m % 3},{21 + m % 4}" for m in range(1, 13))
 
 
+@pytest.mark.slow
 @profiled(20)
 @given(_FILE)
 def test_every_file_is_planned_verified_and_printed_or_refused(body: dict[str, Any]) -> None:
@@ -257,6 +260,8 @@ def test_every_file_is_planned_verified_and_printed_or_refused(body: dict[str, A
             out,
             "--time-limit",
             "0.1",
+            "--years",
+            "0",
             "--workers",
             "1",
             "--json",

@@ -79,6 +79,7 @@ def test_any_weight(weight: float) -> None:
     assert best - 1e-6 <= bound <= best + 1.3
 
 
+@pytest.mark.slow
 def test_the_same_seed_gives_the_same_plan() -> None:
     g = changing_weather(tiny(60, 2, columns="AB", cells=13, lift_kg=9.0, fills_per_day=1))
     g = replace(g, demands=(replace(g.demands[0], grams_per_week=700.0),))
@@ -91,6 +92,7 @@ def test_the_same_seed_gives_the_same_plan() -> None:
     assert one.to_json() == two.to_json()
 
 
+@pytest.mark.slow
 def test_a_tenth_of_a_second_still_gives_the_first_plan() -> None:
     g = load_garden(EXAMPLES / "courtyard" / "garden.yaml")
     season = solve(g, Settings(time_limit=0.1, workers=1))
@@ -164,6 +166,7 @@ def test_names_of_answers(value: float, bound: float | None, gap: float, name: s
     assert status(value, bound, gap) == name
 
 
+@pytest.mark.slow
 def test_within_a_wide_gap_the_search_ends_early() -> None:
     g = load_garden(EXAMPLES / "balcony" / "garden.yaml")
     season = solve(g, replace(STEADY, gap=0.9, deterministic=0.1))
@@ -216,6 +219,7 @@ def test_where_no_wish_can_be_met_nothing_is_planted(demands: str) -> None:
     assert len(season.plan.unmet) == weeks
 
 
+@pytest.mark.slow
 def test_pooled_tiers_are_assigned_exactly() -> None:
     """Without a lift limit four alike tiers are one place with a count of four; every batch gets a
     tier of its own, and the number of batches is the optimum's."""

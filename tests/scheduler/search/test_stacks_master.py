@@ -145,6 +145,7 @@ def program(layout: Layout, aim: Aim, sequences: list[Sequence]) -> Program:
     return Program(cost, equal, np.concatenate([fill, pick, gram, wish, half, column]), limit, top)
 
 
+@pytest.mark.slow
 @fixed(30)
 @given(small_gardens(), st.sampled_from(sorted(AIMS)), st.integers(0, 10**6))
 def test_value_and_prices_are_those_of_the_same_program(g: Garden, name: str, seed: int) -> None:
@@ -192,6 +193,7 @@ def test_what_is_held_is_kept_and_let_go_again(g: Garden, seed: int) -> None:
     assert master.value == pytest.approx(before, rel=1e-7, abs=1e-4)
 
 
+@pytest.mark.slow
 @fixed(24)
 @given(st.one_of(gardens(), small_gardens()))
 def test_whole_columns_keep_every_rule_when_given_and_when_freed_again(g: Garden) -> None:
@@ -240,6 +242,7 @@ def test_freed_columns_find_the_room_that_the_others_leave(limits: dict[str, int
 ALIKE = tiny(63, 3, "ABCDE", (0, 2, 3), lift_kg=7.0)
 
 
+@pytest.mark.slow
 @fixed(30)
 @given(st.one_of(small_gardens(), gardens(), st.just(ALIKE)), st.integers(0, 10**6))
 def test_columns_to_tiers_and_back(g: Garden, seed: int) -> None:

@@ -101,6 +101,7 @@ def test_every_plan_is_sound_and_no_better_than_the_best(g: Garden) -> None:
         assert produce.value * scale == pytest.approx(best.value)
 
 
+@pytest.mark.slow
 @fixed(2)
 @given(gardens())
 def test_the_same_again_is_the_same(g: Garden) -> None:
@@ -169,6 +170,7 @@ CASES = {
 IDLE = {"no wish", "no cells"}  # nothing is planted
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("case", CASES)
 def test_odd_gardens(case: str) -> None:
     plan = planned(CASES[case])

@@ -112,6 +112,7 @@ def test_a_column_keeps_the_rules_and_is_no_better_than_the_best(
             assert worth == pytest.approx(top)
 
 
+@pytest.mark.slow
 @fixed(50)
 @given(
     st.one_of(gardens(), small_gardens()),

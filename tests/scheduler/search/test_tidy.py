@@ -152,6 +152,7 @@ def waits(plan: Plan) -> int:
     return sum((b.clear - b.picks[-1].date).days for b in plan.batches)
 
 
+@pytest.mark.slow
 def test_the_courtyard_is_cleared_sooner_at_the_same_stages() -> None:
     """The schedule by rules of thumb, every clearing put off as long as nothing follows."""
     _, cand, _ = example("courtyard")

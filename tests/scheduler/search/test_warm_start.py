@@ -96,6 +96,7 @@ def test_a_further_work_day_takes_no_pick_away() -> None:
     assert after >= before
 
 
+@pytest.mark.slow
 def test_a_season_that_begins_earlier_finds_its_batches_by_date() -> None:
     g, _, _ = example("balcony")
     weather = weather_of(EXAMPLES / "balcony" / "garden.yaml")

@@ -82,6 +82,7 @@ def test_a_garden_without_a_plan_yet(run: Run, balcony: Path) -> None:
     assert "solved anew from the same plan" in " ".join(text.split())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("command", ["plan", "shortfall"])
 def test_no_plan_exists(run: Run, balcony: Path, tmp_path: Path, command: str) -> None:
     changed(balcony, "cells: 12", "cells: 1")
@@ -110,6 +111,7 @@ def test_out_of_time_with_none_found(
     assert "no plan was found in the time" in err
 
 
+@pytest.mark.slow
 def test_out_of_time_the_best_is_kept_with_its_gap_in_words(run: Run, tmp_path: Path) -> None:
     out = tmp_path / "p"
     code, text, _ = run(

@@ -121,6 +121,7 @@ class Crash(BaseException):
     """Stands for the end of the process."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("call", ["rename", "replace", "fsync"])
 def test_cut_off_anywhere_the_old_plan_or_the_new_one_is_there(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, call: str

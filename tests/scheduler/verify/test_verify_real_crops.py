@@ -83,6 +83,7 @@ def test_each_slip_in_each_batch_of_the_balcony_is_caught() -> None:
         assert b.id in caught(garden, plan, b, heavy)[r.CLAIMS.name]
 
 
+@pytest.mark.slow
 def test_a_batch_doubled_in_its_tier_is_caught() -> None:
     garden, plan = example("courtyard")
     for b in some(plan.batches[::9], 5):
@@ -93,7 +94,7 @@ def test_a_batch_doubled_in_its_tier_is_caught() -> None:
 def test_swapped_tiers_are_caught_where_light_or_vessel_differ() -> None:
     garden, plan = example("courtyard")
     swaps = 0
-    for b in plan.batches[::7]:
+    for b in plan.batches[::21]:
         tiers = next(c.tiers for c in garden.columns if c.name == b.column)
         here = garden.tier(b.column, b.tier)
         for other in tiers:
@@ -101,7 +102,7 @@ def test_swapped_tiers_are_caught_where_light_or_vessel_differ() -> None:
                 found = caught(garden, plan, b, replace(b, tier=other.number))
                 assert b.id in found.get(r.CLAIMS.name, set()) | found.get(r.WHOLE_TIER.name, set())
                 swaps += 1
-    assert swaps > 10
+    assert swaps > 3
 
 
 @pytest.mark.clock

@@ -100,9 +100,10 @@ def odd_log(plan):
     return "\n".join(rows) + "\n", last + timedelta(days=1)
 
 
+@pytest.mark.slow
 def test_before_the_season(capsys, tmp_path):
     for arguments in (
-        ("plan", BALCONY, "--out", tmp_path / "plan", "--time-limit", "2", "--workers", "1"),
+        ("plan", BALCONY, "--out", tmp_path / "plan", "--time-limit", "1", "--years", "3"),
         ("windows", BALCONY),
         ("crops", "--units", "us"),
         ("crops", "pak_choi", "--units", "us"),
