@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import signal
+import sys
 import tempfile
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
+from multiprocessing.context import SpawnContext, SpawnProcess
+from multiprocessing.process import BaseProcess
 from pathlib import Path
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -34,7 +37,32 @@ def stop_file() -> Iterator[StopFile]:
 
 def process_pool(count: int) -> ProcessPoolExecutor:
     """So many processes; spawned, not forked: threads and a solver's state are not carried over."""
-    return ProcessPoolExecutor(count, multiprocessing.get_context("spawn"), _deaf)
+    return ProcessPoolExecutor(count, _Context(), _deaf)
+
+
+_WHERE = ("__file__", "__spec__")  # what a new process finds the caller's script by
+
+
+class _Process(SpawnProcess):
+    """A process that does not run the caller's script again: what it is given to do is ours.
+
+    Otherwise a script of a few lines, with no guard around them, would begin anew in each.
+    """
+
+    @staticmethod
+    def _Popen(process_obj: BaseProcess) -> Any:
+        main = sys.modules["__main__"]
+        known = vars(main)
+        kept: dict[str, Any] = {name: known[name] for name in _WHERE if name in known}
+        known.update(dict.fromkeys(kept))
+        try:
+            return SpawnProcess._Popen(process_obj)
+        finally:
+            known.update(kept)
+
+
+class _Context(SpawnContext):
+    Process = _Process
 
 
 def _deaf() -> None:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from crops.crop import Crop
 from crops.vessel import Vessel
@@ -135,6 +135,10 @@ class LateSite(Site):
         ):
             object.__setattr__(site, name, value)
         return site
+
+    def __reduce__(self) -> tuple[type[Site], tuple[Any, ...]]:
+        """To another process goes what was read: what reads it stays here."""
+        return Site, (self.latitude, self.elevation, self.weather, self.past, self.coastal)
 
     @cached_property
     def past(self) -> pd.DataFrame | None:

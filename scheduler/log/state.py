@@ -275,6 +275,14 @@ def _picks(tracker: Tracker, t: Track, planned: list[Pick]) -> tuple[list[Pick],
     return made, _fitted(open_, left, t, crop.fresh_mass), len(guessed)
 
 
+def _of_plants(pick: Pick, plants: int, fresh_mass: float) -> Pick:
+    """The same pick of more or fewer plants; what is picked young has its share of the mass."""
+    if plants == pick.plants:
+        return pick
+    one = pick.grams / pick.plants if pick.young else fresh_mass
+    return replace(pick, plants=plants, grams=round(plants * one))
+
+
 def _fitted(ahead: list[Pick], left: int, t: Track, fresh_mass: float) -> list[Pick]:
     """Picks still planned, taking as many plants as are left; without any left, none.
 
@@ -285,12 +293,10 @@ def _fitted(ahead: list[Pick], left: int, t: Track, fresh_mass: float) -> list[P
     for p in ahead:
         plants = min(p.plants, left)
         if plants > 0:
-            grams = p.grams if plants == p.plants else round(plants * fresh_mass)
-            out.append(Pick(p.date, plants, grams))
+            out.append(_of_plants(p, plants, fresh_mass))
             left -= plants
     if left > 0 and out:
-        plants = out[-1].plants + left
-        out[-1] = Pick(out[-1].date, plants, round(plants * fresh_mass))
+        out[-1] = _of_plants(out[-1], out[-1].plants + left, fresh_mass)
     elif left > 0 and not t.extra:
         day = max([p.date for p in t.batch.picks] + list(t.picks), default=t.batch.clear)
         out = [Pick(day, left, round(left * fresh_mass))]

@@ -20,6 +20,7 @@ from scheduler.replanning.baseline import Kept, Taken, go_on_as_planned
 from scheduler.replanning.commitments import Commitments
 from scheduler.replanning.diff import Diff, diff
 from scheduler.replanning.layout import is_kept
+from scheduler.replanning.measured import course_of
 from scheduler.replanning.search import Found, search
 from scheduler.replanning.take_stock import commitments_of
 from scheduler.replanning.ways_on import finished
@@ -287,7 +288,20 @@ def batch_of_row(commitments: Commitments, taken: Taken, name: str, state: str) 
         None,
         state,
     )
-    return finished(garden, batch, season.date(taken.clear))
+    return finished(garden, _young_named(garden, batch), season.date(taken.clear))
+
+
+def _young_named(garden: Garden, batch: Batch) -> Batch:
+    """The batch with heads that are picked before they are ready said to be young."""
+    if garden.crops[batch.crop].cuts > 1:
+        return batch
+    ready, season = course_of(garden, batch).ready_index, garden.season
+    return replace(
+        batch,
+        picks=tuple(
+            replace(p, young=ready is None or season.index(p.date) < ready) for p in batch.picks
+        ),
+    )
 
 
 def _plan(

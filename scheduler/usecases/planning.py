@@ -124,7 +124,9 @@ def plan_season(
                 stop,
                 limit,
             )
-            garden, season, plan = made.garden, made.season, made.plan
+            # Whatever way was kept, the grower eats young heads from the garden's own share on.
+            garden = replace(made.garden, limits=garden.limits)
+            season, plan = made.season, made.plan
         else:
             season, plan = one_plan(garden, settings, report, stop, limit)
     except NoPlan:

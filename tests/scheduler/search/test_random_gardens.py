@@ -35,6 +35,7 @@ from scheduler.search.solve import solve
 from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
 from scheduler.words.words import Units
+from scheduler.years.expected import expecting
 
 # A limit by work done, so that a busy machine changes nothing; the clock's limit is never reached.
 STEADY = Settings(time_limit=600.0, gap=0.0, seed=1, workers=1, deterministic=0.01)
@@ -111,13 +112,27 @@ def mishaps(draw: st.DrawFn, plan: Plan, on: date) -> list[str]:
 @profiled(10)
 @given(small_gardens(), st.data())
 def test_every_plan_can_be_planned_again(g: Garden, data: st.DataObject) -> None:
+    planned_again(g, data, 0)
+
+
+@profiled(4)
+@given(small_gardens(), st.data())
+def test_every_plan_with_years_can_be_planned_again(g: Garden, data: st.DataObject) -> None:
+    """Young heads go on as what they are, planned before or only now."""
+    planned_again(g, data, 4)
+
+
+def planned_again(mean: Garden, data: st.DataObject, years: int) -> None:
+    g = expecting(mean, years, 1)
     quick = replace(STEADY, deterministic=0.001)
     try:
         plan = solve(g, quick).plan
     except DrylineError:
         reject()
     assume(plan.batches)
+    assert verify(g, plan).ok
     on = data.draw(st.dates(plan.batches[0].transplant, g.season.end))
+    g = expecting(mean, years, 1, on)  # what has happened is the same in every year
     lines = data.draw(mishaps(plan, on))
     log = read_log("\n".join([HEADER, *lines]).encode(), "log.csv", g)
     try:
