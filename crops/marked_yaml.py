@@ -6,7 +6,8 @@ from typing import Any, NamedTuple
 
 import yaml
 
-_Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+from crops.yaml_tree import LOADER, Place, Tree
+
 MAX_BYTES = 1_000_000  # a crop file is a few kilobytes; more is no crop file
 _MAX_DEPTH = 12
 
@@ -53,6 +54,14 @@ def join(path: str, key: object) -> str:
     return f"{path}.{key}" if path else str(key)
 
 
+def _path(place: Place) -> str:
+    """A place as ``water.peak_demand`` or ``stages[2]``."""
+    out = ""
+    for part in place:
+        out = f"{out}[{part}]" if isinstance(part, int) else join(out, part)
+    return out
+
+
 def decode(raw: bytes) -> str:
     """Bytes of a file as text.
 
@@ -86,7 +95,7 @@ def read(text: str) -> tuple[Any, dict[str, int]]:
     if len(text) > MAX_BYTES:
         raise CropFaults([CropFault("", f"{len(text)} characters", f"at most {MAX_BYTES}")])
     try:
-        node = yaml.compose(text, Loader=_Loader)
+        node = yaml.compose(text, Loader=LOADER)
     except (yaml.YAMLError, RecursionError, ValueError) as error:
         mark = getattr(error, "problem_mark", None)
         problem = getattr(error, "problem", None) or "no text that can be read"
@@ -96,50 +105,39 @@ def read(text: str) -> tuple[Any, dict[str, int]]:
         expected = "YAML, set in with spaces and not with tabs" if tab else "YAML"
         raise CropFaults([CropFault("", shorten(problem, 70), expected, line)]) from error
     walk = _Walk()
-    data = walk.value(node, "", 0) if node is not None else None
+    data = walk.value(node, (), ()) if node is not None else None
     if walk.faults:
         raise CropFaults(walk.faults)
-    return data, walk.lines
+    return data, {_path(place): line for place, line in walk.lines.items()}
 
 
-class _Walk:
-    """From nodes to plain data, noting lines and faults."""
+class _Walk(Tree):
+    """A crop file: no aliases, few levels; scalars as YAML 1.1 has them."""
+
+    odd_key = ("a key that is no text", "a plain key")
 
     def __init__(self) -> None:
-        self.lines: dict[str, int] = {}
+        super().__init__()
         self.faults: list[CropFault] = []
         self._seen: set[int] = set()
         self._scalars = yaml.constructor.SafeConstructor()
 
-    def value(self, node: yaml.Node, path: str, depth: int) -> Any:
+    def blame(self, place: Place, line: int, value: str, expected: str) -> None:
+        self.faults.append(CropFault(_path(place), value, expected, line))
+
+    def admit(self, node: yaml.Node, place: Place, above: tuple[yaml.Node, ...]) -> bool:
         line = node.start_mark.line + 1
-        self.lines.setdefault(path, line)
         if id(node) in self._seen:  # an alias gives the very node of its anchor
-            self.faults.append(CropFault(path, "an alias", "the value written out", line))
-            return None
+            self.blame(place, line, "an alias", "the value written out")
+            return False
         self._seen.add(id(node))
-        if depth > _MAX_DEPTH:
-            self.faults.append(CropFault(path, "deep nesting", "a crop file's few levels", line))
-            return None
-        if isinstance(node, yaml.MappingNode):
-            return self._mapping(node, path, depth)
-        if isinstance(node, yaml.SequenceNode):
-            return [self.value(n, f"{path}[{i}]", depth + 1) for i, n in enumerate(node.value)]
+        if len(above) > _MAX_DEPTH:
+            self.blame(place, line, "deep nesting", "a crop file's few levels")
+            return False
+        return True
+
+    def scalar(self, node: yaml.ScalarNode, place: Place) -> Any:
         try:
             return self._scalars.construct_object(node)
         except (yaml.YAMLError, ValueError, OverflowError):
             return node.value  # such as a date that does not exist: kept as text, judged later
-
-    def _mapping(self, node: yaml.MappingNode, path: str, depth: int) -> dict[str, Any]:
-        out: dict[str, Any] = {}
-        for key, member in node.value:
-            line = key.start_mark.line + 1
-            if not isinstance(key, yaml.ScalarNode):
-                self.faults.append(CropFault(path, "a key that is no text", "a plain key", line))
-                continue
-            place = join(path, key.value)
-            self.lines[place] = line
-            if key.value in out:
-                self.faults.append(CropFault(place, "given twice", "each key once", line))
-            out[key.value] = self.value(member, place, depth + 1)
-        return out

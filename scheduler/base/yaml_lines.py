@@ -12,18 +12,17 @@ from typing import Any
 
 import yaml
 
+from crops.yaml_tree import LOADER, Tree
+from crops.yaml_tree import Place as Place
 from scheduler.base.faults import BadInput, Fault
 from scheduler.base.texts import MAX_BYTES as MAX_BYTES
 from scheduler.base.texts import decode as decode
 from scheduler.base.texts import shorten as shorten
 
-Place = tuple[str | int, ...]
-
 MAX_NODES = 200_000  # after aliases are followed: a thousand columns written out need 40,000
 MAX_DEPTH = 20
 MOST_FAULTS = 100  # of one file; more help nobody
 
-_Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _INT = re.compile(r"[-+]?(0|[1-9][0-9]{0,15})")
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 _FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]{1,4})?")
@@ -40,7 +39,7 @@ def path_text(place: Place) -> str:
     return out
 
 
-class Document:
+class Document(Tree):
     """One YAML file: ``data`` (dict, list, str, int, float, bool, None) and where it stands.
 
     Attributes
@@ -50,77 +49,62 @@ class Document:
     """
 
     def __init__(self, file: str, text: str, root: yaml.Node | None) -> None:
+        super().__init__()
         self.file = file
         self.text = text
         self.faults: list[Fault] = []
         self.nodes: dict[Place, yaml.Node] = {}
-        self._lines: dict[Place, int] = {(): 1}
+        self.lines[()] = 1
         self._count = 0
-        self.data = self._value(root, (), []) if root is not None else None
+        self.data = self.value(root, (), ()) if root is not None else None
 
     def line(self, place: Place) -> int:
         """Line of a place, or of the nearest part of it that is in the file."""
-        while place not in self._lines:
+        while place not in self.lines:
             place = place[:-1]
-        return self._lines[place]
+        return self.lines[place]
 
     def has(self, place: Place) -> bool:
         """Whether a place is in the file."""
-        return place in self._lines
+        return place in self.lines
 
     def fault(self, place: Place, value: object, expected: str) -> Fault:
         """A fault at a place of this file."""
         return Fault(self.file, self.line(place), path_text(place), shorten(value), expected)
 
-    def _add(self, fault: Fault) -> None:
+    def blame(self, place: Place, line: int, value: str, expected: str) -> None:
         if len(self.faults) < MOST_FAULTS:
-            self.faults.append(fault)
+            self.faults.append(Fault(self.file, line, path_text(place), value, expected))
 
-    def _value(self, node: yaml.Node, place: Place, above: list[yaml.Node]) -> Any:
-        self._lines.setdefault(place, node.start_mark.line + 1)
+    def admit(self, node: yaml.Node, place: Place, above: tuple[yaml.Node, ...]) -> bool:
         self._count += 1
         if self._count > MAX_NODES:
             expected = f"at most {MAX_NODES:,} values once anchors are followed"
             raise BadInput([self.fault(place, "too many values", expected)])
         if any(node is outer for outer in above):
-            self._add(self.fault(place, "an alias of itself", "a value written out"))
-            return None
+            self.blame(place, self.line(place), "an alias of itself", "a value written out")
+            return False
         if len(above) > MAX_DEPTH:
             raise BadInput([self.fault(place, "deep nesting", f"at most {MAX_DEPTH} levels")])
-        if isinstance(node, yaml.ScalarNode):
-            self.nodes[place] = node
-            return _scalar(node)
-        above = [*above, node]
-        if isinstance(node, yaml.SequenceNode):
-            return [self._value(n, (*place, i), above) for i, n in enumerate(node.value)]
-        assert isinstance(node, yaml.MappingNode)
-        return self._mapping(node, place, above)
+        return True
 
-    def _mapping(self, node: yaml.MappingNode, place: Place, above: list[yaml.Node]) -> Any:
-        out: dict[str, Any] = {}
+    def scalar(self, node: yaml.ScalarNode, place: Place) -> Any:
+        self.nodes[place] = node
+        return str(node.value) if node.style else _plain(node.value)  # a quoted value is a text
+
+    def members(self, node: yaml.MappingNode) -> Iterator[tuple[yaml.Node, yaml.Node]]:
+        return ((key, member) for key, member in node.value if not _is_merge(key))
+
+    def mapping(
+        self, node: yaml.MappingNode, place: Place, above: tuple[yaml.Node, ...]
+    ) -> dict[str, Any]:
         merged: dict[str, Any] = {}
         for key, member in node.value:  # first, so that the mapping's own lines stand in the end
             if _is_merge(key):
                 for source in self._merge_sources(member, place):
                     for name, value in self._merged(source, place, above).items():
                         merged.setdefault(name, value)
-        for key, member in node.value:
-            if _is_merge(key):
-                continue
-            if not isinstance(key, yaml.ScalarNode):
-                line = key.start_mark.line + 1
-                self._add(
-                    Fault(self.file, line, path_text(place), "a list or mapping as key", "a text")
-                )
-                continue
-            inner = (*place, key.value)
-            line = key.start_mark.line + 1
-            if key.value in out:
-                self._lines[inner] = line
-                self._add(self.fault(inner, "given twice", "each key once"))
-            self._lines[inner] = line
-            out[key.value] = self._value(member, inner, above)
-        return {**merged, **out}
+        return {**merged, **super().mapping(node, place, above)}
 
     def _merge_sources(self, node: yaml.Node, place: Place) -> Iterator[yaml.MappingNode]:
         nodes = node.value if isinstance(node, yaml.SequenceNode) else [node]
@@ -129,24 +113,21 @@ class Document:
                 yield source
             else:
                 line = node.start_mark.line + 1
-                self._add(
-                    Fault(self.file, line, path_text((*place, "<<")), "", "an alias of a mapping")
-                )
+                self.blame((*place, "<<"), line, "", "an alias of a mapping")
 
-    def _merged(self, node: yaml.MappingNode, place: Place, above: list[yaml.Node]) -> Any:
+    def _merged(
+        self, node: yaml.MappingNode, place: Place, above: tuple[yaml.Node, ...]
+    ) -> dict[str, Any]:
         if any(node is outer for outer in above):
-            self._add(self.fault(place, "merged into itself", "an alias of another value"))
+            line = self.line(place)
+            self.blame(place, line, "merged into itself", "an alias of another value")
             return {}
         self._count += 1
-        return self._mapping(node, place, [*above, node])
+        return self.mapping(node, place, (*above, node))
 
 
 def _is_merge(key: yaml.Node) -> bool:
     return isinstance(key, yaml.ScalarNode) and key.value == "<<" and not key.style
-
-
-def _scalar(node: yaml.ScalarNode) -> Any:
-    return str(node.value) if node.style else _plain(node.value)  # a quoted value is a text
 
 
 def _plain(text: str) -> Any:
@@ -178,7 +159,7 @@ def read_document(raw: bytes, file: str) -> Document:
     text = decode(raw, file)
     try:
         _check_size(text, file)
-        root = yaml.compose(text, Loader=_Loader)
+        root = yaml.compose(text, Loader=LOADER)
     except yaml.YAMLError as error:
         raise BadInput([_yaml_fault(error, text, file)]) from None
     except (RecursionError, ValueError):
@@ -189,7 +170,7 @@ def read_document(raw: bytes, file: str) -> Document:
 def _check_size(text: str, file: str) -> None:
     """Refuse deep nesting and floods of values before anything recursive sees them."""
     depth = 0
-    for count, event in enumerate(yaml.parse(text, Loader=_Loader)):
+    for count, event in enumerate(yaml.parse(text, Loader=LOADER)):
         if count > MAX_NODES:
             raise BadInput([Fault(file, None, "", "too many values", f"at most {MAX_NODES:,}")])
         if isinstance(event, yaml.CollectionStartEvent):
