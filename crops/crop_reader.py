@@ -10,8 +10,8 @@ from typing import Any
 
 from crops.crop import Parameter
 from crops.crop_keys import EMERGENCE_TEMPERATURE, KEYS, SECTIONS, SPELLINGS, Key
-from crops.marked_yaml import CropFault, join, shorten
-from crops.names import is_plain, plain
+from crops.marked_yaml import CropFault, join
+from crops.names import is_plain, plain, shorten
 from crops.units import UnitFault, quantity
 
 NAME = re.compile(r"[a-z][a-z0-9_]{0,39}")

@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 
 import yaml
 
+from crops.names import shorten
 from crops.yaml_tree import LOADER, Place, Tree
 
 MAX_BYTES = 1_000_000  # a crop file is a few kilobytes; more is no crop file
@@ -40,13 +41,6 @@ def _sentence(fault: CropFault, file: str) -> str:
     where = f" {fault.path}:" if fault.path else ""
     got = f" {fault.value};" if fault.value else ""
     return f"{place}:{where}{got} expected {fault.expected}"
-
-
-def shorten(value: object, width: int = 40) -> str:
-    """A value as one short line for a message."""
-    text = " ".join(str(value).split())
-    text = "".join(c if c.isprintable() else "?" for c in text)
-    return text if len(text) <= width else text[: width - 1] + "…"
 
 
 def join(path: str, key: object) -> str:

@@ -34,6 +34,13 @@ def is_plain(text: str) -> bool:
     )
 
 
+def shorten(value: object, width: int = 40) -> str:
+    """A value as one short line for a message."""
+    text = " ".join(str(value).split())
+    text = "".join(c if c.isprintable() else "?" for c in text)
+    return text if len(text) <= width else text[: width - 1] + "…"
+
+
 def same_name(name: str) -> str:
     """What equal names have in common: capitals, blanks, forms of a letter make no difference.
 

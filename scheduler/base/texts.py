@@ -5,6 +5,7 @@ Apart from `scheduler.base.yaml_lines`, as a line of the log waits for no YAML l
 
 from __future__ import annotations
 
+import crops.names
 from scheduler.base.faults import BadInput, Fault
 
 MAX_BYTES = 1_000_000
@@ -20,9 +21,7 @@ def shorten(value: object, width: int = 40) -> str:
         return "nothing"
     if isinstance(value, bool):
         return "true" if value else "false"
-    text = " ".join(str(value)[: 4 * width].split())
-    text = "".join(c if c.isprintable() else "?" for c in text)
-    return text if len(text) <= width else text[: width - 1] + "…"
+    return crops.names.shorten(str(value)[: 4 * width], width)
 
 
 def decode(raw: bytes, file: str, most: int = MAX_BYTES) -> str:

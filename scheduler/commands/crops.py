@@ -11,7 +11,7 @@ import click
 
 from crops.catalogue import CropFaults, catalogue, crop_text, load_crop
 from crops.crop import Crop
-from crops.marked_yaml import shorten
+from crops.names import shorten
 from scheduler.base.faults import BadInput, DrylineError, Fault
 from scheduler.outputs.crop_sheet import as_data, listing, sheet
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from crops.names import same_name
+from crops.names import same_name, shorten
 from scheduler.base.faults import DrylineError
 from scheduler.commands.calendar import Day
 
@@ -170,7 +170,6 @@ def find_crops(garden: Garden, names: tuple[str, ...]) -> tuple[str, ...]:
     DrylineError
         Every name that is none of its crops, with the near ones.
     """
-    from crops.marked_yaml import shorten
     from scheduler.commands.crops import near_names
 
     known = dict(garden.crops)
