@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from scheduler.base.faults import DrylineError
+from scheduler.commands.share import units_option
 from scheduler.garden.model import Garden
 from scheduler.plans.model import Plan
 from scheduler.plans.places import check_places
@@ -36,7 +37,7 @@ class Day(click.ParamType):  # type: ignore[type-arg]  # generic in newer releas
 @click.option("--format", "form", type=click.Choice(FORMATS), default="text", show_default=True)
 @click.option("--from", "first", type=Day(), help="first day shown")
 @click.option("--to", "last", type=Day(), help="last day shown")
-@click.option("--units", type=click.Choice(["metric", "us"]), help="instead of the garden's")
+@units_option()
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="write to this file")
 @click.option("--paper", type=click.Choice(["a4", "letter"]), help="pdf: paper size")
 @click.option("--alarm", type=click.IntRange(0, 23), metavar="HOUR", help="ics: alarm at HOUR")

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from scheduler.commands.share import units_option
+
 if TYPE_CHECKING:
     from crops.solution.recipe import Recipe
     from crops.solution.shelf import Shelf
@@ -35,7 +37,7 @@ if TYPE_CHECKING:
 )
 @click.option("--stock", metavar="TIMES", type=float, help="two concentrates, TIMES-fold")
 @click.option("--scale", metavar="MASS", help='smallest step of the scale, such as "0.1 g"')
-@click.option("--units", type=click.Choice(["metric", "us"]), help="instead of the garden's")
+@units_option()
 @click.option("--json", "as_json", is_flag=True, help="for machines")
 def command(
     where: Path,

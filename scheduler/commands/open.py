@@ -8,6 +8,8 @@ from pathlib import Path
 
 import click
 
+from scheduler.commands.share import units_option
+
 HOST = "127.0.0.1"  # this machine only; the page has no users and no passwords
 
 
@@ -21,7 +23,7 @@ HOST = "127.0.0.1"  # this machine only; the page has no users and no passwords
     help="0: any that is free",
 )
 @click.option("--language", metavar="CODE", help="of the page, such as de; default: English")
-@click.option("--units", type=click.Choice(["metric", "us"]), help="instead of the garden's")
+@units_option()
 @click.option(
     "--time-limit",
     metavar="S",

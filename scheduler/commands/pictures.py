@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from scheduler.base.faults import DrylineError
+from scheduler.commands.share import units_option
 from scheduler.pictures import SUBJECTS, draw, require_plots, save
 
 
@@ -35,7 +36,7 @@ from scheduler.pictures import SUBJECTS, draw, require_plots, save
     metavar="NAME",
     help="season and levels: only this column; repeatable",
 )
-@click.option("--units", type=click.Choice(["metric", "us"]), help="instead of the garden's")
+@units_option()
 @click.option("--json", "as_json", is_flag=True, help="the names of the files as JSON")
 def command(
     folder: Path,

@@ -15,7 +15,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from scheduler.commands.share import Share, Threads, years_option
+from scheduler.commands.share import (
+    Share,
+    gap_option,
+    seed_option,
+    time_limit_option,
+    workers_option,
+    years_option,
+)
 from scheduler.plans.restrictions import whole_list
 
 if TYPE_CHECKING:
@@ -40,33 +47,10 @@ PATIENCE = 5.0  # seconds after which a part that is no search is worth a line o
 @click.command(epilog=whole_list())
 @click.argument("garden_file", metavar="GARDEN.yaml", type=click.Path())
 @click.option("--out", "folder", metavar="DIR", required=True, help="folder to write the plan into")
-@click.option(
-    "--time-limit",
-    metavar="S",
-    default=60.0,
-    show_default=True,
-    type=click.FloatRange(min=0.1, max=86400),
-    help="seconds to search",
-)
-@click.option(
-    "--gap",
-    metavar="G",
-    default=0.01,
-    show_default=True,
-    type=click.FloatRange(min=0, max=1),
-    help="share of the produce that may stay unproven",
-)
-@click.option(
-    "--seed", metavar="N", default=0, type=click.IntRange(0, 2**31 - 1), help="random seed"
-)
-@click.option(
-    "--workers",
-    metavar="N",
-    default=2,
-    show_default=True,
-    type=Threads(),
-    help="threads of the search",
-)
+@time_limit_option(60.0)
+@gap_option()
+@seed_option()
+@workers_option()
 @click.option(
     "--risk",
     metavar="SHARE",

@@ -12,12 +12,16 @@ from typing import TYPE_CHECKING
 
 import click
 
-from scheduler.commands.share import years_option
+from scheduler.commands.share import (
+    LONGEST,
+    gap_option,
+    seed_option,
+    time_limit_option,
+    years_option,
+)
 
 if TYPE_CHECKING:
     from scheduler.many.gardens import Result
-
-LONGEST = 86400.0  # seconds; the clock's limit where work done is the limit
 
 
 @click.command()
@@ -39,35 +43,15 @@ LONGEST = 86400.0  # seconds; the clock's limit where work done is the limit
     metavar="ADDRESS",
     help="plan on the Dask cluster there, such as tcp://127.0.0.1:8786",
 )
-@click.option(
-    "--time-limit",
-    metavar="S",
-    default=60.0,
-    show_default=True,
-    type=click.FloatRange(0.1, LONGEST),
-    help="seconds of search a garden",
-)
+@time_limit_option(60.0, "seconds of search a garden")
 @click.option(
     "--work",
     metavar="W",
     type=click.FloatRange(0.01, 1e6),
     help="search so long by work done, not by the clock: repeatable",
 )
-@click.option(
-    "--gap",
-    metavar="G",
-    default=0.01,
-    show_default=True,
-    type=click.FloatRange(0, 1),
-    help="share of the produce that may stay unproven",
-)
-@click.option(
-    "--seed",
-    metavar="N",
-    default=0,
-    type=click.IntRange(0, 2**31 - 1),
-    help="random seed, the same for all",
-)
+@gap_option()
+@seed_option("random seed, the same for all")
 @years_option()
 @click.option("--json", "as_json", is_flag=True, help="the summary as JSON")
 def command(
@@ -101,7 +85,8 @@ def command(
 
     if cluster is not None and jobs is not None:
         raise click.UsageError("--jobs is for this machine; a cluster has its own workers")
-    limit = LONGEST if work is not None else time_limit
+    # Where work done is the limit the clock is none.
+    limit = time_limit if work is None else float(LONGEST)
     settings = Settings(limit, gap, seed, workers=1, deterministic=work)
     todo, results = prepare(folder, out, settings, years)
     by_name = {job.name: job for job in todo}

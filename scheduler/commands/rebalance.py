@@ -8,7 +8,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from scheduler.commands.share import Share, Threads
+from scheduler.commands.share import (
+    Share,
+    gap_option,
+    seed_option,
+    time_limit_option,
+    workers_option,
+)
 
 if TYPE_CHECKING:
     pass
@@ -77,33 +83,10 @@ WIDTH = 79
     type=click.Path(path_type=Path),
     help="daily rows of newer weather: a forecast, a heat wave",
 )
-@click.option(
-    "--time-limit",
-    metavar="S",
-    default=6.0,
-    show_default=True,
-    type=click.FloatRange(min=0.1, max=86400),
-    help="seconds to search",
-)
-@click.option(
-    "--gap",
-    metavar="G",
-    default=0.01,
-    show_default=True,
-    type=click.FloatRange(0, 1),
-    help="share of produce left unproven",
-)
-@click.option(
-    "--seed", metavar="N", default=0, type=click.IntRange(0, 2**31 - 1), help="random seed"
-)
-@click.option(
-    "--workers",
-    metavar="N",
-    default=2,
-    show_default=True,
-    type=Threads(),
-    help="threads of the search",
-)
+@time_limit_option(6.0)
+@gap_option("share of produce left unproven")
+@seed_option()
+@workers_option()
 @click.option("--json", "as_json", is_flag=True, help="the outcome as JSON")
 def command(
     folder: Path,

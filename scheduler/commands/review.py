@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from scheduler.commands.share import units_option
+
 if TYPE_CHECKING:
     from scheduler.log.finished import Season
 
@@ -30,7 +32,7 @@ if TYPE_CHECKING:
     help="write the learned numbers into this file",
 )
 @click.option("--dry-run", is_flag=True, help="write nothing")
-@click.option("--units", type=click.Choice(["metric", "us"]), help="instead of the garden's")
+@units_option()
 @click.option("--json", "as_json", is_flag=True, help="for machines")
 def command(
     logs: tuple[Path, ...],

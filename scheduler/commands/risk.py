@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 from click.core import ParameterSource
 
-from scheduler.commands.share import Share
+from scheduler.commands.share import Share, own_seed_option
 
 
 @click.command()
@@ -21,12 +21,7 @@ from scheduler.commands.share import Share
     type=click.IntRange(1, 10_000),
     help="weather years to replay",
 )
-@click.option(
-    "--seed",
-    metavar="N",
-    type=click.IntRange(0, 2**31 - 1),
-    help="random seed; the plan's own unless given",
-)
+@own_seed_option()
 @click.option(
     "--past",
     metavar="CSV",

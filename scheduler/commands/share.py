@@ -9,6 +9,8 @@ from typing import Any, TypeVar
 import click
 
 MOST_THREADS = 256
+MOST_SEED = 2**31 - 1
+LONGEST = 86400  # seconds of a search
 F = TypeVar("F", bound=Callable[..., Any])
 
 
@@ -58,6 +60,61 @@ class Threads(click.IntRange):
                 err=True,
             )
         return min(wanted, there)
+
+
+def time_limit_option(seconds: float, help: str = "seconds to search") -> Callable[[F], F]:
+    """``--time-limit``: how long to search [s], ``seconds`` unless given."""
+    return click.option(
+        "--time-limit",
+        metavar="S",
+        default=seconds,
+        show_default=True,
+        type=click.FloatRange(0.1, LONGEST),
+        help=help,
+    )
+
+
+def gap_option(help: str = "share of the produce that may stay unproven") -> Callable[[F], F]:
+    """``--gap``: the search ends when no plan can be better by more than this share."""
+    return click.option(
+        "--gap",
+        metavar="G",
+        default=0.01,
+        show_default=True,
+        type=click.FloatRange(0, 1),
+        help=help,
+    )
+
+
+def seed_option(help: str = "random seed") -> Callable[[F], F]:
+    """``--seed`` of a new plan."""
+    return click.option(
+        "--seed", metavar="N", default=0, type=click.IntRange(0, MOST_SEED), help=help
+    )
+
+
+def own_seed_option() -> Callable[[F], F]:
+    """``--seed`` of what is asked about a plan: None unless given."""
+    return click.option(
+        "--seed",
+        metavar="N",
+        type=click.IntRange(0, MOST_SEED),
+        help="random seed; the plan's own unless given",
+    )
+
+
+def workers_option(help: str = "threads of the search") -> Callable[[F], F]:
+    """``--workers``: how much runs at once."""
+    return click.option(
+        "--workers", metavar="N", default=2, show_default=True, type=Threads(), help=help
+    )
+
+
+def units_option() -> Callable[[F], F]:
+    """``--units``: None unless given."""
+    return click.option(
+        "--units", type=click.Choice(["metric", "us"]), help="instead of the garden's"
+    )
 
 
 def years_option() -> Callable[[F], F]:

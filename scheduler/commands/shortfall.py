@@ -9,33 +9,14 @@ from collections.abc import Callable, Iterator
 
 import click
 
-from scheduler.commands.share import Threads
+from scheduler.commands.share import own_seed_option, time_limit_option, workers_option
 
 
 @click.command()
 @click.argument("place", metavar="DIR|GARDEN.yaml", type=click.Path())
-@click.option(
-    "--time-limit",
-    metavar="S",
-    default=300.0,
-    show_default=True,
-    type=click.FloatRange(min=0.1, max=86400),
-    help="seconds for everything",
-)
-@click.option(
-    "--seed",
-    metavar="N",
-    type=click.IntRange(0, 2**31 - 1),
-    help="random seed; the plan's own unless given",
-)
-@click.option(
-    "--workers",
-    metavar="N",
-    default=2,
-    show_default=True,
-    type=Threads(),
-    help="gardens solved side by side",
-)
+@time_limit_option(300.0, "seconds for everything")
+@own_seed_option()
+@workers_option("gardens solved side by side")
 @click.option("--json", "as_json", is_flag=True, help="the answer as JSON")
 def command(place: str, time_limit: float, seed: int | None, workers: int, as_json: bool) -> int:
     """Tell which rule holds a plan back, by how much, and which small change would help most.

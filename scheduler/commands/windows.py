@@ -12,6 +12,7 @@ import click
 from crops.names import same_name, shorten
 from scheduler.base.faults import DrylineError
 from scheduler.commands.calendar import Day
+from scheduler.commands.share import units_option
 
 if TYPE_CHECKING:
     from scheduler.garden.kinds import Kind
@@ -42,7 +43,7 @@ GENERATED = 200  # years for --years
     help="with --years: daily past weather; the garden's own unless given",
 )
 @click.option("--format", "form", type=click.Choice(FORMATS), default="text", show_default=True)
-@click.option("--units", type=click.Choice(["metric", "us"]), help="instead of the garden's")
+@units_option()
 @click.option(
     "--out",
     type=click.Path(path_type=Path, dir_okay=False),
