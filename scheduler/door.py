@@ -17,8 +17,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from scheduler.base.faults import BadInput, Fault
-from scheduler.commands.plan import ctrl_c, summary
+from scheduler.commands.running import ctrl_c
 from scheduler.commands.share import MOST_THREADS, cores
+from scheduler.commands.summary import summary
 from scheduler.explanation import Explanation
 from scheduler.garden.model import Garden
 from scheduler.plans.folder import (

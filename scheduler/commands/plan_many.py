@@ -78,7 +78,7 @@ def command(
     Ctrl-C keeps what is planned. Ends with 0 if every garden has a plan, 1 if not (the summary says
     why), 2 if FOLDER holds no garden.
     """
-    from scheduler.commands.plan import ctrl_c
+    from scheduler.commands.running import ctrl_c
     from scheduler.many.gardens import prepare, write
     from scheduler.many.text import data, table
     from scheduler.solvers.cp_sat import Settings

@@ -110,7 +110,7 @@ def command(
     What has been done stays; what grows keeps its tier; seedlings are placed. DIR2 also holds
     changes.txt and changes.json.
     """
-    from scheduler.commands.plan import ctrl_c, progress
+    from scheduler.commands.running import ctrl_c, progress
     from scheduler.log.append import copy_log
     from scheduler.log.model import read_log_file
     from scheduler.plans.folder import LOG_FILE, read_plan_dir, refuse_other_folders, write_plan_dir

@@ -28,7 +28,7 @@ def command(place: str, time_limit: float, seed: int | None, workers: int, as_js
 
     Ctrl-C ends the search and tells what is known so far.
     """
-    from scheduler.commands.plan import ctrl_c
+    from scheduler.commands.running import ctrl_c
     from scheduler.solvers.cp_sat import Settings
     from scheduler.usecases import explain_plan
 

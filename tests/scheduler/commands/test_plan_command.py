@@ -20,7 +20,8 @@ from solver_case import EXAMPLES
 from verify_case import garden, good_plan
 
 from scheduler.cli import main
-from scheduler.commands import plan as command
+from scheduler.commands import running
+from scheduler.commands.summary import summary
 from scheduler.plans.model import OPEN_WISHES, SIMPLE_RULES
 from scheduler.plans.reading import parse_plan
 from scheduler.solvers.cp_sat import Progress
@@ -229,7 +230,7 @@ def test_a_plan_that_breaks_a_rule_is_not_written(
 
 def test_the_first_interrupt_keeps_the_plan_the_second_gives_up() -> None:
     before = signal.getsignal(signal.SIGINT)
-    with command.ctrl_c() as stop:
+    with running.ctrl_c() as stop:
         assert not stop.is_set()
         signal.raise_signal(signal.SIGINT)
         assert stop.is_set()
@@ -280,13 +281,13 @@ def test_ctrl_c_writes_the_best_so_far(tmp_path: Path) -> None:
     assert made.status == "best_found"
 
 
-@pytest.mark.parametrize("stage", [*command.STAGES, "changes"])
+@pytest.mark.parametrize("stage", [*running.STAGES, "changes"])
 @pytest.mark.parametrize(
     ("best", "bound"), [(0.0, 0.0), (99_999_999.0, 99_999_999.0), (1.0, 2.5), (0.0, 99_999_999.0)]
 )
 def test_lines_of_progress_fit(stage: str, best: float, bound: float) -> None:
     for wish in (0.0, max(best, bound, 1.0)):
-        line = command.progress_line(Progress(stage, 86_400.0, best, bound), wish)
+        line = running.progress_line(Progress(stage, 86_400.0, best, bound), wish)
         assert len(line) <= 79
 
 
@@ -301,16 +302,16 @@ def test_summary_of_any_garden_fits() -> None:
             replace(good_plan(), batches=(), unmet=()),
         ):
             for status in ("proven", "within_gap", "best_found"):
-                for line in command.summary(made, replace(plan, status=status)):
+                for line in summary(made, replace(plan, status=status)):
                     assert cell_len(line) <= 79, line
 
 
 def test_summary_of_the_plan_counted_by_hand() -> None:
     """The figures of `verify_case.good_plan`: 1,600 g of lettuce and 600 g of chard picked."""
     made = replace(good_plan(), by_hand={"share": 0.5, "rule": OPEN_WISHES})
-    said = " ".join(" ".join(command.summary(garden(), made)).split())
+    said = " ".join(" ".join(summary(garden(), made)).split())
     assert f"A simple rule would meet 50.0 %: {SIMPLE_RULES[OPEN_WISHES]}." in said
-    lines = command.summary(garden(), replace(good_plan(), by_hand={"share": 0.5}))
+    lines = summary(garden(), replace(good_plan(), by_hand={"share": 0.5}))
     # 2380 of 2571 weighted grams wished are met; the bound is 2400, 93.35 %.
     assert "This plan meets 92.6 % of the wish, by the garden's weights." in lines
     assert "A simple rule would meet 50.0 %." in lines  # of a plan made before its rule was named
@@ -350,6 +351,6 @@ def test_summary_of_the_plan_counted_by_hand() -> None:
 def test_a_loose_bound_says_that_it_may_be(status: str, bound: float | None, text: str) -> None:
     first, *others = good_plan().stages
     stages = (replace(first, status=status, bound=bound), *others)
-    lines = command.summary(garden(), replace(good_plan(), status=status, stages=stages))
+    lines = summary(garden(), replace(good_plan(), status=status, stages=stages))
     assert max(map(len, lines)) <= 79
     assert text in " ".join(lines)

@@ -10,7 +10,7 @@ from solver_case import tiny
 from verify_case import CHARD, LETTUCE, day
 
 from scheduler.cli import cli
-from scheduler.commands.plan import summary
+from scheduler.commands.summary import summary
 from scheduler.garden.model import Demand, Garden
 from scheduler.outputs.html import page
 from scheduler.outputs.work import work_items

@@ -16,7 +16,8 @@ import pytest
 from not_empty import some
 from verify_case import garden, good_plan
 
-from scheduler.commands import plan as plan_command
+from scheduler.commands import running
+from scheduler.commands import summary as plan_summary
 from scheduler.garden.model import Garden
 from scheduler.many.gardens import Result
 from scheduler.many.text import line, table
@@ -58,9 +59,9 @@ NEVER = (
 def told(g: Garden, made: Plan) -> Iterator[tuple[str, str]]:
     """Each output that tells how much of the wish is met, by name."""
     units = Units(g.units)
-    yield "plan", "\n".join(plan_command.summary(g, made))
+    yield "plan", "\n".join(plan_summary.summary(g, made))
     first = Progress("first plan", 1.0, 2380.0, assemble.wish_total(g))
-    yield "progress", plan_command.progress_line(first, first.bound)
+    yield "progress", running.progress_line(first, first.bound)
     yield "verify", "\n".join(verify_command.lines(verify(g, made), g.units))
     years = spread_years(g, 3, Spread().scaled(0.0), 0)
     yield "risk", " ".join(lines(g, made, replay(g, made, years)))
@@ -120,7 +121,7 @@ def test_pictures_tell_the_same_share() -> None:
 def test_machines_are_told_the_same_share() -> None:
     g, made = garden(), good_plan()
     share = pytest.approx(2380 / 2571)
-    assert plan_command.outcome(g, made, "x")["wish_met"] == share
+    assert plan_summary.outcome(g, made, "x")["wish_met"] == share
     assert verify(g, made).as_dict()["wish_met"] == share
     assert diff(g, made, made).as_dict()["wish_met"] == {"before": share, "now": share}
     years = spread_years(g, 3, Spread().scaled(0.0), 0)
@@ -164,5 +165,5 @@ def test_shares_are_rounded_against_flattery(part: float, up: bool, text: str) -
 
 def test_no_weighted_grams_in_a_search_s_progress() -> None:
     p = Progress("produce", 3.0, 2380.0, 2450.0)
-    assert re.search(r"92\.6 % of the wish, at most 95\.3 %", plan_command.progress_line(p, 2571.0))
-    assert "2,380" not in plan_command.progress_line(p)  # a rebalance does not know the wish
+    assert re.search(r"92\.6 % of the wish, at most 95\.3 %", running.progress_line(p, 2571.0))
+    assert "2,380" not in running.progress_line(p)  # a rebalance does not know the wish

@@ -11,7 +11,7 @@ from solver_case import EXAMPLES, STEADY, example, tiny
 from verify_case import day
 
 from scheduler.batches.candidates import Candidates, build
-from scheduler.commands.plan import outcome, summary
+from scheduler.commands.summary import outcome, summary
 from scheduler.garden.file import load_garden
 from scheduler.garden.model import Garden
 from scheduler.plans.model import Batch, Lifted, Plan

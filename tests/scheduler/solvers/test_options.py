@@ -8,7 +8,7 @@ import click
 import pytest
 from click.testing import CliRunner
 
-from scheduler.commands import plan, rebalance, share, shortfall
+from scheduler.commands import plan, rebalance, running, share, shortfall
 from scheduler.commands.share import Threads
 from scheduler.solvers.cp_sat import Phases, Progress
 
@@ -62,7 +62,7 @@ def test_parts_of_a_run_are_told_as_they_begin_and_add_up() -> None:
     with pytest.raises(ZeroDivisionError), phases.phase("checking"):
         _ = 1 / 0
     assert phases.seconds["checking"] >= 0
-    assert plan.seconds_line({"reading": 0.04, "search": 19.96}) == (
+    assert running.seconds_line({"reading": 0.04, "search": 19.96}) == (
         "Seconds: reading 0.0, search 20.0."
     )
-    assert plan.progress_line(Progress("writing", 61.2)) == "  61.2 s  writing the calendar"
+    assert running.progress_line(Progress("writing", 61.2)) == "  61.2 s  writing the calendar"

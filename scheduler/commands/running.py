@@ -1,0 +1,115 @@
+"""While a search runs: how far it is, and what Ctrl-C does."""
+
+from __future__ import annotations
+
+import contextlib
+import math
+import signal
+import sys
+import threading
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from scheduler.solvers.cp_sat import Progress
+
+# What each stage of the search is called on the screen.
+STAGES = {
+    "first plan": "by rules of thumb",
+    "produce": "most of the wish met",
+    "evenness": "even weeks, less waste",
+    "effort": "least work",
+    "reading": "reading the garden",
+    "checking": "checking every rule",
+    "writing": "writing the calendar",
+}
+PATIENCE = 5.0  # seconds after which a part that is no search is worth a line of its own
+
+
+@contextlib.contextmanager
+def ctrl_c() -> Iterator[threading.Event]:
+    """An event that the first Ctrl-C sets; a second one ends the program as usual."""
+    stop = threading.Event()
+
+    def handler(*_: object) -> None:
+        if stop.is_set():
+            raise KeyboardInterrupt
+        stop.set()
+        click.echo("stopping; the best plan so far is kept (Ctrl-C again: give up)", err=True)
+
+    if threading.current_thread() is not threading.main_thread():
+        yield stop
+        return
+    old = signal.signal(signal.SIGINT, handler)
+    try:
+        yield stop
+    finally:
+        signal.signal(signal.SIGINT, old)
+
+
+@contextlib.contextmanager
+def progress(quiet: bool = False) -> Iterator[Any]:
+    """A function that shows `Progress`: one moving line on a terminal, a line a stage elsewhere."""
+    if quiet:
+        yield None
+        return
+    from rich.console import Console
+    from rich.live import Live
+    from rich.text import Text
+
+    console = Console(stderr=True, width=None if sys.stderr.isatty() else 79)
+    if not console.is_terminal:
+        seen: set[str] = set()
+        wish: dict[str, float] = {}  # all wishes, as the first plan tells them
+
+        def plain(p: Progress) -> None:
+            if math.isnan(p.best) and p.seconds < PATIENCE:
+                return
+            if p.stage == "first plan":
+                wish["all"] = p.bound
+            if p.stage not in seen:
+                seen.add(p.stage)
+                console.print(progress_line(p, wish.get("all", 0.0)), highlight=False)
+
+        yield plain
+        return
+    with Live(console=console, refresh_per_second=4, transient=True) as live:
+        wish = {}
+
+        def moving(p: Progress) -> None:
+            if p.stage == "first plan":
+                wish["all"] = p.bound
+            line = progress_line(p, wish.get("all", 0.0))
+            live.update(Text(line, overflow="ellipsis", no_wrap=True))
+
+        yield moving
+
+
+def progress_line(p: Progress, wish: float = 0.0) -> str:
+    """Elapsed time, stage, best value and bound of a search in 79 characters.
+
+    ``wish``: all wishes [weighted g], of which produce is told as a share; 0 where not known.
+    """
+    from scheduler.words.units import share
+
+    name = STAGES.get(p.stage, p.stage)
+    if math.isnan(p.best):
+        return f"{p.seconds:6.1f} s  {name}"
+    if p.stage == "evenness" and wish > 0:  # a share needs no unit
+        met = f"{share(p.best / wish)} of the wish, at least {share(max(p.bound, 0) / wish)}"
+    elif p.stage == "effort":
+        met = f"{p.best:,.0f} points, at least {max(p.bound, 0):,.0f}"
+    elif p.stage in ("first plan", "produce") and wish > 0:
+        met = f"{share(p.best / wish)} of the wish"
+        if p.stage == "produce":
+            met += f", at most {share(min(p.bound / wish, 1.0), up=True)}"
+    else:
+        met = f"within {share(min(p.gap, 1.0), up=True)} of the best there can be"
+    return f"{p.seconds:6.1f} s  {name:<22} {met}"
+
+
+def seconds_line(seconds: dict[str, float]) -> str:
+    """How long each part took, in one line."""
+    return "Seconds: " + ", ".join(f"{name} {s:.1f}" for name, s in seconds.items()) + "."

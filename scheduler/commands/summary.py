@@ -1,0 +1,201 @@
+"""What a plan is worth: a dozen lines on the screen, and the same for machines."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from scheduler.garden.model import Garden
+    from scheduler.outputs.work import Work
+    from scheduler.plans.model import Lifted, Plan
+
+
+def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
+    """What `summary` says, for machines."""
+    from dataclasses import asdict
+
+    from scheduler.schedule.assemble import wish_met, wish_total
+
+    return {
+        "folder": folder,
+        "number": plan.number,
+        "made": None if plan.made is None else plan.made.isoformat(),
+        "status": plan.status,
+        "batches": len(plan.batches),
+        "wish_met": wish_met(garden, plan),
+        "weighted_grams": {"wish": wish_total(garden)},
+        "stages": [asdict(s) for s in plan.stages],
+        "by_hand": dict(plan.by_hand),
+        "unmet": [asdict(u) for u in plan.unmet],
+        "lifted": _in_units(plan.lifted, garden.units),
+        "promise": None if plan.promise is None else {**asdict(plan.promise), "shares": None},
+        "years": None if plan.years is None else asdict(plan.years),
+    }
+
+
+def summary(garden: Garden, plan: Plan, items: Sequence[Work] | None = None) -> list[str]:
+    """A dozen lines, at most 79 characters each: what this plan is worth.
+
+    ``items``: its work, where that is at hand; of ten thousand columns it takes a while.
+    """
+    from scheduler.plans.restrictions import MORE, among, that_bind
+    from scheduler.schedule.assemble import by_weights, wish_met, wish_total
+    from scheduler.words.units import mass, of_the_wish, share
+
+    produce = plan.stages[0]
+    head = f"{garden.name}: {len(plan.batches)} batches from {plan.start} to {plan.end}"
+    lines = textwrap.wrap(head, 79, subsequent_indent="  ", break_on_hyphens=False)
+    if garden.invented:
+        lines.append("(an invented garden)")
+    lines.append("")
+    met = wish_met(garden, plan)
+    if met is None:
+        lines.append("Nothing is wished.")
+    elif plan.promise is not None:
+        lines += promise_lines(plan, of_the_wish(by_weights(garden)))
+        lines += ["", f"If all comes as expected it meets {share(met)}."]
+    else:
+        lines.append(f"This plan meets {share(met)} {of_the_wish(by_weights(garden))}.")
+        lines += _by_rule(plan)
+    most = None if produce.bound is None else produce.bound / max(wish_total(garden), 1.0)
+    if plan.status == "proven":
+        lines.append("No plan can meet more: proven.")
+    elif most is None or (plan.status == "best_found" and most >= 1):
+        lines.append("The best found in the time; how much more there could be is not known.")
+    elif plan.status == "within_gap":
+        lines.append(f"No plan can meet more than {share(most, up=True)}: proven.")
+    else:
+        lines += textwrap.wrap(
+            f"The best found in the time. No plan can meet more than {share(most, up=True)}: "
+            "proven; this gap may be the bound's, not the plan's.",
+            79,
+        )
+    if most is not None and most < 1 and met is not None:
+        about = among(that_bind(garden, plan.as_of is not None, plan.risk is not None))
+        lines += textwrap.wrap(f"That is {about}; {MORE}", 79, subsequent_indent="  ")
+    if most is not None and plan.promise is not None:
+        lines += textwrap.wrap(
+            "What is proven is said of the courses to expect, not of any year to come, and of "
+            "plans made in the way of this one: for weather years or for their mean, with young "
+            "heads or without.",
+            79,
+        )
+    lines.append("")
+    by_group: dict[str, int] = {}
+    for short in plan.unmet:
+        by_group[short.group] = by_group.get(short.group, 0) + short.grams
+    for demand in garden.demands:
+        picked = sum(b.grams for b in plan.batches if b.crop in demand.crops)
+        missing = by_group.get(demand.group, 0)
+        weeks = sum(1 for u in plan.unmet if u.group == demand.group)
+        gap = "nothing short"
+        if missing:
+            gap = f"{mass(missing, garden.units)} short in {weeks} week{'s' if weeks > 1 else ''}"
+        lines.append(f"  {demand.group[:20]:<21}{mass(picked, garden.units):>10} picked, {gap}")
+    least = min((b.margin_days for b in plan.batches if b.margin_days is not None), default=None)
+    if plan.lifted is not None and plan.lifted.vessels:
+        lines += ["", lifting(plan.lifted, garden.units)]
+    if least is not None:
+        if not (plan.lifted and plan.lifted.vessels):
+            lines.append("")
+        lines.append(f"Nearest to dry: {least} days between a last pick and its dry date.")
+    return lines + _labour(garden, plan, items)
+
+
+def _labour(garden: Garden, plan: Plan, items: Sequence[Work] | None) -> list[str]:
+    """How long the work takes, in one line."""
+    from scheduler.outputs.labour import season
+
+    took = season(garden, plan, items)
+    if not took:
+        return []
+    most = max(took, key=took.__getitem__)
+    return [
+        f"Work: about {sum(took.values()) / 60:.0f} hours on {len(took)} days, at most "
+        f"{took[most]:.0f} minutes, on {most}."
+    ]
+
+
+def _in_units(lifted: Lifted | None, units: str) -> dict[str, Any] | None:
+    """What is lifted in the grower's units, named."""
+    from scheduler.words.units import US, convert
+
+    if lifted is None:
+        return None
+    unit = "lb" if units == US else "kg"
+    in_all, most = (round(convert(kg, "kg", unit), 1) for kg in (lifted.kg, lifted.heaviest_kg))
+    return {"vessels": lifted.vessels, "unit": unit, "in_all": in_all, "heaviest": most}
+
+
+def lifting(lifted: Lifted, units: str) -> str:
+    """What filling and clearing lifts, in the grower's units, in one line."""
+    from scheduler.words.units import load
+
+    count = f"{lifted.vessels:,} vessel{'s' if lifted.vessels > 1 else ''}"
+    return (
+        f"Lifted to fill and clear: {count}, {load(lifted.kg, units)} in all, the heaviest "
+        f"{load(lifted.heaviest_kg, units)}."
+    )
+
+
+def promise_lines(plan: Plan, of_what: str) -> list[str]:
+    """What a plan brings to the table in the years it was judged in."""
+    from scheduler.plans.model import SIMPLE_RULES
+    from scheduler.words.units import share
+
+    promise, years = plan.promise, plan.years
+    assert promise is not None
+    assert years is not None
+    lines = textwrap.wrap(
+        f"A usual year brings {share(promise.usual)} {of_what} to the table, one year in five "
+        f"less than {share(promise.one_in_five)}; the worst fifth of the years "
+        f"{share(promise.worst_fifth)} on average.",
+        79,
+    )
+    if promise.reachable < 0.9995:
+        lines += textwrap.wrap(
+            f"{share(1 - promise.reachable)} no plan can reach: in those weeks nothing is ripe.",
+            79,
+            initial_indent="  ",
+            subsequent_indent="  ",
+        )
+    usual, rule = plan.by_hand.get("usual"), SIMPLE_RULES.get(plan.by_hand.get("rule", ""))
+    if usual is not None:
+        text = f"A simple rule would bring {share(usual)} in a usual year"
+        text += f": {rule}." if rule else "."
+        lines += textwrap.wrap(text, 79, subsequent_indent="  ")
+    real = f"{years.real} of them real" if years.real else "made around the climate table"
+    lines += textwrap.wrap(
+        f"Judged in {years.judged} weather years apart ({real}), lived by a grower who waits until "
+        "a crop is ripe, eats young heads when the week is short, and knows no weather ahead.",
+        79,
+        subsequent_indent="  ",
+    )
+    return lines
+
+
+def _by_rule(plan: Plan) -> list[str]:
+    """What the better of two simple rules would meet, and what it is."""
+    from scheduler.plans.model import SIMPLE_RULES
+    from scheduler.words.units import share
+
+    met, rule = plan.by_hand.get("share"), SIMPLE_RULES.get(plan.by_hand.get("rule", ""))
+    if met is None:
+        return []
+    text = f"A simple rule would meet {share(met)}"
+    return textwrap.wrap(f"{text}: {rule}." if rule else f"{text}.", 79, subsequent_indent="  ")
+
+
+def hint(garden: Garden, plan: Plan, folder: str) -> list[str]:
+    """Where a plan falls short: which command tells why."""
+    from scheduler.schedule.assemble import wish_total
+
+    if plan.stages[0].value >= wish_total(garden) - 0.5:
+        return []
+    return [
+        "",
+        "What holds it back, and which small change would help most, tells",
+        f"  dryline shortfall {folder}",
+    ]
