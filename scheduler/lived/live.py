@@ -37,6 +37,8 @@ class Lived:
     ----------
     share : weighted share of the wishes met [years]; met : [g], groups x weeks x years.
     pick_day : of each pick, `FAR` if never made [batches, picks, years]; pick_grams : [g] alike.
+    made : day by which as much had been picked as the plan says by each of its picks, `FAR` if
+        never [batches, picks, years]: who is late may take two picks at once.
     start, clear : day of transplanting, of clearing, or `FAR` [batches, years].
     ready : first morning on which it was ripe, or `FAR` [batches, years].
     end : how each batch ended, a number above [batches, years].
@@ -47,6 +49,7 @@ class Lived:
     met: np.ndarray
     pick_day: np.ndarray
     pick_grams: np.ndarray
+    made: np.ndarray
     start: np.ndarray
     clear: np.ndarray
     ready: np.ndarray
@@ -104,6 +107,7 @@ class _Life:
         most = laid.due_day.shape[1]
         self.pick_day = np.full((n + 1, most, years), FAR)
         self.pick_grams = np.zeros((n + 1, most, years), dtype=int)
+        self.made = np.full((n + 1, most, years), FAR)
         self.start, self.clear = np.full((n + 1, years), FAR), np.full((n + 1, years), FAR)
         self.ready = np.full((n + 1, years), FAR)
         self.end = np.full((n + 1, years), UNKNOWN)
@@ -143,6 +147,7 @@ class _Life:
             self.kitchen.met,
             self.pick_day[:n],
             self.pick_grams[:n],
+            self.made[:n],
             self.start[:n],
             self.clear[:n],
             self.ready[:n],
@@ -263,6 +268,10 @@ class _Life:
         self.pick_grams[batch, slot, cols] += grams[cols]
         self.end[batch, cols] = WELL
         self.taken[t, cols] += take[cols]
+        reached = it.due_plants[batch] <= self.taken[t, cols][:, None]
+        self.made[batch, :, cols] = np.where(
+            reached & (self.made[batch, :, cols] == FAR), d, self.made[batch, :, cols]
+        )
         self.picks[t, cols] += 1
         self.last_cut[t, cols] = d
         heads = cols[~again[cols]]

@@ -19,12 +19,13 @@ from typing import Any
 from crops.crop import Crop
 from crops.vessel import Vessel
 from scheduler.garden.model import Column, Garden, Labour, Limits, Rest, Season, Span, Tier
-from scheduler.plans.model import Batch, Pick, Plan
+from scheduler.plans.model import WITH_YEARS, Batch, Pick, Plan
 
 TABLE_FILE = ".log-table.json"
 # Raised whenever the table, or what is read from the same files, becomes another.
 _SCHEMA = "dryline-log-table-1"
-_BATCH = tuple(f.name for f in fields(Batch) if f.name != "levels")  # which are most of a plan
+# Levels are most of a plan, and no line of the log asks how years differ.
+_BATCH = tuple(f.name for f in fields(Batch) if f.name not in ("levels", *WITH_YEARS[Batch]))
 _DAYS = ("sow", "transplant", "clear", "dry_date", "rest_until")
 _CROP = tuple(f.name for f in fields(Crop) if f.name != "parameters")
 

@@ -6,6 +6,7 @@ from dataclasses import fields
 from typing import Any
 
 from scheduler.plans.model import (
+    OUTSIDE,
     Batch,
     Level,
     Lifted,
@@ -21,7 +22,7 @@ from scheduler.plans.model import (
 _INSIDE = {"start", "end", "unknown"}  # stand elsewhere in plan.json, or not at all
 _TOP = frozenset({"schema", "season", *(f.name for f in fields(Plan))} - _INSIDE)
 _KNOWN = {
-    kind: frozenset(f.name for f in fields(kind))
+    kind: frozenset(OUTSIDE.get(f.name, f.name) for f in fields(kind))
     for kind in (Stage, Batch, Pick, Level, Shortfall, RiskTaken, Lifted, YearsTaken, Promise)
 }
 

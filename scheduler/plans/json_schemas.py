@@ -61,6 +61,12 @@ _MEANING = {
     "worst_fifth": "mean share of the worst fifth of the years",
     "reachable": "share of the wish that lies in weeks which some batch could serve",
     "shares": "share of the wish met, year by year",
+    "chosen_with": "weather years that it was chosen with; the spans of its picks are of them",
+    "look_from": "earliest day of this pick in the years it was chosen with",
+    "from": "first day of the middle four fifths of those years; date is the usual day",
+    "to": "last day of them",
+    "share": "of those years with this pick",
+    "transplant_until": "last day on which its seedlings can be transplanted",
     "past": "drawn from the table of past weather beside the plan",
 }
 
@@ -73,6 +79,9 @@ _LATER = (
     "fill_ec",
     "harvest_ec",
     "harvest_ec_spread",
+    "chosen_with",
+    # With weather years alone.
+    *(plans.OUTSIDE.get(n, n) for names in plans.WITH_YEARS.values() for n in names),
 )
 
 
@@ -122,6 +131,7 @@ def plan_schema() -> dict[str, Any]:
         parts.update(made.pop("$defs", {}))
         parts[kind.__name__] = made
     for part in parts.values():
+        part["properties"] = {plans.OUTSIDE.get(n, n): v for n, v in part["properties"].items()}
         part["additionalProperties"] = False
         part["required"] = [n for n in part["properties"] if n not in _LATER]
         part.pop("title", None)
@@ -147,7 +157,7 @@ def plan_schema() -> dict[str, Any]:
     day = {"type": "string", "format": "date"}
     texts = {"type": "object", "additionalProperties": {"type": "string"}}
     properties = {
-        "schema": {"const": plans.SCHEMA},
+        "schema": {"enum": list(plans.SCHEMAS)},
         "garden": {"type": "string", "description": "the garden's name"},
         "status": {"enum": [plans.PROVEN, plans.WITHIN_GAP, plans.BEST_FOUND]},
         "season": {

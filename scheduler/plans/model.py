@@ -13,7 +13,11 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
-SCHEMA = "dryline-plan-1"
+SCHEMA = "dryline-plan-1"  # of the mean year
+SCHEMA_2 = "dryline-plan-2"  # with weather years
+SCHEMAS = (SCHEMA, SCHEMA_2)
+
+Day = date  # inside `Pick` the name ``date`` is a field
 
 # Names of answers.
 PROVEN, WITHIN_GAP, BEST_FOUND = "proven", "within_gap", "best_found"
@@ -34,6 +38,10 @@ class Pick:
 
     ``early``: picked before it is ready, because the tier would run dry first. The mass is what
     has grown by then. ``young``: planned before it is ready, as the grower eats young heads.
+
+    With weather years ``date`` is the usual day. The crop is looked at from ``look_from`` on and
+    mostly picked from ``from_`` to ``to`` (``from`` in plan.json); ``share`` [0..1] of the years
+    have this pick. `lived.spans` has the rule.
     """
 
     date: date
@@ -41,6 +49,10 @@ class Pick:
     grams: int
     early: bool = False
     young: bool = False
+    look_from: Day | None = None
+    from_: Day | None = None
+    to: Day | None = None
+    share: float | None = None
 
 
 @dataclass(frozen=True)
@@ -60,7 +72,8 @@ class Batch:
     measured in it. ``rest_until``: after root disease its family may not be transplanted into the
     tier up to and including this day. ``fill_ec``: strength of its fill; ``harvest_ec``:
     what is expected on the day of the last pick, ``harvest_ec_spread`` half its 90 % interval
-    [mS/cm]; None where it is not known.
+    [mS/cm]; None where it is not known. ``transplant_until``: with weather years, last day on
+    which its seedlings can be transplanted, by the rule of seedling age; None once they are.
     """
 
     id: str
@@ -84,6 +97,7 @@ class Batch:
     fill_ec: float | None = None
     harvest_ec: float | None = None
     harvest_ec_spread: float | None = None
+    transplant_until: date | None = None
 
     @property
     def grams(self) -> int:
@@ -130,7 +144,8 @@ class YearsTaken:
     """The weather years of a plan: how many, how many of them real past years, and their seed.
 
     ``planned`` years made the plan (0: the mean year of the climate table), ``judged`` years, none
-    of them among those, its promise.
+    of them among those, its promise; ``chosen_with`` others chose it among several, and the spans
+    of its picks are of them (0: not told).
     """
 
     source: str
@@ -138,6 +153,7 @@ class YearsTaken:
     judged: int
     real: int
     seed: int
+    chosen_with: int = 0
 
 
 @dataclass(frozen=True)
@@ -208,10 +224,15 @@ class Plan:
             f"{self.start} to {self.end}, {self.status}>"
         )
 
+    @property
+    def schema(self) -> str:
+        """Schema of its plan.json: a plan of the mean year is written as it always was."""
+        return SCHEMA if self.years is None else SCHEMA_2
+
     def to_json(self) -> str:
         """The plan as the text of plan.json."""
         body: dict[str, Any] = {
-            "schema": SCHEMA,
+            "schema": self.schema,
             "garden": self.garden,
             "status": self.status,
             "season": {"start": self.start, "end": self.end},
@@ -232,7 +253,9 @@ class Plan:
         }
         # Piece by piece: of 200,000 batches one great tree would take gigabytes.
         text = _dumped(body) + "\n"
-        return text.replace('"batches": []', f'"batches": {_batches_text(self.batches)}', 1)
+        return text.replace(
+            '"batches": []', f'"batches": {_batches_text(self.batches, self.schema)}', 1
+        )
 
     def to_frame(self) -> pd.DataFrame:
         """One row a batch: id, crop, column, tier, plants, seeds, cells, dates, grams, litres."""
@@ -269,24 +292,36 @@ def _dumped(value: Any, depth: int = 0) -> str:
     return text.replace("\n", "\n" + " " * depth) if depth else text
 
 
-def _batches_text(batches: Sequence[Batch]) -> str:
+# Fields that a plan has with weather years alone; a name of ours, and that in plan.json.
+WITH_YEARS = {
+    Pick: ("look_from", "from_", "to", "share"),
+    Batch: ("transplant_until",),
+}
+OUTSIDE = {"from_": "from"}  # a word that no field of Python can have
+
+
+def _batches_text(batches: Sequence[Batch], schema: str) -> str:
     """The batches as they stand in plan.json.
 
     Line by line, as a layout with line ends costs the JSON library twenty times a line without;
     picks and levels that batches share are laid out once.
     """
     lists: dict[int, str] = {}
+    left_out = {n for names in WITH_YEARS.values() for n in names} if schema == SCHEMA else set()
+
+    def told(value: Pick | Level | Batch) -> dict[str, Any]:
+        return {OUTSIDE.get(n, n): v for n, v in vars(value).items() if n not in left_out}
 
     def listed(values: Sequence[Pick] | Sequence[Level]) -> str:
         text = lists.get(id(values))
         if text is None:
-            inner = ",\n    ".join(_object(vars(v), 4) for v in values)
+            inner = ",\n    ".join(_object(told(v), 4) for v in values)
             text = lists[id(values)] = f"[\n    {inner}\n   ]" if inner else "[]"
         return text
 
     out = []
     for b in batches:
-        out.append(_object(vars(b), 2, {"picks": listed(b.picks), "levels": listed(b.levels)}))
+        out.append(_object(told(b), 2, {"picks": listed(b.picks), "levels": listed(b.levels)}))
     return "[\n  " + ",\n  ".join(out) + "\n ]" if out else "[]"
 
 

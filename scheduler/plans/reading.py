@@ -15,11 +15,14 @@ from crops.names import is_plain
 from scheduler.base.faults import BadInput, Fault
 from scheduler.base.texts import shorten
 from scheduler.plans.fields import drop_unknown
-from scheduler.plans.model import SCHEMA, Batch, Level, Pick, Plan
+from scheduler.plans.model import OUTSIDE, SCHEMAS, Batch, Level, Pick, Plan
 
 _FREE = ("by_hand", "versions")  # whatever their maker says
 _DAYS = frozenset(
-    f.name for kind in (Plan, Batch, Pick, Level) for f in fields(kind) if "date" in str(f.type)
+    f.name
+    for kind in (Plan, Batch, Pick, Level)
+    for f in fields(kind)
+    if str(f.type).split(" ")[0] in ("date", "Day")
 )
 _MOST = 1e12  # no mass, volume, count or value of a season comes near it
 
@@ -37,14 +40,16 @@ def parse_plan(raw: bytes | str, file: str = "plan.json", brief: bool = False) -
     body = any_json(raw.encode() if isinstance(raw, str) else raw, file)
     if not isinstance(body, dict):
         raise BadInput([Fault(file, 1, "", type(body).__name__, "an object with a schema")])
-    if body.get("schema") != SCHEMA:
-        raise BadInput([Fault(file, None, "schema", shorten(body.get("schema")), SCHEMA)])
+    if body.get("schema") not in SCHEMAS:
+        expected = " or ".join(SCHEMAS)
+        raise BadInput([Fault(file, None, "schema", shorten(body.get("schema")), expected)])
     unknown = drop_unknown(body)
     season = body.pop("season", None)
     body.pop("schema")
     if isinstance(season, dict):
         body.update({k: season[k] for k in ("start", "end") if k in season})
     batches = body.get("batches")
+    name_inside(batches)
     if brief and isinstance(batches, list):
         body["batches"] = [{**b, "levels": []} if isinstance(b, dict) else b for b in batches]
     try:
@@ -65,6 +70,24 @@ def parse_plan(raw: bytes | str, file: str = "plan.json", brief: bool = False) -
     if faults:
         raise BadInput(faults)
     return replace(plan, unknown=unknown) if unknown else plan
+
+
+def name_inside(batches: Any) -> None:
+    """Names that a field of plan.json has and none of ours can have."""
+    for batch in batches if isinstance(batches, list) else ():
+        picks = batch.get("picks") if isinstance(batch, dict) else None
+        for pick in picks if isinstance(picks, list) else ():
+            for ours, name in OUTSIDE.items():
+                if isinstance(pick, dict) and name in pick:
+                    pick[ours] = pick.pop(name)
+
+
+def _path_outside(path: str) -> str:
+    """A path as plan.json has it."""
+    if path in ("start", "end"):
+        return f"season.{path}"
+    head, dot, name = path.rpartition(".")
+    return head + dot + OUTSIDE.get(name, name)
 
 
 @lru_cache(maxsize=1)
@@ -96,7 +119,7 @@ def _fault(file: str, error: Any) -> Fault:
     path = ""
     for key in error["loc"]:
         path += f"[{key}]" if isinstance(key, int) else f".{key}" if path else str(key)
-    path = f"season.{path}" if path in ("start", "end") else path
+    path = _path_outside(path)
     message = error["msg"][:1].lower() + error["msg"][1:]
     if error["type"] in ("missing", "missing_argument"):
         return Fault(file, None, path, "missing", "this field")
@@ -107,7 +130,7 @@ def odd_values(plan: Plan) -> Iterator[tuple[str, Any, str]]:
     """(path, value, what was expected) of every value that no plan can hold."""
     for path, value in _leaves(plan):
         if expected := _out_of_range(path, value):
-            yield f"season.{path}" if path in ("start", "end") else path, value, expected
+            yield _path_outside(path), value, expected
 
 
 def _odd_data(body: dict[str, Any]) -> Iterator[tuple[str, Any, str]]:
@@ -120,7 +143,7 @@ def _odd_data(body: dict[str, Any]) -> Iterator[tuple[str, Any, str]]:
             except ValueError:
                 continue  # no day at all is a fault of shape
         if expected := _out_of_range(path, value):
-            yield f"season.{path}" if path in ("start", "end") else path, value, expected
+            yield _path_outside(path), value, expected
 
 
 def _data_leaves(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:

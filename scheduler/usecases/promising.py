@@ -56,6 +56,7 @@ class YearsOf:
     def again(self, old: Plan, new: Plan) -> Plan:
         """The plan of a season under way with what it promises; what has happened is counted in."""
         from scheduler.lived.promise import promised
+        from scheduler.lived.spans import spanned
 
         if old.years is None or self.as_of is None:
             return new
@@ -63,12 +64,16 @@ class YearsOf:
         today = self.mean.season.index(self.as_of)
         judged = self.judging
         promise = promised(self.mean, new.batches, judged, reachable, self.seed, today)
-        years = replace(old.years, judged=judged.count, real=judged.real)
-        return replace(new, promise=promise, years=years)
+        years = replace(
+            old.years, judged=judged.count, real=judged.real, chosen_with=self.choosing.count
+        )
+        batches = spanned(self.mean, new.batches, self.choosing, self.seed, today)
+        return replace(new, promise=promise, years=years, batches=batches)
 
     def promised(self, plan: Plan, made: Made) -> Plan:
-        """The plan with what it promises, and what the simple rule's plan would bring."""
+        """The plan with spans and promise, and what the simple rule's plan would bring."""
         from scheduler.lived.promise import promised
+        from scheduler.lived.spans import spanned
 
         judged, season = self.judging, made.season
         real = judged.real
@@ -83,5 +88,7 @@ class YearsOf:
             judged.count,
             real,
             self.seed,
+            self.choosing.count,
         )
-        return replace(plan, promise=promise, years=years, by_hand=by_hand)
+        batches = spanned(self.mean, plan.batches, self.choosing, self.seed)
+        return replace(plan, batches=batches, promise=promise, years=years, by_hand=by_hand)

@@ -5,7 +5,16 @@ from __future__ import annotations
 from scheduler.garden.model import Garden
 from scheduler.plans.model import Plan
 from scheduler.plans.rules import RULES
-from scheduler.verify import batch_rules, claims, fields, produce, promise, salt, shared_rules
+from scheduler.verify import (
+    batch_rules,
+    claims,
+    fields,
+    produce,
+    promise,
+    salt,
+    shared_rules,
+    spans,
+)
 from scheduler.verify.case import Case
 from scheduler.verify.verdict import Verdict
 
@@ -25,6 +34,7 @@ def verify(garden: Garden, plan: Plan) -> Verdict:
     claims.check(case, values, got.unmet)
     fields.check(case)
     promise.check(case)
+    spans.check(case)
     weights = {d.group: d.weight for d in garden.demands}
     wished = {group: weights[group] for (group, _), grams in got.wish.items() if grams}
     total = sum(weights[group] * grams for (group, _), grams in got.wish.items())

@@ -6,6 +6,7 @@ the garden, the plan and the weather years.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -128,7 +129,11 @@ class Year:
 
 
 class Life:
-    """One season of one year, day after day."""
+    """One season of one year, day after day.
+
+    ``made`` tells, by batch and number of the pick, the day by which as many plants had been picked
+    as the plan says by then, or as many cuts made.
+    """
 
     def __init__(self, garden: Garden, batches: Sequence[Batch], year: Year) -> None:
         self.garden, self.year, self.season = garden, year, garden.season
@@ -143,6 +148,12 @@ class Life:
         self.nursery: dict[str, Seedlings] = {}
         self.sown: set[str] = set()
         self.pantry, self.met = Pantry(), 0.0
+        self.tier = {(c.name, t.number): t for c in garden.columns for t in c.tiers}
+        self.due = {b.id: self._due(b) for b in order}
+        self.picked_on = {
+            p: sorted(on for b in self.waiting[p] for on, _ in self.due[b.id]) for p in self.places
+        }
+        self.made: dict[str, dict[int, int]] = {b.id: {} for b in order}
         self.minutes = self.picks = self.fills = 0.0
 
     def share(self) -> float:
@@ -175,13 +186,13 @@ class Life:
             if s is None:
                 continue
             crop = self.garden.crops[s.batch.crop]
-            light = self.garden.tier(column, number).light
+            light = self.tier[column, number].light
             if d > s.since:
                 s.progress += self.year.rate(crop, light)[d - 1]
                 s.hot += self.year.hot(crop)[d - 1]
             if s.ripe_on is None and s.progress >= READY:
                 s.ripe_on = d
-            floor = self.garden.vessels[self.garden.tier(column, number).vessel].floor_l
+            floor = self.garden.vessels[self.tier[column, number].vessel].floor_l
             if s.dry_on is None and s.litres <= floor + 1e-9:
                 s.dry_on = d
             gone = (s.dry_on is not None and s.dry_on < d) or s.hot > crop.bolt_days
@@ -194,15 +205,19 @@ class Life:
             return s.cut_on + crop.cut_interval + int(crop.hold)
         return float("inf") if s.ripe_on is None else s.ripe_on + int(crop.hold)
 
+    def _due(self, batch: Batch) -> list[tuple[int, int]]:
+        """Day of each planned pick, and plants picked or cuts made by then."""
+        out, total = [], 0
+        for p in batch.picks:
+            total += 1 if self.garden.crops[batch.crop].cuts > 1 else p.plants
+            out.append((self.season.index(p.date), total))
+        return out
+
     def _asked(self, place: tuple[str, int], d: int) -> float:
         """The last day up to now on which the calendar picks in a tier."""
-        asked = [
-            self.season.index(p.date)
-            for b in self.order
-            if (b.column, b.tier) == place
-            for p in b.picks
-        ]
-        return max((a for a in asked if a <= d), default=float("inf"))
+        days = self.picked_on[place]
+        before = bisect_right(days, d)
+        return days[before - 1] if before else float("inf")
 
     def _pick(self, d: int, week: int) -> None:
         later = [e for e in range(d + 1, self.season.days) if self.work[e]]
@@ -211,12 +226,9 @@ class Life:
             s = self.tiers[place]
             if s is None or s.over:
                 continue
-            crop, tier = self.garden.crops[s.batch.crop], self.garden.tier(*place)
+            crop, tier = self.garden.crops[s.batch.crop], self.tier[place]
             again = crop.cuts > 1
-            counts, total = [], 0
-            for p in s.batch.picks:
-                total += 1 if again else p.plants
-                counts.append((self.season.index(p.date), total))
+            counts = self.due[s.batch.id]
             due = max((n for on, n in counts if on <= d), default=0) - s.taken
             following = next((n - s.taken for _, n in counts if n > s.taken), 0)
             back = not (again and s.picks) or d >= s.cut_on + crop.cut_interval
@@ -277,6 +289,9 @@ class Life:
             last = min(first + len(weeks) - 1, len(self.weeks) - 1)
             self.pantry.lots.setdefault(wished.group, []).append([last, grams])
         s.taken += take
+        for k, (_, total) in enumerate(self.due[s.batch.id]):
+            if s.taken >= total:
+                self.made[s.batch.id].setdefault(k, d)
         s.picks += 1
         s.cut_on = d
         if again:
@@ -296,7 +311,7 @@ class Life:
         if s is None or most is None:
             return False
         crop = self.garden.crops[s.batch.crop]
-        vessel = self.garden.vessels[self.garden.tier(*place).vessel]
+        vessel = self.garden.vessels[self.tier[place].vessel]
         grown = 1.0 if crop.cuts > 1 and s.picks else float(development.mass_share(s.progress))
         return vessel.mass_kg + s.litres + s.plants * crop.fresh_mass * grown / 1000 > most + 1e-9
 
@@ -376,7 +391,7 @@ class Life:
             if s.over:
                 s.drank = 0.0
                 continue
-            crop, light = self.garden.crops[s.batch.crop], self.garden.tier(*place).light
+            crop, light = self.garden.crops[s.batch.crop], self.tier[place].light
             one = float(demand.plant_demand(crop, self.year.et0[d], light, s.progress))
             plants = s.plants * (crop.after_cut if crop.cuts > 1 and s.picks else 1.0)
             thirst = self.year.factors[crop.name][1] * s.batch.demand_factor

@@ -1,26 +1,30 @@
 """plan.json is written batch by batch; the text is that of the whole tree at once."""
 
 import json
+import re
 from dataclasses import asdict, replace
 from datetime import date
 
 import pytest
 
 from scheduler.base.faults import BadInput
-from scheduler.plans.model import SCHEMA
+from scheduler.plans.model import YearsTaken
 from scheduler.plans.reading import parse_plan
 from tests.scheduler.verify_case import good_plan
 
 
 def at_once(plan):
     """The whole plan as one tree, by the json module alone."""
+    with_years = plan.years is not None
     body = {
-        "schema": SCHEMA,
+        "schema": "dryline-plan-2" if with_years else "dryline-plan-1",
         "garden": plan.garden,
         "status": plan.status,
         "season": {"start": plan.start, "end": plan.end},
         "stages": [asdict(s) for s in plan.stages],
-        "batches": [asdict(b) for b in plan.batches],
+        "batches": [
+            (spans_told if with_years else spans_left_out)(asdict(b)) for b in plan.batches
+        ],
         "unmet": [asdict(u) for u in plan.unmet],
         "by_hand": dict(plan.by_hand),
         "gap": plan.gap,
@@ -31,18 +35,41 @@ def at_once(plan):
         "number": plan.number,
         "made": plan.made,
         "lifted": None,
-        "years": None,
+        "years": asdict(plan.years) if with_years else None,
         "promise": None,
     }
     return json.dumps(body, indent=1, default=date.isoformat, ensure_ascii=False) + "\n"
 
 
+def spans_left_out(batch):
+    """A batch of schema 1, as it always was."""
+    del batch["transplant_until"]
+    keys = ("date", "plants", "grams", "early", "young")
+    return {**batch, "picks": [{k: p[k] for k in keys} for p in batch["picks"]]}
+
+
+def spans_told(batch):
+    """A batch of schema 2; ``from`` can be no name in Python."""
+    keys = ("date", "plants", "grams", "early", "young", "look_from", "from", "to", "share")
+    picks = [{k: p["from_" if k == "from" else k] for k in keys} for p in batch["picks"]]
+    return {**batch, "picks": picks}
+
+
 def variants():
     plan = good_plan()
     first, *rest = plan.batches
+    span = {"look_from": first.sow, "from_": first.transplant, "to": first.clear, "share": 0.75}
+    lived = replace(
+        first,
+        picks=tuple(replace(p, **span) for p in first.picks),
+        transplant_until=first.transplant,
+    )
     mark = '"levels": [] "batches": []\n'
     return {
         "as it is": plan,
+        "with years": replace(
+            plan, years=YearsTaken("made", 8, 200, 0, 1, 24), batches=(lived, *rest)
+        ),
         "no batches": replace(plan, batches=()),
         "no levels, no picks": replace(plan, batches=(replace(first, levels=(), picks=()), *rest)),
         "names like the marks": replace(
@@ -57,6 +84,19 @@ def test_the_text_is_that_of_the_whole(name):
     plan = variants()[name]
     assert plan.to_json() == at_once(plan)
     assert parse_plan(plan.to_json()) == plan
+
+
+def test_a_plan_of_either_schema_is_read_and_a_fault_has_the_name_that_it_has_in_the_file():
+    text = variants()["with years"].to_json()
+    as_first = parse_plan(text.replace("dryline-plan-2", "dryline-plan-1"))
+    assert as_first == parse_plan(text)
+    for wrong in ('"from": "soon"', '"from": "1066-10-14"', '"from": 5'):
+        with pytest.raises(BadInput) as caught:
+            parse_plan(re.sub(r'"from": "[^"]*"', wrong, text, count=1))
+        (fault,) = caught.value.faults
+        assert fault.path == "batches[0].picks[0].from"
+    with pytest.raises(BadInput, match="dryline-plan-1 or dryline-plan-2"):
+        parse_plan(text.replace("dryline-plan-2", "dryline-plan-3"))
 
 
 def _spoilt(*changes):

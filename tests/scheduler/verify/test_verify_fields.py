@@ -13,11 +13,12 @@ from pydantic import TypeAdapter
 from verify_case import day, garden, good_plan, with_stages
 
 from scheduler.lived.promise import promised
+from scheduler.lived.spans import spanned
 from scheduler.mix.fills import with_solution
 from scheduler.plans.fields import drop_unknown
 from scheduler.plans.json_schemas import plan_schema
 from scheduler.plans.model import CLEARED, FAILED, Plan, RiskTaken, YearsTaken
-from scheduler.plans.reading import parse_plan
+from scheduler.plans.reading import name_inside, parse_plan
 from scheduler.schedule.masses import Standing
 from scheduler.verify import verify
 from scheduler.verify.fields import FIELDS, UNCHECKED
@@ -28,6 +29,7 @@ Body = dict[str, Any]
 Change = Callable[[Body], object]
 
 
+@lru_cache(maxsize=1)
 def full_plan() -> Plan:
     """`good_plan` with every field filled in: by rule 2,000 of 2,571 weighted grams."""
     made = good_plan()
@@ -61,10 +63,12 @@ def years() -> WeatherYears:
 def with_promise(made: Plan) -> Plan:
     """Forty years around the constant weather; the first of them are lived again."""
     promise = promised(garden(), made.batches, years(), 1.0, 5)
-    made = replace(made, by_hand={**made.by_hand, "usual": 0.5})
-    return replace(made, promise=promise, years=YearsTaken("made", 0, 40, 0, 5))
+    batches = spanned(garden(), made.batches, years_for(garden(), 4, 5, "choose"), 5)
+    made = replace(made, batches=batches, by_hand={**made.by_hand, "usual": 0.5})
+    return replace(made, promise=promise, years=YearsTaken("made", 0, 40, 0, 5, 4))
 
 
+@lru_cache(maxsize=1)
 def later_plan() -> Plan:
     """The same on day 35: b1 is over, b3 and b5 grow, b4 has failed, and nothing was planned anew.
 
@@ -84,6 +88,9 @@ def later_plan() -> Plan:
         if b.transplant < day(35)
         else b
         for b in made.batches
+    )
+    batches = tuple(
+        b if b.state == "planned" else replace(b, transplant_until=None) for b in batches
     )
     made = replace(made, batches=batches, stages=(), as_of=day(35), status="best_found")
     made = replace(made, lifted=Standing(garden(), made).lifted(made))
@@ -163,6 +170,28 @@ EACH: dict[str, list[Change]] = {
     ],
     "batches.picks.early": [put(True, *FIRST, "picks", 0, "early")],
     "batches.picks.young": [put(True, "batches", 1, "picks", 0, "young")],
+    "batches.picks.look_from": [
+        put(None, *FIRST, "picks", 0, "look_from"),
+        put(day(0).isoformat(), *FIRST, "picks", 0, "look_from"),
+        put(day(80).isoformat(), *FIRST, "picks", 0, "look_from"),
+    ],
+    "batches.picks.from": [
+        put(None, *FIRST, "picks", 0, "from"),
+        put(day(30).isoformat(), *FIRST, "picks", 0, "from"),
+    ],
+    "batches.picks.to": [
+        put(None, *FIRST, "picks", 0, "to"),
+        put(day(80).isoformat(), *FIRST, "picks", 0, "to"),
+    ],
+    "batches.picks.share": [
+        put(None, *FIRST, "picks", 0, "share"),
+        put(0.5, *FIRST, "picks", 0, "share"),
+        put(1.1, *FIRST, "picks", 0, "share"),
+    ],
+    "batches.transplant_until": [
+        put(None, *FIRST, "transplant_until"),
+        put(day(80).isoformat(), *FIRST, "transplant_until"),
+    ],
     "batches.clear": [
         put(day(32).isoformat(), *FIRST, "clear"),
         put(day(34).isoformat(), *FIRST, "clear"),
@@ -209,6 +238,7 @@ EACH: dict[str, list[Change]] = {
     "lifted.kg": [put(9999.0, "lifted", "kg"), put(0.0, "lifted", "kg")],
     "lifted.heaviest_kg": [put(999.0, "lifted", "heaviest_kg")],
     "years.judged": [put(39, "years", "judged"), put(41, "years", "judged")],
+    "years.chosen_with": [put(0, "years", "chosen_with"), put(3, "years", "chosen_with")],
     "years.real": [put(41, "years", "real"), put(-1, "years", "real")],
     "promise.usual": [put(0.99, "promise", "usual")],
     "promise.one_in_five": [put(0.99, "promise", "one_in_five")],
@@ -241,6 +271,7 @@ def changed(made: Plan, change: Change) -> Plan:
     change(body)
     # Read without the reader's own checks, which refuse some of it before `verify` is asked.
     drop_unknown(body)
+    name_inside(body["batches"])
     del body["schema"]
     body.update(body.pop("season"))
     return TypeAdapter(Plan).validate_python(body)

@@ -1,0 +1,73 @@
+"""From when to when a pick may come: the calendar's spans, from the years that chose the plan.
+
+The rule. A plan is lived by the sensible grower in the years that it was chosen with, never in
+those that judge its promise. A pick is made on the day by which as much of its batch has been
+picked as the plan says by then. Of the n years in which it is made
+
+- ``share`` is n by all years;
+- ``from`` is the day of the k-th earliest of them, k a tenth of n + 1, rounded down; ``to`` that of
+  the k-th latest: four fifths of the years, or some more, lie between, and both are days on which
+  it was picked in some year (k / (n + 1) as in `years.quantiles`);
+- ``look_from`` is its earliest day: from then on the crop is looked at on each work day.
+
+All three hold the planned day, the usual one, too. Of a pick that is made in no year they are the
+planned day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from scheduler.batches.seedlings import seedling_days
+from scheduler.garden.model import Garden
+from scheduler.lived.doubt import Doubt
+from scheduler.lived.laid import FAR
+from scheduler.lived.live import live
+from scheduler.plans.model import PLANNED, SOWN, Batch, Pick
+from scheduler.years.weather_years import WeatherYears
+
+ONE_IN = 10  # years: one of so many lies before ``from``, one after ``to``
+
+
+def spanned(
+    garden: Garden, batches: Sequence[Batch], years: WeatherYears, seed: int, today: int = 0
+) -> tuple[Batch, ...]:
+    """The batches with the spans of their picks and the last day that their seedlings keep.
+
+    Parameters
+    ----------
+    garden : of the mean year. years : those that the plan was chosen with.
+    seed : of the doubt in the crops' numbers. today : days before it have happened as told.
+    """
+    lived = live(garden, batches, years, doubt=Doubt(), seed=seed, today=today)
+    made = {b.id: lived.made[i] for i, b in enumerate(lived.batches)}
+    return tuple(
+        replace(
+            b,
+            picks=tuple(_span(garden, p, made[b.id][k]) for k, p in enumerate(b.picks)),
+            transplant_until=seedling_days(garden, b.crop, b.sow)[1]
+            if b.state in (PLANNED, SOWN)
+            else None,
+        )
+        for b in batches
+    )
+
+
+def _span(garden: Garden, pick: Pick, days: np.ndarray) -> Pick:
+    """A pick with its span; ``days`` on which it is made [years], `FAR` if never."""
+    season = garden.season
+    there = np.sort(days[days < FAR]).tolist()
+    usual = season.index(pick.date)
+    k = max((len(there) + 1) // ONE_IN, 1) - 1
+    early = [usual] if not there else [there[0], there[k], usual]
+    late = [usual] if not there else [there[-1 - k], usual]
+    return replace(
+        pick,
+        look_from=season.date(min(early)),
+        from_=season.date(min(early[1:] or early)),
+        to=season.date(max(late)),
+        share=round(len(there) / len(days), 4),
+    )
