@@ -141,8 +141,10 @@ def _same_day(
 def _some_years(
     case: Case, garden: Garden, b: Batch, p: Pick, found: Days, lived: int, count: int
 ) -> None:
-    """What ``lived`` of ``count`` years rule out: a later day before which it was made already, a
-    share that cannot come out any more."""
+    """What ``lived`` of ``count`` years rule out.
+
+    A later day on which it was made before, a share that cannot come out any more.
+    """
     assert p.look_from is not None
     assert p.share is not None
     first = garden.season.date(found[0]) if found else p.date

@@ -177,7 +177,7 @@ EACH: dict[str, list[Change]] = {
     ],
     "batches.picks.from": [
         put(None, *FIRST, "picks", 0, "from"),
-        put(day(30).isoformat(), *FIRST, "picks", 0, "from"),
+        put(day(80).isoformat(), *FIRST, "picks", 0, "from"),
     ],
     "batches.picks.to": [
         put(None, *FIRST, "picks", 0, "to"),

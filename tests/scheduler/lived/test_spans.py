@@ -1,0 +1,134 @@
+"""Spans of picks, by hand: heads are ripe (t - 4) / 320 of the way each day (see `test_live`)."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from lived_case import mean_years
+from verify_case import LETTUCE, day, garden, good_plan
+from verify_case import heads as heads_of
+
+from crops.crop import Parameter
+from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Season, Tier
+from scheduler.lived.doubt import Doubt
+from scheduler.lived.laid import FAR
+from scheduler.lived.live import live
+from scheduler.lived.spans import spanned
+from scheduler.plans.model import Batch, Pick, YearsTaken
+from scheduler.verify import verify
+from scheduler.verify.lived import Life, Year, doubts
+from scheduler.years.purposes import years_for
+from scheduler.years.weather_years import WeatherYears
+
+KNOWN = {k: Parameter("", "learned from 9 crops") for k in ("days_to_harvest", "peak_demand")}
+
+
+def bed() -> Garden:
+    """One tier of lettuce that nobody doubts, more wished than can grow, eaten only when ripe."""
+    return garden(
+        season=Season(day(0), day(90)),
+        columns=(Column("A", (Tier(1, "box", 1.0, 4),)),),
+        nursery=Nursery(400, 20.0),
+        demands=(Demand("lettuce", ("lettuce",), 70_000.0, day(0), day(90)),),
+        limits=Limits(dry_margin_days=0, young=1.0),
+        crops={"lettuce": replace(LETTUCE, parameters=KNOWN)},
+    )
+
+
+def head(pick: int) -> Batch:
+    made = heads_of("b1", "A1", 30)
+    return replace(made, sow=day(20), picks=(Pick(day(pick), 4, 400),), clear=day(pick))
+
+
+def ripe_after(days: list[int]) -> WeatherYears:
+    """Years, each as warm as makes a head ripe after so many days."""
+    made = mean_years(bed(), len(days))
+    warm = np.array([[min(4 + 320 / d + 1e-6, 20.0)] for d in days])
+    return replace(made, tmin=np.zeros_like(made.tmin) + warm, tmax=np.zeros_like(made.tmin) + warm)
+
+
+# Thirty less one: the third earliest and the third latest are one in ten of 29 + 1.
+SPREAD = [20, 21, 22, *[23] * 23, 24, 25, 26]
+
+
+def span(pick: int, days: list[int]) -> tuple[int, int, int, float]:
+    (made,) = spanned(bed(), [head(pick)], ripe_after(days), 0)
+    (p,) = made.picks
+    assert p.look_from is not None
+    assert p.from_ is not None
+    assert p.to is not None
+    assert p.share is not None
+    look, first, last = ((d - day(0)).days for d in (p.look_from, p.from_, p.to))
+    return look, first, last, p.share
+
+
+def test_one_year_in_ten_lies_before_and_one_after_a_span() -> None:
+    assert span(53, SPREAD) == (50, 52, 54, 1.0)
+    assert span(53, SPREAD[::-1]) == (50, 52, 54, 1.0)
+    # Of ten years one in eleven is no whole year yet: the earliest and the latest.
+    assert span(53, SPREAD[:3] + [23] * 5 + [25, 26]) == (50, 50, 56, 1.0)
+    assert span(53, SPREAD[1:3] + [23] * 15 + [25, 26]) == (51, 52, 55, 1.0)
+
+
+@pytest.mark.parametrize(("pick", "expected"), [(48, (48, 48, 54)), (56, (50, 52, 56))])
+def test_a_span_holds_the_planned_day(pick: int, expected: tuple[int, int, int]) -> None:
+    assert span(pick, SPREAD)[:3] == expected
+
+
+def test_years_without_the_pick_have_no_say_in_its_days_and_lower_its_share() -> None:
+    """The tier is dry on day 57; ripe after 29 days comes too late."""
+    assert span(53, [*SPREAD, 29]) == (50, 52, 54, round(29 / 30, 4))
+    assert span(53, [29, 29]) == (53, 53, 53, 0.0)
+
+
+def test_seedlings_keep_three_days_from_the_tenth_on() -> None:
+    (made,) = spanned(bed(), [head(53)], ripe_after([20]), 0)
+    assert made.transplant_until == day(20 + 10 + 3)
+    for state, told in (("sown", day(33)), ("growing", None), ("cleared", None)):
+        (made,) = spanned(bed(), [replace(head(53), state=state)], ripe_after([20]), 0)
+        assert made.transplant_until == told
+
+
+def test_the_verifier_lives_to_the_same_days() -> None:
+    """Heads picked in two goes, cuts, limits, doubt: every pick of every year."""
+    g, batches = garden(), good_plan().batches
+    years = years_for(g, 24, 7, "choose")
+    lived = live(g, batches, years, doubt=Doubt(), seed=7)
+    factors = doubts(g, batches, 24, 7)
+    found = set()
+    for y in range(24):
+        life = Life(g, batches, Year(g, years, y, factors[y]))
+        life.share()
+        for i, b in enumerate(lived.batches):
+            for k in range(len(b.picks)):
+                made = int(lived.made[i, k, y])
+                assert life.made[b.id].get(k, FAR) == made
+                found.add(made)
+    assert FAR in found
+    assert len(found) > 10
+
+
+def test_a_span_that_is_a_day_off_is_found_out() -> None:
+    g, plan = garden(), good_plan()
+    from scheduler.lived.promise import promised
+
+    batches = spanned(g, plan.batches, years_for(g, 24, 7, "choose"), 7)
+    promise = promised(g, plan.batches, years_for(g, 24, 7, "promise"), 1.0, 7)
+    taken = YearsTaken("made", 0, 24, 0, 7, 24)
+    plan = replace(plan, batches=batches, promise=promise, years=taken)
+    assert verify(g, plan).ok
+    p = batches[0].picks[0]
+    assert p.look_from is not None
+    assert p.from_ is not None
+    assert p.to is not None
+    one = day(1) - day(0)
+    for change in (
+        {"look_from": p.look_from - one},
+        {"from_": p.from_ - one, "look_from": p.from_ - one},
+        {"to": p.to + one},
+        {"share": (p.share or 0) - 1 / 24},
+    ):
+        first = replace(batches[0], picks=(replace(p, **change), *batches[0].picks[1:]))
+        assert not verify(g, replace(plan, batches=(first, *batches[1:]))).ok, change
