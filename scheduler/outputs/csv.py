@@ -68,6 +68,12 @@ def work_csv(garden: Garden, items: Sequence[Work], units: Units) -> str:
         "until",
         "dry date",
         "to weigh",
+        "look from",
+        "pick from",
+        "pick to",
+        "share of years",
+        "days after transplanting",
+        "young from share of mass",
     )
     # A large garden has hundreds of thousands of items, on few days and with few mixes.
     days = {d: (d.isoformat(), f"{d:%a}", week_of(d)) for d in {w.date for w in items}}
@@ -97,6 +103,12 @@ def work_csv(garden: Garden, items: Sequence[Work], units: Units) -> str:
             w.until,
             w.dry_date,
             mixes[w.weigh],
+            w.look_from,
+            w.first,
+            w.last,
+            w.in_years,
+            w.age,
+            w.young,
         )
         for w in items
     )

@@ -22,7 +22,8 @@ def work_to_frame(garden: Garden, plan: Plan, items: Sequence[Work] | None = Non
     """One row an item of work, in the order in which it is done.
 
     Columns: ``date, kind, column, tier, batch, crop, plants, seeds, cells, solution_l, depth_cm,
-    ec`` [mS/cm], ``ph_low, ph_high, mass_g, number, count, lift_kg, until, dry_date``.
+    ec`` [mS/cm], ``ph_low, ph_high, mass_g, number, count, lift_kg, until, dry_date,
+    look_from, first, last, in_years, age, young``.
     ``tier`` is missing (NA) where the work is on a whole column.
     """
     made = work_items(garden, plan) if items is None else items
@@ -52,11 +53,17 @@ def work_to_frame(garden: Garden, plan: Plan, items: Sequence[Work] | None = Non
         "lift_kg",
         "until",
         "dry_date",
+        "look_from",
+        "first",
+        "last",
+        "in_years",
+        "age",
+        "young",
     ]
     frame = pd.DataFrame(rows, columns=order).rename(columns=_RENAMED)
-    for name in ("date", "until", "dry_date"):
+    for name in ("date", "until", "dry_date", "look_from", "first", "last"):
         frame[name] = pd.to_datetime(frame[name])
-    for name in ("solution_l", "depth_cm", "ec", "ph_low", "ph_high"):
+    for name in ("solution_l", "depth_cm", "ec", "ph_low", "ph_high", "in_years", "age", "young"):
         frame[name] = frame[name].astype(float)
     frame["tier"] = frame["tier"].astype("Int64")
     return frame

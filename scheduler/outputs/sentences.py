@@ -11,7 +11,17 @@ from scheduler.outputs.work import Work
 from scheduler.plans.model import Plan
 from scheduler.schedule.assemble import by_weights, wish_met
 from scheduler.words.units import share
-from scheduler.words.words import Shown, Units, _, dated, ec_text, plural, short_date, tier_label
+from scheduler.words.words import (
+    Shown,
+    Units,
+    _,
+    dated,
+    ec_text,
+    plural,
+    short_date,
+    short_span,
+    tier_label,
+)
 
 
 def crop_title(garden: Garden, crop: str) -> str:
@@ -84,6 +94,34 @@ def _pick(item: Work, crop: str, units: Units) -> str:
     )
     if item.count > 1:
         text += _(" (pick {number} of {count})").format(number=item.number, count=item.count)
+    return text + _when(item, units)
+
+
+OFTEN = 0.8  # share of the years from which on a pick is taken for granted
+
+
+def _when(item: Work, units: Units) -> str:
+    """From when to when a pick may come, and what to look for; nothing without weather years."""
+    if item.look_from is None or item.first is None or item.last is None:
+        return ""
+    text = ""
+    if item.first < item.last:
+        text += _("; pick {span}").format(span=short_span(item.first, item.last))
+    if item.look_from < item.first:
+        day = short_date(item.look_from)
+        text += (_(", look from {date}") if text else _("; look from {date}")).format(date=day)
+    text += _(": {mass} each, {days} after planting").format(
+        mass=units.mass_text(round(item.grams / max(item.plants, 1))),
+        days=plural("{n} day", "{n} days", item.age or 0),
+    )
+    if item.young is not None:
+        text += _("; young, from {share:g} % of full size").format(share=Shown(100 * item.young))
+    if item.in_years is not None and item.in_years < OFTEN:
+        tenths = round(10 * item.in_years)
+        if tenths:
+            text += _("; comes in {n} of 10 years").format(n=tenths)
+        else:
+            text += _("; hardly ever comes")
     return text
 
 
@@ -155,6 +193,8 @@ def fill_and_plant(garden: Garden, fill: Work, plant: Work, units: Units) -> str
         plants=plant.plants,
         crop=crop_title(garden, fill.crop),
     )
+    if plant.until:
+        text += _(", seedlings keep until {date}").format(date=_date(plant.until, plant))
     if plant.dry_date:
         text += _(", dry {date}").format(date=_date(plant.dry_date, plant))
     return text + _weigh(fill, units) + _lifts(fill, units)
@@ -164,6 +204,8 @@ def _transplant(item: Work, crop: str, units: Units) -> str:
     text = _("{crop}: {plants}").format(
         crop=crop, plants=plural("{n} plant", "{n} plants", item.plants)
     )
+    if item.until:
+        text += _(", seedlings keep until {date}").format(date=_date(item.until, item))
     if item.dry_date:
         text += _(", runs dry about {date}").format(date=_date(item.dry_date, item))
     return text

@@ -6,7 +6,7 @@ Everything the calendar prints comes from here, so that text, CSV, ICS, page and
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from crops.solution.strength import FITS
@@ -57,7 +57,13 @@ class Work:
     grams : pick: expected mass [g].
     number, count : pick: which pick of how many; level, shelter: counts them.
     lift_kg : fill, clear: heaviest single vessel that must come off above it [kg]; 0: none.
-    until : sow: day of transplanting; shelter: last day under cover.
+    until : sow: day of transplanting; shelter: last day under cover; transplant, with weather
+        years: last day that its seedlings keep.
+    look_from, first, last, in_years : pick, with weather years and still to come: from when to look
+        at the crop, from when to when it is mostly picked, in which share of the years [0..1];
+        ``date`` is the usual day. `scheduler.lived.spans` has the rule.
+    age : pick: days since transplanting on the usual day; young : share of its full mass [0..1]
+        from which it may be picked, where it is planned before it is ripe.
     dry_date : level, transplant: when the tier runs dry, if the weather table shows it.
     """
 
@@ -82,6 +88,12 @@ class Work:
     lift_kg: float = 0.0
     until: Day | None = None
     dry_date: Day | None = None
+    look_from: Day | None = None
+    first: Day | None = None
+    last: Day | None = None
+    in_years: float | None = None
+    age: int | None = None
+    young: float | None = None
     weigh: tuple[mix.Weighed, ...] = ()
 
     @property
@@ -104,7 +116,7 @@ def work_items(garden: Garden, plan: Plan) -> tuple[Work, ...]:
         whole = [
             *_seedlings(batch),
             *_service(garden, standing, batch, weighed[batch.id]),
-            *_picks(batch),
+            *_picks(batch, plan.as_of, garden.limits.young),
         ]
         # Seedlings that failed before they were transplanted leave no tier to fill or to clear.
         lost = batch.state == FAILED and batch.clear < batch.transplant
@@ -141,7 +153,14 @@ def _seedlings(batch: Batch) -> list[Work]:
             cells=batch.cells,
             until=batch.transplant,
         ),
-        Work(batch.transplant, TRANSPLANT, *where, plants=batch.plants, dry_date=batch.dry_date),
+        Work(
+            batch.transplant,
+            TRANSPLANT,
+            *where,
+            plants=batch.plants,
+            until=batch.transplant_until,
+            dry_date=batch.dry_date,
+        ),
     ]
 
 
@@ -178,9 +197,11 @@ def _service(
     ]
 
 
-def _picks(batch: Batch) -> list[Work]:
-    return [
-        Work(
+def _picks(batch: Batch, as_of: date | None, least: float) -> list[Work]:
+    """The picks; ``least`` is the share of its mass from which a head may be picked [0..1]."""
+    made = []
+    for number, pick in enumerate(batch.picks, start=1):
+        item = Work(
             pick.date,
             PICK,
             batch.column,
@@ -191,9 +212,19 @@ def _picks(batch: Batch) -> list[Work]:
             grams=pick.grams,
             number=number,
             count=len(batch.picks),
+            age=(pick.date - batch.transplant).days,
+            young=least if pick.young else None,
         )
-        for number, pick in enumerate(batch.picks, start=1)
-    ]
+        if as_of is None or pick.date >= as_of:
+            item = replace(
+                item,
+                look_from=pick.look_from,
+                first=pick.from_,
+                last=pick.to,
+                in_years=pick.share,
+            )
+        made.append(item)
+    return made
 
 
 def _last_pick(batch: Batch) -> date:

@@ -122,6 +122,15 @@ def span(first: date, last: date) -> str:
     return _("{start} to {end} {year}").format(start=start, end=short_date(last), year=last.year)
 
 
+def short_span(first: date, last: date) -> str:
+    """``22 to 28 May``, ``28 May to 3 June``; the year goes without saying."""
+    if (first.year, first.month) == (last.year, last.month):
+        return _("{first} to {last} {month}").format(
+            first=first.day, last=last.day, month=_(MONTHS[last.month - 1])
+        )
+    return _("{start} to {end}").format(start=short_date(first), end=short_date(last))
+
+
 def plan_mark(plan: Plan) -> str:
     """``Plan 2, made 27 November 2026``: which plan a sheet is of; nothing where none is known.
 
