@@ -24,7 +24,8 @@ from scheduler.schedule import assemble
 from scheduler.search.solve import access_matters
 from scheduler.shortfall.lanes import Lanes
 from scheduler.shortfall.reach import Reach, reach
-from scheduler.shortfall.relaxations import Relaxation, one_step, without_rule
+from scheduler.shortfall.relaxation import Relaxation
+from scheduler.shortfall.relaxations import one_step, without_rule
 from scheduler.shortfall.solve_again import Solved, Task, linear_bound, solve_again
 from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify

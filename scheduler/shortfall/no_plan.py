@@ -23,9 +23,10 @@ from scheduler.schedule.assemble import wish_total
 from scheduler.schedule.problem import by_tier
 from scheduler.search.solve import make_plan
 from scheduler.search.warm_start import by_simple_rules
-from scheduler.shortfall import relaxations as give
+from scheduler.shortfall import changed_garden, eased_rules
 from scheduler.shortfall.reach import against, reach
-from scheduler.shortfall.relaxations import Relaxation
+from scheduler.shortfall.relaxation import Relaxation
+from scheduler.shortfall.relaxations import LIGHT, WARMER, without_rule
 from scheduler.shortfall.solve_again import Task, linear_bound, solve_again
 from scheduler.shortfall.text import lines_of, reach_text
 from scheduler.solvers.cp_sat import Settings
@@ -239,11 +240,11 @@ def ladders(
     cand = _possible(garden, limit)
     lacking = _fewest_cells(cand) - garden.nursery.cells if len(cand) else 0
     if lacking > 0:
-        yield "nursery cells", iter([give.cells(garden, lacking)])
+        yield "nursery cells", iter([eased_rules.cells(garden, lacking)])
     if limits.dry_margin_days:
         yield (
             "days in hand before dry",
-            (give.margin(garden, n) for n in range(limits.dry_margin_days - 1, -1, -1)),
+            (eased_rules.margin(garden, n) for n in range(limits.dry_margin_days - 1, -1, -1)),
         )
     if any(t.light < 1 for c in garden.columns for t in c.tiers):
         darkest = min(t.light for c in garden.columns for t in c.tiers)
@@ -252,43 +253,46 @@ def ladders(
             (
                 r
                 for k in range(1, 11)
-                if darkest + (k - 1) * give.LIGHT < 1
-                for r in give.brighter(garden, round(k * give.LIGHT, 6), every=True)
+                if darkest + (k - 1) * LIGHT < 1
+                for r in changed_garden.brighter(garden, round(k * LIGHT, 6), every=True)
             ),
         )
     most = max((t.plants for c in garden.columns for t in c.tiers), default=1)
     if most > 1:
-        yield "plants in a tier", (give.fewer_plants(garden, n) for n in range(1, most))
-    yield "larger vessels", (give.larger_vessels(garden, k) for k in (1.25, 1.5, 2.0, 3.0, 4.0))
+        yield "plants in a tier", (changed_garden.fewer_plants(garden, n) for n in range(1, most))
+    yield (
+        "larger vessels",
+        (changed_garden.larger_vessels(garden, k) for k in (1.25, 1.5, 2.0, 3.0, 4.0)),
+    )
     if len(garden.season.work_days) < 7:
         yield (
             "work days",
             iter(
                 [
-                    *give.further_work_day(garden),
-                    *(r for r in give.without_rule(garden) if r.rule == rules.WORK_DAYS.name),
+                    *eased_rules.further_work_day(garden),
+                    *(r for r in without_rule(garden) if r.rule == rules.WORK_DAYS.name),
                 ]
             ),
         )
     if garden.season.away:
-        yield "time away", give.away_given_up(garden)
+        yield "time away", eased_rules.away_given_up(garden)
     for part, name in (("earlier", "an earlier season"), ("later", "a later end")):
         yield (
             name,
             (
                 r
                 for weeks in range(1, MOST_WEEKS + 1)
-                for r in give.longer(garden, weeks, weather)
+                for r in changed_garden.longer(garden, weeks, weather)
                 if r.family == part
             ),
         )
     yield (
         "a warmer nursery",
-        (r for k in range(1, 4) for r in give.warmer_nursery(garden, k * give.WARMER)),
+        (r for k in range(1, 4) for r in changed_garden.warmer_nursery(garden, k * WARMER)),
     )
     if any(t.available for c in garden.columns for t in c.tiers):
         yield (
             "tiers all season",
-            (r for r in give.without_rule(garden) if r.rule == rules.AVAILABLE.name),
+            (r for r in without_rule(garden) if r.rule == rules.AVAILABLE.name),
         )
-    yield "other crops", give.further_crops(garden)
+    yield "other crops", changed_garden.further_crops(garden)

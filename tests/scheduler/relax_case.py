@@ -15,7 +15,7 @@ from verify_case import day
 from scheduler.garden.model import Garden
 from scheduler.search.solve import solve
 from scheduler.shortfall.must_give import MustGive, Tried, must_give
-from scheduler.shortfall.relaxations import Relaxation
+from scheduler.shortfall.relaxation import Relaxation
 from scheduler.solvers.cp_sat import Settings
 
 # Enough for these gardens; no limit by the clock.

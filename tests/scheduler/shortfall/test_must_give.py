@@ -29,6 +29,7 @@ from scheduler.plans import rules as rules
 from scheduler.plans.model import Plan
 from scheduler.search.solve import solve
 from scheduler.shortfall import must_give as module
+from scheduler.shortfall.eased_rules import cells
 from scheduler.shortfall.must_give import (
     CANNOT,
     FOUND,
@@ -38,7 +39,8 @@ from scheduler.shortfall.must_give import (
     MustGive,
     must_give,
 )
-from scheduler.shortfall.relaxations import Relaxation, cells, one_step, without_rule
+from scheduler.shortfall.relaxation import Relaxation
+from scheduler.shortfall.relaxations import one_step, without_rule
 from scheduler.shortfall.solve_again import Solved, Task, solve_again
 from scheduler.shortfall.text import data, lines
 from scheduler.verify import verify

@@ -16,8 +16,8 @@ from scheduler.garden.model import Demand, Garden, Span
 from scheduler.plans.model import BEST_FOUND, PROVEN, Plan, Stage
 from scheduler.search.solve import solve
 from scheduler.shortfall import no_plan
+from scheduler.shortfall.eased_rules import cells
 from scheduler.shortfall.no_plan import explained, first_that_works, plan_of, refuse_empty, remedies
-from scheduler.shortfall.relaxations import cells
 from scheduler.verify import verify
 
 

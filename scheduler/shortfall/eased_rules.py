@@ -1,0 +1,127 @@
+"""A rule of a garden eased: more cells, work days, lifting, fewer days in hand.
+
+Each *loosens* the garden: every plan of the garden as it is keeps the eased rule too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from scheduler.garden.model import Garden, Season, Span
+from scheduler.plans import rules as rules
+from scheduler.shortfall.relaxation import Relaxation
+from scheduler.shortfall.window_words import days_text
+from scheduler.words.units import load
+from scheduler.words.words import WEEKDAYS
+
+KG = 2.0  # of the lift limit in one step
+_ORDINAL = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh")
+
+
+def cells(garden: Garden, more: int) -> Relaxation:
+    nursery = replace(garden.nursery, cells=garden.nursery.cells + more)
+    text = f"{more} more nursery cell{'s' if more > 1 else ''}"
+    return Relaxation("nursery cells", rules.NURSERY.name, text, replace(garden, nursery=nursery))
+
+
+def further_work_day(garden: Garden) -> Iterator[Relaxation]:
+    """Work on one more weekday, for each that is free."""
+    count = len(garden.season.work_days)
+    for weekday in range(7):
+        if weekday not in garden.season.work_days:
+            days = garden.season.work_days | {weekday}
+            yield Relaxation(
+                "work days",
+                rules.WORK_DAYS.name,
+                f"a {_ORDINAL[count]} work day a week, {WEEKDAYS[weekday]}",
+                replace(garden, season=replace(garden.season, work_days=days)),
+                short=WEEKDAYS[weekday],
+            )
+
+
+def limits_eased(garden: Garden) -> Iterator[Relaxation]:
+    limits = garden.limits
+    if limits.fills_per_day is not None:
+        yield Relaxation(
+            "fills",
+            rules.FILLS.name,
+            "one more fill a day",
+            with_limits(garden, fills_per_day=limits.fills_per_day + 1),
+        )
+    if limits.picks_per_day is not None:
+        yield Relaxation(
+            "picks",
+            rules.PICKS.name,
+            "one more pick a day",
+            with_limits(garden, picks_per_day=limits.picks_per_day + 1),
+        )
+    if limits.minutes_per_day is not None:
+        yield Relaxation(
+            "minutes",
+            rules.MINUTES.name,
+            "half an hour more a day",
+            with_limits(garden, minutes_per_day=limits.minutes_per_day + 30),
+        )
+    if limits.lift_kg is not None:
+        yield lifting(garden, KG)
+        yield Relaxation(
+            "two lifting",
+            rules.LIFT.name,
+            f"two people lifting, up to {load(2 * limits.lift_kg, garden.units)}",
+            with_limits(garden, lift_kg=2 * limits.lift_kg),
+        )
+    if limits.dry_margin_days > 0:
+        yield margin(garden, limits.dry_margin_days - 1)
+    if limits.turnaround_days > 0:
+        days = limits.turnaround_days - 1
+        yield Relaxation(
+            "turnaround",
+            rules.OCCUPANCY.name,
+            f"a turnaround of {_days(days)} instead of {limits.turnaround_days}",
+            with_limits(garden, turnaround_days=days),
+        )
+
+
+def lifting(garden: Garden, more: float) -> Relaxation:
+    """A lift limit that is ``more`` [kg] higher; only where there is one."""
+    kg = (garden.limits.lift_kg or 0.0) + more
+    eased = with_limits(garden, lift_kg=kg)
+    return Relaxation("lift", rules.LIFT.name, f"lifting {load(kg, garden.units)}", eased)
+
+
+def margin(garden: Garden, days: int) -> Relaxation:
+    return Relaxation(
+        "dry margin",
+        rules.DRY.name,
+        f"{_days(days)} in hand before dry instead of {garden.limits.dry_margin_days}",
+        with_limits(garden, dry_margin_days=days),
+    )
+
+
+def _days(n: int) -> str:
+    return f"{n or 'no'} day{'' if n == 1 else 's'}"
+
+
+def away_given_up(garden: Garden) -> Iterator[Relaxation]:
+    """Each time away given up."""
+    season = garden.season
+    for k, span in enumerate(season.away):
+        if not _overlaps(span, season):
+            continue
+        rest = tuple(s for i, s in enumerate(season.away) if i != k)
+        yield Relaxation(
+            "away",
+            rules.WORK_DAYS.name,
+            f"somebody there {days_text(span.start, span.end)}",
+            replace(garden, season=replace(season, away=rest)),
+        )
+
+
+def _overlaps(span: Span, season: Season) -> bool:
+    return span.start <= season.end and span.end >= season.start
+
+
+def with_limits(garden: Garden, **changes: object) -> Garden:
+    """The garden with other limits."""
+    return replace(garden, limits=replace(garden.limits, **changes))  # type: ignore[arg-type]
