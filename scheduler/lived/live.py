@@ -41,7 +41,10 @@ class Lived:
         never [batches, picks, years]: who is late may take two picks at once.
     start, clear : day of transplanting, of clearing, or `FAR` [batches, years].
     ready : first morning on which it was ripe, or `FAR` [batches, years].
-    end : how each batch ended, a number above [batches, years].
+    due_fit : first morning on which what stood in the tier was ripe, or where its first pick is
+        planned young as large as the grower allows, or `FAR` [batches, years].
+    end : how each batch ended, a number above [batches, years]; lost : to what the rest of it was
+        lost before its last pick, or `UNKNOWN`, alike.
     """
 
     batches: tuple[Batch, ...]
@@ -53,7 +56,9 @@ class Lived:
     start: np.ndarray
     clear: np.ndarray
     ready: np.ndarray
+    due_fit: np.ndarray
     end: np.ndarray
+    lost: np.ndarray
 
 
 def live(
@@ -111,6 +116,10 @@ class _Life:
         self.start, self.clear = np.full((n + 1, years), FAR), np.full((n + 1, years), FAR)
         self.ready = np.full((n + 1, years), FAR)
         self.end = np.full((n + 1, years), UNKNOWN)
+        self.lost = np.full((n + 1, years), UNKNOWN)
+        self.due_fit = np.full((n + 1, years), FAR)
+        early = np.array([*(bool(b.picks) and b.picks[0].young for b in laid.batches), False])
+        self.due_progress = np.where(early, development.progress_at(self.least), 1.0) - 1e-9
         limits = laid.garden.limits
         self.limits, self.labour = limits, limits.labour
         self.lift = np.inf if limits.lift_kg is None else limits.lift_kg + 1e-9
@@ -151,7 +160,9 @@ class _Life:
             self.start[:n],
             self.clear[:n],
             self.ready[:n],
+            self.due_fit[:n],
             np.where(begun, TOO_OLD, end),
+            self.lost[:n],
         )
 
     def _of(self, values: np.ndarray) -> np.ndarray:
@@ -178,9 +189,12 @@ class _Life:
             self.last_cut + self._of(crops.interval) + hold,
             np.where(self.ripe_on < FAR, self.ripe_on + hold, FAR),
         )
+        there = (self.now < self.none) & ~self.over
+        fit = there & (self.progress >= self.due_progress[self.now])
+        rows, cols = np.nonzero(fit & (self.due_fit[self.now, self.y] == FAR))
+        self.due_fit[self.now[rows, cols], cols] = d
         if d < self.today:
             return
-        there = (self.now < self.none) & ~self.over
         for lost, why in (
             (self.dry_on < d, DRY),
             (self.bolting > self._of(crops.bolt_days), BOLTED),
@@ -193,6 +207,8 @@ class _Life:
         self.over[rows, cols] = True
         self.plants[rows, cols] = 0
         batch = self.now[rows, cols]
+        if why != WELL:
+            self.lost[batch, cols] = why
         partly = (why != WELL) & (self.picks[rows, cols] > 0)
         self.end[batch, cols] = np.where(partly & (self.end[batch, cols] == WELL), WELL, why)
 

@@ -12,6 +12,8 @@ picked as the plan says by then. Of the n years in which it is made
 
 All three hold the planned day, the usual one, too. Of a pick that is made in no year they are the
 planned day.
+
+The chances of a batch are shares of the same years (`plans.model.Chances`).
 """
 
 from __future__ import annotations
@@ -25,8 +27,8 @@ from scheduler.batches.seedlings import seedling_days
 from scheduler.garden.model import Garden
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.laid import FAR
-from scheduler.lived.live import live
-from scheduler.plans.model import PLANNED, SOWN, Batch, Pick
+from scheduler.lived.live import BOLTED, DRY, Lived, live
+from scheduler.plans.model import GROWING, PLANNED, SOWN, Batch, Chances, Pick
 from scheduler.years.weather_years import WeatherYears
 
 ONE_IN = 10  # years: one of so many lies before ``from``, one after ``to``
@@ -35,7 +37,7 @@ ONE_IN = 10  # years: one of so many lies before ``from``, one after ``to``
 def spanned(
     garden: Garden, batches: Sequence[Batch], years: WeatherYears, seed: int, today: int = 0
 ) -> tuple[Batch, ...]:
-    """The batches with the spans of their picks and the last day that their seedlings keep.
+    """The batches with the spans of their picks, their chances, how long their seedlings keep.
 
     Parameters
     ----------
@@ -43,17 +45,35 @@ def spanned(
     seed : of the doubt in the crops' numbers. today : days before it have happened as told.
     """
     lived = live(garden, batches, years, doubt=Doubt(), seed=seed, today=today)
-    made = {b.id: lived.made[i] for i, b in enumerate(lived.batches)}
+    at = {b.id: i for i, b in enumerate(lived.batches)}
     return tuple(
         replace(
             b,
-            picks=tuple(_span(garden, p, made[b.id][k]) for k, p in enumerate(b.picks)),
+            picks=tuple(_span(garden, p, lived.made[at[b.id], k]) for k, p in enumerate(b.picks)),
             transplant_until=seedling_days(garden, b.crop, b.sow)[1]
             if b.state in (PLANNED, SOWN)
             else None,
+            chances=_chances(garden, b, lived, at[b.id]),
         )
         for b in batches
     )
+
+
+def _chances(garden: Garden, batch: Batch, lived: Lived, at: int) -> Chances | None:
+    """Chances of the batch in row ``at``; None once it is over."""
+    if batch.state not in (PLANNED, SOWN, GROWING) or not batch.picks:
+        return None
+    first = garden.season.index(batch.picks[0].date)
+    return Chances(
+        dry=_share(lived.lost[at] == DRY),
+        bolted=_share(lived.lost[at] == BOLTED),
+        unripe=_share(lived.due_fit[at] > first),
+    )
+
+
+def _share(years: np.ndarray) -> float:
+    """Share of the years in which something is so, to a ten thousandth."""
+    return round(float(np.mean(years)), 4)
 
 
 def _span(garden: Garden, pick: Pick, days: np.ndarray) -> Pick:

@@ -72,6 +72,8 @@ def work_csv(garden: Garden, items: Sequence[Work], units: Units) -> str:
         "pick from",
         "pick to",
         "share of years",
+        "bolts in share of years",
+        "dry in share of years",
         "days after transplanting",
         "young from share of mass",
     )
@@ -107,6 +109,8 @@ def work_csv(garden: Garden, items: Sequence[Work], units: Units) -> str:
             w.first,
             w.last,
             w.in_years,
+            w.bolts,
+            w.dries,
             w.age,
             w.young,
         )

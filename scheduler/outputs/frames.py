@@ -23,7 +23,7 @@ def work_to_frame(garden: Garden, plan: Plan, items: Sequence[Work] | None = Non
 
     Columns: ``date, kind, column, tier, batch, crop, plants, seeds, cells, solution_l, depth_cm,
     ec`` [mS/cm], ``ph_low, ph_high, mass_g, number, count, lift_kg, until, dry_date,
-    look_from, first, last, in_years, age, young``.
+    look_from, first, last, in_years, bolts, dries, age, young``.
     ``tier`` is missing (NA) where the work is on a whole column.
     """
     made = work_items(garden, plan) if items is None else items
@@ -57,13 +57,26 @@ def work_to_frame(garden: Garden, plan: Plan, items: Sequence[Work] | None = Non
         "first",
         "last",
         "in_years",
+        "bolts",
+        "dries",
         "age",
         "young",
     ]
     frame = pd.DataFrame(rows, columns=order).rename(columns=_RENAMED)
     for name in ("date", "until", "dry_date", "look_from", "first", "last"):
         frame[name] = pd.to_datetime(frame[name])
-    for name in ("solution_l", "depth_cm", "ec", "ph_low", "ph_high", "in_years", "age", "young"):
+    for name in (
+        "solution_l",
+        "depth_cm",
+        "ec",
+        "ph_low",
+        "ph_high",
+        "in_years",
+        "bolts",
+        "dries",
+        "age",
+        "young",
+    ):
         frame[name] = frame[name].astype(float)
     frame["tier"] = frame["tier"].astype("Int64")
     return frame

@@ -116,12 +116,20 @@ def _when(item: Work, units: Units) -> str:
     )
     if item.young is not None:
         text += _("; young, from {share:g} % of full size").format(share=Shown(100 * item.young))
-    if item.in_years is not None and item.in_years < OFTEN:
-        tenths = round(10 * item.in_years)
-        if tenths:
-            text += _("; comes in {n} of 10 years").format(n=tenths)
-        else:
-            text += _("; hardly ever comes")
+    return text + _seldom(item)
+
+
+def _seldom(item: Work) -> str:
+    """How many of ten years have a pick that is not to be taken for granted, and why no more."""
+    if item.in_years is None or item.in_years >= OFTEN:
+        return ""
+    text = _("; hardly ever comes")
+    if n := round(10 * item.in_years):
+        text = _("; comes in {n} of 10 years").format(n=n)
+    if n := round(10 * (item.bolts or 0)):
+        text += _(", bolts in {n}").format(n=n)
+    if n := round(10 * (item.dries or 0)):
+        text += _(", runs dry in {n}").format(n=n)
     return text
 
 

@@ -62,6 +62,7 @@ class Work:
     look_from, first, last, in_years : pick, with weather years and still to come: from when to look
         at the crop, from when to when it is mostly picked, in which share of the years [0..1];
         ``date`` is the usual day. `scheduler.lived.spans` has the rule.
+    bolts, dries : pick: share of those years in which some of its batch is lost to that [0..1].
     age : pick: days since transplanting on the usual day; young : share of its full mass [0..1]
         from which it may be picked, where it is planned before it is ripe.
     dry_date : level, transplant: when the tier runs dry, if the weather table shows it.
@@ -92,6 +93,8 @@ class Work:
     first: Day | None = None
     last: Day | None = None
     in_years: float | None = None
+    bolts: float | None = None
+    dries: float | None = None
     age: int | None = None
     young: float | None = None
     weigh: tuple[mix.Weighed, ...] = ()
@@ -199,7 +202,7 @@ def _service(
 
 def _picks(batch: Batch, as_of: date | None, least: float) -> list[Work]:
     """The picks; ``least`` is the share of its mass from which a head may be picked [0..1]."""
-    made = []
+    made, chances = [], batch.chances
     for number, pick in enumerate(batch.picks, start=1):
         item = Work(
             pick.date,
@@ -222,6 +225,8 @@ def _picks(batch: Batch, as_of: date | None, least: float) -> list[Work]:
                 first=pick.from_,
                 last=pick.to,
                 in_years=pick.share,
+                bolts=chances.bolted if chances else None,
+                dries=chances.dry if chances else None,
             )
         made.append(item)
     return made

@@ -8,6 +8,7 @@ from typing import Any
 from scheduler.plans.model import (
     OUTSIDE,
     Batch,
+    Chances,
     Level,
     Lifted,
     Pick,
@@ -23,7 +24,18 @@ _INSIDE = {"start", "end", "unknown"}  # stand elsewhere in plan.json, or not at
 _TOP = frozenset({"schema", "season", *(f.name for f in fields(Plan))} - _INSIDE)
 _KNOWN = {
     kind: frozenset(OUTSIDE.get(f.name, f.name) for f in fields(kind))
-    for kind in (Stage, Batch, Pick, Level, Shortfall, RiskTaken, Lifted, YearsTaken, Promise)
+    for kind in (
+        Stage,
+        Batch,
+        Pick,
+        Level,
+        Shortfall,
+        RiskTaken,
+        Lifted,
+        YearsTaken,
+        Promise,
+        Chances,
+    )
 }
 
 
@@ -53,6 +65,8 @@ def drop_unknown(body: dict[str, Any]) -> tuple[str, ...]:
         look(short, _KNOWN[Shortfall], "unmet.")
     for batch in each(body, "batches"):
         look(batch, _KNOWN[Batch], "batches.")
+        if isinstance(batch, dict):
+            look(batch.get("chances"), _KNOWN[Chances], "batches.chances.")
         for pick in each(batch, "picks"):
             look(pick, _KNOWN[Pick], "batches.picks.")
         for level in each(batch, "levels"):

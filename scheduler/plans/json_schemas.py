@@ -67,6 +67,10 @@ _MEANING = {
     "to": "last day of them",
     "share": "of those years with this pick",
     "transplant_until": "last day on which its seedlings can be transplanted",
+    "chances": "shares of the years that it was chosen with; null: of the mean year, or over",
+    "dry": "something is lost before the last pick as the tier runs dry",
+    "bolted": "something is lost before the last pick as the crop bolts",
+    "unripe": "not ripe on the usual day of the first pick, or too small for a young one",
     "past": "drawn from the table of past weather beside the plan",
 }
 
@@ -119,6 +123,7 @@ def plan_schema() -> dict[str, Any]:
     for kind in (
         plans.Pick,
         plans.Level,
+        plans.Chances,
         plans.Batch,
         plans.Stage,
         plans.Shortfall,

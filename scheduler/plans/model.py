@@ -65,6 +65,19 @@ class Level:
 
 
 @dataclass(frozen=True)
+class Chances:
+    """What may go wrong with a batch: shares [0..1] of the years that its plan was chosen with.
+
+    ``dry``, ``bolted``: something of it is lost before its last pick, to that; ``unripe``: on the
+    usual day of its first pick it is not yet ripe, or not as large as a young pick asks for.
+    """
+
+    dry: float
+    bolted: float
+    unripe: float
+
+
+@dataclass(frozen=True)
 class Batch:
     """One crop in one tier, from sowing to clearing.
 
@@ -74,6 +87,7 @@ class Batch:
     what is expected on the day of the last pick, ``harvest_ec_spread`` half its 90 % interval
     [mS/cm]; None where it is not known. ``transplant_until``: with weather years, last day on
     which its seedlings can be transplanted, by the rule of seedling age; None once they are.
+    ``chances``: what the years may do to it; None of the mean year, and once it is over.
     """
 
     id: str
@@ -98,6 +112,7 @@ class Batch:
     harvest_ec: float | None = None
     harvest_ec_spread: float | None = None
     transplant_until: date | None = None
+    chances: Chances | None = None
 
     @property
     def grams(self) -> int:
@@ -295,7 +310,7 @@ def _dumped(value: Any, depth: int = 0) -> str:
 # Fields that a plan has with weather years alone; a name of ours, and that in plan.json.
 WITH_YEARS = {
     Pick: ("look_from", "from_", "to", "share"),
-    Batch: ("transplant_until",),
+    Batch: ("transplant_until", "chances"),
 }
 OUTSIDE = {"from_": "from"}  # a word that no field of Python can have
 
@@ -321,7 +336,10 @@ def _batches_text(batches: Sequence[Batch], schema: str) -> str:
 
     out = []
     for b in batches:
-        out.append(_object(told(b), 2, {"picks": listed(b.picks), "levels": listed(b.levels)}))
+        texts = {"picks": listed(b.picks), "levels": listed(b.levels)}
+        if b.chances is not None:
+            texts["chances"] = _object(vars(b.chances), 3)
+        out.append(_object(told(b), 2, texts))
     return "[\n  " + ",\n  ".join(out) + "\n ]" if out else "[]"
 
 

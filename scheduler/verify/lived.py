@@ -132,7 +132,9 @@ class Life:
     """One season of one year, day after day.
 
     ``made`` tells, by batch and number of the pick, the day by which as many plants had been picked
-    as the plan says by then, or as many cuts made.
+    as the plan says by then, or as many cuts made; ``fit_on`` the first morning on which a batch
+    was ripe, or where its first pick is planned young as large as the grower allows; ``lost`` how a
+    batch ended that did not come to its last pick.
     """
 
     def __init__(self, garden: Garden, batches: Sequence[Batch], year: Year) -> None:
@@ -154,6 +156,8 @@ class Life:
             p: sorted(on for b in self.waiting[p] for on, _ in self.due[b.id]) for p in self.places
         }
         self.made: dict[str, dict[int, int]] = {b.id: {} for b in order}
+        self.fit_on: dict[str, int] = {}
+        self.lost: dict[str, str] = {}
         self.minutes = self.picks = self.fills = 0.0
 
     def share(self) -> float:
@@ -195,8 +199,21 @@ class Life:
             floor = self.garden.vessels[self.tier[column, number].vessel].floor_l
             if s.dry_on is None and s.litres <= floor + 1e-9:
                 s.dry_on = d
-            gone = (s.dry_on is not None and s.dry_on < d) or s.hot > crop.bolt_days
-            if not s.over and (gone or d > self._good(s, crop)):
+            if s.over:
+                continue
+            young = bool(s.batch.picks) and s.batch.picks[0].young
+            needs = development.progress_at(self.limits.young) if young else 1.0
+            if s.progress >= needs - 1e-9:
+                self.fit_on.setdefault(s.batch.id, d)
+            why = ""
+            if s.dry_on is not None and s.dry_on < d:
+                why = "dry"
+            elif s.hot > crop.bolt_days:
+                why = "bolted"
+            elif d > self._good(s, crop):
+                why = "too old"
+            if why:
+                self.lost[s.batch.id] = why
                 s.over, s.plants = True, 0
 
     def _good(self, s: Stand, crop: Crop) -> float:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import date, timedelta
 
 from scheduler.garden.model import Garden
-from scheduler.plans.model import PLANNED, SOWN, Batch, Pick
+from scheduler.plans.model import GROWING, PLANNED, SOWN, Batch, Pick
 from scheduler.plans.rules import CLAIMS
 from scheduler.verify.case import Case, Standing
 from scheduler.verify.lived import Life, Year, doubts
@@ -27,6 +28,7 @@ def check(case: Case) -> None:
         _keeps(case, s, told)
     sound = True
     for b in case.plan.batches:
+        sound = _has_chances(case, b, told) and sound
         for p in b.picks:
             sound = _in_order(case, b, p, told) and sound
     known = all(b.crop in case.garden.crops for b in case.plan.batches)  # others are told elsewhere
@@ -47,6 +49,19 @@ def _keeps(case: Case, s: Standing, told: bool) -> None:
         f"computed {until or 'no day'}",
         witnesses=[b.id],
     )
+
+
+def _has_chances(case: Case, b: Batch, told: bool) -> bool:
+    wanted = told and b.state in (PLANNED, SOWN, GROWING) and bool(b.picks)
+    shares = () if b.chances is None else vars(b.chances).values()
+    good = (b.chances is not None) == wanted and all(0 <= x <= 1 for x in shares)
+    case.check(
+        CLAIMS,
+        good,
+        f"{b.id}: chances {b.chances}; expected {'shares' if wanted else 'none'}",
+        witnesses=[b.id],
+    )
+    return good
 
 
 def _in_order(case: Case, b: Batch, p: Pick, told: bool) -> bool:
@@ -86,13 +101,27 @@ def _lived_again(case: Case) -> None:
     years = years_for(garden, taken.chosen_with, taken.seed, "choose", garden.site.past)
     factors = doubts(garden, plan.batches, years.count, promise.seed)
     days: dict[tuple[str, int], Days] = {}
+    wrong: Counter[tuple[str, str]] = Counter()
+    first = {b.id: garden.season.index(b.picks[0].date) for b in plan.batches if b.picks}
     for number in range(count):
         life = Life(garden, plan.batches, Year(garden, years, number, factors[number]))
         life.share()
+        wrong.update(life.lost.items())
+        wrong.update((n, "unripe") for n, d in first.items() if life.fit_on.get(n, d + 1) > d)
         for name, picks in life.made.items():
             for k, day in picks.items():
                 days.setdefault((name, k), []).append(day)
     for b in plan.batches:
+        for name, stated in () if b.chances is None else vars(b.chances).items():
+            least = wrong[b.id, name] / years.count
+            case.check(
+                CLAIMS,
+                least - NEAR <= stated <= least + 1 - count / years.count + NEAR,
+                f"{b.id}: {name} in {stated:g} of the years; of {count} lived again in "
+                f"{wrong[b.id, name]}",
+                abs(stated - least),
+                [b.id],
+            )
         for k, p in enumerate(b.picks):
             found = sorted(days.get((b.id, k), []))
             if count == years.count:

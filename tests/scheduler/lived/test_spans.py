@@ -14,7 +14,7 @@ from crops.crop import Parameter
 from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Season, Tier
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.laid import FAR
-from scheduler.lived.live import live
+from scheduler.lived.live import BOLTED, DRY, TOO_OLD, UNKNOWN, live
 from scheduler.lived.spans import spanned
 from scheduler.plans.model import Batch, Pick, YearsTaken
 from scheduler.verify import verify
@@ -83,6 +83,39 @@ def test_years_without_the_pick_have_no_say_in_its_days_and_lower_its_share() ->
     assert span(53, [29, 29]) == (53, 53, 53, 0.0)
 
 
+def chances(pick: int, days: list[int], young: bool = False, **crop: object) -> tuple[float, ...]:
+    g = bed()
+    if young:
+        g = replace(g, limits=replace(g.limits, young=0.8))
+    g = replace(g, crops={"lettuce": replace(g.crops["lettuce"], **crop)})  # type: ignore[arg-type]
+    (made,) = spanned(g, [replace_young(head(pick), young)], ripe_after(days), 0)
+    c = made.chances
+    assert c is not None
+    return c.dry, c.bolted, c.unripe
+
+
+def replace_young(b: Batch, young: bool) -> Batch:
+    return replace(b, picks=tuple(replace(p, young=young) for p in b.picks))
+
+
+def test_chances_are_shares_of_the_years() -> None:
+    """Planned for day 53, ripe in time after up to 23 days; dry on day 57, before ripe after 29."""
+    assert chances(53, [20, 22, 23, 24, 29]) == (0.2, 0.0, 0.4)
+    assert chances(53, [20, 22, 23, 24]) == (0.0, 0.0, 0.25)
+    # Long days all season (15 h and more is long, there are 14 h): no bolting; from 13 h on
+    # twenty-two of them are borne, so that it bolts where it is not ripe after twenty-two days.
+    long = {"bolt_daylength": 13.0, "bolt_days": 22.0}
+    assert chances(53, [20, 22, 23, 24, 29], **long) == (0.0, 0.6, 0.4)
+    assert chances(53, [20, 22, 23, 24], bolt_daylength=15.0, bolt_days=22.0) == (0, 0, 0.25)
+
+
+def test_a_young_pick_is_unripe_while_it_is_too_small() -> None:
+    """Four fifths of the mass are there at 0.877 of the way: on day 53, after 23 days, in years in
+    which it is ripe after 26 days (0.885) and not in those of 27 (0.852)."""
+    assert chances(53, [26, 27, 27, 27], young=True)[2] == 0.75
+    assert chances(53, [26, 27, 27, 27])[2] == 1.0
+
+
 def test_seedlings_keep_three_days_from_the_tenth_on() -> None:
     (made,) = spanned(bed(), [head(53)], ripe_after([20]), 0)
     assert made.transplant_until == day(20 + 10 + 3)
@@ -106,6 +139,9 @@ def test_the_verifier_lives_to_the_same_days() -> None:
                 made = int(lived.made[i, k, y])
                 assert life.made[b.id].get(k, FAR) == made
                 found.add(made)
+            assert life.fit_on.get(b.id, FAR) == int(lived.due_fit[i, y])
+            ended = {DRY: "dry", BOLTED: "bolted", TOO_OLD: "too old", UNKNOWN: None}
+            assert life.lost.get(b.id) == ended[int(lived.lost[i, y])]
     assert FAR in found
     assert len(found) > 10
 

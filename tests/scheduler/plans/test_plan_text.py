@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 
 from scheduler.base.faults import BadInput
-from scheduler.plans.model import YearsTaken
+from scheduler.plans.model import Chances, YearsTaken
 from scheduler.plans.reading import parse_plan
 from tests.scheduler.verify_case import good_plan
 
@@ -43,7 +43,7 @@ def at_once(plan):
 
 def spans_left_out(batch):
     """A batch of schema 1, as it always was."""
-    del batch["transplant_until"]
+    del batch["transplant_until"], batch["chances"]
     keys = ("date", "plants", "grams", "early", "young")
     return {**batch, "picks": [{k: p[k] for k in keys} for p in batch["picks"]]}
 
@@ -63,6 +63,7 @@ def variants():
         first,
         picks=tuple(replace(p, **span) for p in first.picks),
         transplant_until=first.transplant,
+        chances=Chances(0.125, 0.0, 1.0),
     )
     mark = '"levels": [] "batches": []\n'
     return {

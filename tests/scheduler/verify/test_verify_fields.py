@@ -90,7 +90,10 @@ def later_plan() -> Plan:
         for b in made.batches
     )
     batches = tuple(
-        b if b.state == "planned" else replace(b, transplant_until=None) for b in batches
+        b
+        if b.state == "planned"
+        else replace(b, transplant_until=None, chances=b.chances if b.state == "growing" else None)
+        for b in batches
     )
     made = replace(made, batches=batches, stages=(), as_of=day(35), status="best_found")
     made = replace(made, lifted=Standing(garden(), made).lifted(made))
@@ -191,6 +194,17 @@ EACH: dict[str, list[Change]] = {
     "batches.transplant_until": [
         put(None, *FIRST, "transplant_until"),
         put(day(80).isoformat(), *FIRST, "transplant_until"),
+    ],
+    "batches.chances.dry": [
+        put(0.75, *FIRST, "chances", "dry"),
+        put(None, *FIRST, "chances"),
+    ],
+    "batches.chances.bolted": [put(0.75, *FIRST, "chances", "bolted")],
+    "batches.chances.unripe": [
+        lambda body: put(
+            1 - body["batches"][0]["chances"]["unripe"] / 2, *FIRST, "chances", "unripe"
+        )(body),
+        put(1.1, *FIRST, "chances", "unripe"),
     ],
     "batches.clear": [
         put(day(32).isoformat(), *FIRST, "clear"),
