@@ -49,6 +49,7 @@ def test_more_of_the_same_counts_for_more():
     )
 
 
+@pytest.mark.slow
 def test_the_same_as_integrating_the_posterior():
     """Conjugate formulas against a grid over mu and s2: prior times likelihood, summed."""
     prior = Prior("x", 0.3, 0.15, 5.0)
@@ -70,6 +71,7 @@ def test_the_same_as_integrating_the_posterior():
         assert np.interp(q, below, mu) == pytest.approx(math.log(ours), abs=2e-3)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("n", [3, 10, 30])
 @pytest.mark.parametrize("prior", PRIORS, ids=lambda p: p.name)
 def test_intervals_cover_nine_truths_in_ten(prior, n):

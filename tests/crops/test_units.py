@@ -83,6 +83,7 @@ def test_refused(text, says):
         quantity(text, "litre")
 
 
+@pytest.mark.slow
 def test_the_short_table_says_what_the_unit_library_says():
     held = 0
     for named, kind in units._KIND.items():

@@ -68,6 +68,7 @@ def test_whatever_way_is_kept_its_promise_is_that_of_the_garden(
     assert verify(made.garden, made.plan).ok
 
 
+@pytest.mark.slow
 def test_the_plan_that_brings_most_when_lived_is_kept(monkeypatch: pytest.MonkeyPatch) -> None:
     """Of three ways the second is made out to be the best: it is the one kept."""
     garden = load_garden(BALCONY)
@@ -80,6 +81,7 @@ def test_the_plan_that_brings_most_when_lived_is_kept(monkeypatch: pytest.Monkey
     assert best.years == 4
 
 
+@pytest.mark.slow
 def test_what_is_kept_keeps_every_rule_and_its_promise_is_of_other_years(
     made: choosing.Made,
 ) -> None:

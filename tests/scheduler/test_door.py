@@ -262,6 +262,7 @@ def test_a_garden_in_hand_is_planned_as_its_file_is_but_not_saved(tmp_path: Path
     assert "nursery" in str(told.value)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["saved", "season", "in hand", "garden", "file"])
 def test_explained_alike_whatever_it_is_asked_of(folder: Path, kind: str) -> None:
     season = dryline.load(folder)

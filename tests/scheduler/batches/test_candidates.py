@@ -93,6 +93,7 @@ def sampled(name: str) -> tuple[Candidates, list[int]]:
     return cand, sorted(drawn.tolist())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["balcony", "courtyard"])
 def test_columns_agree_with_a_computation_day_by_day(name: str) -> None:
     cand, drawn = sampled(name)
@@ -140,6 +141,7 @@ def broken_alone(cand: Candidates, row: int) -> set[str]:
     return {x.rule for x in verify(g, made).broken} - {VALUES.name, LIFT.name, NURSERY.name}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["balcony", "courtyard"])
 def test_no_candidate_breaks_a_rule_by_itself(name: str) -> None:
     cand, drawn = sampled(name)
@@ -297,6 +299,7 @@ def test_a_crop_cut_more_often_than_six_times() -> None:
     assert broken_alone(cand, row) == set()
 
 
+@pytest.mark.slow
 def test_margins_hold_at_the_end_of_what_is_looked_at() -> None:
     """A batch ready on its day 148 of the 150 that are followed: a margin that cannot be seen is
     none. Half the heads picked on day 148, the rest on 149 would be dry on day 152, unseen."""

@@ -116,6 +116,7 @@ def test_data_have_a_figure_for_each_past_year_and_none_for_never() -> None:
     json.dumps(body, allow_nan=False)
 
 
+@pytest.mark.slow
 def test_the_picture_draws_past_and_generated_years_apart() -> None:
     pytest.importorskip("matplotlib")
     from scheduler.pictures import ready_years_picture, save
@@ -165,6 +166,7 @@ def past_csv(path: Path) -> Path:
     return path
 
 
+@pytest.mark.slow
 def test_the_command_takes_past_weather_and_a_tier(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -88,6 +88,7 @@ def case():
     return garden, plan, work_items(garden, plan)
 
 
+@pytest.mark.slow
 def test_every_output_prints_one_strength(case):
     garden, plan, items = case
     pypdf = pytest.importorskip("pypdf")
@@ -146,6 +147,7 @@ def test_verify_computes_strengths_itself(case):
         assert [x for x in verify(garden, bad).broken if "EC" in x.message], change
 
 
+@pytest.mark.slow
 def test_examples_refuse_no_batch():
     """How many of both examples are refused for salt: none; the keep level comes first, as with a
     tenth of the fill left even pure water drunk gives a mean of 1.2 x ln 10 / 0.9 = 3.1 mS/cm.

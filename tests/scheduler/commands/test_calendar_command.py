@@ -195,6 +195,7 @@ def test_a_place_that_cannot_be_written(folder, run):
     assert "Traceback" not in err
 
 
+@pytest.mark.slow
 def test_a_pipe_that_closes_early_is_no_fault(folder):
     made = subprocess.run(
         f"{sys.executable} -m scheduler calendar {folder} | head -1",

@@ -166,6 +166,7 @@ def test_rebalance_killed_at_any_write(world: World, made: Tree, tmp_path: Path)
         assert all(d in (old["log.csv"], made["log.csv"]) for d in logs), cut.event
 
 
+@pytest.mark.slow
 def test_log_killed_at_any_write(world: World, made: Tree) -> None:
     cuts = sweep(world.command("log"), world.root)
     assert cuts[-1].code == 0
@@ -176,6 +177,7 @@ def test_log_killed_at_any_write(world: World, made: Tree) -> None:
     assert all(without_log(seen(inside(c.tree, "season"))) == without_log(made) for c in cuts)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("locks", "pause"), [(True, 0.0), (False, 0.02)])
 def test_a_reader_meets_one_plan_or_the_other_and_no_mix(
     made: Tree, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, locks: bool, pause: float

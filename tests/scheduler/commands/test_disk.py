@@ -145,6 +145,7 @@ def test_the_search_does_not_begin_for_a_folder_that_cannot_be_written(
     refuse_other_folders(tmp_path.parent / "another")
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no /dev/full here")
 @pytest.mark.parametrize(
     "words",
@@ -179,6 +180,7 @@ def test_a_reader_that_has_seen_enough() -> None:
     assert done.returncode in (0, 1)
 
 
+@pytest.mark.slow
 def test_a_device_is_written_to_and_not_replaced(made: Tree, tmp_path: Path) -> None:
     season = lay(tmp_path / "season", made)
     pipe = tmp_path / "pipe"

@@ -88,6 +88,7 @@ def test_a_plan_in_a_new_folder(run: Run, balcony: Path, tmp_path: Path) -> None
     assert all("of the wish" in s for s in stages if "rules of thumb" in s or "most of" in s)
 
 
+@pytest.mark.slow
 def test_again_into_the_same_folder_keeps_the_log(run: Run, balcony: Path, tmp_path: Path) -> None:
     out = tmp_path / "plan"
     assert run("plan", balcony, "--out", out, "--time-limit", 0.1)[0] == 0
@@ -196,6 +197,7 @@ def test_no_garden_or_no_folder_named(run: Run, balcony: Path, tmp_path: Path) -
     assert run("plan", "--out", tmp_path / "plan")[0] == 2
 
 
+@pytest.mark.slow
 def test_no_plan_exists(run: Run, balcony: Path, tmp_path: Path) -> None:
     """At a hundredth of the light nothing grows: exit 3, and the reason for each crop."""
     for share in ("90 %", "75 %", "60 %"):
@@ -212,6 +214,7 @@ def test_no_plan_exists(run: Run, balcony: Path, tmp_path: Path) -> None:
     assert (code, body["exit"], body["error"]) == (3, 3, "NoPlan")
 
 
+@pytest.mark.slow
 def test_a_plan_that_breaks_a_rule_is_not_written(
     run: Run, balcony: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

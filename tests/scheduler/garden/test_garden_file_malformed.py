@@ -211,6 +211,7 @@ def test_hostile_files_are_refused_soon(folder, name):
     assert time.process_time() - began < 10
 
 
+@pytest.mark.slow
 def test_more_tiers_than_fit_are_refused_before_their_columns_are_named(folder):
     """31 kB stood for four million columns, and took 580 MB; 1 MB would have taken all there is."""
     entry = "  - {name: C%d, count: 10000, tiers: [{vessel: pail, light: 1, plants: 4}]}\n"
@@ -256,6 +257,7 @@ def test_nesting_is_limited(folder, depth, expected):
     assert expected in fault.expected
 
 
+@pytest.mark.slow
 def test_values_are_limited(folder):
     """200,000 values, anchors followed: one more is refused before any is judged."""
     row = b"[" + b", ".join([b"x"] * 999) + b"]"  # 1,000 values with the list itself

@@ -73,6 +73,7 @@ def test_a_promise_is_the_order_statistics_of_its_years() -> None:
     assert summed_up(few, 1.0, 7).one_in_five == pytest.approx(0.05)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [4, 9, 24, 40])
 def test_one_year_in_five_is_below_one_in_five(count: int) -> None:
     """Order statistics of the uniform distribution: the k-th of n has mean k / (n + 1) (David and

@@ -36,6 +36,7 @@ def planned(folder: Path, *options: object) -> int:
     return dryline("plan", BALCONY, "--out", folder, *QUICK, "--years", 0, *options)
 
 
+@pytest.mark.slow
 def test_a_log_that_tells_of_anything_stands_against_it(
     season: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -54,6 +55,7 @@ def test_a_log_that_tells_of_anything_stands_against_it(
     assert not (season / "before-1").exists()
 
 
+@pytest.mark.slow
 def test_replaced_three_times_nothing_is_deleted(
     season: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -89,6 +91,7 @@ def test_many_gardens_replace_no_log_either(season: Path, tmp_path: Path) -> Non
     assert tree(gardens / "plan") == before
 
 
+@pytest.mark.slow
 def test_plans_are_numbered_and_dated(season: Path, tmp_path: Path) -> None:
     """1 in a new folder, one more over another plan, one more when planned again. The plan of
     `season_files` has no number, as those of earlier versions: it counts as the first."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from pathlib import Path
 
+import pytest
 from many_loggers import rows, start
 from verify_case import garden
 
@@ -29,6 +30,7 @@ def test_two_processes_lose_no_line(tmp_path: Path) -> None:
     assert len(file.read_text().splitlines()) == 61
 
 
+@pytest.mark.slow
 def test_one_of_them_killed_costs_the_others_nothing(tmp_path: Path) -> None:
     file = tmp_path / "log.csv"
     first, second = start(file, 2, 120)

@@ -111,6 +111,7 @@ def test_a_worker_killed_mid_run_changes_nothing(cluster: Cluster, tmp_path: Pat
     assert contents(results) == one_at_a_time(jobs)
 
 
+@pytest.mark.slow
 def test_without_workers_the_rest_is_given_up(cluster: Cluster, tmp_path: Path) -> None:
     for worker in cluster.workers:
         worker.kill()

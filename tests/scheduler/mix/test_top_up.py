@@ -47,6 +47,7 @@ def test_mix_says_it(units):
     assert RULE[units] in _plain(told)
 
 
+@pytest.mark.slow
 @SYSTEMS
 def test_the_level_cards_say_it(units):
     pytest.importorskip("reportlab")
@@ -69,6 +70,7 @@ def test_the_page_says_it(units, season):
     assert RULE[units] in _plain(visitor.get("/levels"))
 
 
+@pytest.mark.slow
 @SYSTEMS
 def test_rebalance_says_it(units):
     garden = replace(rebalance_case.garden(), units=units)

@@ -59,6 +59,7 @@ def test_thinning_loses_nothing_where_only_tiers_are_short(problem: Problem) -> 
     assert most(cut(less, TIERS)) == most(built(less, TIERS)) == most(built(problem, TIERS))
 
 
+@pytest.mark.slow
 def test_its_optimum_is_a_bound_of_the_garden() -> None:
     """With every limit, and stack access, there is never more; whole seasons by CP-SAT."""
     with Proofs() as proofs:
@@ -81,6 +82,7 @@ def test_cuts_take_no_plan_away(problem: Problem) -> None:
     assert most(cut(problem)) == most(built(problem))
 
 
+@pytest.mark.slow
 def test_a_year_of_the_balcony_gets_smaller_and_its_bound_nearer() -> None:
     """Whole heads against small weekly wishes; the optimum, 4,284 g, is proven in the benchmark."""
     problem = pooled(rows_of(load_garden(BENCH / "balcony-52.yaml")))

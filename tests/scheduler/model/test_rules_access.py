@@ -197,6 +197,7 @@ def test_access_matters_only_where_it_can_forbid() -> None:
     assert access_matters(rows_of(tiny(31, 2, lift_kg=1.9)))
 
 
+@pytest.mark.slow
 def test_lifts_of_the_effort_stage() -> None:
     """Tier 2 costs a lift to fill and one to clear: of two tiers the upper is taken."""
     from scheduler.search.solve import solve

@@ -36,6 +36,7 @@ def everything(garden, plan, units=METRIC):
     }
 
 
+@pytest.mark.slow
 def test_the_page_of_the_courtyard_in_half_a_megabyte():
     garden = load_garden(COURTYARD)
     plan = calendar_case.full_plan(garden)

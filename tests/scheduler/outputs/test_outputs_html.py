@@ -164,6 +164,7 @@ def visible(driver, css):
     return [e for e in driver.find_elements("css selector", css) if e.is_displayed()]
 
 
+@pytest.mark.slow
 @needs_browser
 def test_todays_work_is_found(opened, case):
     today = [w for w in case[2] if w.date == date(2027, 6, 11)]
@@ -257,6 +258,7 @@ def test_no_error_and_no_request_leaves_the_page(opened):
     assert all(u.startswith(("file:", "data:")) for u in urls)
 
 
+@pytest.mark.slow
 @needs_browser
 @pytest.mark.parametrize("width", [360, 1440])
 def test_accessibility(opened, width):
@@ -300,6 +302,7 @@ def test_keyboard_alone_reaches_the_work(opened):
     assert {"when", "back", "pick-week", "on", "pick-column", "kind"} <= seen
 
 
+@pytest.mark.slow
 @needs_browser
 def test_print_shows_all_weeks_and_no_controls(opened, case):
     opened.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})

@@ -53,6 +53,7 @@ def test_black_and_white_only(case):
         assert not re.search(r"[\d.]+ (rg|RG|k|K)\n", code)
 
 
+@pytest.mark.slow
 def test_one_page_a_week_with_all_its_work(case, pages):
     items = case[2]
     weeks = [p for p in pages if p.startswith("Yard") and re.search(r" Week \d+ ", p)]
@@ -139,6 +140,7 @@ def test_a_tier_with_many_batches_takes_more_cards_and_loses_no_reading(case):
     assert cards.count("holes") > 1
 
 
+@pytest.mark.slow
 def test_nothing_is_printed_off_the_page(case):
     """A crowded week, and a tier with many batches: every word lies above the foot line."""
     garden, plan, _ = case
@@ -163,6 +165,7 @@ def test_nothing_is_printed_off_the_page(case):
     assert min(low) >= 30  # the foot line stands at 32 points
 
 
+@pytest.mark.slow
 def test_columns_are_kept_together_in_the_overview(case):
     garden, plan, items = case
     tiers = garden.columns[0].tiers
@@ -214,6 +217,7 @@ def test_names_of_any_letters_and_length_print(case, name):
     assert name[:6] in made[0]
 
 
+@pytest.mark.slow
 def test_a_thousand_tiers_fill_more_pages(case):
     garden, plan, items = case
     tiers = garden.columns[0].tiers

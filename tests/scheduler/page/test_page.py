@@ -441,6 +441,7 @@ def lose(visitor, folder, batch):
     return wait(visitor)
 
 
+@pytest.mark.slow
 def test_a_new_plan_counts_once_accepted(visitor, folder, batch):
     before = (folder / "plan.json").read_bytes()
     page = lose(visitor, folder, batch)
@@ -461,6 +462,7 @@ def test_a_new_plan_counts_once_accepted(visitor, folder, batch):
     visitor.post("/again/accept", 409)  # there is nothing left to accept
 
 
+@pytest.mark.slow
 def test_a_new_plan_can_be_discarded(visitor, folder, batch):
     before = {p.name: p.read_bytes() for p in folder.iterdir() if p.name == "plan.json"}
     lose(visitor, folder, batch)
@@ -469,6 +471,7 @@ def test_a_new_plan_can_be_discarded(visitor, folder, batch):
     assert "Plan from the morning of" in visitor.get("/again")
 
 
+@pytest.mark.slow
 def test_what_came_in_between_is_not_run_over(visitor, folder, batch):
     lose(visitor, folder, batch)
     visitor.post(
@@ -483,6 +486,7 @@ def test_what_came_in_between_is_not_run_over(visitor, folder, batch):
     assert {b.state for b in read_plan(folder).batches} == {"planned"}
 
 
+@pytest.mark.slow
 def test_another_plan_in_the_folder_is_not_run_over(visitor, folder, batch):
     lose(visitor, folder, batch)
     plan = read_plan(folder)

@@ -223,6 +223,7 @@ def test_a_summer(browser, served):
     assert [m for m in severe if "422" not in m] == []
 
 
+@pytest.mark.slow
 def test_it_all_works_without_script(browser, served):
     address, folder, clock = served
     clock.day = read_plan(folder).batches[0].sow
@@ -270,6 +271,7 @@ def busy(browser, served):
     return address
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("view", VIEWS)
 def test_views_fit_are_accessible_and_large_enough_to_touch(browser, busy, view):
     axe = resources.files(pytest.importorskip("axe_core_python")) / "axe.min.js"

@@ -53,6 +53,7 @@ def test_png_and_svg(case, what):
     assert save(draw(what, *case)[0], "svg") == svg  # the same plan, the same file
 
 
+@pytest.mark.slow
 def test_season_names_tiers_crops_and_families(case):
     g, p = case
     shown = words(draw("season", g, p)[0])
@@ -117,6 +118,7 @@ def test_nursery_adds_up_to_the_load(case):
     assert "24 cells in all" in words(draw("nursery", g, p)[0])
 
 
+@pytest.mark.slow
 def test_produce_has_a_panel_a_group_and_names_what_is_short(case):
     g, p = case
     shown = words(draw("produce", g, p)[0])
@@ -201,6 +203,7 @@ def test_unknown_picture_and_format(case):
         save(draw("nursery", *case)[0], "gif")
 
 
+@pytest.mark.slow
 def test_drawing_leaves_the_callers_settings_alone(case):
     import matplotlib
 

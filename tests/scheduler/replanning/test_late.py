@@ -58,6 +58,7 @@ def outcome(seed: int) -> tuple[Late, Rebalanced, list[tuple[Batch, ...]]]:
     return it, done, [made_of(it.garden, it.plan, commitments, way) for way in ways]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(GARDENS))
 def test_nothing_less_than_the_shifted_plan_is_written(seed: int) -> None:
     it, done, ways = outcome(seed)
@@ -129,6 +130,7 @@ def closed() -> Garden:
 
 # The plan (`rebalance_case.plan`): b001 lettuce stands in B1 from day 10 and is picked and cleared
 # on day 30, b005 lettuce follows there, sown on day 24, transplanted on day 34, picked on day 54.
+@pytest.mark.slow
 @pytest.mark.parametrize(("on", "day"), [(34, 35), (36, 37)])
 def test_a_tier_cleared_late_moves_its_seedlings(on: int, day: int) -> None:
     # Not cleared on the day before, it is cleared on the day itself and filled a day later.
@@ -145,6 +147,7 @@ def test_a_tier_cleared_late_moves_its_seedlings(on: int, day: int) -> None:
     assert "b005" in batches_of(done)
 
 
+@pytest.mark.slow
 def test_seedlings_that_cannot_wait_for_a_late_tier_are_told() -> None:
     # A day later they are too old; what is sown anew on day 37 is fit on day 47 and ready on day
     # 67, after the last wish on day 59.
@@ -193,6 +196,7 @@ def test_lost_seedlings_are_sown_again() -> None:
     assert done.plan.stages[0].value >= 2571 - 400
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("filled", [1, 2])
 def test_what_was_filled_on_the_day_itself_counts(filled: int) -> None:
     # Of one fill a day b003 takes that of day 20, as planned. What was not planned is planted in A3

@@ -61,6 +61,7 @@ def test_the_first_day_leaves_even_the_states():
     assert go(0).plan.batches == rc.plan().batches
 
 
+@pytest.mark.slow
 def test_states_follow_the_day():
     states = {b.id: b.state for b in go(25).plan.batches}
     assert states == {
@@ -86,6 +87,7 @@ def test_a_failed_tier_loses_its_batch_and_the_rest_is_kept():
     assert done.plan.stages[0].value >= rc.plan().stages[0].value - 400
 
 
+@pytest.mark.slow
 def test_a_failed_tier_is_out_until_it_is_cleaned():
     done = sound(go(25, row(25, "failed", "B1"), row(25, "failed", "B2")))
     got = batches(done.plan)
@@ -95,6 +97,7 @@ def test_a_failed_tier_is_out_until_it_is_cleaned():
             assert b.transplant >= old.clear + timedelta(days=1)
 
 
+@pytest.mark.slow
 def test_seedlings_of_a_failed_tier_are_placed_elsewhere():
     # b005's seedlings (sown day 24, fit day 34, until 37) were to go into B1, which fails on day
     # 30 and is not clean before day 34 (the grower is away until then).
@@ -106,6 +109,7 @@ def test_seedlings_of_a_failed_tier_are_placed_elsewhere():
     assert case.day(34) <= b.transplant <= case.day(37)
 
 
+@pytest.mark.slow
 def test_seedlings_too_old_are_told():
     # Sown on day 4 by the log, nothing transplanted by day 20: fit from day 14, at most to day 17.
     done = sound(go(20, row(4, "sown", "A1", "", "chard"), complete=True))
@@ -113,6 +117,7 @@ def test_seedlings_too_old_are_told():
     assert "too old" in dropped["b002"]
 
 
+@pytest.mark.slow
 def test_root_disease_keeps_the_family_out():
     done = sound(go(25, row(25, "failed", "B1", "", "", "root disease")))
     sick = batches(done.plan)["b001"]
@@ -123,11 +128,13 @@ def test_root_disease_keeps_the_family_out():
             assert b.crop == "chard" or b.transplant > sick.rest_until
 
 
+@pytest.mark.slow
 def test_a_column_lost():
     done = sound(go(25, row(25, "failed", "B", "", "", "blown over")))
     assert {c.id for c in done.diff.of(ENDED)} == {"b001", "b004"}
 
 
+@pytest.mark.slow
 def test_several_failures_and_a_reading_in_one_log():
     # b003 (A2, transplanted day 20): day 25, 2 L expected to be gone, 2.4 L are.
     told = (row(22, "failed", "B1"), row(24, "failed", "B2"), row(25, "level", "A2", "9.6 L"))
@@ -146,6 +153,7 @@ def test_a_thirsty_batch_moves_its_dry_date_and_keeps_its_pick():
     assert not done.searched
 
 
+@pytest.mark.slow
 def test_too_thirsty_is_picked_early_never_topped_up():
     # f = 1.6: dry on day 20 + 16.875 -> 37, three days before it is ready.
     done = sound(go(30, row(30, "level", "A2", f"{12 - 6.4} L")))
@@ -160,6 +168,7 @@ def test_too_thirsty_is_picked_early_never_topped_up():
     assert "Never top a tier up" in told
 
 
+@pytest.mark.slow
 def test_an_early_pick_that_is_not_needed_breaks_a_rule():
     done = go(30, row(30, "level", "A2", f"{12 - 6.4} L"))
     thirsty = tuple(
@@ -169,6 +178,7 @@ def test_an_early_pick_that_is_not_needed_breaks_a_rule():
     assert any("picked ripe" in b.message for b in broken)
 
 
+@pytest.mark.slow
 def test_picks_of_the_day_itself_are_facts():
     told = (row(30, "picked", "B1", "3"), row(30, "picked", "B1", "333 g"))
     done = sound(go(30, *told))
@@ -177,6 +187,7 @@ def test_picks_of_the_day_itself_are_facts():
     assert sum(p.plants for p in picks) == 4
 
 
+@pytest.mark.slow
 def test_what_the_wishes_lose_stands_in_the_diff():
     done = go(25, row(25, "failed", "A2"))
     before = sum(w.before for w in done.diff.weeks)
@@ -200,6 +211,7 @@ def test_frozen_days_change_nothing_that_can_be_kept():
         assert bare(batches(done.plan)["b002"]) == batches(rc.plan())["b002"]
 
 
+@pytest.mark.slow
 def test_a_second_rebalance_goes_on_from_the_first():
     told = [row(25, "failed", "A2"), row(27, "level", "B2", "10.7 L")]
     first = sound(go(25, told[0]))
@@ -217,6 +229,7 @@ def test_a_day_outside_the_season_is_refused(on):
         go(on)
 
 
+@pytest.mark.slow
 def test_a_late_delivery_of_seedlings():
     # b002's chard came on day 8 instead of day 4: fit on day 18, not on day 14.
     done = sound(go(15, row(8, "sown", "A1", "7 cells", "chard")))
@@ -225,6 +238,7 @@ def test_a_late_delivery_of_seedlings():
     assert [c.id for c in done.diff.of(MOVED)].count("b002") == 1
 
 
+@pytest.mark.slow
 def test_a_heat_wave_moves_what_grows():
     weather = case.garden().site.weather.copy()
     hot = slice(25, 40)
@@ -324,6 +338,7 @@ def test_any_log_keeps_the_rules_or_says_why_not(
             assert b.sow >= today + timedelta(days=freeze)
 
 
+@pytest.mark.slow
 def test_a_batch_that_was_cleared_is_not_transplanted_again():
     """Found by random gardens: it came out as cleared before it was transplanted."""
     told = (row(12, "cleared", "B1"), row(13, "transplanted", "B1", "", "lettuce"))
@@ -363,6 +378,7 @@ def test_nothing_is_sown_beside_seedlings_that_take_more_cells_than_there_are():
     assert all(b.sow >= case.day(18) for b in new)
 
 
+@pytest.mark.slow
 def test_a_failed_tier_under_a_heavy_vessel_waits_to_be_cleaned():
     # Lift limit 9 kg. The chard above, in A1 since day 14, weighs 2 kg + 12 L - 0.4 L a day and
     # at most 0.6 kg of plants: above 9 kg for 13 days at least (14 - 5.2 = 8.8, and the plants of
@@ -372,6 +388,7 @@ def test_a_failed_tier_under_a_heavy_vessel_waits_to_be_cleaned():
     assert batches(done.plan)["b003"].clear == case.day(28)
 
 
+@pytest.mark.slow
 def test_a_cleared_tier_is_turned_around_before_the_next():
     within = replace(case.garden(), limits=replace(case.garden().limits, turnaround_days=3))
     told = (row(29, "failed", "B1"), row(32, "cleared", "B1"))
@@ -381,6 +398,7 @@ def test_a_cleared_tier_is_turned_around_before_the_next():
     assert (b.column, b.tier) != ("B", 1) or b.transplant >= case.day(35)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("crop", ["lettuce", "chard"])
 def test_levels_of_a_batch_the_plan_did_not_know_are_used(crop):
     # A3 is never planned. Four plants drink 0.4 L a day: of what was transplanted on day 12, 3.2 L
@@ -419,6 +437,7 @@ def test_what_is_left_of_a_batch_the_plan_did_not_know_is_picked_as_well():
 
 
 # b003 in A2 is ready on day 40 and holds 5 days, to day 45; a week more it can be eaten.
+@pytest.mark.slow
 @pytest.mark.parametrize(("on", "state"), [(47, GROWING), (53, FAILED)])
 def test_past_its_hold_it_is_picked_on_the_day_or_given_up(on, state):
     # Nothing is in the log from day 40 on. Four plants drink 0.4 L a day: to have solution left for
@@ -432,6 +451,7 @@ def test_past_its_hold_it_is_picked_on_the_day_or_given_up(on, state):
         assert (pick.date, pick.plants, pick.grams) == (case.day(on), 4, 400)
 
 
+@pytest.mark.slow
 def test_a_heat_wave_throws_no_young_plants_away():
     # Ten days of 34 degC from day 32 on: the mean of a week is above 30 degC from day 37 on, when
     # six of seven days are hot ((6 * 34 + 20) / 7 = 32; five give 30).

@@ -100,6 +100,7 @@ def test_an_empty_log_on_the_first_day_changes_nothing(season, tmp_path):
     assert read_plan(tmp_path / "new").batches == plan.batches
 
 
+@pytest.mark.slow
 def test_the_folder_goes_on(season, tmp_path):
     batch, day = standing(season)
     log = f"{day},failed,{batch.column},{batch.tier},,,,cracked"
@@ -109,6 +110,7 @@ def test_the_folder_goes_on(season, tmp_path):
     assert "Everything can go on as planned." in result.output
 
 
+@pytest.mark.slow
 def test_json(season, tmp_path):
     batch, day = standing(season)
     result = call(
@@ -119,6 +121,7 @@ def test_json(season, tmp_path):
     assert {"stages", "remarks", "urgent", "demand", "changes", "weeks", "counts"} <= set(body)
 
 
+@pytest.mark.slow
 def test_newer_weather_replaces_the_days_it_tells_of(season, tmp_path):
     _, day = standing(season)
     rows = [f"{day + timedelta(days=n)},24,37" for n in range(10)]

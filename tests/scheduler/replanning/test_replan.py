@@ -128,6 +128,7 @@ def test_within_the_gap_nothing_more_is_searched(monkeypatch: pytest.MonkeyPatch
     assert searched_whole(monkeypatch, 0.9) == []
 
 
+@pytest.mark.slow
 def test_another_schedule_to_begin_with() -> None:
     """It is begun with where it keeps every rule, and left aside where not."""
     within = hungry()

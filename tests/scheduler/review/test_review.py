@@ -185,6 +185,7 @@ def test_a_leak_is_not_learned():
     assert found.estimates["demand"].n == 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("n", [3, 10])
 def test_intervals_cover_the_truth_through_log_and_review(n):
     """Gardens whose truth lies around the catalogue: of the 90 % intervals nine in ten hold it.

@@ -45,6 +45,7 @@ def close_to(chance: float) -> object:
     return pytest.approx(chance, abs=4 * (chance * (1 - chance) / MANY) ** 0.5)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("memory", [0.0, 0.6])
 def test_chance_of_running_dry_is_that_of_a_normal_sum(memory: float) -> None:
     """Picked on day 26 after transplanting: dry before it if 25 days take 10.8 L or more.
@@ -61,6 +62,7 @@ def test_chance_of_running_dry_is_that_of_a_normal_sum(memory: float) -> None:
     assert found.dry == close_to(exact)
 
 
+@pytest.mark.slow
 def test_earlier_picks_and_measured_demand_count() -> None:
     """Two heads go on day 20, two on day 32; the tier drinks a tenth less than the catalogue says.
 
@@ -81,6 +83,7 @@ def test_earlier_picks_and_measured_demand_count() -> None:
     assert unpicked.dry > 0.9  # so the early pick is what keeps it
 
 
+@pytest.mark.slow
 def test_after_the_first_cut_half_is_drunk() -> None:
     """Chard cut on days 20 and 32 drinks 0.4 L on 20 days, 0.2 L on 11: 10.2 L up to the eve."""
     g = garden()
@@ -90,6 +93,7 @@ def test_after_the_first_cut_half_is_drunk() -> None:
     assert found.dry == close_to(exact)
 
 
+@pytest.mark.slow
 def test_chance_of_not_being_ready_is_that_of_a_normal_sum() -> None:
     """Light of 8 mol where 10 are asked for: 0.8/16 = 0.05 of the way a day, ready after 20 days.
 
@@ -174,6 +178,7 @@ def cases() -> list[tuple[Garden, Plan]]:
     return [(garden(), good_plan()), courtyard_by_hand()]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("case", [0, 1])
 def test_without_spread_every_year_is_the_plan(case: int) -> None:
     g, made = cases()[case]

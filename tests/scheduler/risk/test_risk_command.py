@@ -79,12 +79,14 @@ def test_no_batch_of_a_plan_within_a_risk_exceeds_it(
     assert max(b["dry"] for b in body["batches"]) > 0.0  # near enough to the limit to be a limit
 
 
+@pytest.mark.slow
 def test_other_years_find_about_the_same(planned: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A chance of 2 % in 1,000 years is known to 0.44 %; five errors above it is a bug."""
     body = replayed(capsys, planned, "--seed", 77)
     assert max(b["dry"] for b in body["batches"]) <= 0.02 + 5 * 0.0044
 
 
+@pytest.mark.slow
 def test_the_limit_leaves_out_what_exceeds_it_and_nothing_else() -> None:
     g, cand, _ = example("courtyard")
     years = spread_years(g, 100, Spread(), seed=1)
@@ -148,6 +150,7 @@ def test_past_years_like_the_climate_keep_the_plan_and_hot_ones_do_not(
     assert any("6.0 °C warmer" in line for line in hot["assumed"])
 
 
+@pytest.mark.slow
 def test_the_garden_s_own_past_is_taken_unless_another_or_a_spread_is_given(
     planned: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -30,6 +30,7 @@ def season(g: Garden, forward: bool = False) -> Plan:
     return make_plan(g, cand, stands(problem, ByHand(problem, forward).run()), STEADY)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("forward", [False, True])
 @pytest.mark.parametrize("name", ["balcony", "courtyard"])
 def test_the_examples_by_hand_keep_every_rule(name: str, forward: bool) -> None:
@@ -136,6 +137,7 @@ def test_a_day_off_or_full_hands_put_it_off() -> None:
     assert dates(season(g))[0] == (1, 11, 31, 31)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("forward", [False, True])
 def test_alike_tiers_pooled_give_the_same_season(forward: bool) -> None:
     _, cand, problem = example("courtyard")
@@ -148,6 +150,7 @@ def test_alike_tiers_pooled_give_the_same_season(forward: bool) -> None:
     assert len(as_set) > 50
 
 
+@pytest.mark.slow
 def test_never_better_than_the_optimum() -> None:
     with Proofs() as proofs:
 
@@ -194,6 +197,7 @@ def test_nothing_to_plant() -> None:
     assert np.shape(problem.place_of) == (0,)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("forward", [False, True])
 @pytest.mark.parametrize("days", [0, 10, 30])
 def test_when_time_is_up_nothing_more_is_begun_and_every_rule_is_kept(

@@ -241,6 +241,7 @@ def _proofs_hold(g: Garden) -> None:
         TALLY["most"] = max(TALLY["most"], most / produce.bound - 1)
 
 
+@pytest.mark.slow
 def test_no_plan_beats_a_proof(capsys: pytest.CaptureFixture[str]) -> None:
     _proofs_hold()
     with capsys.disabled():

@@ -141,6 +141,7 @@ def test_random_gardens(g: Garden) -> None:
         checked(g, problem, access_matters(cand))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("lift", [None, 9.0])
 def test_a_few_columns_at_a_time(lift: float | None, monkeypatch: pytest.MonkeyPatch) -> None:
     """With windows of one column each of three, what the others use and give is counted in full."""
@@ -303,6 +304,7 @@ def test_windows_at_once_end_when_stopped_and_when_one_fails(
     assert ended(before)
 
 
+@pytest.mark.slow
 def test_the_same_seed_gives_the_same_schedule() -> None:
     _, cand, problem = example("balcony")
     access = access_matters(cand)
@@ -333,6 +335,7 @@ def test_windows_with_nothing_free_change_nothing(monkeypatch: pytest.MonkeyPatc
     assert len(got.choices) == 1
 
 
+@pytest.mark.slow
 def test_an_empty_schedule_is_a_start_too() -> None:
     g = tiny(60)
     problem = by_tier(rows_of(g))
@@ -355,6 +358,7 @@ def test_it_ends_at_the_target_when_stopped_and_when_time_is_up() -> None:
     assert got.value >= 400
 
 
+@pytest.mark.slow
 def test_progress_is_told_in_grams_with_its_bound() -> None:
     g = tiny(60)
     g = replace(g, demands=(replace(g.demands[0], weight=1.25),))

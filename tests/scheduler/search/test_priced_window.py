@@ -33,6 +33,7 @@ def courtyard() -> tuple[Problem, np.ndarray]:
     return problem, found
 
 
+@pytest.mark.slow
 def test_so_many_for_each_kind_of_tier() -> None:
     problem, found = courtyard()
     kinds = {place.kind for place in problem.places}
@@ -57,6 +58,7 @@ def bound(problem: Problem) -> float:
     return got.bound
 
 
+@pytest.mark.slow
 def test_they_lose_next_to_nothing_of_the_relaxation() -> None:
     """With the cheapest fifth of all; as many of the others, drawn by chance, lose more."""
     problem, found = courtyard()
@@ -85,6 +87,7 @@ def test_a_cheap_window_offers_nothing_else() -> None:
     assert less.tolist() == list(range(0, len(problem), 5))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("share", "finds"), [(improve.CHEAP, True), (1.0, False)])
 def test_what_is_left_out_can_still_be_found(
     share: float, finds: bool, monkeypatch: pytest.MonkeyPatch

@@ -46,6 +46,7 @@ def test_the_balcony() -> None:
     assert season.plan.stages[0].bound is not None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("lift", [None, 9.0, 5.0])
 def test_the_optimum_is_found_and_proven(lift: float | None) -> None:
     g = changing_weather(tiny(60, 2, cells=9, lift_kg=lift, fills_per_day=1, picks_per_day=1))
@@ -132,6 +133,7 @@ def test_stopped_on_the_way_the_best_so_far_is_kept() -> None:
     assert {s.status for s in season.plan.stages[1:]} == {BEST_FOUND}
 
 
+@pytest.mark.slow
 def test_progress_is_in_grams_of_the_wish() -> None:
     """Elapsed time rises, a stage's best never falls below what was told, its bound stays above."""
     g = changing_weather(tiny(60, 2, lift_kg=9.0))

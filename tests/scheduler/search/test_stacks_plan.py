@@ -240,6 +240,7 @@ def test_only_the_stages_asked_for() -> None:
     assert found.stands
 
 
+@pytest.mark.slow
 def test_progress_is_told_with_the_best_value_and_its_bound() -> None:
     told: list[Progress] = []
     found = plan_columns(rows_of(CASES["plain"]), STEADY, told.append, status=status)
@@ -255,6 +256,7 @@ def of_stands(cand_garden: Garden, found: stages.Found) -> tuple[int, int, int]:
     return values(layout, master.sequences, adopt(layout, master, found.stands))
 
 
+@pytest.mark.slow
 def test_a_stage_that_a_later_one_makes_better_is_recorded_as_it_is_in_the_end() -> None:
     """The search of the first two stages is left out, so that the third finds all there is."""
     g = CASES["plain"]
@@ -305,6 +307,7 @@ def test_no_stage_ends_worse_than_it_was(g: Garden) -> None:
     assert [s.value for s in found.stages] == [final[0] / scale, *final[1:]]
 
 
+@pytest.mark.slow
 def test_nothing_is_printed(capfd: pytest.CaptureFixture[str]) -> None:
     """A plan may go to standard output; the library of the linear program greets there."""
     Master(Layout(rows_of(CASES["plain"])), Aim()).solve()

@@ -164,6 +164,7 @@ def both_kept(layout: Layout, upper: int, lower: int) -> bool:
     return {(0, upper), (1, lower)} in [{(j, row) for j, row, _ in s.batches} for s in got]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("lift", [6.0, 5.9])
 def test_a_tier_below_is_not_filled_while_the_vessel_above_is_heavy(lift: float) -> None:
     """Tier 1: day 10 to 30, cleared when picked. It holds 12 - 0.4 k L: on day 11 it weighs 13.6 kg

@@ -16,6 +16,7 @@ def double(x: int, stop: Any) -> int:
     return 2 * x
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [1, 2])
 def test_lanes(count: int) -> None:
     with Lanes(count) as lanes:

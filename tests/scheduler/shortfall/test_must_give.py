@@ -202,6 +202,7 @@ def plan() -> Plan:
     return solve(crowded_nursery(), STEADILY).plan
 
 
+@pytest.mark.slow
 def test_a_gain_within_what_is_not_known_is_not_told_apart(
     monkeypatch: pytest.MonkeyPatch, plan: Plan
 ) -> None:
@@ -225,6 +226,7 @@ def test_a_gain_within_what_is_not_known_is_not_told_apart(
     assert "How much more this garden can give is not known." in unwrapped(m)
 
 
+@pytest.mark.slow
 def test_a_worse_search_shows_no_loss(monkeypatch: pytest.MonkeyPatch, plan: Plan) -> None:
     g = crowded_nursery()
     with_answers(monkeypatch, lambda t, s: replace(s, bound=None, value=300.0))
@@ -234,6 +236,7 @@ def test_a_worse_search_shows_no_loss(monkeypatch: pytest.MonkeyPatch, plan: Pla
     assert "Nothing more was found with 4 more nursery cells" in unwrapped(m)
 
 
+@pytest.mark.slow
 def test_what_more_searching_brings_is_not_put_down_to_the_change() -> None:
     """Handed a plan of one batch: the garden as it is gives 2,400 g, and 400 g are the cells'."""
     g = crowded_nursery()
@@ -304,6 +307,7 @@ def test_side_by_side_gives_the_same(plan: Plan) -> None:
     ]
 
 
+@pytest.mark.slow
 def test_progress_is_told(plan: Plan) -> None:
     g = crowded_nursery()
     told: list[tuple[str, int, int]] = []
@@ -358,6 +362,7 @@ def test_as_it_is_brings_nothing(plan: Plan) -> None:
     assert m.steps[0].gain == 0
 
 
+@pytest.mark.slow
 def test_a_better_plan_that_needs_no_change_is_the_gardens_own(
     monkeypatch: pytest.MonkeyPatch, plan: Plan
 ) -> None:

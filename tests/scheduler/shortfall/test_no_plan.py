@@ -58,6 +58,7 @@ def test_too_dark() -> None:
     assert "  lettuce: too dark: DLI 1 of 8 needed" in text
 
 
+@pytest.mark.slow
 def test_dry_too_soon() -> None:
     """6 L hold 5.4 L above the tenth that must stay. Four plants drink 0.4 L a day: dry on day 14 of
     20. Three 0.3: day 18. Two 0.2: day 27, 7 after ready. 1.25 times as much lasts 6.75 / 0.4 = 17
@@ -79,6 +80,7 @@ def test_too_much_margin_asked() -> None:
     assert "less than 9 days after the first pick" in said(g)
 
 
+@pytest.mark.slow
 def test_too_few_cells() -> None:
     """Four cells for four plants (see verify_case), three there: the plan is empty, and proven."""
     g = wished(tiny(60, cells=3))
@@ -124,6 +126,7 @@ def test_a_tier_that_is_to_be_had_too_briefly() -> None:
     assert "every tier all season" in remedy_texts(g)
 
 
+@pytest.mark.slow
 def test_a_wish_before_anything_is_ripe() -> None:
     """Lettuce can be picked from day 30 on; it is wished up to day 20."""
     g = wished(tiny(60))
@@ -134,6 +137,7 @@ def test_a_wish_before_anything_is_ripe() -> None:
     assert "no single change of those tried gives a plan: " in text
 
 
+@pytest.mark.slow
 def test_a_group_without_any_crop_that_grows() -> None:
     g = wished(tiny(60))
     g = replace(

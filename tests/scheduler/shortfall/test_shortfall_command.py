@@ -76,6 +76,7 @@ def test_a_plan_points_to_it_and_its_folder_is_enough(
     assert "under way" in err
 
 
+@pytest.mark.slow
 def test_a_garden_without_a_plan_yet(run: Run, balcony: Path) -> None:
     code, text, _ = run("shortfall", balcony, *QUICK)
     assert code == 0

@@ -28,6 +28,7 @@ def run(capsys):
     return call
 
 
+@pytest.mark.slow
 def test_text_fits_80_columns_and_names_every_crop(run):
     code, out, _ = run(COURTYARD)
     assert code == 0
@@ -43,6 +44,7 @@ def test_text_fits_80_columns_and_names_every_crop(run):
     assert "over 13 h" in spinach
 
 
+@pytest.mark.slow
 def test_json_is_complete(run):
     code, out, _ = run(COURTYARD, "--json")
     assert code == 0

@@ -102,6 +102,7 @@ def test_the_least_is_rounded_upwards() -> None:
     assert found.bound in (3, 4)
 
 
+@pytest.mark.slow
 def test_a_race_ends_with_the_first_that_is_through() -> None:
     """Two seeds on the balcony: the optimum of one, and no word of another."""
     _, cand, problem = example("balcony")
@@ -126,6 +127,7 @@ def test_it_can_be_stopped(how: Callable[..., Mip], ended: list[object]) -> None
     assert not found.proven
 
 
+@pytest.mark.slow
 def test_the_balcony_is_proven_by_it(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without a deterministic limit a small garden goes to HiGHS first: one call settles it."""
     from scheduler.search import stage as stage_search
@@ -183,6 +185,7 @@ def test_a_bound_without_branching(monkeypatch: pytest.MonkeyPatch) -> None:
     assert not first.proven
 
 
+@pytest.mark.slow
 def test_each_better_solution_is_told_on_the_way() -> None:
     model, best = balcony()
     told: list[Mip] = []
@@ -206,6 +209,7 @@ def test_each_better_solution_is_told_on_the_way() -> None:
         assert m.value == round(sum(m.values[i] * c for i, c in cost.items()) * factor)
 
 
+@pytest.mark.slow
 def test_an_error_of_the_listener_ends_the_race(ended: list[object]) -> None:
     """It comes out at once, and no thread goes on until the limit."""
     problem = pooled(rows_of(load_garden(BENCH / "balcony-52.yaml")))

@@ -91,6 +91,7 @@ def test_a_batch_doubled_in_its_tier_is_caught() -> None:
         assert {b.id, "twin"} <= caught(garden, plan, b, b, twin)[r.OCCUPANCY.name]
 
 
+@pytest.mark.slow
 def test_swapped_tiers_are_caught_where_light_or_vessel_differ() -> None:
     garden, plan = example("courtyard")
     swaps = 0

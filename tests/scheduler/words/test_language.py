@@ -312,6 +312,7 @@ def test_german_text_fits_its_columns(case):
     assert all(len(words._(v)) <= 8 for v in words.VERB.values())
 
 
+@pytest.mark.slow
 def test_german_print(case):
     pdf = pytest.importorskip("scheduler.outputs.pdf")
     pypdf = pytest.importorskip("pypdf")

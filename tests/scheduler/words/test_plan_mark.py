@@ -91,6 +91,7 @@ def test_a_calendar_s_head_keeps_to_its_columns():
         assert len(line) <= 80
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 @pytest.mark.parametrize("language", SAID)
 def test_every_page_of_the_print_and_every_card_carries_it(language, paper):
@@ -211,6 +212,7 @@ def test_every_local_page_carries_it(folder):
         assert ENGLISH in visitor.get(path), path
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("number", "made"), [(0, None), (0, MADE)])
 def test_a_plan_without_a_number_prints_as_before(number, made):
     """Feeds, pages and prints of earlier versions' plans: no mark, no empty line, no empty rule."""

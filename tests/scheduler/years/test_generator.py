@@ -100,6 +100,7 @@ def test_the_spread_of_a_place() -> None:
     assert (generated_years(g, 4).tmin == generated_years(g, 4, spread_at(g)).tmin).all()
 
 
+@pytest.mark.slow
 def test_days_months_and_seasons_stray_as_stated() -> None:
     g = garden()  # 211 days
     for name, part in {
