@@ -20,6 +20,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -28,7 +29,7 @@ from scheduler.garden.model import Garden
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.laid import FAR
 from scheduler.lived.live import BOLTED, DRY, Lived, live
-from scheduler.plans.model import GROWING, PLANNED, SOWN, Batch, Chances, Pick
+from scheduler.plans.model import GROWING, PLANNED, SOWN, WITH_YEARS, Batch, Chances, Pick, Plan
 from scheduler.years.weather_years import WeatherYears
 
 ONE_IN = 10  # years: one of so many lies before ``from``, one after ``to``
@@ -57,6 +58,16 @@ def spanned(
         )
         for b in batches
     )
+
+
+def without_spans(plan: Plan) -> Plan:
+    """The plan as it was before years were told of it: what is planned again has spans anew."""
+    pick: dict[str, Any] = dict.fromkeys(WITH_YEARS[Pick])
+    batch: dict[str, Any] = dict.fromkeys(WITH_YEARS[Batch])
+    batches = tuple(
+        replace(b, picks=tuple(replace(p, **pick) for p in b.picks), **batch) for b in plan.batches
+    )
+    return replace(plan, batches=batches)
 
 
 def _chances(garden: Garden, batch: Batch, lived: Lived, at: int) -> Chances | None:

@@ -76,6 +76,7 @@ def plan_again(
     OwnFault
         The plan found breaks a rule.
     """
+    from scheduler.lived.spans import without_spans
     from scheduler.log.state import DISEASE_REST_DAYS
     from scheduler.mix.fills import renewed
     from scheduler.plans.folder import expected
@@ -91,7 +92,7 @@ def plan_again(
     load = Load(settings.workers)
     done = rebalance(
         garden,
-        plan,
+        without_spans(plan),
         log,
         ask.on,
         settings,

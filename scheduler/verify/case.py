@@ -11,7 +11,7 @@ from operator import attrgetter
 from crops.crop import Crop
 from crops.vessel import Vessel
 from scheduler.garden.model import Garden, Tier
-from scheduler.plans.model import CLEARED, FAILED, GROWING, SOWN, Batch, Plan
+from scheduler.plans.model import CLEARED, FAILED, GROWING, SOWN, WITH_YEARS, Batch, Pick, Plan
 from scheduler.plans.rules import KNOWN, Rule
 from scheduler.verify.course import Course, Physics
 from scheduler.verify.verdict import Broken
@@ -28,10 +28,16 @@ HAPPENED = {
 }
 
 # All that can make a difference to what a batch keeps or breaks by itself: everything but its name
-# and place. A field added to these types is a part of it without being listed here.
+# and place, and what years make of it beside its neighbours, which `verify.spans` checks one by
+# one. A field added to these types is a part of it without being listed here.
 _of_batch = attrgetter(
-    *(f.name for f in fields(Batch) if f.name not in ("id", "column", "tier", "levels"))
+    *(
+        f.name
+        for f in fields(Batch)
+        if f.name not in ("id", "column", "tier", "levels", "picks", "chances")
+    )
 )
+_of_pick = attrgetter(*(f.name for f in fields(Pick) if f.name not in WITH_YEARS[Pick]))
 _of_tier = attrgetter(*(f.name for f in fields(Tier) if f.name != "number"))
 
 
@@ -104,7 +110,7 @@ class Case:
             vessel = garden.vessels[tier.vessel]
             alike: Hashable = None
             if (batch.column, batch.tier) not in sick:  # there the tier's own story counts
-                alike = (_of_batch(batch), _of_tier(tier))
+                alike = (_of_batch(batch), tuple(map(_of_pick, batch.picks)), _of_tier(tier))
             if alike is None or alike not in courses:
                 courses[alike] = self.physics.course(batch, crop, tier, vessel)
             self.standing.append(

@@ -15,7 +15,7 @@ from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Seas
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.laid import FAR
 from scheduler.lived.live import BOLTED, DRY, TOO_OLD, UNKNOWN, live
-from scheduler.lived.spans import spanned
+from scheduler.lived.spans import spanned, without_spans
 from scheduler.plans.model import Batch, Pick, YearsTaken
 from scheduler.verify import verify
 from scheduler.verify.lived import Life, Year, doubts
@@ -114,6 +114,14 @@ def test_a_young_pick_is_unripe_while_it_is_too_small() -> None:
     which it is ripe after 26 days (0.885) and not in those of 27 (0.852)."""
     assert chances(53, [26, 27, 27, 27], young=True)[2] == 0.75
     assert chances(53, [26, 27, 27, 27])[2] == 1.0
+
+
+def test_a_plan_that_is_planned_again_begins_without_spans() -> None:
+    """Else a batch that goes on as it was would be taken for another way to go on."""
+    plan = good_plan()
+    batches = spanned(garden(), plan.batches, years_for(garden(), 4, 7, "choose"), 7)
+    assert batches != plan.batches
+    assert without_spans(replace(plan, batches=batches)) == plan
 
 
 def test_seedlings_keep_three_days_from_the_tenth_on() -> None:
