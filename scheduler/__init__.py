@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from scheduler.base.faults import BadInput, DrylineError, Fault, NoPlan, OutOfTime, OwnFault
-    from scheduler.door import Season, explain, load, plan, replan
+    from scheduler.door import explain, load, plan, replan
     from scheduler.explanation import Explanation
     from scheduler.garden.model import Garden
     from scheduler.plans.model import Plan
+    from scheduler.season import Season
 
 __all__ = [
     "BadInput",
@@ -32,7 +33,7 @@ __all__ = [
 ]
 
 _FROM = {
-    **dict.fromkeys(("Season", "explain", "load", "plan", "replan"), "scheduler.door"),
+    **dict.fromkeys(("explain", "load", "plan", "replan"), "scheduler.door"),
     **dict.fromkeys(
         ("BadInput", "DrylineError", "Fault", "NoPlan", "OutOfTime", "OwnFault"),
         "scheduler.base.faults",
@@ -40,6 +41,7 @@ _FROM = {
     "Explanation": "scheduler.explanation",
     "Garden": "scheduler.garden.model",
     "Plan": "scheduler.plans.model",
+    "Season": "scheduler.season",
 }
 
 
