@@ -13,7 +13,7 @@ from datetime import timedelta
 from crops.catalogue import catalogue
 from crops.crop import Crop
 from scheduler.garden.kinds import tier_kinds
-from scheduler.garden.model import Column, Garden, Season, Tier
+from scheduler.garden.model import Column, Garden, Tier
 from scheduler.garden.season_weather import WeatherOf
 from scheduler.plans import rules as rules
 from scheduler.shortfall.relaxation import CROPS, NURSERY_WARMTH, SEASON, SPACE, Relaxation
@@ -64,7 +64,7 @@ def longer(garden: Garden, weeks: int, weather: WeatherOf | None) -> Iterator[Re
             f"a season begun {said} earlier",
             replace(
                 garden,
-                season=_season(season, start=start),
+                season=replace(season, start=start),
                 site=replace(garden.site, weather=frame),
             ),
         )
@@ -76,13 +76,9 @@ def longer(garden: Garden, weeks: int, weather: WeatherOf | None) -> Iterator[Re
             SEASON,
             f"a season that ends {said} later",
             replace(
-                garden, season=_season(season, end=end), site=replace(garden.site, weather=frame)
+                garden, season=replace(season, end=end), site=replace(garden.site, weather=frame)
             ),
         )
-
-
-def _season(season: Season, **changes: object) -> Season:
-    return replace(season, **changes)  # type: ignore[arg-type]
 
 
 def brighter(garden: Garden, more: float, every: bool = False) -> Iterator[Relaxation]:

@@ -47,21 +47,21 @@ def limits_eased(garden: Garden) -> Iterator[Relaxation]:
             "fills",
             rules.FILLS.name,
             "one more fill a day",
-            with_limits(garden, fills_per_day=limits.fills_per_day + 1),
+            replace(garden, limits=replace(limits, fills_per_day=limits.fills_per_day + 1)),
         )
     if limits.picks_per_day is not None:
         yield Relaxation(
             "picks",
             rules.PICKS.name,
             "one more pick a day",
-            with_limits(garden, picks_per_day=limits.picks_per_day + 1),
+            replace(garden, limits=replace(limits, picks_per_day=limits.picks_per_day + 1)),
         )
     if limits.minutes_per_day is not None:
         yield Relaxation(
             "minutes",
             rules.MINUTES.name,
             "half an hour more a day",
-            with_limits(garden, minutes_per_day=limits.minutes_per_day + 30),
+            replace(garden, limits=replace(limits, minutes_per_day=limits.minutes_per_day + 30)),
         )
     if limits.lift_kg is not None:
         yield lifting(garden, KG)
@@ -69,7 +69,7 @@ def limits_eased(garden: Garden) -> Iterator[Relaxation]:
             "two lifting",
             rules.LIFT.name,
             f"two people lifting, up to {load(2 * limits.lift_kg, garden.units)}",
-            with_limits(garden, lift_kg=2 * limits.lift_kg),
+            replace(garden, limits=replace(limits, lift_kg=2 * limits.lift_kg)),
         )
     if limits.dry_margin_days > 0:
         yield margin(garden, limits.dry_margin_days - 1)
@@ -79,14 +79,14 @@ def limits_eased(garden: Garden) -> Iterator[Relaxation]:
             "turnaround",
             rules.OCCUPANCY.name,
             f"a turnaround of {_days(days)} instead of {limits.turnaround_days}",
-            with_limits(garden, turnaround_days=days),
+            replace(garden, limits=replace(limits, turnaround_days=days)),
         )
 
 
 def lifting(garden: Garden, more: float) -> Relaxation:
     """A lift limit that is ``more`` [kg] higher; only where there is one."""
     kg = (garden.limits.lift_kg or 0.0) + more
-    eased = with_limits(garden, lift_kg=kg)
+    eased = replace(garden, limits=replace(garden.limits, lift_kg=kg))
     return Relaxation("lift", rules.LIFT.name, f"lifting {load(kg, garden.units)}", eased)
 
 
@@ -95,7 +95,7 @@ def margin(garden: Garden, days: int) -> Relaxation:
         "dry margin",
         rules.DRY.name,
         f"{_days(days)} in hand before dry instead of {garden.limits.dry_margin_days}",
-        with_limits(garden, dry_margin_days=days),
+        replace(garden, limits=replace(garden.limits, dry_margin_days=days)),
     )
 
 
@@ -120,8 +120,3 @@ def away_given_up(garden: Garden) -> Iterator[Relaxation]:
 
 def _overlaps(span: Span, season: Season) -> bool:
     return span.start <= season.end and span.end >= season.start
-
-
-def with_limits(garden: Garden, **changes: object) -> Garden:
-    """The garden with other limits."""
-    return replace(garden, limits=replace(garden.limits, **changes))  # type: ignore[arg-type]

@@ -24,7 +24,6 @@ from scheduler.shortfall.eased_rules import (
     cells,
     further_work_day,
     limits_eased,
-    with_limits,
 )
 from scheduler.shortfall.relaxation import Relaxation
 
@@ -80,7 +79,11 @@ def without_rule(garden: Garden) -> list[Relaxation]:
     if limits.lift_kg is not None:
         out.append(
             Relaxation(
-                "lift", rules.LIFT.name, "no lift limit", with_limits(garden, lift_kg=None), True
+                "lift",
+                rules.LIFT.name,
+                "no lift limit",
+                replace(garden, limits=replace(limits, lift_kg=None)),
+                True,
             )
         )
     if limits.fills_per_day is not None:
@@ -89,7 +92,7 @@ def without_rule(garden: Garden) -> list[Relaxation]:
                 "fills",
                 rules.FILLS.name,
                 "any number of fills a day",
-                with_limits(garden, fills_per_day=None),
+                replace(garden, limits=replace(limits, fills_per_day=None)),
                 True,
             )
         )
@@ -99,7 +102,7 @@ def without_rule(garden: Garden) -> list[Relaxation]:
                 "picks",
                 rules.PICKS.name,
                 "any number of picks a day",
-                with_limits(garden, picks_per_day=None),
+                replace(garden, limits=replace(limits, picks_per_day=None)),
                 True,
             )
         )
@@ -109,7 +112,7 @@ def without_rule(garden: Garden) -> list[Relaxation]:
                 "minutes",
                 rules.MINUTES.name,
                 "as much time a day as it takes",
-                with_limits(garden, minutes_per_day=None),
+                replace(garden, limits=replace(limits, minutes_per_day=None)),
                 True,
             )
         )
@@ -119,7 +122,7 @@ def without_rule(garden: Garden) -> list[Relaxation]:
                 "dry margin",
                 rules.DRY.name,
                 "no days in hand before dry",
-                with_limits(garden, dry_margin_days=0),
+                replace(garden, limits=replace(limits, dry_margin_days=0)),
                 True,
             )
         )
@@ -129,7 +132,7 @@ def without_rule(garden: Garden) -> list[Relaxation]:
                 "turnaround",
                 rules.OCCUPANCY.name,
                 "refilling on the day of clearing",
-                with_limits(garden, turnaround_days=0),
+                replace(garden, limits=replace(limits, turnaround_days=0)),
                 True,
             )
         )

@@ -9,6 +9,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,6 +18,9 @@ from crops.crop import Crop
 from crops.learning import LEARNED
 from scheduler.garden.model import Garden, Tier, season_weeks, weeks_served, wish
 from scheduler.plans.model import Batch
+
+if TYPE_CHECKING:
+    from scheduler.years.weather_years import WeatherYears
 
 READY = 1 - 1e-9
 MORE = 1.2  # of yesterday's drinking is reckoned with for each day ahead without work
@@ -75,16 +79,16 @@ class Year:
     def __init__(
         self,
         garden: Garden,
-        years: object,
+        years: WeatherYears,
         number: int,
         factors: Mapping[str, tuple[float, float]],
     ) -> None:
         self.garden, self.factors = garden, factors
-        self.low = years.tmin[number]  # type: ignore[attr-defined]
-        self.high = years.tmax[number]  # type: ignore[attr-defined]
-        self.dli = years.dli[number]  # type: ignore[attr-defined]
-        self.et0 = [float(x) for x in years.et0[number]]  # type: ignore[attr-defined]
-        self.light_hours = years.daylength  # type: ignore[attr-defined]
+        self.low = years.tmin[number]
+        self.high = years.tmax[number]
+        self.dli = years.dli[number]
+        self.et0 = [float(x) for x in years.et0[number]]
+        self.light_hours = years.daylength
         self._rates: dict[tuple[str, float], list[float]] = {}
         self._hot: dict[str, list[bool]] = {}
         self._nursery: dict[str, list[float]] = {}
