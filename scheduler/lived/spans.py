@@ -27,8 +27,9 @@ import numpy as np
 from scheduler.batches.seedlings import seedling_days
 from scheduler.garden.model import Garden
 from scheduler.lived.doubt import Doubt
+from scheduler.lived.growing import BOLTED, DRY
 from scheduler.lived.laid import FAR
-from scheduler.lived.live import BOLTED, DRY, Lived, live
+from scheduler.lived.live import Lived, live
 from scheduler.plans.model import GROWING, PLANNED, SOWN, WITH_YEARS, Batch, Chances, Pick, Plan
 from scheduler.years.weather_years import WeatherYears
 

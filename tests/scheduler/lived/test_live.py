@@ -25,8 +25,9 @@ from crops.learning import is_learned
 from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Season, Span, Tier
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.grower import PATIENT, SENSIBLE, TO_THE_DAY
+from scheduler.lived.growing import BOLTED, DRY, SEEDLINGS_TOO_OLD, TOO_OLD, WELL
 from scheduler.lived.laid import FAR
-from scheduler.lived.live import BOLTED, DRY, SEEDLINGS_TOO_OLD, TOO_OLD, WELL, live
+from scheduler.lived.live import live
 from scheduler.plans.model import Batch, Pick
 from scheduler.schedule.assemble import wish_met
 from scheduler.verify.lived import Life, Year, doubts

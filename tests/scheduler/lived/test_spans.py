@@ -13,8 +13,9 @@ from verify_case import heads as heads_of
 from crops.crop import Parameter
 from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Season, Tier
 from scheduler.lived.doubt import Doubt
+from scheduler.lived.growing import BOLTED, DRY, TOO_OLD, UNKNOWN
 from scheduler.lived.laid import FAR
-from scheduler.lived.live import BOLTED, DRY, TOO_OLD, UNKNOWN, live
+from scheduler.lived.live import live
 from scheduler.lived.spans import spanned, without_spans
 from scheduler.plans.model import Batch, Pick, YearsTaken
 from scheduler.verify import verify

@@ -1,0 +1,149 @@
+"""How everything stands on a day of all years: what grows, drinks and is lost without a hand moved.
+
+State is held in arrays [tiers, years]; what was made of each batch in arrays [batches, years].
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from crops import development
+from scheduler.base.weeks import week_of
+from scheduler.lived.grower import Grower
+from scheduler.lived.kitchen import Kitchen
+from scheduler.lived.laid import FAR, Laid
+
+READY = 1 - 1e-9  # sums of equal parts are ready on the day they should
+# How a batch ended, by number: well, or lost to this.
+WELL, DRY, BOLTED, TOO_OLD, SEEDLINGS_TOO_OLD, NEVER_BEGUN = range(6)
+UNKNOWN = -1
+
+
+class Growing:
+    """The state of a season lived in many years at once.
+
+    Parameters
+    ----------
+    laid : plan and years as arrays; grower : who lives it; today : days before it have happened.
+    """
+
+    def __init__(self, laid: Laid, grower: Grower, today: int) -> None:
+        self.it, self.grower, self.today = laid, grower, today
+        self.least = grower.least(laid.garden)
+        tiers, years, n = len(laid.queue), laid.years.count, len(laid.batches)
+        self.none = n
+        self.y = np.arange(years)
+        self.kitchen = Kitchen(laid.garden, years)
+        season = laid.garden.season
+        self.week = [self.kitchen.weeks.index(week_of(season.date(d))) for d in range(season.days)]
+        work = [*np.flatnonzero(season.work_mask).tolist(), FAR]
+        self.is_work = season.work_mask
+        self.next_work = np.array(
+            [work[int(np.searchsorted(work, d, side="right"))] for d in range(season.days)]
+        )
+        # Of each tier: the batch in it, progress sum and bolting days at its transplanting.
+        self.now = np.full((tiers, years), n)
+        self.base, self.bolted_before = np.zeros((tiers, years)), np.zeros((tiers, years))
+        self.litres, self.drank = np.zeros((tiers, years)), np.zeros((tiers, years))
+        self.plants = np.zeros((tiers, years), dtype=int)
+        self.taken, self.picks = np.zeros_like(self.plants), np.zeros_like(self.plants)
+        self.last_cut = np.full((tiers, years), -FAR)
+        self.ripe_on, self.dry_on = np.full((tiers, years), FAR), np.full((tiers, years), FAR)
+        self.over = np.zeros((tiers, years), dtype=bool)
+        self.free_from, self.turn = np.zeros((tiers, years), dtype=int), np.zeros_like(self.plants)
+        # Of each batch: sowing, first and last day on which its seedlings can be transplanted.
+        self.sown = np.full((n + 1, years), FAR)
+        self.fit, self.keeps = np.full((n + 1, years), FAR), np.full((n + 1, years), FAR)
+        self.cells = np.zeros(years, dtype=int)
+        most = laid.due_day.shape[1]
+        self.pick_day = np.full((n + 1, most, years), FAR)
+        self.pick_grams = np.zeros((n + 1, most, years), dtype=int)
+        self.made = np.full((n + 1, most, years), FAR)
+        self.start, self.clear = np.full((n + 1, years), FAR), np.full((n + 1, years), FAR)
+        self.ready = np.full((n + 1, years), FAR)
+        self.end = np.full((n + 1, years), UNKNOWN)
+        self.lost = np.full((n + 1, years), UNKNOWN)
+        self.due_fit = np.full((n + 1, years), FAR)
+        early = np.array([*(bool(b.picks) and b.picks[0].young for b in laid.batches), False])
+        self.due_progress = np.where(early, development.progress_at(self.least), 1.0) - 1e-9
+        limits = laid.garden.limits
+        self.limits, self.labour = limits, limits.labour
+        self.lift = np.inf if limits.lift_kg is None else limits.lift_kg + 1e-9
+        self.minutes = np.inf if limits.minutes_per_day is None else limits.minutes_per_day + 1e-6
+        self.most_picks = np.inf if limits.picks_per_day is None else limits.picks_per_day
+        self.most_fills = np.inf if limits.fills_per_day is None else limits.fills_per_day
+        self.depth = np.zeros(tiers, dtype=int)
+        for column in laid.columns:
+            self.depth[list(column)] = np.arange(len(column))
+
+    def _of(self, values: np.ndarray) -> np.ndarray:
+        """A crop's number for what stands in each tier [tiers, years]."""
+        return np.asarray(values[self.it.crop[self.now]])
+
+    def _morning(self, d: int) -> None:
+        """How everything stands, and what is lost by this morning."""
+        it, crops = self.it, self.it.crops
+        key, crop = it.key[self.now], it.crop[self.now]
+        self.progress = it.growth[key, self.y, d] - self.base
+        self.ripe = (self.progress >= READY) & (self.now < self.none)
+        new = self.ripe & (self.ripe_on == FAR)
+        self.ripe_on[new] = d
+        rows, cols = np.nonzero(new)
+        self.ready[self.now[rows, cols], cols] = d
+        self.bolting = crops.bolting[crop, self.y, d] - self.bolted_before
+        gone = (self.litres <= it.floor[:, None] + 1e-9) & (self.dry_on == FAR)
+        self.dry_on[gone & (self.now < self.none)] = d
+        again = self._of(crops.cuts) > 1
+        hold = self._of(crops.hold)
+        self.good_until = np.where(
+            again & (self.picks > 0),
+            self.last_cut + self._of(crops.interval) + hold,
+            np.where(self.ripe_on < FAR, self.ripe_on + hold, FAR),
+        )
+        there = (self.now < self.none) & ~self.over
+        fit = there & (self.progress >= self.due_progress[self.now])
+        rows, cols = np.nonzero(fit & (self.due_fit[self.now, self.y] == FAR))
+        self.due_fit[self.now[rows, cols], cols] = d
+        if d < self.today:
+            return
+        for lost, why in (
+            (self.dry_on < d, DRY),
+            (self.bolting > self._of(crops.bolt_days), BOLTED),
+            (d > self.good_until, TOO_OLD),
+        ):
+            self._finish(there & lost & ~self.over, why)
+
+    def _finish(self, where: np.ndarray, why: int) -> None:
+        rows, cols = np.nonzero(where)
+        self.over[rows, cols] = True
+        self.plants[rows, cols] = 0
+        batch = self.now[rows, cols]
+        if why != WELL:
+            self.lost[batch, cols] = why
+        partly = (why != WELL) & (self.picks[rows, cols] > 0)
+        self.end[batch, cols] = np.where(partly & (self.end[batch, cols] == WELL), WELL, why)
+
+    def _mass(self) -> np.ndarray:
+        """What each tier weighs this morning [kg]; 0 where nothing stands in it."""
+        full = np.where(
+            self._of(self.it.crops.cuts) > 1,
+            np.where(self.picks > 0, 1.0, development.mass_share(self.progress)),
+            development.mass_share(self.progress),
+        )
+        plants = self.plants * self._of(self.it.crops.fresh) * full / 1000
+        return np.where(self.now < self.none, self.it.mass[:, None] + self.litres + plants, 0.0)
+
+    def _drink(self, d: int) -> None:
+        it, crops = self.it, self.it.crops
+        crop = it.crop[self.now]
+        initial, begin, full, late = np.moveaxis(crops.stage[crop], -1, 0)
+        rise = np.clip((self.progress - begin) / np.maximum(full - begin, 1e-9), 0.0, 1.0)
+        curve = np.where(self.progress >= READY, late, initial + (1 - initial) * rise)
+        again = self._of(crops.cuts) > 1
+        plants = np.where(
+            again & (self.picks > 0), self.plants * self._of(crops.after_cut), self.plants
+        )
+        one = crops.per_mm[crop] * curve * crops.thirst[crop, self.y] * it.years.et0[:, d]
+        drinks = plants * one * it.shade[:, None] * it.factor[self.now] / 1000
+        self.drank = np.where((self.now < self.none) & ~self.over, drinks, 0.0)
+        self.litres = np.maximum(self.litres - self.drank, 0.0)
