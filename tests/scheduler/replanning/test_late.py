@@ -90,6 +90,7 @@ def by_trial(it: Late, done: Rebalanced, batches: tuple[Batch, ...]) -> tuple[Ba
     return batches
 
 
+@pytest.mark.slow
 def test_few_batches_are_dropped() -> None:
     """Of those not even sown: two in three of what dropping loses, at most.
 

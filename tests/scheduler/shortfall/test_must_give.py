@@ -78,6 +78,17 @@ def test_four_more_cells_bring_one_batch(crowded: MustGive) -> None:
     assert "4 more nursery cells + 2.3 % lettuce 400 g (about 4 heads); up to" in unwrapped(m)
 
 
+def test_what_the_garden_can_give_is_told_however_short_the_time(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Of its changes none is looked at then; without its own bound no gap could be told."""
+    monkeypatch.setattr(module, "ORDERING", 0.0)  # no time for bounds
+    g = crowded_nursery()
+    short = replace(STEADILY, deterministic=None, time_limit=0.2)
+    m = must_give(g, solve(g, STEADILY).plan, short)
+    assert m.bound == 2400
+
+
 def test_the_days_on_which_more_cells_are_needed(crowded: MustGive) -> None:
     """Counted again from the plan that was found: those days, no others, and no more than 12."""
     four = find(crowded, "4 more nursery cells")
