@@ -1,14 +1,22 @@
-"""``dryline risk DIR``: replay a plan over many weather years."""
+"""``dryline risk DIR``: a plan lived in many weather years, or followed to the day in them."""
 
 from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 from click.core import ParameterSource
 
 from scheduler.commands.share import Share, own_seed_option
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from scheduler.garden.model import Garden
+    from scheduler.plans.model import Plan
+    from scheduler.years.weather_years import Spread
 
 
 @click.command()
@@ -16,10 +24,8 @@ from scheduler.commands.share import Share, own_seed_option
 @click.option(
     "--years",
     metavar="N",
-    default=1000,
-    show_default=True,
     type=click.IntRange(1, 10_000),
-    help="weather years to replay",
+    help="weather years  [default: 200; 1000 to the day]",
 )
 @own_seed_option()
 @click.option(
@@ -27,6 +33,12 @@ from scheduler.commands.share import Share, own_seed_option
     metavar="CSV",
     type=click.Path(),
     help="daily climate table of past years to draw from; the garden's own unless given",
+)
+@click.option(
+    "--to-the-day",
+    is_flag=True,
+    help="the calendar is followed to the day, and days stray one by one; what stands below goes "
+    "with it",
 )
 @click.option(
     "--block",
@@ -80,9 +92,10 @@ from scheduler.commands.share import Share, own_seed_option
 @click.option("--json", "as_json", is_flag=True, help="the replay as JSON")
 def command(
     folder: str,
-    years: int,
+    years: int | None,
     seed: int | None,
     past: str | None,
+    to_the_day: bool,
     block: int,
     spread: float,
     temperature: float,
@@ -92,20 +105,20 @@ def command(
     every: bool,
     as_json: bool,
 ) -> int:
-    """Replay the plan in DIR over many weather years: how likely each batch is to run dry before
-    its last pick or not to be ready, and how far weekly produce spreads.
+    """Live the plan in DIR through many weather years: how late each batch may be, how likely it is
+    lost, and how far weekly produce spreads.
 
-    Years are put together from past daily rows (--past, or site.past of the garden); where there
-    are none, or a spread is given, they are made from the garden's climate with that spread (one
-    standard deviation). The output says what is assumed.
+    It is lived as the plan's promise is, by the same grower in the same years: whole past years
+    (--past, or site.past of the garden), or years made around the climate table.
+
+    --to-the-day, or a spread that is given, follows the calendar to the day instead. The output
+    says what is assumed.
     """
     from scheduler.garden.past_file import read_past
     from scheduler.plans.folder import GARDEN_FILE, read_plan_dir
-    from scheduler.risk.replay import replay
-    from scheduler.risk.text import data, lines
     from scheduler.verify import verify
     from scheduler.verify.text import lines as broken_lines
-    from scheduler.years.weather_years import Spread, resampled_years, spread_years
+    from scheduler.years.weather_years import Spread
 
     garden, plan = read_plan_dir(folder)
     verdict = verify(garden, plan)
@@ -113,22 +126,64 @@ def command(
         click.echo("This plan breaks a rule; chances would mean nothing:", err=True)
         click.echo("\n".join(broken_lines(verdict, garden.units)), err=True)
         return 1
-    chosen = plan.seed if seed is None else seed
-    rows = None if _spread_stated() else garden.site.past
+    stated = _spread_stated()
+    rows = None if stated else garden.site.past
     if past is not None:
         rows = read_past(past, garden, Path(folder) / GARDEN_FILE)
-    if rows is not None:
-        made = resampled_years(garden, rows, years, block, seed=chosen, as_of=plan.as_of)
+    if to_the_day or stated:
+        spreads = Spread(temperature, et0, light, memory).scaled(spread)
+        chosen = plan.seed if seed is None else seed
+        body, text = _to_the_day(garden, plan, years or 1000, rows, block, spreads, chosen, every)
     else:
-        stated = Spread(temperature, et0, light, memory).scaled(spread)
-        made = spread_years(garden, years, stated, chosen, plan.as_of)
-    found = replay(garden, plan, made)
+        body, text = _lived(garden, plan, years or 200, rows, seed, every)
     if as_json:
-        body = data(garden, plan, found, folder, chosen)
-        click.echo(json.dumps(body, indent=1, ensure_ascii=False))
+        click.echo(json.dumps({"folder": folder, **body}, indent=1, ensure_ascii=False))
     else:
-        click.echo("\n".join(lines(garden, plan, found, every)))
+        click.echo("\n".join(text))
     return 0
+
+
+Said = tuple[dict[str, Any], list[str]]
+
+
+def _lived(
+    garden: Garden, plan: Plan, count: int, rows: pd.DataFrame | None, seed: int | None, every: bool
+) -> Said:
+    """Lived by the promise's grower; with the plan's own seed and 200 years, in its very years."""
+    from scheduler.risk.lived_plan import lived_plan
+    from scheduler.risk.lived_text import data, lines
+    from scheduler.years.expected import without_years
+    from scheduler.years.purposes import years_for
+
+    own = plan.seed if plan.years is None else plan.years.seed
+    doubt = own if plan.promise is None else plan.promise.seed
+    mean = without_years(garden)
+    made = years_for(mean, count, own if seed is None else seed, "promise", rows, plan.as_of)
+    reachable = 1.0 if plan.promise is None else plan.promise.reachable
+    found = lived_plan(mean, plan, made, doubt if seed is None else seed, reachable)
+    return data(found, own if seed is None else seed), lines(garden, plan, found, every)
+
+
+def _to_the_day(
+    garden: Garden,
+    plan: Plan,
+    count: int,
+    rows: pd.DataFrame | None,
+    block: int,
+    spreads: Spread,
+    seed: int,
+    every: bool,
+) -> Said:
+    from scheduler.risk.replay import replay
+    from scheduler.risk.text import data, lines
+    from scheduler.years.weather_years import resampled_years, spread_years
+
+    if rows is not None:
+        made = resampled_years(garden, rows, count, block, seed=seed, as_of=plan.as_of)
+    else:
+        made = spread_years(garden, count, spreads, seed, plan.as_of)
+    found = replay(garden, plan, made)
+    return data(garden, plan, found, seed), lines(garden, plan, found, every)
 
 
 def _spread_stated() -> bool:

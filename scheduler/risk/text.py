@@ -148,7 +148,7 @@ def _week_tables(garden: Garden, risk: Risk) -> list[str]:
     return out
 
 
-def data(garden: Garden, plan: Plan, risk: Risk, folder: str, seed: int) -> dict[str, Any]:
+def data(garden: Garden, plan: Plan, risk: Risk, seed: int) -> dict[str, Any]:
     """The same for machines: chances and shares 0 to 1, masses in grams, dates ISO 8601."""
     body = asdict(risk)
     for b in body["batches"]:
@@ -159,4 +159,4 @@ def data(garden: Garden, plan: Plan, risk: Risk, folder: str, seed: int) -> dict
     body.pop("produce")
     met = _met(garden, plan, risk)
     body["wish_met"] = dict(zip(("planned", "p5", "p50", "p95"), met, strict=True)) if met else None
-    return {"folder": folder, "seed": seed, "assumed": body.pop("notes"), **body}
+    return {"seed": seed, "assumed": body.pop("notes"), **body}

@@ -61,7 +61,7 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def replayed(capsys: pytest.CaptureFixture[str], *arguments: object) -> Any:
-    code, out, _ = run(capsys, "risk", *arguments, "--json")
+    code, out, _ = run(capsys, "risk", *arguments, "--to-the-day", "--json")
     assert code == 0
     return json.loads(out)
 
@@ -107,12 +107,12 @@ def test_no_candidate_left_is_told() -> None:
 
 
 def test_it_reads_well_in_80_columns(planned: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    code, out, _ = run(capsys, "risk", planned, "--years", 50)
+    code, out, _ = run(capsys, "risk", planned, "--to-the-day", "--years", 50)
     assert code == 0
     assert max(map(len, out.splitlines())) <= 79
     for said in ("50 weather years", "stated, not measured", "calendar is followed", "20%"):
         assert said in out
-    _, more, _ = run(capsys, "risk", planned, "--years", 50, "--all")
+    _, more, _ = run(capsys, "risk", planned, "--to-the-day", "--years", 50, "--all")
     assert len(more.splitlines()) > len(out.splitlines())
 
 

@@ -125,7 +125,7 @@ def test_machines_are_told_the_same_share() -> None:
     assert verify(g, made).as_dict()["wish_met"] == share
     assert diff(g, made, made).as_dict()["wish_met"] == {"before": share, "now": share}
     years = spread_years(g, 3, Spread().scaled(0.0), 0)
-    body = data(g, made, replay(g, made, years), "x", 0)
+    body = data(g, made, replay(g, made, years), 0)
     assert body["wish_met"] == {"planned": share, "p5": share, "p50": share, "p95": share}
     assert "2380" not in json.dumps(body)
 

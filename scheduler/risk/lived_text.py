@@ -1,0 +1,123 @@
+"""A lived plan in 79 characters, and for machines."""
+
+from __future__ import annotations
+
+import textwrap
+from dataclasses import asdict
+from typing import Any
+
+from scheduler.garden.model import Garden
+from scheduler.plans.model import Plan
+from scheduler.risk.lived_plan import BatchLived, LivedPlan
+from scheduler.risk.text import SHOWN, WIDTH, percent, short_day
+from scheduler.schedule.assemble import by_weights, wish_met
+from scheduler.words.units import mass, of_the_wish, share
+from scheduler.words.words import pad, table, wrap
+
+GROWER = (
+    "Lived by a grower who waits until a crop is ripe, eats young heads when the week is short, "
+    "moves what follows a late tier, and knows no weather ahead. The crops' own numbers may be off "
+    "by 10 % until review has learned them."
+)
+
+
+def lines(garden: Garden, plan: Plan, found: LivedPlan, every: bool = False) -> list[str]:
+    """What it brings in all, the batches likeliest to be lost first, week by week."""
+    real = "all of them" if found.real == found.years else found.real or "none"
+    head = f"{garden.name}: {found.years:,} weather years ({real} real)"
+    out = wrap(f"{head}, {len(found.batches)} batches ahead", WIDTH)
+    if garden.invented:
+        out.append("(an invented garden)")
+    out.append("")
+    p = found.promise
+    of_wish = of_the_wish(by_weights(garden))
+    met = wish_met(garden, plan)
+    if met is not None:
+        out += wrap(
+            f"A usual year brings {share(p.usual)} {of_wish} to the table, one year in five less "
+            f"than {share(p.one_in_five)}; the worst fifth of the years {share(p.worst_fifth)} on "
+            f"average. If all comes as expected it is {share(met)}.",
+            WIDTH,
+        )
+        out.append("")
+    for note in (*found.notes, GROWER):
+        out += textwrap.wrap(note, WIDTH, initial_indent="- ", subsequent_indent="  ")
+    out.append("")
+    if not found.batches:
+        return [*out, "Nothing is ahead: every batch is cleared, lost or picked."]
+    out += wrap(
+        f"In {percent(found.any_lost)} of the years some of a batch is lost."
+        if found.any_lost
+        else "Nothing is lost in any of these years.",
+        WIDTH,
+    )
+    out.append("")
+    order = sorted(found.batches, key=lambda b: (-b.lost, -b.unripe, b.first_pick))
+    shown = order if every else order[:SHOWN]
+    out += _batches(shown)
+    if len(shown) < len(order):
+        out.append(f"and {len(order) - len(shown)} more, none likelier to be lost (--all)")
+    return [*out, "", *_weeks(garden, found)]
+
+
+def _batches(batches: list[BatchLived]) -> list[str]:
+    heads = ("batch", "crop", "tier", "pick", "unripe", "late", "dry", "bolted", "old", "mass")
+    rows = [
+        (
+            b.id,
+            b.crop.replace("_", " "),
+            f"{b.column} {b.tier}",
+            short_day(b.first_pick),
+            percent(b.unripe),
+            "-" if b.late is None else str(b.late),
+            percent(b.dry),
+            percent(b.bolted),
+            percent(b.too_old + b.unplanted),
+            percent(b.mass),
+        )
+        for b in batches
+    ]
+    out = table(heads, rows, "<<<<>>>>>>", WIDTH)
+    return [
+        *out,
+        "",
+        *wrap(
+            "unripe: chance that it is not ripe on the planned day (a young pick: not large "
+            "enough). late: days later that its first pick comes in one year of five; -: it never "
+            "comes. dry, bolted, old: chance that some of it is lost to that; old also if it never "
+            "gets into its tier. mass: what is picked of it, of what is planned.",
+            WIDTH,
+        ),
+    ]
+
+
+def _weeks(garden: Garden, found: LivedPlan) -> list[str]:
+    out: list[str] = []
+    for demand in garden.demands:
+        rows = [w for w in found.weeks if w.group == demand.group]
+        if not rows:
+            continue
+        out += wrap(f"{demand.group}: of the wish on the table, storage counted", WIDTH)
+        heads = ("week", "wish", "planned", "poor year", "usual year", "good year")
+        cells = [
+            (w.week, *(mass(x, garden.units) for x in (w.wish, w.planned, *w.served))) for w in rows
+        ]
+        padded = [pad(h, 12, ">") if i else pad(h, 12) for i, h in enumerate(heads)]
+        out += [*table(padded, cells, "<>>>>>", WIDTH), ""]
+    if out:
+        out.insert(0, "One year in five is poorer than the poor year, one better than the good.")
+        out.insert(1, "")
+    return out[:-1]
+
+
+def data(found: LivedPlan, seed: int) -> dict[str, Any]:
+    """The same for machines: chances and shares 0 to 1, masses in grams, dates ISO 8601."""
+    body = asdict(found)
+    for b, batch in zip(body["batches"], found.batches, strict=True):
+        b["first_pick"] = batch.first_pick.isoformat()
+    for w in body["weeks"]:
+        w["served"] = dict(zip(("poor", "usual", "good"), w["served"], strict=True))
+    promise = body.pop("promise")
+    wish = {name: promise[name] for name in ("usual", "one_in_five", "worst_fifth", "shares")}
+    assumed = [*body.pop("notes"), GROWER]
+    return {"seed": seed, "assumed": assumed, "wish_met": wish, **body}
