@@ -64,6 +64,7 @@ def solve_mip(
     stop: threading.Event | None = None,
     root: bool = False,
     tell: Tell | None = None,
+    nodes: int | None = None,
 ) -> Mip:
     """Solve a model of linear rows for at most ``seconds``.
 
@@ -72,6 +73,7 @@ def solve_mip(
     hint : values of all variables, a first solution; stop : ends the search.
     root : no branching: the cuts of the first relaxation give most of a bound, in a short time.
     tell : called with each better solution on the way.
+    nodes : of the search tree at most, whatever the time: the same again is the same.
 
     Raises
     ------
@@ -84,8 +86,8 @@ def solve_mip(
     solver.setOptionValue("threads", 1)  # the same for all in a process: set once for good
     solver.setOptionValue("random_seed", seed)
     solver.setOptionValue("mip_allow_restart", False)  # on gardens it costs more than it brings
-    if root:
-        solver.setOptionValue("mip_max_nodes", 1)
+    if root or nodes is not None:
+        solver.setOptionValue("mip_max_nodes", 1 if root or nodes is None else nodes)
     solver.setOptionValue("mip_rel_gap", 0.0)
     solver.setOptionValue("mip_abs_gap", 0.5)  # whole numbers
     solver.passModel(program(r, maximise))
@@ -145,6 +147,7 @@ def race(
     stop: threading.Event | None = None,
     root: bool = False,
     tell: Tell | None = None,
+    nodes: int | None = None,
 ) -> Mip:
     """The same with several seeds side by side, until the first is through.
 
@@ -156,7 +159,7 @@ def race(
     put = None if tell is None else news.put
 
     def one(seed: int) -> Mip:
-        got = solve_mip(model, maximise, seconds, hint, seed, done, root, put)
+        got = solve_mip(model, maximise, seconds, hint, seed, done, root, put, nodes)
         if got.proven:
             done.set()
         return got

@@ -56,7 +56,7 @@ class StageSearch:
         if seconds < 0.2 or self._stopped():
             return best, self.bound
         small = len(self.problem) <= SMALL
-        if small and self.settings.deterministic is None:
+        if small:
             best = self._exact(best, seconds * 0.7)
             self._say(best)  # its bound may be new
             if self._done(best, until):
@@ -201,6 +201,7 @@ class StageSearch:
                 self.stop,
                 root,
                 note,
+                self.settings.nodes,
             )
         )
 

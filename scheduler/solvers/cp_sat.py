@@ -33,6 +33,9 @@ def versions() -> dict[str, str]:
     return out
 
 
+NODES = 500  # of HiGHS for a deterministic second of CP-SAT: about as long on small gardens
+
+
 @dataclass(frozen=True)
 class Settings:
     """How long and how hard to search.
@@ -40,7 +43,8 @@ class Settings:
     Attributes
     ----------
     time_limit : wall seconds for the whole plan; gap : relative gap good enough for stage 1.
-    deterministic : limit in the solver's deterministic seconds per stage (tests), or None.
+    deterministic : limit by work per stage, in CP-SAT's deterministic seconds (tests), or None;
+        each search of HiGHS then has a limit of nodes.
     """
 
     time_limit: float = 60.0
@@ -48,6 +52,11 @@ class Settings:
     seed: int = 0
     workers: int = 2
     deterministic: float | None = None
+
+    @property
+    def nodes(self) -> int | None:
+        """What HiGHS may search for the same work; None: as far as the time goes."""
+        return None if self.deterministic is None else max(1, round(NODES * self.deterministic))
 
 
 @dataclass(frozen=True)
