@@ -6,6 +6,7 @@ import threading
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from draws import fixed
@@ -20,6 +21,7 @@ from scheduler.model.highs import Mip, race, solve_mip
 from scheduler.model.hints import complete
 from scheduler.model.linear import relax
 from scheduler.schedule.problem import by_tier, pooled
+from scheduler.search import stage
 from scheduler.search.by_hand import ByHand
 from scheduler.search.solve import access_matters, solve
 from scheduler.solvers.cp_sat import Progress
@@ -129,7 +131,7 @@ def test_it_can_be_stopped(how: Callable[..., Mip], ended: list[object]) -> None
 
 @pytest.mark.slow
 def test_the_balcony_is_proven_by_it(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Without a deterministic limit a small garden goes to HiGHS first: one call settles it."""
+    """A small garden goes to HiGHS first: one call settles it."""
     from scheduler.search import stage as stage_search
 
     calls = []
@@ -233,3 +235,23 @@ def test_a_proof_is_told_though_nothing_better_came_with_it() -> None:
     assert plan.stages[0].status == "proven"
     produce = [p for p in told if p.stage == "produce"]
     assert produce[-1].best == produce[-1].bound == plan.stages[0].value
+
+
+def test_a_limit_by_work_is_one_of_nodes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the tests run is what a grower runs: HiGHS is asked first, with nodes for its limit."""
+    asked: list[int | None] = []
+    whole = stage.race
+
+    def spy(*arguments: Any) -> Mip:
+        asked.append(arguments[-1])
+        return whole(*arguments)
+
+    monkeypatch.setattr(stage, "race", spy)
+    g, _, _ = example("balcony")
+    limited = replace(STEADY, deterministic=0.1)
+    plans = [solve(g, limited).plan for _ in range(2)]
+    assert set(asked) == {limited.nodes} == {50}
+    assert plans[0].batches == plans[1].batches
+    assert [s.bound for s in plans[0].stages] == [s.bound for s in plans[1].stages]
+    assert replace(limited, deterministic=0.0001).nodes == 1
+    assert replace(limited, deterministic=None).nodes is None
