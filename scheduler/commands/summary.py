@@ -100,7 +100,7 @@ def summary(garden: Garden, plan: Plan, items: Sequence[Work] | None = None) -> 
     if least is not None:
         if not (plan.lifted and plan.lifted.vessels):
             lines.append("")
-        lines.append(f"Nearest to dry: {least} days between a last pick and its dry date.")
+        lines.append(f"Nearest to dry: {_nearest(least, plan)}")
     return lines + _labour(garden, plan, items)
 
 
@@ -199,3 +199,12 @@ def hint(garden: Garden, plan: Plan, folder: str) -> list[str]:
         "What holds it back, and which small change would help most, tells",
         f"  dryline shortfall {folder}",
     ]
+
+
+def _nearest(days: int, plan: Plan) -> str:
+    """How near a tier comes to dry before its last pick; with years, in one year of ten."""
+    if plan.years is None or not plan.years.chosen_with:
+        return f"{days} days between a last pick and its dry date."
+    if days < 0:
+        return f"in one year of ten a tier is dry {-days} days before its last pick."
+    return f"{days} days from a last pick until its tier is dry in one year of ten."

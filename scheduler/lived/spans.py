@@ -30,7 +30,18 @@ from scheduler.lived.doubt import Doubt
 from scheduler.lived.growing import BOLTED, DRY
 from scheduler.lived.laid import FAR
 from scheduler.lived.live import Lived, live
-from scheduler.plans.model import GROWING, PLANNED, SOWN, WITH_YEARS, Batch, Chances, Pick, Plan
+from scheduler.lived.water import with_water
+from scheduler.plans.model import (
+    GROWING,
+    PLANNED,
+    SOWN,
+    WITH_YEARS,
+    Batch,
+    Chances,
+    Level,
+    Pick,
+    Plan,
+)
 from scheduler.years.weather_years import WeatherYears
 
 ONE_IN = 10  # years: one of so many lies before ``from``, one after ``to``
@@ -39,7 +50,7 @@ ONE_IN = 10  # years: one of so many lies before ``from``, one after ``to``
 def spanned(
     garden: Garden, batches: Sequence[Batch], years: WeatherYears, seed: int, today: int = 0
 ) -> tuple[Batch, ...]:
-    """The batches with the spans of their picks, their chances, how long their seedlings keep.
+    """The batches with spans of picks, chances, water over the years, how long seedlings keep.
 
     Parameters
     ----------
@@ -57,16 +68,27 @@ def spanned(
             else None,
             chances=_chances(garden, b, lived, at[b.id]),
         )
-        for b in batches
+        for b in with_water(garden, batches, years, seed)
     )
 
 
 def without_spans(plan: Plan) -> Plan:
-    """The plan as it was before years were told of it: what is planned again has spans anew."""
+    """The plan before its years were told, but for dry dates: planned again it has them anew."""
     pick: dict[str, Any] = dict.fromkeys(WITH_YEARS[Pick])
+    level: dict[str, Any] = dict.fromkeys(WITH_YEARS[Level])
     batch: dict[str, Any] = dict.fromkeys(WITH_YEARS[Batch])
+    shared: dict[int, tuple[Level, ...]] = {}  # batches alike share their levels
+    for b in plan.batches:
+        if id(b.levels) not in shared:
+            shared[id(b.levels)] = tuple(replace(v, **level) for v in b.levels)
     batches = tuple(
-        replace(b, picks=tuple(replace(p, **pick) for p in b.picks), **batch) for b in plan.batches
+        replace(
+            b,
+            picks=tuple(replace(p, **pick) for p in b.picks),
+            levels=shared[id(b.levels)],
+            **batch,
+        )
+        for b in plan.batches
     )
     return replace(plan, batches=batches)
 

@@ -96,6 +96,7 @@ def page(
         columns=[(column_order.get(name, 0), name) for name in columns],
         curves=_curves(garden, plan, units),
         depth_unit=units.depth_unit,
+        years=any(b.chances is not None for b in plan.batches),
         nursery=nursery(garden, plan),
         loads=_loads(plan),
         cells=garden.nursery.cells,

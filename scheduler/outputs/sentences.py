@@ -204,7 +204,8 @@ def fill_and_plant(garden: Garden, fill: Work, plant: Work, units: Units) -> str
     if plant.until:
         text += _(", seedlings keep until {date}").format(date=_date(plant.until, plant))
     if plant.dry_date:
-        text += _(", dry {date}").format(date=_date(plant.dry_date, plant))
+        said = _(", dry by {date} in 1 year of {n}") if plant.one_in else _(", dry {date}")
+        text += said.format(date=_date(plant.dry_date, plant), n=plant.one_in)
     return text + _weigh(fill, units) + _lifts(fill, units)
 
 
@@ -215,7 +216,10 @@ def _transplant(item: Work, crop: str, units: Units) -> str:
     if item.until:
         text += _(", seedlings keep until {date}").format(date=_date(item.until, item))
     if item.dry_date:
-        text += _(", runs dry about {date}").format(date=_date(item.dry_date, item))
+        said = (
+            _(", dry by {date} in 1 year of {n}") if item.one_in else _(", runs dry about {date}")
+        )
+        text += said.format(date=_date(item.dry_date, item), n=item.one_in)
     return text
 
 

@@ -13,6 +13,7 @@ from crops.solution.strength import FITS
 from crops.vessel import LATE_RISE_CM
 from scheduler.base.weeks import week_of
 from scheduler.garden.model import ONE_DAY, Garden, Season
+from scheduler.lived.water import ONE_IN
 from scheduler.mix import fills as mix
 from scheduler.plans.model import CLEARED, FAILED, Batch, Level, Plan
 from scheduler.schedule.masses import Standing
@@ -65,7 +66,8 @@ class Work:
     bolts, dries : pick: share of those years in which some of its batch is lost to that [0..1].
     age : pick: days since transplanting on the usual day; young : share of its full mass [0..1]
         from which it may be picked, where it is planned before it is ripe.
-    dry_date : level, transplant: when the tier runs dry, if the weather table shows it.
+    dry_date : level, transplant: when the tier runs dry, if the weather table shows it; one_in :
+        transplant, with weather years: years of which one is dry by then.
     """
 
     date: date
@@ -89,6 +91,7 @@ class Work:
     lift_kg: float = 0.0
     until: Day | None = None
     dry_date: Day | None = None
+    one_in: int | None = None
     look_from: Day | None = None
     first: Day | None = None
     last: Day | None = None
@@ -163,6 +166,7 @@ def _seedlings(batch: Batch) -> list[Work]:
             plants=batch.plants,
             until=batch.transplant_until,
             dry_date=batch.dry_date,
+            one_in=None if batch.chances is None else ONE_IN,
         ),
     ]
 

@@ -57,11 +57,16 @@ class Pick:
 
 @dataclass(frozen=True)
 class Level:
-    """Solution on the morning of a day (on the day of filling: after it): [L] and [cm]."""
+    """Solution on the morning of a day (on the day of filling: after it): [L] and [cm].
+
+    With weather years one year of ten has less than ``low`` [L], one more than ``high``.
+    """
 
     date: date
     litres: float
     depth_cm: float
+    low: float | None = None
+    high: float | None = None
 
 
 @dataclass(frozen=True)
@@ -87,6 +92,7 @@ class Batch:
     what is expected on the day of the last pick, ``harvest_ec_spread`` half its 90 % interval
     [mS/cm]; None where it is not known. ``transplant_until``: with weather years, last day on
     which its seedlings can be transplanted, by the rule of seedling age; None once they are.
+    With weather years the tier is dry before ``dry_date`` in one year of ten (`lived.water`).
     ``chances``: what the years may do to it; None of the mean year, and once it is over.
     """
 
@@ -308,7 +314,8 @@ def _dumped(value: Any, depth: int = 0) -> str:
 
 
 # Fields that a plan has with weather years alone; a name of ours, and that in plan.json.
-WITH_YEARS = {
+WITH_YEARS: Mapping[type, tuple[str, ...]] = {
+    Level: ("low", "high"),
     Pick: ("look_from", "from_", "to", "share"),
     Batch: ("transplant_until", "chances"),
 }

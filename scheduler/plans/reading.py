@@ -160,7 +160,9 @@ def _data_leaves(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
 
 def _leaves(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
     """Dates, numbers and texts with their paths; levels, which are most, only if one is odd."""
-    if isinstance(value, Level) and not any(_out_of_range("", v) for v in vars(value).values()):
+    if isinstance(value, Level) and not any(
+        _out_of_range("", v) for v in vars(value).values() if v is not None
+    ):
         return
     if isinstance(value, date | int | float | str):
         yield path, value

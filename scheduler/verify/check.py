@@ -14,6 +14,7 @@ from scheduler.verify import (
     salt,
     shared_rules,
     spans,
+    water,
 )
 from scheduler.verify.case import Case
 from scheduler.verify.verdict import Verdict
@@ -35,6 +36,7 @@ def verify(garden: Garden, plan: Plan) -> Verdict:
     fields.check(case)
     promise.check(case)
     spans.check(case)
+    water.check(case)
     weights = {d.group: d.weight for d in garden.demands}
     wished = {group: weights[group] for (group, _), grams in got.wish.items() if grams}
     total = sum(weights[group] * grams for (group, _), grams in got.wish.items())

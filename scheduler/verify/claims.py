@@ -19,6 +19,7 @@ from scheduler.plans.model import (
     Stage,
 )
 from scheduler.plans.rules import CLAIMS, VALUES
+from scheduler.verify import water
 from scheduler.verify.case import Case, Standing
 from scheduler.verify.shared_rules import lifted
 
@@ -144,7 +145,7 @@ def _water(case: Case, s: Standing) -> None:
         [b.id],
         "L",
     )
-    if course is None:
+    if course is None or water.told(case):  # over the years: in `verify.water`
         return
     first = case.physics.first
     dry = None if course.dry is None else first + timedelta(days=course.dry)

@@ -56,6 +56,8 @@ FIELDS: dict[str, str] = {
     "batches.levels.date": "every day in the tier",
     "batches.levels.litres": "computed again",
     "batches.levels.depth_cm": "computed again",
+    "batches.levels.low": "computed again, in every year that the plan was chosen with",
+    "batches.levels.high": "the same",
     "batches.demand_factor": "1 in a plan from the start; else what levels can teach, 1/3 to 3",
     "batches.rest_until": "only where a batch has failed, after it was transplanted",
     "batches.fill_ec": "computed again where it is still to be filled; else 0 to 5 mS/cm",

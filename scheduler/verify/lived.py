@@ -105,10 +105,10 @@ class Year:
     def hot(self, crop: Crop) -> list[bool]:
         """Days that count as bolting."""
         if crop.name not in self._hot:
-            out = []
-            for d in range(len(self.high)):
-                week = self.high[max(0, d - 6) : d + 1]
-                heat = crop.bolt_heat is not None and float(np.mean(week)) > crop.bolt_heat
+            out, high = [], [float(x) for x in self.high]
+            for d in range(len(high)):
+                week = high[max(0, d - 6) : d + 1]
+                heat = crop.bolt_heat is not None and sum(week) / len(week) > crop.bolt_heat
                 hours = crop.bolt_daylength
                 long = hours is not None and bool(self.light_hours[d] > hours)
                 out.append(heat and long if crop.bolt_both else heat or long)
@@ -254,9 +254,12 @@ class Life:
             following = next((n - s.taken for _, n in counts if n > s.taken), 0)
             back = not (again and s.picks) or d >= s.cut_on + crop.cut_interval
             ripe = s.progress >= READY and back
-            share = 1.0 if s.progress >= READY else float(development.mass_share(s.progress))
-            young = not ripe and share >= self.limits.young and back
             last = self._last_call(s, crop, tier, d, ahead)
+            share = 1.0
+            if s.progress < READY:  # nobody looks how large it is while nothing asks for it
+                asked = due > 0 or last
+                share = float(development.mass_share(s.progress)) if asked else 0.0
+            young = not ripe and share >= self.limits.young and back
             lacks = self._lacks(crop, week)
             take = 0
             if ripe and due > 0:
@@ -338,8 +341,10 @@ class Life:
 
     def _clear(self, d: int) -> None:
         labour = self.limits.labour
-        heavy = {p: self._heavy(p) for p in self.places}
+        over = {p[0] for p, s in self.tiers.items() if s is not None and s.over}
         for column in self.garden.columns:
+            if column.name not in over:
+                continue
             blocked = False
             for k, tier in enumerate(column.tiers):
                 place = (column.name, tier.number)
@@ -349,11 +354,10 @@ class Life:
                     self.tiers[place] = None
                     self.free[place] = d + self.limits.turnaround_days
                 else:
-                    blocked = blocked or heavy[place]
+                    blocked = blocked or self._heavy(place)
 
     def _fill(self, d: int) -> None:
         labour = self.limits.labour
-        heavy = {p: self._heavy(p) for p in self.places}
         for column in self.garden.columns:
             blocked = False
             for k, tier in enumerate(column.tiers):
@@ -361,7 +365,7 @@ class Life:
                 cost = labour.fill + labour.lift * k
                 if blocked or not self._filled(place, tier, d, cost):
                     self._give_up(place, d)
-                    blocked = blocked or heavy[place]
+                    blocked = blocked or self._heavy(place)
 
     def _give_up(self, place: tuple[str, int], d: int) -> None:
         queue = self.waiting[place]
@@ -406,18 +410,21 @@ class Life:
                 self.sown.add(batch.id)
 
     def _drink(self, d: int) -> None:
+        drinking: dict[str, list[tuple[Stand, float]]] = {}
         for place, s in self.tiers.items():
-            if s is None:
-                continue
-            if s.over:
+            if s is not None and s.over:
                 s.drank = 0.0
-                continue
-            crop, light = self.garden.crops[s.batch.crop], self.tier[place].light
-            one = float(demand.plant_demand(crop, self.year.et0[d], light, s.progress))
-            plants = s.plants * (crop.after_cut if crop.cuts > 1 and s.picks else 1.0)
-            thirst = self.year.factors[crop.name][1] * s.batch.demand_factor
-            s.drank = plants * one * thirst / 1000
-            s.litres = max(0.0, s.litres - s.drank)
+            elif s is not None:
+                drinking.setdefault(s.batch.crop, []).append((s, self.tier[place].light))
+        for name, stands in drinking.items():
+            crop = self.garden.crops[name]
+            lights, grown = [light for _, light in stands], [s.progress for s, _ in stands]
+            each = demand.plant_demand(crop, self.year.et0[d], lights, grown).tolist()
+            for (s, _), one in zip(stands, each, strict=True):
+                plants = s.plants * (crop.after_cut if crop.cuts > 1 and s.picks else 1.0)
+                thirst = self.year.factors[name][1] * s.batch.demand_factor
+                s.drank = plants * one * thirst / 1000
+                s.litres = max(0.0, s.litres - s.drank)
 
 
 def doubts(

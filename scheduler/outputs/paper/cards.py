@@ -215,7 +215,10 @@ def _head_lines(sheet: Sheet, garden: Garden, batch: Batch) -> list[str]:
         picked=short_date(batch.picks[-1].date) if batch.picks else "-",
     )
     if batch.dry_date:
-        head += _(", dry {dry} (triangle)").format(dry=short_date(batch.dry_date))
+        said = _(", dry {dry} (triangle)")
+        if batch.chances is not None:
+            said = _(", dry by {dry} in 1 year of 10 (triangle)")
+        head += said.format(dry=short_date(batch.dry_date))
     head += _strength(garden, batch)
     return sheet.wrap(head, sheet.right - sheet.left, _LETTERS, sheet.bold)
 

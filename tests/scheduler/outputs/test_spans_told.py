@@ -15,7 +15,7 @@ from scheduler.outputs import csv as tables
 from scheduler.outputs import html, ics, text
 from scheduler.outputs.sentences import sentence
 from scheduler.outputs.work import PICK, TRANSPLANT, Work, work_items
-from scheduler.plans.model import Plan
+from scheduler.plans.model import Chances, Plan
 from scheduler.words.language import use_language
 from scheduler.words.units import Units
 
@@ -41,6 +41,7 @@ def spanned() -> tuple[Garden, Plan]:
                 for p in b.picks
             ),
             transplant_until=b.transplant + 4 * DAY,
+            chances=Chances(0.1, 0.0, 0.5),
         )
         for b in made.batches
     )
@@ -124,6 +125,8 @@ def test_every_pick_and_transplant_of_a_plan_tells_it() -> None:
             assert "look from" in said
         if w.kind == TRANSPLANT:
             assert "seedlings keep until" in said
+            assert "runs dry about" not in said
+            assert " in 1 year of 10" in said
 
 
 def test_what_has_been_picked_has_no_span_any_more() -> None:

@@ -45,7 +45,9 @@ def spans_left_out(batch):
     """A batch of schema 1, as it always was."""
     del batch["transplant_until"], batch["chances"]
     keys = ("date", "plants", "grams", "early", "young")
-    return {**batch, "picks": [{k: p[k] for k in keys} for p in batch["picks"]]}
+    levels = [{k: v[k] for k in ("date", "litres", "depth_cm")} for v in batch["levels"]]
+    picks = [{k: p[k] for k in keys} for p in batch["picks"]]
+    return {**batch, "picks": picks, "levels": levels}
 
 
 def spans_told(batch):
@@ -63,6 +65,7 @@ def variants():
         first,
         picks=tuple(replace(p, **span) for p in first.picks),
         transplant_until=first.transplant,
+        levels=tuple(replace(v, low=1.5, high=2.5) for v in first.levels),
         chances=Chances(0.125, 0.0, 1.0),
     )
     mark = '"levels": [] "batches": []\n'

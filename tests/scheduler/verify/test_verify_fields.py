@@ -14,6 +14,7 @@ from verify_case import day, garden, good_plan, with_stages
 
 from scheduler.lived.promise import promised
 from scheduler.lived.spans import spanned
+from scheduler.lived.water import with_water
 from scheduler.mix.fills import with_solution
 from scheduler.plans.fields import drop_unknown
 from scheduler.plans.json_schemas import plan_schema
@@ -95,6 +96,8 @@ def later_plan() -> Plan:
         else replace(b, transplant_until=None, chances=b.chances if b.state == "growing" else None)
         for b in batches
     )
+    known = years_for(garden(), 4, 5, "choose", as_of=day(35))  # the same up to then
+    batches = with_water(garden(), batches, known, 5)
     made = replace(made, batches=batches, stages=(), as_of=day(35), status="best_found")
     made = replace(made, lifted=Standing(garden(), made).lifted(made))
     return with_stages(garden(), made)
@@ -222,6 +225,11 @@ EACH: dict[str, list[Change]] = {
     "batches.levels.date": [put(day(3).isoformat(), *FIRST, "levels", 2, "date")],
     "batches.levels.litres": [put(3.0, *FIRST, "levels", 2, "litres")],
     "batches.levels.depth_cm": [put(3.0, *FIRST, "levels", 2, "depth_cm")],
+    "batches.levels.low": [
+        put(3.0, *FIRST, "levels", 9, "low"),
+        put(None, *FIRST, "levels", 9, "low"),
+    ],
+    "batches.levels.high": [put(3.0, *FIRST, "levels", 9, "high")],
     "batches.demand_factor": [put(1.1, *FIRST, "demand_factor")],
     "batches.rest_until": [put(day(70).isoformat(), *FIRST, "rest_until")],
     "batches.fill_ec": [
