@@ -22,7 +22,7 @@ from scheduler.outputs.drawing.levels import levels, tier_columns
 from scheduler.outputs.drawing.nursery import nursery
 from scheduler.outputs.drawing.produce import produce
 from scheduler.outputs.drawing.season import season
-from scheduler.outputs.sentences import crop_title, met_text, sentence
+from scheduler.outputs.sentences import crop_title, look_ahead, met_text, sentence
 from scheduler.outputs.shopping import nursery_load
 from scheduler.outputs.weeks import TableWeek, table_weeks
 from scheduler.outputs.work import Work
@@ -91,7 +91,7 @@ def page(
         groups=_groups(garden, table),
         season=season(garden, plan),
         batches=_batches(garden, plan, units),
-        weeks=_weeks(garden, shown, table, units),
+        weeks=_weeks(garden, shown, items, table, units),
         kinds=[(k, _(HEADING[k])) for k in work.KINDS if any(w.kind == k for w in shown)],
         columns=[(column_order.get(name, 0), name) for name in columns],
         curves=_curves(garden, plan, units),
@@ -163,7 +163,11 @@ def _batches(garden: Garden, plan: Plan, units: Units) -> list[list[str]]:
 
 
 def _weeks(
-    garden: Garden, items: Sequence[Work], table: Sequence[TableWeek], units: Units
+    garden: Garden,
+    items: Sequence[Work],
+    every: Sequence[Work],
+    table: Sequence[TableWeek],
+    units: Units,
 ) -> list[dict[str, Any]]:
     order = {c.name: i for i, c in enumerate(garden.columns)}
     by_week = {k: list(v) for k, v in groupby(items, key=lambda w: sheet_week(w.date))}
@@ -182,6 +186,7 @@ def _weeks(
                 "dates": span(first, first + ONE_WEEK - timedelta(days=1)),
                 "days": days,
                 "rows": rows,
+                "look": look_ahead(every, week),
             }
         )
     return out

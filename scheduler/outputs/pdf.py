@@ -12,7 +12,7 @@ from datetime import date
 from scheduler.garden.model import Garden
 from scheduler.outputs.paper import buying, cards, season, sowing, week
 from scheduler.outputs.paper.sheet import A4, LETTER, Sheet, fonts, library
-from scheduler.outputs.sentences import crop_title
+from scheduler.outputs.sentences import crop_title, look_ahead
 from scheduler.outputs.weeks import table_weeks
 from scheduler.outputs.work import Work
 from scheduler.plans.model import Plan
@@ -60,7 +60,7 @@ def document(
         todo = [w for w in items if sheet_week(w.date) == name and start <= w.date <= end]
         rows = [r for r in table if r.week == name]
         if todo or rows:
-            week.draw(sheet, garden, name, todo, rows, units)
+            week.draw(sheet, garden, name, todo, rows, units, look_ahead(items, name))
     shown = [w for w in items if start <= w.date <= end]
     sowing.draw(sheet, garden, shown, units)
     cards.draw(sheet, garden, plan, items, units)

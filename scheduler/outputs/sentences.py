@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 from scheduler.garden.model import Garden, wish
@@ -18,6 +19,7 @@ from scheduler.words.words import (
     dated,
     ec_text,
     plural,
+    sheet_week,
     short_date,
     short_span,
     tier_label,
@@ -95,6 +97,22 @@ def _pick(item: Work, crop: str, units: Units) -> str:
     if item.count > 1:
         text += _(" (pick {number} of {count})").format(number=item.number, count=item.count)
     return text + _when(item, units)
+
+
+def look_ahead(items: Sequence[Work], week: str) -> str:
+    """What may be ready from some day of a week on though its usual day comes in a later week."""
+    days: dict[date, dict[str, None]] = {}
+    for w in items:
+        if w.look_from is None or sheet_week(w.date) == week or sheet_week(w.look_from) != week:
+            continue
+        days.setdefault(w.look_from, {})[tier_label(w.column, w.tier)] = None
+    if not days:
+        return ""
+    listed = "; ".join(
+        _("{tiers} from {date}").format(tiers=", ".join(days[day]), date=short_date(day))
+        for day in sorted(days)
+    )
+    return _("Look at, may be ready before its day: {list}").format(list=listed)
 
 
 OFTEN = 0.8  # share of the years from which on a pick is taken for granted

@@ -9,7 +9,7 @@ from itertools import groupby
 from scheduler.garden.model import Garden
 from scheduler.outputs import labour, work
 from scheduler.outputs.cautions import CAUTIONS, due
-from scheduler.outputs.sentences import crop_title, sentence
+from scheduler.outputs.sentences import crop_title, look_ahead, sentence
 from scheduler.outputs.weeks import TableWeek, table_weeks
 from scheduler.outputs.work import Work
 from scheduler.plans.model import Plan
@@ -54,7 +54,7 @@ def calendar(
     by_week = {k: list(v) for k, v in groupby(shown, key=lambda w: weeks[w.date])}
     for week in sheet_weeks(start, end):
         rows = [r for r in table if r.week == week]
-        lines += _week(garden, week, by_week.get(week, []), rows, units)
+        lines += _week(garden, week, by_week.get(week, []), rows, units, look_ahead(items, week))
     lines += _cautions(shown)
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
@@ -78,7 +78,12 @@ def _head(garden: Garden, plan: Plan, start: date, end: date) -> list[str]:
 
 
 def _week(
-    garden: Garden, week: str, items: Sequence[Work], rows: Sequence[TableWeek], units: Units
+    garden: Garden,
+    week: str,
+    items: Sequence[Work],
+    rows: Sequence[TableWeek],
+    units: Units,
+    look: str,
 ) -> list[str]:
     first = sheet_start(week)
     title = _("WEEK {number}").format(number=int(week[-2:]))
@@ -86,6 +91,7 @@ def _week(
     between = " " * (WIDTH - shown_width(title + dates))
     lines = ["", "=" * WIDTH, title + between + dates, "=" * WIDTH]
     lines += _on_the_table(garden, rows, units)
+    lines += ["", *wrap(look, WIDTH, "", "  ")] if look else []
     if not items:
         lines += ["", _("No work this week.")]
     for day, work_of_day in groupby(items, key=lambda w: w.date):

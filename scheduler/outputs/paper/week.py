@@ -40,17 +40,18 @@ def draw(
     items: Sequence[Work],
     table: Sequence[TableWeek],
     units: Units,
+    look: str = "",
 ) -> None:
-    """The page of one week."""
+    """The page of one week; ``look`` stands above its days."""
     room = sheet.paper[1] - 2 * MARGIN - 16 - 72 - 16 * len(table)
     rows: list[Row] = []
     for size in _SIZES:
-        rows = _rows(sheet, garden, items, units, size)
+        rows = _rows(sheet, garden, items, units, size, look)
         notes = 0 if size == _SIZES[-1] else 60  # the smallest letters may take the notes' room
         if sum(row[0] for row in rows) <= room - notes:
             break
     else:
-        rows = _rows(sheet, garden, items, units, _TWO_PAGES)
+        rows = _rows(sheet, garden, items, units, _TWO_PAGES, look)
     y = _head(sheet, garden, week, table, units)
     for height, paint in rows:
         if y - height < sheet.bottom:
@@ -98,9 +99,9 @@ def _head(
 
 
 def _rows(
-    sheet: Sheet, garden: Garden, items: Sequence[Work], units: Units, size: float
+    sheet: Sheet, garden: Garden, items: Sequence[Work], units: Units, size: float, look: str
 ) -> list[Row]:
-    rows: list[Row] = []
+    rows: list[Row] = [_look(sheet, look, size)] if look else []
     for day, todo in groupby(items, key=lambda w: w.date):
         day_items = list(todo)
         rows.append(_day_head(sheet, day, size))
@@ -118,6 +119,16 @@ def _rows(
         rows.append((30, lambda y: _say(sheet, y - 22, _("No work this week."), 13)))
     rows += _cautions(sheet, items, max(size - 2.5, 8.5))
     return rows
+
+
+def _look(sheet: Sheet, text: str, size: float) -> Row:
+    lines = sheet.wrap(text, sheet.right - sheet.left, size)
+
+    def paint(y: float) -> None:
+        for i, part in enumerate(lines):
+            _say(sheet, y - size * 1.2 * (i + 1), part, size)
+
+    return size * 1.2 * len(lines) + 6, paint
 
 
 def _say(sheet: Sheet, y: float, text: str, size: float) -> None:

@@ -13,10 +13,10 @@ import pytest
 from scheduler.garden.model import Garden
 from scheduler.outputs import csv as tables
 from scheduler.outputs import html, ics, text
-from scheduler.outputs.sentences import sentence
+from scheduler.outputs.sentences import look_ahead, sentence
 from scheduler.outputs.work import PICK, TRANSPLANT, Work, work_items
 from scheduler.plans.model import Chances, Plan
-from scheduler.words.language import use_language
+from scheduler.words.language import sheet_week, use_language
 from scheduler.words.units import Units
 
 METRIC = Units("metric")
@@ -165,3 +165,26 @@ def test_text_csv_feed_and_page_say_the_same() -> None:
     ] + ["1.0"]
     kept = next(r for r in rows if r["work"] == TRANSPLANT)
     assert kept["until"] == str(date.fromisoformat(kept["date"]) + 4 * DAY)
+
+
+def test_a_week_names_what_to_look_at_before_the_week_of_its_pick() -> None:
+    """24 May 2027 is a Monday: looked at from Thursday 20 May, or from the day itself."""
+    early = pick()
+    twice = [early, replace(early, number=2), replace(early, tier=3, look_from=date(2027, 5, 21))]
+    assert look_ahead(twice, "2027-W20").endswith(": A 2 from 20 May; A 3 from 21 May")
+    assert look_ahead(twice, "2027-W21") == ""
+    assert look_ahead([pick(look_from=MAY_24)], "2027-W21") == ""
+    assert look_ahead([pick(look_from=None)], "2027-W20") == ""
+
+
+def test_text_and_page_have_the_line_in_the_week_of_the_look() -> None:
+    g, plan = spanned()
+    items = work_items(g, plan)
+    weeks = {sheet_week(w.look_from) for w in items if w.look_from}
+    lines = [said for week in sorted(weeks) if (said := look_ahead(items, week))]
+    assert lines
+    said = text.calendar(g, plan, items, METRIC)
+    shown = html.page(g, plan, items, METRIC)
+    for line in lines:
+        assert line in " ".join(said.split())
+        assert line in shown
