@@ -19,8 +19,8 @@ import numpy as np
 
 from scheduler.garden.model import Garden
 from scheduler.lived.doubt import Doubt
+from scheduler.lived.growing import READY
 from scheduler.lived.laid import FAR, Laid, lay_out
-from scheduler.lived.live import READY
 from scheduler.plans.model import CLEARED, FAILED, Batch, Level
 from scheduler.years.weather_years import WeatherYears
 
