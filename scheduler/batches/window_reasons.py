@@ -16,7 +16,7 @@ import numpy as np
 
 from crops import development
 from crops.crop import Crop
-from crops.years import LOST, plain
+from crops.years import LOST, carried_by, plain
 from scheduler.batches import candidates as c
 from scheduler.batches import rules
 from scheduler.batches.candidates import Windows, nursery_sum
@@ -166,6 +166,15 @@ class Reasons:
         counts = np.sort(self.bolting[:, start:day].sum(axis=1))
         return int(counts[-1 - int(LOST * len(counts) + 1e-9) if len(counts) > 1 else 0])
 
+    @cached_property
+    def _hot(self) -> development.NDArrayInt:
+        """Whether each day is hot for the crop, in each year that the weather carries."""
+        weather = self.garden.site.weather
+        years = carried_by(weather)
+        if years is None:
+            return development.hot_days(self.crop, weather["tmax"].to_numpy()[None, :])
+        return development.hot_days(self.crop, years.tmax)[:, years.columns(weather.index)]
+
     def _bolts_by(self, i: int, day: int, named: str) -> Why:
         start, crop, weather = int(self.w.starts[i]), self.crop, self.garden.site.weather
         stood = slice(start, day)
@@ -175,10 +184,8 @@ class Reasons:
             named: self._date(day),
         }
         # Where either heat or long days make it bolt, only what occurred is named.
-        if crop.bolt_heat is not None:
-            week = weather["tmax"].rolling(7, min_periods=1).mean().to_numpy()[stood]
-            if crop.bolt_both or (week > crop.bolt_heat).any():
-                figures["heat"] = crop.bolt_heat
+        if crop.bolt_heat is not None and (crop.bolt_both or self._hot[:, stood].any()):
+            figures["heat"] = crop.bolt_heat
         if crop.bolt_daylength is not None:
             hours = weather["daylength"].to_numpy()[stood]
             if crop.bolt_both or (hours > crop.bolt_daylength).any():

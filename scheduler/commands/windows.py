@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 FORMATS = ("text", "json", "png", "svg")
 GENERATED = 200  # years for --years
+PLANNED = 20  # years of which the courses are expected, as in plan
 
 
 @click.command()
@@ -76,6 +77,7 @@ def command(
     from scheduler.garden.file import load_garden
     from scheduler.shortfall import window_text
     from scheduler.words.words import Units
+    from scheduler.years.expected import expecting
 
     form = "json" if as_json else form
     if not by_year and (tier or past):
@@ -90,6 +92,7 @@ def command(
     wanted = find_crops(garden, names)
     if by_year:
         return _by_year(garden, garden_file, wanted, first, last, tier, past, form, out)
+    garden = expecting(garden, PLANNED, 0)  # the courses that plan takes unless told otherwise
     found = sow_windows(garden, wanted)
     found = tuple(between(w, first, last) for w in found)
     if form in ("png", "svg"):

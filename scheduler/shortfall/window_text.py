@@ -7,6 +7,7 @@ from datetime import date
 from itertools import groupby
 from typing import Any
 
+from crops.years import carried_by
 from scheduler.batches.windows import Run, SowWindows, first_seedling, runs
 from scheduler.garden.model import Garden
 from scheduler.shortfall.window_words import day_text, days_text, kinds_label, why_text
@@ -42,6 +43,11 @@ def _head(garden: Garden) -> list[str]:
         ". Tier 1 is the top. A date may still be full: nursery, tiers and lifts are "
         "shared out by the plan."
     )
+    years = carried_by(garden.site.weather)
+    if years is not None:
+        about += " " + _("What grows is what {n} weather years let expect, as in a plan.").format(
+            n=len(years.tmin)
+        )
     return [*lines, *wrap(about, WIDTH)]
 
 

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
 import pytest
 from rich.cells import cell_len
 
+from scheduler.batches.windows import sow_windows
 from scheduler.cli import main
 from scheduler.garden.file import load_garden
+from scheduler.garden.model import Garden
+from scheduler.years.expected import expecting
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 COURTYARD = str(EXAMPLES / "courtyard" / "garden.yaml")
@@ -114,3 +118,22 @@ def test_files(run, tmp_path, monkeypatch):
     code, _, err = run(BALCONY, "--format", "png", "--out", "no/such/folder.png")
     assert code == 2
     assert "Traceback" not in err
+
+
+def test_they_are_those_of_the_years_that_a_plan_is_made_with(
+    run: Callable[..., tuple[int, str, str]],
+) -> None:
+    """Of a day on which it is too hot in some years alone the heat is told, too."""
+    code, text, _ = run(BALCONY)
+    said = " ".join(text.split())
+    assert code == 0
+    assert "20 weather years" in said
+    assert "over ;" not in said
+    garden = expecting(load_garden(BALCONY), 20, 0)
+    (crop,) = json.loads(run(BALCONY, "--json", "--crop", "leaf_lettuce")[1])["crops"]
+    told = [[s["works"] for s in kind["sow"]] for kind in crop["kinds"]]
+
+    def works(of: Garden) -> list[list[bool]]:
+        return [[d.works for d in w.days] for w in sow_windows(of, ("leaf_lettuce",))]
+
+    assert told == works(garden) != works(load_garden(BALCONY))
