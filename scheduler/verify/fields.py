@@ -39,8 +39,8 @@ FIELDS: dict[str, str] = {
     "batches.picks.grams": "computed again; what has happened was weighed",
     "batches.picks.early": "no later day would do",
     "batches.picks.young": "not yet ripe, grown as far as the grower allows",
-    "batches.picks.look_from": "lived again in all the years, or of a large plan in some; after a "
-    "rebalance that it is in order",
+    "batches.picks.look_from": "lived again in all the years, of a large plan in some; of "
+    "more than 3,000 batches and after a rebalance that it is in order",
     "batches.picks.from": "the same",
     "batches.picks.to": "the same",
     "batches.picks.share": "the same",

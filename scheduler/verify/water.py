@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from datetime import timedelta
 
 from crops import demand
@@ -10,6 +11,8 @@ from scheduler.verify.case import Case, Standing
 from scheduler.verify.lived import Year, doubts
 from scheduler.years.expected import without_years
 from scheduler.years.purposes import years_for
+
+Water = tuple[int | None, list[tuple[float, float]]]
 
 LITRES = 0.01  # what a level may be off by [L]
 
@@ -37,13 +40,18 @@ def check(case: Case) -> None:
     years = years_for(garden, taken.chosen_with, taken.seed, "choose", garden.site.past, plan.as_of)
     factors = doubts(garden, plan.batches, years.count, promise.seed)
     each = [Year(garden, years, n, factors[n]) for n in range(years.count)]
-    case.each(lambda c, s: _batch(c, s, each), lambda s: id(s.batch.levels))
+    found: dict[Hashable, Water] = {}  # thousands of tiers may hold batches alike
+    for s in case.standing:
+        if s.over or s.course is None:
+            continue
+        if s.alike is None or s.alike not in found:
+            found[s.alike] = _water(case, s, s.course.start, each)
+        _compare(case, s, *found[s.alike])
 
 
-def _batch(case: Case, s: Standing, years: list[Year]) -> None:
-    if s.over or s.course is None:
-        return
-    start, b = s.course.start, s.batch
+def _water(case: Case, s: Standing, start: int, years: list[Year]) -> Water:
+    """Day of the dry date after transplanting, or None, and the low and high of each morning."""
+    b = s.batch
     plants = _plants(case, s, len(b.picks))
     waiting = _plants(case, s, len(b.picks) - 1)
     dry: list[int] = []
@@ -56,7 +64,14 @@ def _batch(case: Case, s: Standing, years: list[Year]) -> None:
         floor = s.vessel.floor_l + 1e-9
         dry += [k for k, left in enumerate(wait) if left <= floor][:1]
     at = max((len(years) + 1) // 10, 1) - 1
-    day = b.transplant + timedelta(days=sorted(dry)[at]) if len(dry) > at else None
+    ranked = [sorted(morning) for morning in zip(*mornings, strict=True)]
+    edges = [(morning[at], morning[-1 - at]) for morning in ranked]
+    return (sorted(dry)[at] if len(dry) > at else None), edges
+
+
+def _compare(case: Case, s: Standing, dry: int | None, edges: list[tuple[float, float]]) -> None:
+    b = s.batch
+    day = None if dry is None else b.transplant + timedelta(days=dry)
     case.check(
         CLAIMS,
         b.dry_date == day,
@@ -73,11 +88,8 @@ def _batch(case: Case, s: Standing, years: list[Year]) -> None:
         f"{s.name}: margin {b.margin_days} days; computed {margin}",
         witnesses=[b.id],
     )
-    for k, level in enumerate(b.levels):
-        if k >= len(mornings[0]):
-            break
-        ranked = sorted(year[k] for year in mornings)
-        for stated, computed in ((level.low, ranked[at]), (level.high, ranked[-1 - at])):
+    for level, edge in zip(b.levels, edges, strict=False):
+        for stated, computed in zip((level.low, level.high), edge, strict=True):
             if stated is None or not abs(stated - computed) <= LITRES:
                 case.check(
                     CLAIMS,
