@@ -15,6 +15,11 @@ def pytest_addoption(parser):
         help="slow tests too, as in CI",
     )
     parser.addoption(
+        "--deep",
+        action="store_true",
+        help="tests of a minute or more each too: by hand",
+    )
+    parser.addoption(
         "--clock",
         action="store_true",
         help="tests that hold a stopwatch too: by hand, on a quiet machine",
@@ -28,10 +33,10 @@ def pytest_xdist_auto_num_workers(config):
 
 
 def pytest_collection_modifyitems(config, items):
-    """Slow tests run in CI, those with a stopwatch by hand, both when asked for or named."""
+    """Slow tests run in CI, deep ones and those with a stopwatch by hand, all when asked for or named."""
     if any("::" in name for name in config.args):
         return
-    without = [name for name in ("slow", "clock") if not config.getoption(name)]
+    without = [name for name in ("slow", "deep", "clock") if not config.getoption(name)]
     left = {item for item in items if any(item.get_closest_marker(name) for name in without)}
     if left:
         config.hook.pytest_deselected(items=list(left))

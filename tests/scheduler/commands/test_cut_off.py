@@ -14,6 +14,7 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import cut_off
 import pytest
@@ -73,7 +74,7 @@ class World:
             "review": dryline("review", season, "--out", root / "learned.yaml"),
             "pictures": dryline("pictures", season, "--format", "svg", "--what", "season"),
             "plan-many": dryline(
-                "plan-many", root / "garden", "--jobs", 1, "--work", 0.01, "--json"
+                "plan-many", root / "garden", "--jobs", 1, "--work", 0.01, "--json", *MEAN
             ),
         }[name]
 
@@ -120,7 +121,7 @@ def test_plan_killed_at_any_write(world: World, made: Tree, tmp_path: Path) -> N
     assert sides(cuts, "bare", without_log(made), tmp_path / "look") == {False, True}
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_a_plan_with_a_log_is_set_aside_killed_at_any_write(
     world: World, made: Tree, tmp_path: Path
 ) -> None:
@@ -266,13 +267,19 @@ SAYS = {
 }
 
 
+def _case(name: str, fault: int) -> Any:
+    """Those that search anew take half a minute each."""
+    long = name in ("replace", "rebalance", "plan-many") or (name, fault) == ("plan", READ_ONLY)
+    return pytest.param(name, fault, marks=[pytest.mark.deep] if long else [])
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "fault"),
     [
-        *[(name, DISK_FULL) for name in WRITES],
-        *[(name, READ_ONLY) for name in ("plan", "replace", "log", "calendar", "start")],
-        *[(name, FORBIDDEN) for name in ("rebalance", "log", "review", "plan-many")],
+        *[_case(name, DISK_FULL) for name in WRITES],
+        *[_case(name, READ_ONLY) for name in ("plan", "replace", "log", "calendar", "start")],
+        *[_case(name, FORBIDDEN) for name in ("rebalance", "log", "review", "plan-many")],
     ],
 )
 def test_a_folder_that_cannot_be_written(

@@ -58,7 +58,7 @@ def made() -> Tree:
 @pytest.mark.slow
 def test_files_that_may_not_grow(made: Tree, tmp_path: Path) -> None:
     season = lay(tmp_path / "season", made)
-    quick = ("--time-limit", 0.3, "--workers", 1)
+    quick = ("--time-limit", 0.3, "--workers", 1, "--years", 0)
     most = len(made[PLAN_FILE]) // 2
     code, _, said = dryline("plan", BALCONY, "--out", season, "--replace", *quick, most=most)
     assert code == 2
@@ -99,18 +99,25 @@ def test_a_full_disk_and_one_that_is_read_only(
 ) -> None:
     season = lay(small_disk / "season", made)
     fill(small_disk)
-    code, _, said = dryline("plan", BALCONY, "--out", season, "--replace", "--time-limit", 0.3)
+    code, _, said = dryline(
+        "plan", BALCONY, "--out", season, "--replace", "--time-limit", 0.3, "--years", 0
+    )
     assert code == 2
     assert "No space left on device" in said
     assert seen(tree(season)) == made
     assert opened(tmp_path / "look", made) == made
     shutil.rmtree(season)
     fill(small_disk)
-    code, _, said = dryline("plan", BALCONY, "--out", season, "--replace", "--time-limit", 0.3)
+    code, _, said = dryline(
+        "plan", BALCONY, "--out", season, "--replace", "--time-limit", 0.3, "--years", 0
+    )
     assert code == 2
     assert not list(season.iterdir())  # nothing that the next try would stumble over
     (small_disk / "filler").unlink()
-    assert dryline("plan", BALCONY, "--out", season, "--replace", "--time-limit", 0.3)[0] == 0
+    assert (
+        dryline("plan", BALCONY, "--out", season, "--replace", "--time-limit", 0.3, "--years", 0)[0]
+        == 0
+    )
 
     subprocess.run(["mount", "-o", "remount,ro", str(small_disk)], check=True)
     code, _, said = dryline("plan", BALCONY, "--out", small_disk / "new", "--time-limit", 60)

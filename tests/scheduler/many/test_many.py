@@ -130,7 +130,7 @@ class Collected:
         return None
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_in_parallel_and_after_a_loss_the_same_as_one_at_a_time(tmp_path: Path) -> None:
     jobs = many_jobs(tmp_path, 3)
     alone = one_at_a_time(jobs)

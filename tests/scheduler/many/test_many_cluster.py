@@ -88,7 +88,7 @@ def cluster(tmp_path: Path) -> Iterator[Cluster]:
     made.close()
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_a_worker_killed_mid_run_changes_nothing(cluster: Cluster, tmp_path: Path) -> None:
     jobs = many_jobs(tmp_path, 4)
     results: list[Result] = []
@@ -137,6 +137,8 @@ def test_the_command_on_a_cluster(
                 cluster.address,
                 "--work",
                 "0.05",
+                "--years",
+                "0",
             ]
         )
     assert ended.value.code == 0

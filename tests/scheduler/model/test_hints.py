@@ -209,7 +209,7 @@ def crowded_case() -> tuple[Problem, list[Choice], dict[int, Choice]]:
     return problem, choices, fresh
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_seedlings_that_take_more_cells_than_there_are() -> None:
     """Beside them nothing is sown until what stays has room: 4 + 4 cells on day 12 are too many."""
     problem, choices, fresh = crowded_case()

@@ -105,7 +105,7 @@ def test_it_is_kept(season: Path, tmp_path: Path, capsys: pytest.CaptureFixture[
     assert max(found.values()) <= MOST
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_less_is_asked_for(
     season: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -128,7 +128,7 @@ def test_no_limit_is_asked_for(
     assert "risk" not in json.loads((target / "changes.json").read_text())
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_the_past_goes_with_the_folder(
     season: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

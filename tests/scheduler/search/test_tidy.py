@@ -233,7 +233,7 @@ def test_a_higher_limit_lifts_no_more(balconies: dict[float, tuple[Garden, Plan]
         nothing_waits(g, plan)
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_the_solver_is_asked_for_lighter_vessels_too() -> None:
     """The balcony, by a seed after which the changes tried leave a heavier vessel: what comes out is
     worth the same, stands uncleared no longer, lifts no heavier vessel at 30 lb than at 25 lb and no

@@ -226,7 +226,7 @@ def test_an_error_of_the_listener_ends_the_race(ended: list[object]) -> None:
     assert ended
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_a_proof_is_told_though_nothing_better_came_with_it() -> None:
     """The balcony's 26 weeks: the optimum is known long before its bound is."""
     g = load_garden(BENCH / "balcony-26.yaml")
