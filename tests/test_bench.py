@@ -52,7 +52,7 @@ def test_three_vessels_and_five_exposures_on_the_terrace():
     assert len({tuple(t.light for t in c.tiers) for c in garden.columns}) == 5
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_columns_alike_add_no_candidates():
     assert len(build(growth.tiers(100))[0]) == len(build(growth.tiers(5000))[0])
 

@@ -7,6 +7,7 @@ f = sum(D_i y_i) / sum(D_i^2).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -110,7 +111,7 @@ def anchor(garden: Garden, followed: Followed) -> Anchor:
         return Anchor(batch.demand_factor, (), tuple(refused))
     expected_all = np.array([d for _, d in used])
     gone = np.array([vessel.fill_l - r.litres for r, _ in used])
-    factor = fitted_factor(expected_all, gone)
+    factor = _believable(fitted_factor(expected_all, gone))
     last, last_expected = used[-1]
     return Anchor(
         factor,
@@ -124,6 +125,12 @@ def anchor(garden: Garden, followed: Followed) -> Anchor:
 def fitted_factor(expected: np.ndarray, gone: np.ndarray) -> float:
     """Least squares through the fill: litres expected to be drunk, litres gone [n]; rounded."""
     return round(float(expected @ gone / (expected @ expected)), 4)
+
+
+def _believable(factor: float) -> float:
+    """What a batch can drink: a reading just believed for its error may say more, or less."""
+    least = math.ceil(LEAST_FACTOR * 1e4) / 1e4  # in the digits of a factor
+    return min(max(factor, least), MOST_FACTOR)
 
 
 def _impossible(vessel: Vessel, reading: Reading, expected: float, show: Show) -> str:

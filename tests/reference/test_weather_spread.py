@@ -254,7 +254,7 @@ def within_months(mean: np.ndarray, months: np.ndarray) -> float:
     return float(np.concatenate(rest).std())
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_the_spread_of_a_place_follows_its_daily_range_its_latitude_and_the_sea() -> None:
     """Typical years of three places that nothing was fitted to, within their months.
 

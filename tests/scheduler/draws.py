@@ -23,12 +23,12 @@ Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 # How many random gardens, by the environment variable ``DRYLINE_GARDENS``.
 settings.register_profile("fast", max_examples=20)
-settings.register_profile("ci", max_examples=60)
+settings.register_profile("ci", max_examples=40)
 settings.register_profile("by-hand", max_examples=10_000, print_blob=True)
 NAME = os.environ.get("DRYLINE_GARDENS", "ci" if os.environ.get("CI") else "fast")
 BY_HAND = NAME == "by-hand"
 FULL = settings.get_profile(NAME).max_examples
-SHARE = {"fast": 4, "ci": 2}.get(NAME, 1)  # one in so many of the cases that a test names itself
+SHARE = {"fast": 4, "ci": 3}.get(NAME, 1)  # one in so many of the cases that a test names itself
 
 
 def fixed(examples: int, draw: int = 1) -> Decorator:

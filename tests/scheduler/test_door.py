@@ -173,7 +173,7 @@ def test_saved_and_loaded_it_is_the_same_and_a_second_plan_counts_on(
     assert read_plan(place).number == max(season.plan.number, 1) + 1
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 @pytest.mark.parametrize("fault", [KILL, errno.ENOSPC], ids=["killed", "disk full"])
 def test_cut_off_at_any_write_a_folder_holds_the_old_plan_or_the_new(
     folder: Path, tmp_path: Path, fault: int
@@ -262,7 +262,7 @@ def test_a_garden_in_hand_is_planned_as_its_file_is_but_not_saved(tmp_path: Path
     assert "nursery" in str(told.value)
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 @pytest.mark.parametrize("kind", ["saved", "season", "in hand", "garden", "file"])
 def test_explained_alike_whatever_it_is_asked_of(folder: Path, kind: str) -> None:
     season = dryline.load(folder)

@@ -141,7 +141,7 @@ def broken_alone(cand: Candidates, row: int) -> set[str]:
     return {x.rule for x in verify(g, made).broken} - {VALUES.name, LIFT.name, NURSERY.name}
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 @pytest.mark.parametrize("name", ["balcony", "courtyard"])
 def test_no_candidate_breaks_a_rule_by_itself(name: str) -> None:
     cand, drawn = sampled(name)

@@ -88,7 +88,7 @@ def case():
     return garden, plan, work_items(garden, plan)
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_every_output_prints_one_strength(case):
     garden, plan, items = case
     pypdf = pytest.importorskip("pypdf")

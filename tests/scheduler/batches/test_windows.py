@@ -231,7 +231,7 @@ def test_stands_too_long():
     assert says(why) == "stands longer than 148 days"
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_the_verifier_agrees():
     """For sow dates at every edge: one works if and only if some plan of one batch breaks no rule.
 

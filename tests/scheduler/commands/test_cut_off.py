@@ -153,7 +153,7 @@ def test_a_plan_with_a_log_is_set_aside_killed_at_any_write(
     assert set(new) == {n for n in new if n in made or n.removeprefix("before-1/") in old}
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_rebalance_killed_at_any_write(world: World, made: Tree, tmp_path: Path) -> None:
     old = seen(inside(tree(world.root), "next"))
     cuts = sweep(world.command("rebalance"), world.root)
@@ -178,7 +178,7 @@ def test_log_killed_at_any_write(world: World, made: Tree) -> None:
     assert all(without_log(seen(inside(c.tree, "season"))) == without_log(made) for c in cuts)
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 @pytest.mark.parametrize(("locks", "pause"), [(True, 0.0), (False, 0.02)])
 def test_a_reader_meets_one_plan_or_the_other_and_no_mix(
     made: Tree, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, locks: bool, pause: float

@@ -55,7 +55,7 @@ def made() -> Tree:
     return season_files()
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_files_that_may_not_grow(made: Tree, tmp_path: Path) -> None:
     season = lay(tmp_path / "season", made)
     quick = ("--time-limit", 0.3, "--workers", 1, "--years", 0)
@@ -93,7 +93,7 @@ def small_disk(tmp_path: Path) -> Iterator[Path]:
     subprocess.run(["umount", "-l", str(place)], check=True)
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_a_full_disk_and_one_that_is_read_only(
     made: Tree, small_disk: Path, tmp_path: Path
 ) -> None:
@@ -152,7 +152,7 @@ def test_the_search_does_not_begin_for_a_folder_that_cannot_be_written(
     refuse_other_folders(tmp_path.parent / "another")
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no /dev/full here")
 @pytest.mark.parametrize(
     "words",

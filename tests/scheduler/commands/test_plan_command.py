@@ -88,7 +88,7 @@ def test_a_plan_in_a_new_folder(run: Run, balcony: Path, tmp_path: Path) -> None
     assert all("of the wish" in s for s in stages if "rules of thumb" in s or "most of" in s)
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_again_into_the_same_folder_keeps_the_log(run: Run, balcony: Path, tmp_path: Path) -> None:
     out = tmp_path / "plan"
     assert run("plan", balcony, "--out", out, "--time-limit", 0.1)[0] == 0
@@ -214,7 +214,7 @@ def test_no_plan_exists(run: Run, balcony: Path, tmp_path: Path) -> None:
     assert (code, body["exit"], body["error"]) == (3, 3, "NoPlan")
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_a_plan_that_breaks_a_rule_is_not_written(
     run: Run, balcony: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -70,7 +70,7 @@ def test_a_folder_without_gardens_is_bad_input(tmp_path: Path) -> None:
             prepare(folder, None, QUICK)
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_no_plan_and_defects_are_results(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     dark = {"90 %": "1 %", "75 %": "1 %", "60 %": "1 %"}
     write_garden(tmp_path / "in" / "dark", **dark)
@@ -159,7 +159,7 @@ def long_jobs(place: Path, count: int) -> list[Job]:
     return prepare(place / "in", place / "out", Settings(600.0, gap=0.0, workers=1))[0]
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_a_stop_keeps_what_is_in_hand_and_begins_nothing_else(tmp_path: Path) -> None:
     jobs = long_jobs(tmp_path, 2)
     run = Collected(jobs, 1)
@@ -174,7 +174,7 @@ def test_a_stop_keeps_what_is_in_hand_and_begins_nothing_else(tmp_path: Path) ->
     assert by_name["site1"].outcome == STOPPED
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_giving_up_leaves_no_process_behind(tmp_path: Path) -> None:
     class Impatient:
         """A second Ctrl-C, some seconds into the search."""

@@ -121,7 +121,7 @@ def test_without_workers_the_rest_is_given_up(cluster: Cluster, tmp_path: Path) 
     assert [r.outcome for r in results] == [LOST, LOST]
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_the_command_on_a_cluster(
     cluster: Cluster, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

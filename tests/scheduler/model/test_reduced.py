@@ -59,7 +59,7 @@ def test_thinning_loses_nothing_where_only_tiers_are_short(problem: Problem) -> 
     assert most(cut(less, TIERS)) == most(built(less, TIERS)) == most(built(problem, TIERS))
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_its_optimum_is_a_bound_of_the_garden() -> None:
     """With every limit, and stack access, there is never more; whole seasons by CP-SAT."""
     with Proofs() as proofs:

@@ -283,7 +283,7 @@ def test_accessibility(opened, width):
         opened.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 @needs_browser
 def test_keyboard_alone_reaches_the_work(opened):
     keys = pytest.importorskip("selenium.webdriver.common.keys").Keys

@@ -181,7 +181,7 @@ def test_hostile_names_and_empty_plans():
     assert "$x^2$ 1" in words(draw("season", g, p)[0])
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_large_gardens_take_several_sheets():
     g = calendar_case.garden()
     tiers = g.columns[0].tiers

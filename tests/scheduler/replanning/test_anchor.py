@@ -18,7 +18,13 @@ from crops.development import mass_share
 from scheduler.log.state import Followed
 from scheduler.log.tracks import Reading
 from scheduler.plans.model import GROWING
-from scheduler.replanning.measured import anchor, falling_levels, fitted_factor
+from scheduler.replanning.measured import (
+    LEAST_FACTOR,
+    MOST_FACTOR,
+    anchor,
+    falling_levels,
+    fitted_factor,
+)
 from scheduler.replanning.outlook import EARLY, GIVE_UP, RIPE, TODAY, outlook
 
 GARDEN = case.garden()
@@ -75,6 +81,15 @@ def test_readings_beyond_belief_are_told_and_not_used(litres, believed):
     if not believed:
         assert got.factor == 1.0
         assert "topped up" in got.refused[0][1]
+
+
+# Day 12: 0.8 L expected, 2.55 L gone, 2.35 L if the ruler erred; day 20: 4 L expected, 1.2 L gone.
+@pytest.mark.parametrize(("day", "litres", "factor"), [(12, 9.45, 3.0), (20, 10.8, 0.3334)])
+def test_a_reading_just_believed_teaches_no_more_than_can_be(day, litres, factor):
+    got = anchor(GARDEN, followed((day, litres)))
+    assert got.used
+    assert got.factor == factor
+    assert LEAST_FACTOR <= got.factor <= MOST_FACTOR  # or the check refuses a plan of ours
 
 
 def test_a_leak_is_asked_for():

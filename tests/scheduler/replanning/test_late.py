@@ -59,7 +59,10 @@ def outcome(seed: int) -> tuple[Late, Rebalanced, list[tuple[Batch, ...]]]:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", range(GARDENS))
+@pytest.mark.parametrize(
+    "seed",
+    [pytest.param(s, marks=[] if s % 5 == 0 else [pytest.mark.deep]) for s in range(GARDENS)],
+)
 def test_nothing_less_than_the_shifted_plan_is_written(seed: int) -> None:
     it, done, ways = outcome(seed)
     verdict = verify(it.garden, done.plan)
@@ -90,7 +93,7 @@ def by_trial(it: Late, done: Rebalanced, batches: tuple[Batch, ...]) -> tuple[Ba
     return batches
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_few_batches_are_dropped() -> None:
     """Of those not even sown: two in three of what dropping loses, at most.
 
@@ -163,7 +166,7 @@ def test_seedlings_that_cannot_wait_for_a_late_tier_are_told() -> None:
     assert lost.id == "b005"
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 @pytest.mark.parametrize(("nights", "day"), [(3, 34), (4, 35)])
 def test_cold_days_move_what_is_not_sown_with_its_sowing(nights: int, day: int) -> None:
     # Nothing grows for some days from day 20 on. After 4 of them b001 in B1 is ready on day 34, and

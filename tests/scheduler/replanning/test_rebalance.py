@@ -200,7 +200,7 @@ def test_what_the_wishes_lose_stands_in_the_diff():
     assert all(len(line) <= 79 for line in text.splitlines())
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_frozen_days_change_nothing_that_can_be_kept():
     told = row(5, "failed", "", "", "lettuce", "damped off")
     for freeze in (0, 30):
@@ -251,7 +251,7 @@ def test_a_heat_wave_moves_what_grows():
     assert (new.column, new.tier, new.crop) == ("A", 2, "lettuce")
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_a_change_must_be_worth_its_price():
     told = row(25, "failed", "A2")
     dear, free = go(25, told, change_grams=10_000.0), go(25, told, change_grams=0.0)
@@ -350,7 +350,7 @@ def test_a_batch_that_was_cleared_is_not_transplanted_again():
     assert again.clear > again.transplant
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_a_known_failure_keeps_its_day_of_cleaning():
     # Fails on day 25; root disease: out until day 32. A day later nothing new has happened.
     told = row(25, "failed", "B2", "", "", "root disease")
@@ -360,7 +360,7 @@ def test_a_known_failure_keeps_its_day_of_cleaning():
     assert [bare(b) for b in again.plan.batches] == [bare(b) for b in first.plan.batches]
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_nothing_is_sown_beside_seedlings_that_take_more_cells_than_there_are():
     # Day 15: chard sown late on day 8 (7 cells, fit on day 18), b003 (4 cells, until day 20) and
     # b004 (4, until 24): 15 cells of 12. More lettuce is wished than can be met, so that sowing at
@@ -378,7 +378,7 @@ def test_nothing_is_sown_beside_seedlings_that_take_more_cells_than_there_are():
     assert all(b.sow >= case.day(18) for b in new)
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_a_failed_tier_under_a_heavy_vessel_waits_to_be_cleaned():
     # Lift limit 9 kg. The chard above, in A1 since day 14, weighs 2 kg + 12 L - 0.4 L a day and
     # at most 0.6 kg of plants: above 9 kg for 13 days at least (14 - 5.2 = 8.8, and the plants of
@@ -416,7 +416,7 @@ def test_levels_of_a_batch_the_plan_did_not_know_are_used(crop):
     assert not [r for r in done.remarks if "not used" in r or "was due" in r]
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_what_is_left_of_a_batch_the_plan_did_not_know_is_picked_as_well():
     # Transplanted on day 12, ready on day 32. Two of four heads are picked on that day; of the
     # chard the first of two cuts, the second is due 7 days on.

@@ -61,7 +61,7 @@ def real(within: Garden, commitments: Commitments, found: object) -> dict[str, f
     }
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 @pytest.mark.parametrize("name", LOGS)
 def test_no_way_to_go_on_beats_a_bound(name: str) -> None:
     """Bounds for a poor way to go on hold for the better ones as well: kept, by hand, searched."""
@@ -122,13 +122,13 @@ def searched_whole(monkeypatch: pytest.MonkeyPatch, gap: float) -> list[str]:
     return names
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_within_the_gap_nothing_more_is_searched(monkeypatch: pytest.MonkeyPatch) -> None:
     assert searched_whole(monkeypatch, 0.0) == ["produce"]
     assert searched_whole(monkeypatch, 0.9) == []
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_another_schedule_to_begin_with() -> None:
     """It is begun with where it keeps every rule, and left aside where not."""
     within = hungry()

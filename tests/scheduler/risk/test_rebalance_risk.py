@@ -92,7 +92,7 @@ def chances(folder: Path, capsys: pytest.CaptureFixture[str], *more: object) -> 
     return {b["id"]: b["dry"] for b in body["batches"] if b["id"] in ahead}
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_it_is_kept(season: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert read_plan(season).risk == RiskTaken(MOST, 3, 1000)
     target = again(season, tmp_path, capsys)
@@ -153,7 +153,7 @@ def test_the_past_goes_with_the_folder(
     assert read_plan(target).risk == RiskTaken(MOST, 3, 1000, past=True)
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_nothing_new_is_offered_beyond_it(season: Path, tmp_path: Path) -> None:
     garden, plan = read_plan_dir(season)
     log, day, _ = failed(season, tmp_path)

@@ -141,7 +141,7 @@ def test_random_gardens(g: Garden) -> None:
         checked(g, problem, access_matters(cand))
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 @pytest.mark.parametrize("lift", [None, 9.0])
 def test_a_few_columns_at_a_time(lift: float | None, monkeypatch: pytest.MonkeyPatch) -> None:
     """With windows of one column each of three, what the others use and give is counted in full."""
@@ -176,7 +176,7 @@ def test_windows_at_once_in_random_gardens(g: Garden) -> None:
     patch.undo()
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 @pytest.mark.parametrize("lift", [None, 9.0])
 def test_windows_at_once(lift: float | None, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(improve, "TIERS_AT_ONCE", 2)
@@ -304,7 +304,7 @@ def test_windows_at_once_end_when_stopped_and_when_one_fails(
     assert ended(before)
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_the_same_seed_gives_the_same_schedule() -> None:
     _, cand, problem = example("balcony")
     access = access_matters(cand)

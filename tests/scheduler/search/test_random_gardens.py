@@ -1,6 +1,6 @@
 """Random gardens: never a traceback, every plan passes the verifier, the same again is the same.
 
-How many is chosen by the profile of `draws` (20, in CI 60, by hand 10,000); the slower tests take a
+How many is chosen by the profile of `draws` (20, in CI 40, by hand 10,000); the slower tests take a
 share of that.
 """
 

@@ -221,7 +221,7 @@ def test_where_no_wish_can_be_met_nothing_is_planted(demands: str) -> None:
     assert len(season.plan.unmet) == weeks
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_pooled_tiers_are_assigned_exactly() -> None:
     """Without a lift limit four alike tiers are one place with a count of four; every batch gets a
     tier of its own, and the number of batches is the optimum's."""

@@ -128,7 +128,7 @@ TIED = (
 )
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_easings_that_tie_come_in_the_order_given() -> None:
     g = out_of_step()
     changes = named(g, *TIED, "4 more nursery cells", "no lift limit")

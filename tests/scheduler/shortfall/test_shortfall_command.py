@@ -112,7 +112,7 @@ def test_out_of_time_with_none_found(
     assert "no plan was found in the time" in err
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_out_of_time_the_best_is_kept_with_its_gap_in_words(run: Run, tmp_path: Path) -> None:
     out = tmp_path / "p"
     code, text, _ = run(

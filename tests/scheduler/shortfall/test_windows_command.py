@@ -48,7 +48,7 @@ def test_text_fits_80_columns_and_names_every_crop(run):
     assert "over 13 h" in spinach
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_json_is_complete(run):
     code, out, _ = run(COURTYARD, "--json")
     assert code == 0

@@ -159,7 +159,7 @@ def balcony() -> tuple[cp_model.CpModel, int]:
     return built.model, found.value
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_a_bound_without_branching(monkeypatch: pytest.MonkeyPatch) -> None:
     """The balcony's 52 weeks: long over when branching is not, and tighter than the linear bound.
 

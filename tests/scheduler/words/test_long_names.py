@@ -75,7 +75,7 @@ def test_sheets_and_reports(capsys, renamed):
         check(text, group_too, renamed)
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_what_would_help(capsys, renamed):
     text = said(capsys, "shortfall", renamed[0], "--time-limit", "3")
     assert [t for t in text.splitlines() if cell_len(t) > 80] == []

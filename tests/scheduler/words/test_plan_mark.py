@@ -109,7 +109,7 @@ def test_every_page_of_the_print_and_every_card_carries_it(language, paper):
     )
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_every_printed_page_of_the_html_carries_it(tmp_path):
     """By a browser's own print: margin boxes, as a reader of another house finds them."""
     garden, plan, items = case(3, MADE)

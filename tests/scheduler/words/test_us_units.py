@@ -137,7 +137,7 @@ def test_the_plan_and_its_sheets(capsys, folder, tmp_path):
         assert metric_in(text) == []
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_what_would_help(capsys, folder):
     text = said(capsys, "shortfall", folder, "--time-limit", "3")
     assert len(text.splitlines()) > 5
