@@ -12,9 +12,10 @@ from collections.abc import Callable
 from typing import Any
 
 from hypothesis import HealthCheck, Phase, seed, settings
-from hypothesis.internal.conjecture import providers
+from hypothesis.internal import conjecture
 
 # Numbers and words of our own source are not drawn (versions before 6.130 never did).
+providers = getattr(conjecture, "providers", None)
 if hasattr(providers, "_get_local_constants"):
     _NONE = type(providers._local_constants)()
     providers._get_local_constants = lambda: _NONE

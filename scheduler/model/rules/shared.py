@@ -34,7 +34,9 @@ def _on_the_day(
     uses = _begun(v, resource)
     for w in range(v.slots) if resource.services else uses.keys():
         if w < v.slots:
-            model.add(uses[w] + _services(v, resource, w) <= int(left[w]))
+            # As one sum: OR-Tools 9.14 does not add two of some kinds.
+            both = cp_model.LinearExpr.sum([uses[w], _services(v, resource, w)])
+            model.add(both <= int(left[w]))
 
 
 def _services(v: Variables, resource: Resource, w: int) -> Expr:
