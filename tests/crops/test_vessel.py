@@ -73,8 +73,9 @@ def test_depth_of_an_almost_straight_vessel(width, taper):
     """No loss of digits where the two formulas meet."""
     v = Vessel("x", "round", (width, width + taper), 20.0, 0.05)
     level = 1000 * v.volume(10.0) / (np.pi * width**2 / 4)
-    assert float(level) == pytest.approx(10, abs=1e-5)
-    assert float(v.depth(v.volume(10.0))) == pytest.approx(10, abs=1e-5)
+    # A micrometre: with 113 cm and a taper of 5e-8 cm the digits end at a tenth of that.
+    assert float(level) == pytest.approx(10, abs=1e-4)
+    assert float(v.depth(v.volume(10.0))) == pytest.approx(10, abs=1e-4)
 
 
 def test_an_array_gives_what_each_number_gives_and_whole_numbers_do():
