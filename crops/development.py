@@ -155,10 +155,7 @@ def reached_in(
 
 def bolting_day(crop: Crop, weather: pd.DataFrame) -> NDArrayInt:
     """Whether each day counts as bolting [bool], by heat (a week's mean maximum) and day length."""
-    hot = np.zeros(len(weather), bool)
-    if crop.bolt_heat is not None:
-        week = weather["tmax"].rolling(7, min_periods=1).mean()
-        hot = week.to_numpy() > crop.bolt_heat
+    hot = hot_days(crop, weather["tmax"].to_numpy()[None, :])[0]
     return bolting_of(crop, hot, weather["daylength"].to_numpy())
 
 
@@ -180,13 +177,17 @@ def hot_days(crop: Crop, tmax: Array) -> NDArrayInt:
     return np.asarray(week > crop.bolt_heat)
 
 
-def bolting_days(crop: Crop, weather: pd.DataFrame) -> NDArrayInt:
-    """The same in each year that the frame carries [years, n]; of a plain frame in one [1, n]."""
+def hot_in_years(crop: Crop, weather: pd.DataFrame) -> NDArrayInt:
+    """`hot_days` of each year that the frame carries [years, n]; of a plain frame in one [1, n]."""
     years = carried_by(weather)
     if years is None:
-        return bolting_day(crop, weather)[None, :]
-    hot = hot_days(crop, years.tmax)[:, years.columns(weather.index)]
-    return bolting_of(crop, hot, weather["daylength"].to_numpy())
+        return hot_days(crop, weather["tmax"].to_numpy()[None, :])
+    return hot_days(crop, years.tmax)[:, years.columns(weather.index)]
+
+
+def bolting_days(crop: Crop, weather: pd.DataFrame) -> NDArrayInt:
+    """The same in each year that the frame carries [years, n]; of a plain frame in one [1, n]."""
+    return bolting_of(crop, hot_in_years(crop, weather), weather["daylength"].to_numpy())
 
 
 def good_until(crop: Crop, weather: pd.DataFrame, starts: ArrayLike) -> NDArrayInt:

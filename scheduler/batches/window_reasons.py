@@ -16,7 +16,7 @@ import numpy as np
 
 from crops import development
 from crops.crop import Crop
-from crops.years import LOST, carried_by, plain
+from crops.years import LOST, plain
 from scheduler.batches import candidates as c
 from scheduler.batches import rules
 from scheduler.batches.candidates import Windows, nursery_sum
@@ -169,11 +169,7 @@ class Reasons:
     @cached_property
     def _hot(self) -> development.NDArrayInt:
         """Whether each day is hot for the crop, in each year that the weather carries."""
-        weather = self.garden.site.weather
-        years = carried_by(weather)
-        if years is None:
-            return development.hot_days(self.crop, weather["tmax"].to_numpy()[None, :])
-        return development.hot_days(self.crop, years.tmax)[:, years.columns(weather.index)]
+        return development.hot_in_years(self.crop, self.garden.site.weather)
 
     def _bolts_by(self, i: int, day: int, named: str) -> Why:
         start, crop, weather = int(self.w.starts[i]), self.crop, self.garden.site.weather
