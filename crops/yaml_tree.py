@@ -6,6 +6,7 @@ followed is said by `crops.marked_yaml` and by `scheduler.base.yaml_lines`, each
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Iterator
 from typing import Any
 
@@ -16,7 +17,7 @@ Place = tuple[str | int, ...]
 LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
-class Tree:
+class Tree(ABC):
     """A walk through nodes: keys are texts, each is given once; other files add their own rules.
 
     Attributes
@@ -30,17 +31,17 @@ class Tree:
     def __init__(self) -> None:
         self.lines: dict[Place, int] = {}
 
+    @abstractmethod
     def blame(self, place: Place, line: int, value: str, expected: str) -> None:
         """Something is wrong at a place."""
-        raise NotImplementedError
 
+    @abstractmethod
     def admit(self, node: yaml.Node, place: Place, above: tuple[yaml.Node, ...]) -> bool:
         """Whether a node is taken; ``above`` are the nodes that it lies in."""
-        raise NotImplementedError
 
+    @abstractmethod
     def scalar(self, node: yaml.ScalarNode, place: Place) -> Any:
         """What a scalar means."""
-        raise NotImplementedError
 
     def members(self, node: yaml.MappingNode) -> Iterator[tuple[yaml.Node, yaml.Node]]:
         """Keys and values of a mapping."""

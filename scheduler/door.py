@@ -27,6 +27,7 @@ from scheduler.usecases import (
     plan_season,
     season_sources,
 )
+from scheduler.years import PLANNED
 
 
 def plan(
@@ -38,7 +39,7 @@ def plan(
     workers: int = 2,
     risk: float | None = None,
     past: str | Path | None = None,
-    years: int = 20,
+    years: int = PLANNED,
 ) -> Season:
     """Plan the season of a garden.
 

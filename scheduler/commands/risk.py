@@ -10,6 +10,7 @@ import click
 from click.core import ParameterSource
 
 from scheduler.commands.share import Share, own_seed_option
+from scheduler.years import JUDGED
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from scheduler.plans.model import Plan
     from scheduler.years.weather_years import Spread
 
+TO_THE_DAY = 1000  # years, of single days that stray
+
 
 @click.command()
 @click.argument("folder", metavar="DIR", type=click.Path())
@@ -25,7 +28,7 @@ if TYPE_CHECKING:
     "--years",
     metavar="N",
     type=click.IntRange(1, 10_000),
-    help="weather years  [default: 200; 1000 to the day]",
+    help=f"weather years  [default: {JUDGED}; {TO_THE_DAY} to the day]",
 )
 @own_seed_option()
 @click.option(
@@ -133,9 +136,13 @@ def command(
     if to_the_day or stated:
         spreads = Spread(temperature, et0, light, memory).scaled(spread)
         chosen = plan.seed if seed is None else seed
-        body, text = _to_the_day(garden, plan, years or 1000, rows, block, spreads, chosen, every)
+        body, text = _to_the_day(
+            garden, plan, years or TO_THE_DAY, rows, block, spreads, chosen, every
+        )
     else:
-        body, text = _lived(garden, plan, years or 200, rows, seed, every)
+        own = plan.seed if plan.years is None else plan.years.seed
+        chosen = own if seed is None else seed
+        body, text = _lived(garden, plan, years or JUDGED, rows, chosen, every)
     if as_json:
         click.echo(json.dumps({"folder": folder, **body}, indent=1, ensure_ascii=False))
     else:
@@ -147,7 +154,7 @@ Said = tuple[dict[str, Any], list[str]]
 
 
 def _lived(
-    garden: Garden, plan: Plan, count: int, rows: pd.DataFrame | None, seed: int | None, every: bool
+    garden: Garden, plan: Plan, count: int, rows: pd.DataFrame | None, seed: int, every: bool
 ) -> Said:
     """Lived by the promise's grower; with the plan's own seed and 200 years, in its very years."""
     from scheduler.risk.lived_plan import lived_plan
@@ -155,13 +162,11 @@ def _lived(
     from scheduler.years.expected import without_years
     from scheduler.years.purposes import years_for
 
-    own = plan.seed if plan.years is None else plan.years.seed
-    doubt = own if plan.promise is None else plan.promise.seed
     mean = without_years(garden)
-    made = years_for(mean, count, own if seed is None else seed, "promise", rows, plan.as_of)
+    made = years_for(mean, count, seed, "promise", rows, plan.as_of)
     reachable = 1.0 if plan.promise is None else plan.promise.reachable
-    found = lived_plan(mean, plan, made, doubt if seed is None else seed, reachable)
-    return data(found, own if seed is None else seed), lines(garden, plan, found, every)
+    found = lived_plan(mean, plan, made, seed, reachable)
+    return data(found, seed), lines(garden, plan, found, every)
 
 
 def _to_the_day(

@@ -8,6 +8,8 @@ from typing import Any, TypeVar
 
 import click
 
+from scheduler.years import PLANNED
+
 MOST_THREADS = 256
 MOST_SEED = 2**31 - 1
 LONGEST = 86400  # seconds of a search
@@ -122,7 +124,7 @@ def years_option() -> Callable[[F], F]:
     return click.option(
         "--years",
         metavar="N",
-        default=20,
+        default=PLANNED,
         show_default=True,
         type=click.IntRange(0, 200),
         help="weather years to plan with; 0: the mean year, and no promise",

@@ -13,6 +13,7 @@ from crops.names import same_name, shorten
 from scheduler.base.faults import DrylineError
 from scheduler.commands.calendar import Day
 from scheduler.commands.share import units_option
+from scheduler.years import PLANNED
 
 if TYPE_CHECKING:
     from scheduler.garden.kinds import Kind
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
 
 FORMATS = ("text", "json", "png", "svg")
 GENERATED = 200  # years for --years
-PLANNED = 20  # years of which the courses are expected, as in plan
 
 
 @click.command()

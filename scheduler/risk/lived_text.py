@@ -9,10 +9,10 @@ from typing import Any
 from scheduler.garden.model import Garden
 from scheduler.plans.model import Plan
 from scheduler.risk.lived_plan import BatchLived, LivedPlan
-from scheduler.risk.text import SHOWN, WIDTH, percent, short_day
+from scheduler.risk.text import SHOWN, WIDTH, percent, short_day, week_tables
 from scheduler.schedule.assemble import by_weights, wish_met
-from scheduler.words.units import mass, of_the_wish, share
-from scheduler.words.words import pad, table, wrap
+from scheduler.words.units import of_the_wish, share
+from scheduler.words.words import table, wrap
 
 GROWER = (
     "Lived by a grower who waits until a crop is ripe, eats young heads when the week is short, "
@@ -92,21 +92,9 @@ def _batches(batches: list[BatchLived]) -> list[str]:
 
 
 def _weeks(garden: Garden, found: LivedPlan) -> list[str]:
-    out: list[str] = []
-    for demand in garden.demands:
-        rows = [w for w in found.weeks if w.group == demand.group]
-        if not rows:
-            continue
-        out += wrap(f"{demand.group}: of the wish on the table, storage counted", WIDTH)
-        heads = ("week", "wish", "planned", "poor year", "usual year", "good year")
-        cells = [
-            (w.week, *(mass(x, garden.units) for x in (w.wish, w.planned, *w.served))) for w in rows
-        ]
-        padded = [pad(h, 12, ">") if i else pad(h, 12) for i, h in enumerate(heads)]
-        out += [*table(padded, cells, "<>>>>>", WIDTH), ""]
+    out = week_tables(garden, found.weeks, ("poor year", "usual year", "good year"))
     if out:
-        out.insert(0, "One year in five is poorer than the poor year, one better than the good.")
-        out.insert(1, "")
+        out[:0] = ["One year in five is poorer than the poor year, one better than the good.", ""]
     return out[:-1]
 
 

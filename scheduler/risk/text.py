@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from datetime import date
 from typing import Any
 
 from scheduler.garden.model import Garden
 from scheduler.plans.model import Plan
-from scheduler.risk.replay import BatchRisk, Risk
+from scheduler.risk.lived_plan import WeekLived
+from scheduler.risk.replay import BatchRisk, Risk, WeekSpread
 from scheduler.schedule.assemble import by_weights, wish_met, wish_total
 from scheduler.words.units import mass, of_the_wish, share
 from scheduler.words.words import pad, table, wrap
@@ -119,26 +120,26 @@ def _days(count: int | None) -> str:
     return "-" if count is None else str(count)
 
 
-def _week_tables(garden: Garden, risk: Risk) -> list[str]:
+def week_tables(
+    garden: Garden, weeks: Sequence[WeekSpread | WeekLived], years: tuple[str, str, str]
+) -> list[str]:
+    """A table for each group that wishes something; ``years`` head what is served, rising."""
     out: list[str] = []
     for demand in garden.demands:
-        rows = [w for w in risk.weeks if w.group == demand.group and w.wish]
+        rows = [w for w in weeks if w.group == demand.group and w.wish]
         if not rows:
             continue
         out += wrap(f"{demand.group}: of the wish on the table, storage counted", WIDTH)
-        heads = ("week", "wish", "planned", "bad year", "usual year", "good year")
+        heads = [pad("week", 12), *(pad(h, 12, ">") for h in ("wish", "planned", *years))]
         cells = [
             (w.week, *(mass(x, garden.units) for x in (w.wish, w.planned, *w.served))) for w in rows
         ]
-        out += [
-            *table(
-                [pad(h, 12, ">") if i else pad(h, 12) for i, h in enumerate(heads)],
-                cells,
-                "<>>>>>",
-                WIDTH,
-            ),
-            "",
-        ]
+        out += [*table(heads, cells, "<>>>>>", WIDTH), ""]
+    return out
+
+
+def _week_tables(garden: Garden, risk: Risk) -> list[str]:
+    out = week_tables(garden, risk.weeks, ("bad year", "usual year", "good year"))
     if out:
         out[:0] = [
             "A bad year: 1 year in 20 brings no more; a usual year: half of the years; a",

@@ -9,13 +9,12 @@ from typing import TYPE_CHECKING
 
 from scheduler.garden.model import Garden
 from scheduler.plans.model import Plan, YearsTaken
+from scheduler.years import CHOOSING, JUDGED
 
 if TYPE_CHECKING:
     from scheduler.usecases.choosing import Made
     from scheduler.years.purposes import Purpose
     from scheduler.years.weather_years import WeatherYears
-
-CHOOSING, JUDGED = 24, 200  # years
 
 
 class YearsOf:
