@@ -40,10 +40,10 @@ def made() -> choosing.Made:
 
 def lived_worth(monkeypatch: pytest.MonkeyPatch, *worths: float) -> list[object]:
     """Make out what each way's plan brings when it is lived; the calls, as they come."""
-    import scheduler.lived.promise  # it takes its own `live` before it is replaced
     from scheduler.lived import live as lived
+    from scheduler.lived import promise, spans  # they take their own before it is replaced
 
-    assert scheduler.lived.promise
+    assert promise.live is spans.live is lived.live
     left, seen, real = iter(worths), [], lived.live
 
     def live(*arguments: object, **named: object) -> object:
