@@ -13,11 +13,11 @@ import numpy as np
 
 from crops import demand, development
 from crops.crop import Crop
+from scheduler.batches.thirst import READY, running
 from scheduler.garden.model import Garden
 from scheduler.plans.model import Batch
 from scheduler.years.weather_years import WeatherYears
 
-READY = 1 - 1e-9  # sums of equal parts are ready on the day they should
 SLICE = 250  # years of warmth worked out at once, to hold memory down
 
 
@@ -126,13 +126,6 @@ def _drinking(crop: Crop, batch: Batch, days: Sequence[int], length: int) -> np.
             out[day:] -= pick.plants
         else:
             out[day:] = batch.plants * crop.after_cut
-    return out
-
-
-def running(values: np.ndarray) -> np.ndarray:
-    """Sums of ``values`` [years, days] before each morning [years, days + 1]."""
-    out = np.zeros((values.shape[0], values.shape[1] + 1))
-    np.cumsum(values, axis=1, out=out[:, 1:])
     return out
 
 

@@ -1,0 +1,158 @@
+"""Tiers that run dry in some years and not in others: for many starts and ways to pick at once.
+
+What a plant has drunk by a morning is a sum over days of ET0 times a curve of its progress, and the
+curve is made of straight pieces. So running sums of ET0, and of ET0 times progress, give it for
+any transplanting day and any later morning without a loop over days, in all years at once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from crops import demand
+from crops.crop import Crop
+from scheduler.batches.courses import NEVER
+
+READY = 1 - 1e-9  # sums of equal parts are ready on the day they should
+
+
+@dataclass(frozen=True)
+class Thirst:
+    """What one plant of a crop drinks in a tier with some light, in every year.
+
+    Attributes
+    ----------
+    total : progress on each morning [years, days + 1].
+    water : sum of ET0 before each morning [mm]; growing : of ET0 times progress; same shape.
+    per_mm : solution per mm of ET0 at the full curve [mL/mm].
+    """
+
+    crop: Crop
+    total: np.ndarray
+    water: np.ndarray
+    growing: np.ndarray
+    per_mm: float
+
+    def after(self, starts: np.ndarray) -> Starts:
+        """The same from each transplanting day of ``starts`` [m] on."""
+        years = self.total.shape[0]
+        begin = self.total[:, starts]
+        # One search for all years: each year's sums are lifted above those of the year before.
+        step = float(self.total.max()) + 2.0
+        lift = (np.arange(years) * step)[:, None]
+        line = (self.total + lift).ravel()
+        width = self.total.shape[1]
+        marks = []
+        for reach in (self.crop.stage_start, self.crop.stage_full, READY):
+            at = np.searchsorted(line, begin + reach + lift) - np.arange(years)[:, None] * width
+            marks.append(np.minimum(at, width - 1))
+        return Starts(self, starts, begin, marks[0], marks[1], marks[2])
+
+
+@dataclass(frozen=True)
+class Starts:
+    """`Thirst` from given days on.
+
+    Mornings [years, m] on which the curve begins to rise, is full, and on which the crop is ready.
+    """
+
+    thirst: Thirst
+    starts: np.ndarray
+    begin: np.ndarray
+    rises: np.ndarray
+    full: np.ndarray
+    ready: np.ndarray
+
+    def drunk(self, which: np.ndarray, day: np.ndarray) -> np.ndarray:
+        """mL drunk by one plant up to the morning of ``day`` [years, q].
+
+        Parameters
+        ----------
+        which : positions in ``starts`` [q]; day : mornings [q], not before the start.
+        """
+        crop, water, growing = self.thirst.crop, self.thirst.water, self.thirst.growing
+        a = np.minimum(self.rises[:, which], day)
+        b = np.minimum(self.full[:, which], day)
+        r = np.minimum(self.ready[:, which], day)
+        slope = (1 - crop.stage_initial) / (crop.stage_full - crop.stage_start)
+        offset = crop.stage_initial - slope * (crop.stage_start + self.begin[:, which])
+        w_a, w_b, w_r = (np.take_along_axis(water, i, axis=1) for i in (a, b, r))
+        rising = np.take_along_axis(growing, b, axis=1) - np.take_along_axis(growing, a, axis=1)
+        out: np.ndarray = crop.stage_initial * (w_a - water[:, self.starts[which]])
+        out += offset * (w_b - w_a) + slope * rising
+        out += (w_r - w_b) + crop.stage_late * (water[:, day] - w_r)
+        return out * self.thirst.per_mm
+
+
+def thirst(crop: Crop, light: float, total: np.ndarray, et0: np.ndarray) -> Thirst:
+    """`Thirst` of ``crop`` in a tier with ``light`` [0..1].
+
+    Parameters
+    ----------
+    total : progress on each morning [years, days + 1]; et0 : [mm/d, years x days].
+    """
+    return Thirst(
+        crop,
+        total,
+        running(et0),
+        running(et0 * total[:, :-1]),
+        crop.peak_demand / crop.demand_et0 * float(demand.light_response(light)),
+    )
+
+
+def running(values: np.ndarray) -> np.ndarray:
+    """Sums of ``values`` [years, days] before each morning [years, days + 1]."""
+    out = np.zeros((values.shape[0], values.shape[1] + 1))
+    np.cumsum(values, axis=1, out=out[:, 1:])
+    return out
+
+
+def dry_share(
+    after: Starts,
+    which: np.ndarray,
+    days: np.ndarray,
+    picked: np.ndarray,
+    plants: float,
+    usable_ml: float,
+) -> np.ndarray:
+    """Share of the years in which each batch has drunk all it may before its last pick [n].
+
+    The level is then at or below the floor on a morning before that of the last pick.
+
+    Parameters
+    ----------
+    which : place of each batch in the starts of ``after`` [n].
+    days, picked : day of each pick, `NEVER` for none, and how many plants it takes [n, e].
+    plants : in the tier; usable_ml : of its solution [mL].
+    """
+    crop = after.thirst.crop
+    last = np.where(days < NEVER, days, 0).max(axis=1)
+    eve = last - 1
+    chance = np.zeros(len(days))
+    # Most starts are safe even if nothing is picked before the latest day any of their rows asks.
+    latest = after.starts.astype(int)
+    np.maximum.at(latest, which, eve)
+    worst = after.drunk(np.arange(len(latest)), latest) * plants
+    some = worst.max(axis=0) >= usable_ml
+    at = np.flatnonzero(some[which])
+    if not len(at):
+        return chance
+    pairs, place = np.unique(np.stack([which[at], eve[at]]), axis=1, return_inverse=True)
+    sofar = after.drunk(pairs[0], pairs[1])[:, place.reshape(-1)]
+    total = sofar * plants
+    days, picked = days[at], picked[at]
+    before = np.full(len(at), float(plants))
+    for e in range(days.shape[1]):
+        early = (days[:, e] < NEVER) & (days[:, e] < last[at])
+        if not early.any():
+            break
+        q = np.flatnonzero(early)
+        cut = np.full(len(q), plants * crop.after_cut)
+        left = before[q] - picked[q, e] if crop.cuts == 1 else cut
+        since = sofar[:, q] - after.drunk(which[at][q], np.minimum(days[q, e], eve[at][q]))
+        total[:, q] -= since * (before[q] - left)
+        before[q] = left
+    chance[at] = (total >= usable_ml).mean(axis=0)
+    return chance
