@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from crops.crop import Crop
 from crops.radiation import Array
-from crops.years import LOST, carried_by
+from crops.years import carried_by, lost_at_most
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -193,7 +193,8 @@ def bolting_days(crop: Crop, weather: pd.DataFrame) -> NDArrayInt:
 def good_until(crop: Crop, weather: pd.DataFrame, starts: ArrayLike) -> NDArrayInt:
     """The last morning on which a batch transplanted on each of ``starts`` [m] has not bolted.
 
-    In no more than a share `years.LOST` of the years that the frame carries has it bolted sooner.
+    In no more than a share `years.most_lost` of the years that the frame carries has it bolted
+    sooner.
     """
     first = np.asarray(starts)
     last = []
@@ -201,8 +202,7 @@ def good_until(crop: Crop, weather: pd.DataFrame, starts: ArrayLike) -> NDArrayI
         count = running_sum(bolting)
         last.append(np.searchsorted(count, count[first] + crop.bolt_days, side="right") - 1)
     ranked = np.sort(np.stack(last), axis=0)
-    # A hair is added: a fifth of five years is one.
-    return np.asarray(ranked[int(LOST * len(last) + 1e-9) if len(last) > 1 else 0])
+    return np.asarray(ranked[lost_at_most(weather, len(last))])
 
 
 CONFIDENCE = 0.95  # chance of enough seedlings: common practice, no source

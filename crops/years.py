@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
 KEY = "years"  # under which a frame carries its years
-LOST = 0.2  # share of the years in which a batch may be lost to bolting; own judgement
+SHARE = "lost"  # and the share of them in which a batch may be lost
+LOST = 0.2  # that share unless told otherwise: to bolting, and to a dry tier; own judgement
 
 
 class Years:
@@ -29,11 +30,14 @@ class Years:
     Parameters
     ----------
     first : date of the first column.
-    tmin, tmax : [degC]; dli : open sky [mol m-2 d-1]; each [years, days].
+    tmin, tmax : [degC]; dli : open sky [mol m-2 d-1]; et0 : [mm/d], None if not asked for; each
+        [years, days].
     """
 
-    def __init__(self, first: date, tmin: Array, tmax: Array, dli: Array) -> None:
-        self.first, self.tmin, self.tmax, self.dli = first, tmin, tmax, dli
+    def __init__(
+        self, first: date, tmin: Array, tmax: Array, dli: Array, et0: Array | None = None
+    ) -> None:
+        self.first, self.tmin, self.tmax, self.dli, self.et0 = first, tmin, tmax, dli, et0
         self._warm: dict[tuple[float, ...], Array] = {}
         self._rates: dict[tuple[float, ...], Array] = {}
 
@@ -73,17 +77,17 @@ class Years:
         return self._rates[key]
 
 
-def carrying(weather: pd.DataFrame, years: Years) -> pd.DataFrame:
-    """The frame with its years."""
+def carrying(weather: pd.DataFrame, years: Years, lost: float = LOST) -> pd.DataFrame:
+    """The frame with its years, in a share ``lost`` [0..1] of which a batch may be lost."""
     out = weather.copy()
-    out.attrs = {**weather.attrs, KEY: years}
+    out.attrs = {**weather.attrs, KEY: years, SHARE: lost}
     return out
 
 
 def plain(weather: pd.DataFrame) -> pd.DataFrame:
     """The frame without its years: to ask what another weather would do."""
     out = weather.copy()
-    out.attrs = {k: v for k, v in weather.attrs.items() if k != KEY}
+    out.attrs = {k: v for k, v in weather.attrs.items() if k not in (KEY, SHARE)}
     return out
 
 
@@ -91,3 +95,14 @@ def carried_by(weather: pd.DataFrame) -> Years | None:
     """The years that a frame carries, or None: then it stands for itself."""
     found = weather.attrs.get(KEY)
     return found if isinstance(found, Years) else None
+
+
+def most_lost(weather: pd.DataFrame) -> float:
+    """Share of the years that a frame carries in which a batch may be lost [0..1]."""
+    return float(weather.attrs.get(SHARE, LOST))
+
+
+def lost_at_most(weather: pd.DataFrame, count: int) -> int:
+    """In how many of ``count`` years a batch may be lost; the one year of a plain frame is kept."""
+    # A hair is added: a fifth of five years is one.
+    return int(most_lost(weather) * count + 1e-9) if count > 1 else 0

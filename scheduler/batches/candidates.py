@@ -13,10 +13,13 @@ import numpy as np
 
 from crops import development
 from crops.crop import Crop
+from crops.vessel import Vessel
+from crops.years import most_lost
 from scheduler.batches import patterns, rules, young
 from scheduler.batches.courses import HORIZON, NEVER, Course, course
 from scheduler.batches.patterns import MOST_PICKS
 from scheduler.batches.rules import Grown, Picks
+from scheduler.batches.thirst import Starts, dry_share, thirst_in
 from scheduler.garden.kinds import Kind, tier_kinds
 from scheduler.garden.model import Garden, Tier
 
@@ -33,6 +36,7 @@ NO_DAY = "no work day in the hold"
 DARK = "too dark"
 BOLTS = "bolts"
 DRY = "dry before ready"
+DRY_YEARS = "dry in too many years"  # before its last pick
 SALTY = "too salty"  # no fill of the crop's range keeps salt from costing too much
 
 _CODE = {rules.LIGHT.name: DARK, rules.DRY.name: DRY, rules.BOLTING.name: BOLTS}
@@ -74,8 +78,8 @@ class Windows:
     """Why each transplanting day works or not, for one crop in one kind of tier [m].
 
     ``sow`` is `NEVER` where no seedling can be had; ``amount`` is the figure behind the reason:
-    the share lost for `SALTY`, DLI for `DARK`, day index of running dry for `DRY`, ready index for
-    `LATE` and `BOLTS`.
+    the share lost for `SALTY`, of dry years for `DRY_YEARS`, DLI for `DARK`, day index of running
+    dry for `DRY`, ready index for `LATE` and `BOLTS`.
     The rest is what a reason is explained with, day by day whatever the reason: ``dry``, the day
     the tier runs dry if nothing is picked; ``light``, the mean DLI up to ready; ``until``, the last
     day the tier is to be had (-1: not to be had); ``grown``, what the rules about one batch ask, if
@@ -247,7 +251,11 @@ def candidate_rows(
     else:
         offered = patterns.cut_patterns(season, crop, tier.plants, ready, hold)
     found = np.zeros(m, bool)
-    least_lost = np.full(m, np.inf)  # to salt, over the patterns that nothing else forbids
+    # To salt, to drought in years, over the patterns that nothing else forbids.
+    least_lost, least_dry = np.full(m, np.inf), np.full(m, np.inf)
+    thirst = thirst_in(garden.site.weather, crop, tier.light)
+    in_years = None if thirst is None else thirst.after(starts)
+    may_be_lost = most_lost(garden.site.weather)
     cells = development.cells_to_sow(crop, tier.plants)
     tables: list[np.ndarray] = []
     picks: list[tuple[np.ndarray, np.ndarray, np.ndarray]] = []
@@ -264,9 +272,13 @@ def candidate_rows(
         at = np.flatnonzero(valid)
         course = Course(garden, crop, tier, starts[at], ready[at], this.drunk[at], this.growth[at])
         good, figures, grams, now = _pattern(course, days[at], plants[at], bolted[at], light)
-        now = replace(now, young=first[at])
+        drying = _drying(in_years, at, days[at], plants[at], tier, this.vessel)
+        now = replace(now, young=first[at], drying=drying, most_lost=may_be_lost)
         asked = Picks(days[at])
-        good &= rules.keeps(now, asked, but=(rules.SALT,))
+        good &= rules.keeps(now, asked, but=(rules.SALT, rules.DRY_YEARS))
+        lasts, share = rules.DRY_YEARS.ok(now, asked)
+        least_dry[at] = np.minimum(least_dry[at], np.where(good, share, np.inf))
+        good &= lasts
         sweet, lost = rules.SALT.ok(now, asked)
         least_lost[at] = np.minimum(least_lost[at], np.where(good, lost, np.inf))
         good &= sweet
@@ -287,6 +299,7 @@ def candidate_rows(
         picks.append((wide(days[pick], NEVER), wide(plants[pick], 0), wide(grams[good], 0)))
     # A reason is named only where no pattern was found, so that it never refuses a good one.
     refuse(~found & (least_lost < np.inf), SALTY, least_lost)
+    refuse(~found & (least_dry < np.inf), DRY_YEARS, least_dry)
     refuse(~found & ~bright, DARK, mean_light)
     for rule in (rules.DRY, *(r for r in rules.RULES if r is not rules.LIGHT)):
         ok, figure = rule.ok(grown, soonest)
@@ -361,6 +374,21 @@ def _pattern(
         "grams": grams.sum(axis=1),
     }
     return good, figures, grams, asked
+
+
+def _drying(
+    after: Starts | None,
+    which: np.ndarray,
+    days: np.ndarray,
+    plants: np.ndarray,
+    tier: Tier,
+    vessel: Vessel,
+) -> np.ndarray | None:
+    """Share of the weather years in which each of the rows is dry before its last pick [n]."""
+    if after is None:
+        return None
+    usable = 1000 * (vessel.fill_l - vessel.floor_l - 1e-9)
+    return dry_share(after, which, days, plants, tier.plants, usable)
 
 
 def _available_until(garden: Garden, tier: Tier, starts: np.ndarray) -> np.ndarray:

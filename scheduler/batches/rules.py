@@ -10,7 +10,8 @@ words.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from crops import development
 from crops.crop import Crop
 from crops.solution import balance, strength
 from crops.vessel import Vessel
+from crops.years import LOST
 from scheduler.batches.courses import NEVER
 from scheduler.garden.model import Garden
 from scheduler.plans import rules as names
@@ -38,6 +40,8 @@ class Grown:
     light : running sum of the DLI in the tier [days of weather + 1].
     lost : share of the crop that salt costs [n]; None: not asked.
     young : first morning on which heads may be picked, be they not ready [n]; None: once ready.
+    drying : share of the weather years in which it is dry before its last pick [n]; None: not
+        asked. most_lost : in how many of them a batch may be lost, as a share [0..1].
 
     `NEVER` where a day is not seen while there is weather.
     """
@@ -51,14 +55,17 @@ class Grown:
     light: np.ndarray
     lost: np.ndarray | None = None
     young: np.ndarray | None = None
+    drying: np.ndarray | None = None
+    most_lost: float = LOST
 
     def one(self, i: int) -> Grown:
         """Batch ``i`` alone."""
-        start, ready, dry, bolted = (
-            x[i : i + 1] for x in (self.start, self.ready, self.dry, self.bolted)
-        )
-        lost, young = (None if x is None else x[i : i + 1] for x in (self.lost, self.young))
-        return Grown(self.crop, self.margin, start, ready, dry, bolted, self.light, lost, young)
+        cut: dict[str, Any] = {
+            name: None if values is None else values[i : i + 1]
+            for name in ("start", "ready", "dry", "bolted", "lost", "young", "drying")
+            for values in (getattr(self, name),)
+        }
+        return replace(self, **cut)
 
 
 @dataclass(frozen=True)
@@ -118,6 +125,13 @@ def dry_margin(g: Grown, picks: Picks) -> tuple[np.ndarray, np.ndarray]:
     return g.dry - g.margin >= picks.last, g.dry
 
 
+def lasting(g: Grown, picks: Picks) -> tuple[np.ndarray, np.ndarray]:
+    """It lasts to its last pick in enough of the weather years; the share in which it is dry."""
+    drying = np.zeros(len(g.start)) if g.drying is None else g.drying
+    # A hair is added: a fifth of five years is one.
+    return drying <= g.most_lost + 1e-9, drying
+
+
 def unbolted(g: Grown, picks: Picks) -> tuple[np.ndarray, np.ndarray]:
     """It has not bolted on the day of the last pick; the day it has."""
     return picks.last < g.bolted, g.bolted
@@ -146,10 +160,11 @@ RIPE = BatchRule(names.RIPE.name, ripe, True)
 DRY = BatchRule(names.DRY.name, dry_margin, True)
 BOLTING = BatchRule(names.BOLTING.name, unbolted, True)
 LIGHT = BatchRule(names.LIGHT.name, lit, False)
+DRY_YEARS = BatchRule(names.DRY_YEARS.name, lasting, False)
 SALT = BatchRule(names.SALT.name, sweet, False)
 
 # In the order in which they are named where several stand against a batch.
-RULES: tuple[BatchRule, ...] = (RIPE, BOLTING, DRY, LIGHT, SALT)
+RULES: tuple[BatchRule, ...] = (RIPE, BOLTING, DRY, DRY_YEARS, LIGHT, SALT)
 
 
 def keeps(

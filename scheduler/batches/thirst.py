@@ -8,13 +8,21 @@ any transplanting day and any later morning without a loop over days, in all yea
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
 from crops import demand
 from crops.crop import Crop
+from crops.years import Years, carried_by
 from scheduler.batches.courses import NEVER
 
+if TYPE_CHECKING:
+    import pandas as pd
+
+# As long as somebody holds the years: batches are looked at one by one when a season goes on.
+_known: WeakKeyDictionary[Years, dict[tuple[Any, ...], Thirst]] = WeakKeyDictionary()
 READY = 1 - 1e-9  # sums of equal parts are ready on the day they should
 
 
@@ -100,6 +108,20 @@ def thirst(crop: Crop, light: float, total: np.ndarray, et0: np.ndarray) -> Thir
         running(et0 * total[:, :-1]),
         crop.peak_demand / crop.demand_et0 * float(demand.light_response(light)),
     )
+
+
+def thirst_in(weather: pd.DataFrame, crop: Crop, light: float) -> Thirst | None:
+    """`Thirst` in the years that a frame carries, by its days; None where it carries none."""
+    years = carried_by(weather)
+    if years is None or years.et0 is None:
+        return None
+    known = _known.setdefault(years, {})
+    key = (crop, light, weather.index[0], len(weather))
+    if key not in known:
+        columns = years.columns(weather.index)
+        total = running(years.rates(crop, light)[:, columns])
+        known[key] = thirst(crop, light, total, years.et0[:, columns])
+    return known[key]
 
 
 def running(values: np.ndarray) -> np.ndarray:

@@ -16,7 +16,7 @@ import numpy as np
 
 from crops import development
 from crops.crop import Crop
-from crops.years import LOST, plain
+from crops.years import lost_at_most, most_lost, plain
 from scheduler.batches import candidates as c
 from scheduler.batches import rules
 from scheduler.batches.candidates import Windows, nursery_sum
@@ -35,6 +35,7 @@ LATE = "season ends first"
 DARK = "too dark"
 BOLTS = "bolts"
 DRY = "runs dry"
+DRY_YEARS = "dry in too many years"
 SALTY = "too salty"
 NO_PICK_DAY = "no work day to pick"
 LONG = "stands too long"
@@ -43,6 +44,7 @@ CODES = (
     WORKS,
     DARK,
     DRY,
+    DRY_YEARS,
     SALTY,
     BOLTS,
     LATE,
@@ -62,7 +64,7 @@ class Why:
     """A reason (one of `CODES`) and its figures.
 
     Figures, each only where the reason has it: ``dli``, ``dli_needed`` [mol m-2 d-1];
-    ``lost`` [0..1], ``fill`` [mS/cm]; ``dry``,
+    ``lost``, ``dry_share``, ``most_lost`` [0..1], ``fill`` [mS/cm]; ``dry``,
     ``ready``, ``pick``, ``fit``, ``first``, ``last``, ``season_start``,
     ``season_end``, ``until`` (dates);
     ``days_before_ready``, ``days_after_pick``, ``margin``, ``days_late``, ``bolting_days``,
@@ -98,6 +100,7 @@ class Reasons:
             c.BOLTS: self._bolts,
             c.DARK: self._dark,
             c.DRY: self._dry,
+            c.DRY_YEARS: self._dry_years,
             c.SALTY: self._salty,
             c.NO_DAY: self._no_day,
         }
@@ -162,9 +165,9 @@ class Reasons:
         return self._bolts_by(i, int(self.w.ready[i]), "ready")
 
     def _bolting_days(self, start: int, day: int) -> int:
-        """Bolting days before ``day``: in one year of five there are as many or more."""
+        """Bolting days before ``day``: in the years that may be lost there are as many or more."""
         counts = np.sort(self.bolting[:, start:day].sum(axis=1))
-        return int(counts[-1 - int(LOST * len(counts) + 1e-9) if len(counts) > 1 else 0])
+        return int(counts[-1 - lost_at_most(self.garden.site.weather, len(counts))])
 
     @cached_property
     def _hot(self) -> development.NDArrayInt:
@@ -209,6 +212,10 @@ class Reasons:
         if pick < NEVER:
             figures |= {"pick": self._date(pick), "days_after_pick": dry - pick}
         return Why(DRY, figures)
+
+    def _dry_years(self, i: int) -> Why:
+        most = most_lost(self.garden.site.weather)
+        return Why(DRY_YEARS, {"dry_share": float(self.w.amount[i]), "most_lost": most})
 
     def _salty(self, i: int) -> Why:
         return Why(SALTY, {"lost": float(self.w.amount[i]), "fill": self.crop.ec_low})

@@ -60,8 +60,9 @@ def command(
 ) -> int:
     """Plan the season of GARDEN.yaml and write plan.json and the calendar into DIR.
 
-    With --risk, what would run dry before its last pick in more than that share of 1,000 weather
-    years is not planned; `dryline risk DIR` tells the chances of the plan and what is assumed.
+    Of the weather years it plans with, a batch may bolt or run dry before its last pick in one of
+    five. --risk sets another share, which running dry must keep in 1,000 years more, too;
+    `dryline risk DIR` tells the chances of the plan and what is assumed.
 
     A plan in DIR whose log tells of anything is not planned over. With --replace it moves to
     DIR/before-N, with its log and all that was made from it; nothing is deleted.

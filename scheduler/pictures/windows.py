@@ -36,6 +36,7 @@ MARKS = {
     r.WORKS: Mark("#3d5a2c", "", "", N_("sow")),
     r.DARK: Mark("#b9b3c9", "....", "S", N_("S: too much shade")),
     r.DRY: Mark("#eac6a0", "\\\\\\\\", "D", N_("D: dry before it is ready")),
+    r.DRY_YEARS: Mark("#eac6a0", "\\\\", "Y", N_("Y: dry in too many years")),
     r.SALTY: Mark("#d9c7b8", "..", "Z", N_("Z: too salty")),
     r.BOLTS: Mark("#f3dc8f", "||||", "B", N_("B: bolts")),
     r.LATE: Mark(look.SHEET, "", "E", N_("E: season ends first")),

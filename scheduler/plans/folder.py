@@ -221,10 +221,13 @@ def _read_all(folder: Path, brief: bool = False) -> tuple[Garden, Plan, set[str]
     return expected(folder, garden, plan, plan.as_of), plan, named
 
 
-def expected(folder: Path, garden: Garden, plan: Plan, as_of: date | None) -> Garden:
+def expected(
+    folder: Path, garden: Garden, plan: Plan, as_of: date | None, most: float | None = None
+) -> Garden:
     """The garden with the weather years that a plan was made with; of the mean year none.
 
-    ``as_of``: what lies before has happened, and is the same in every year.
+    ``as_of``: what lies before has happened, and is the same in every year. ``most``: share of the
+    years in which a batch may be lost [0..1], in place of the plan's.
     """
     if plan.years is None:
         return garden
@@ -233,7 +236,8 @@ def expected(folder: Path, garden: Garden, plan: Plan, as_of: date | None) -> Ga
     if (folder / PAST_FILE).is_file():  # given with --past, in place of the garden's own
         plain = garden
         garden = with_past(plain, lambda: _past(folder, plain))
-    return expecting(garden, plan.years.planned, plan.years.seed, as_of)
+    lost = most if most is not None or plan.risk is None else plan.risk.most
+    return expecting(garden, plan.years.planned, plan.years.seed, as_of, lost)
 
 
 def _past(folder: Path, garden: Garden) -> pd.DataFrame:

@@ -39,6 +39,11 @@ LIGHT = Rule("light", "the tier gives the crop its least daily light", "batches"
 BOLTING = Rule("bolting", "picked before the crop bolts", "batches")
 RIPE = Rule("ripe when picked", "picked when ready, and within the days it holds", "picks")
 DRY = Rule("dry before harvest", "the last pick comes in time before the tier is dry", "batches")
+DRY_YEARS = Rule(
+    "dry in a dry year",
+    "in no more of the weather years than may be lost is a tier dry before the last pick",
+    "batches",
+)
 SALT = Rule("salt", "salt costs a batch no more than a tenth of its crop", "batches")
 CLAIMS = Rule("claims", "figures of the plan's batches are those of a fresh computation", "figures")
 VALUES = Rule(
@@ -64,6 +69,7 @@ RULES: tuple[Rule, ...] = (
     BOLTING,
     RIPE,
     DRY,
+    DRY_YEARS,
     SALT,
     CLAIMS,
     VALUES,

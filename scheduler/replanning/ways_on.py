@@ -12,11 +12,13 @@ from datetime import date, timedelta
 import numpy as np
 
 from crops.level import BatchCourse
+from crops.years import most_lost
 from scheduler.batches import rules
 from scheduler.batches.courses import NEVER
 from scheduler.batches.patterns import MOST_PICKS
 from scheduler.batches.rules import BatchRule, Grown, Picks
 from scheduler.batches.seedlings import seedling_days
+from scheduler.batches.thirst import dry_share, thirst_in
 from scheduler.garden.model import ONE_DAY, Garden
 from scheduler.plans.model import FAILED, GROWING, PLANNED, SOWN, Batch, Level, Pick
 from scheduler.replanning.measured import course_of
@@ -146,7 +148,12 @@ def _why_not_picked(garden: Garden, variant: Variant, course: BatchCourse) -> st
         left = np.atleast_1d(course.litres[season.index(last) - season.index(batch.transplant)])
         grams = np.array([sum(p.grams for p in batch.picks)])
         vessel = garden.vessels[tier.vessel]
-        grown = replace(grown, lost=rules.salt_lost(garden, crop, vessel, left, grams))
+        grown = replace(
+            grown,
+            lost=rules.salt_lost(garden, crop, vessel, left, grams),
+            drying=_drying(garden, batch),
+            most_lost=most_lost(garden.site.weather),
+        )
     for p in ahead:
         if p.young and mass_share_on(garden, batch, p.date) < garden.limits.young:
             return f"is too young on {p.date}"
@@ -161,6 +168,24 @@ def _why_not_picked(garden: Garden, variant: Variant, course: BatchCourse) -> st
         if not ok[0]:
             return _breaks(garden, batch, rule, grown, picks, float(figure[0]))
     return ""
+
+
+def _drying(garden: Garden, batch: Batch) -> np.ndarray | None:
+    """Share of the weather years in which a batch not begun is dry before its last pick [1]."""
+    crop, tier = garden.crops[batch.crop], garden.tier(batch.column, batch.tier)
+    thirst = thirst_in(garden.site.weather, crop, tier.light)
+    if thirst is None:
+        return None
+    vessel, index = garden.vessels[tier.vessel], garden.season.index
+    usable = 1000 * (vessel.fill_l - vessel.floor_l - 1e-9) / batch.demand_factor
+    return dry_share(
+        thirst.after(np.array([index(batch.transplant)])),
+        np.array([0]),
+        np.array([[index(p.date) for p in batch.picks]]),
+        np.array([[p.plants for p in batch.picks]]),
+        batch.plants,
+        usable,
+    )
 
 
 def _breaks(
@@ -178,6 +203,8 @@ def _breaks(
         return f"is past its hold on {day}, ready since {since}"
     if rule is rules.DRY:
         return f"would be dry on {season.date(int(figure))}, too soon for a pick on {last}"
+    if rule is rules.DRY_YEARS:
+        return f"would be dry before its last pick in {100 * figure:.0f} % of the years"
     if rule is rules.BOLTING:
         return f"would bolt by {season.date(int(figure))}"
     if rule is rules.LIGHT:

@@ -119,6 +119,13 @@ def _salty(whys: Sequence[Why], units: Units) -> str:
     )
 
 
+def _dry_years(whys: Sequence[Why], units: Units) -> str:
+    shares = [round(100 * v) for v in _all(whys, "dry_share")]
+    return _("dry before its last pick in {share} % of the years; at most {most} % may be").format(
+        share=_range(shares), most=round(100 * whys[0].figures["most_lost"])
+    )
+
+
 def _bolts(whys: Sequence[Why], units: Units) -> str:
     heats, hours = set(_all(whys, "heat")), set(_all(whys, "daylength"))
     marks = []
@@ -224,6 +231,7 @@ _SAY: dict[str, Callable[[Sequence[Why], Units], str]] = {
     r.WORKS: _works,
     r.DARK: _dark,
     r.DRY: _dry,
+    r.DRY_YEARS: _dry_years,
     r.SALTY: _salty,
     r.BOLTS: _bolts,
     r.LATE: _late,

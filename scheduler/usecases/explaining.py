@@ -126,7 +126,8 @@ def _begin(
         garden, plan = read_plan_dir(Path(of))
         weather, where = weather_of(Path(of) / GARDEN_FILE), str(of)
         if plan.years is not None and plan.years.planned:
-            weather = expecting_weather(garden, weather, plan.years.planned, plan.years.seed)
+            y, lost = plan.years, None if plan.risk is None else plan.risk.most
+            weather = expecting_weather(garden, weather, y.planned, y.seed, lost)
     if plan.as_of is not None:
         raise DrylineError(
             f"{where}: this season is under way (planned again on {plan.as_of}); shortfall is "

@@ -109,7 +109,8 @@ def plan_season(
     known = None
     if years:
         with phases.phase(READING):
-            known = YearsOf(garden, years, settings.seed)
+            lost = None if within is None else within.most
+            known = YearsOf(garden, years, settings.seed, lost=lost)
     searched = time.monotonic()
     try:
         if known is not None:

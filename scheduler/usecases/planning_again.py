@@ -87,7 +87,7 @@ def plan_again(
     from scheduler.years.expected import without_years
 
     if plan.years is not None:  # what has happened is the same in every year
-        garden = expected(folder, without_years(garden), plan, ask.on)
+        garden = expected(folder, without_years(garden), plan, ask.on, ask.most)
     limit = _risk_kept(folder, garden, plan, ask.most, settings.seed)
     load = Load(settings.workers)
     done = rebalance(

@@ -23,6 +23,7 @@ class YearsOf:
     Parameters
     ----------
     garden : of the mean year; count : planning years.
+    lost : share of them in which a batch may be lost [0..1]; None: the usual one.
     """
 
     def __init__(
@@ -31,11 +32,12 @@ class YearsOf:
         count: int,
         seed: int,
         as_of: date | None = None,
+        lost: float | None = None,
     ) -> None:
         from scheduler.years.expected import expecting
 
         self.mean, self.seed, self.as_of = garden, seed, as_of
-        self.garden = expecting(garden, count, seed, as_of)
+        self.garden = expecting(garden, count, seed, as_of, lost)
 
     @cached_property
     def choosing(self) -> WeatherYears:

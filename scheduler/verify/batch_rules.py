@@ -7,12 +7,14 @@ from datetime import date, timedelta
 from itertools import pairwise
 
 from crops.development import cells_to_sow
+from crops.years import most_lost
 from scheduler.garden.model import Season
 from scheduler.plans.model import Pick
 from scheduler.plans.rules import (
     AVAILABLE,
     BOLTING,
     DRY,
+    DRY_YEARS,
     ENOUGH_SOWN,
     LIGHT,
     ORDER,
@@ -44,6 +46,7 @@ def _check(case: Case, s: Standing) -> None:
     _picks(case, s)
     _light_and_bolting(case, s)
     _dry(case, s)
+    _dry_years(case, s)
 
 
 def _order(case: Case, s: Standing) -> None:
@@ -368,6 +371,26 @@ def _dry(case: Case, s: Standing) -> None:
         least - margin,
         [s.batch.id, picks[-1].date],
         "days",
+    )
+
+
+def _dry_years(case: Case, s: Standing) -> None:
+    """Of what is not filled yet: in how many of the weather years it is dry too soon."""
+    picks = s.batch.picks
+    if s.planted or s.course is None or not picks or not case.physics.inside(picks[-1].date):
+        return
+    share = case.physics.dry_years(s.batch, s.crop, s.tier, s.vessel)
+    if share is None:
+        return
+    most = most_lost(case.garden.site.weather)
+    case.check(
+        DRY_YEARS,
+        share <= most + TINY,
+        f"{s.name}: dry before its last pick on {picks[-1].date} in {100 * share:.0f} % of the "
+        f"weather years; at most {100 * most:.0f} %",
+        share - most,
+        [s.batch.id, picks[-1].date],
+        "of the years",
     )
 
 

@@ -14,10 +14,11 @@ import numpy as np
 from crops import demand, development
 from crops.crop import Crop
 from crops.vessel import Vessel
-from crops.years import carried_by
+from crops.years import carried_by, most_lost
 from scheduler.garden.model import Garden, Tier
 from scheduler.plans.model import Batch
 
+SLACK = 1e-6  # [L]: sums in another order
 TINY = 1e-9  # sums of equal parts reach 1 on the day they should
 
 
@@ -105,9 +106,11 @@ class Physics:
         return self._bolting[crop.name]
 
     def hot_days(self, crop: Crop, first: int, last: int) -> int:
-        """Bolting days from ``first`` to before ``last``: no more in four years of five."""
+        """Bolting days from ``first`` to before ``last``: no more in all years but those lost."""
         counts = sorted(sum(year[first:last]) for year in self.bolting(crop))
-        return counts[-1 - int(len(counts) / 5 + TINY)] if len(counts) > 1 else counts[0]
+        if len(counts) == 1:
+            return counts[0]
+        return counts[-1 - int(len(counts) * most_lost(self.weather) + TINY)]
 
     def plant(self, crop: Crop, light: float, start: int) -> Plant:
         """One plant transplanted on day ``start``, up to the end of the weather."""
@@ -160,6 +163,26 @@ class Physics:
         dry = self._dry(crop, batch, picks[:-1], plant, start, vessel)
         depth = np.atleast_1d(vessel.depth(litres)).tolist()
         return Course(start, end, ready, dry, litres, depth, kg)
+
+    def dry_years(self, batch: Batch, crop: Crop, tier: Tier, vessel: Vessel) -> float | None:
+        """Share of the years in which the tier is dry before the last pick; None: no years."""
+        years = carried_by(self.weather)
+        if years is None or years.et0 is None:
+            return None
+        start = self.index(batch.transplant)
+        days = range(start, self.index(batch.picks[-1].date) - 1)
+        picks = [(self.index(p.date), p.plants) for p in batch.picks[:-1]]
+        plants = [_drinking(crop, batch.plants, picks, d) * batch.demand_factor for d in days]
+        columns = years.columns(self.weather.index)[start:]
+        progress = np.cumsum(years.rates(crop, tier.light)[:, columns], axis=1)
+        dry = 0
+        for year in range(years.count):
+            before = np.concatenate([[0.0], progress[year]])[: len(plants)]
+            et0 = years.et0[year, columns[: len(plants)]]
+            drinks = demand.plant_demand(crop, et0, tier.light, before)
+            left = vessel.fill_l - float(np.dot(plants, drinks)) / 1000
+            dry += left <= vessel.floor_l - SLACK
+        return dry / years.count
 
     def _dry(
         self,

@@ -16,9 +16,12 @@ if TYPE_CHECKING:
     from scheduler.years.weather_years import WeatherYears
 
 
-def with_years(garden: Garden, years: WeatherYears) -> Garden:
-    """The garden whose weather carries ``years``, which begin on its first day."""
-    return _with(garden, _carrying(garden.site.weather, years))
+def with_years(garden: Garden, years: WeatherYears, lost: float | None = None) -> Garden:
+    """The garden whose weather carries ``years``, which begin on its first day.
+
+    ``lost`` : share of them in which a batch may be lost [0..1]; None: the usual one.
+    """
+    return _with(garden, _carrying(garden.site.weather, years, lost))
 
 
 def without_years(garden: Garden) -> Garden:
@@ -33,8 +36,11 @@ def expecting(
     count: int,
     seed: int,
     as_of: date | None = None,
+    lost: float | None = None,
 ) -> Garden:
     """The garden with ``count`` years to plan with; of none it is as it was.
+
+    ``lost`` : share of the years in which a batch may be lost [0..1]; None: the usual one.
 
     The weather is not looked at before somebody asks for it: a line of the log does not.
     """
@@ -46,7 +52,7 @@ def expecting(
         from scheduler.years.purposes import years_for
 
         years = years_for(garden, count, seed, "plan", site.past, as_of)
-        return _carrying(site.weather, years)
+        return _carrying(site.weather, years, lost)
 
     return _late(garden, read, lambda: site.past)
 
@@ -57,7 +63,9 @@ def with_past(garden: Garden, read: Callable[[], pd.DataFrame]) -> Garden:
     return _late(garden, lambda: site.weather, read)
 
 
-def expecting_weather(garden: Garden, weather: WeatherOf, count: int, seed: int) -> WeatherOf:
+def expecting_weather(
+    garden: Garden, weather: WeatherOf, count: int, seed: int, lost: float | None = None
+) -> WeatherOf:
     """Weather of other days, carrying years made as those of ``garden`` are."""
 
     def between(first: date, last: date) -> pd.DataFrame | None:
@@ -67,7 +75,8 @@ def expecting_weather(garden: Garden, weather: WeatherOf, count: int, seed: int)
         if frame is None:
             return None
         other = replace(_with(garden, frame), season=replace(garden.season, start=first, end=last))
-        return _carrying(frame, years_for(other, count, seed, "plan", garden.site.past))
+        years = years_for(other, count, seed, "plan", garden.site.past)
+        return _carrying(frame, years, lost)
 
     return between
 
@@ -85,7 +94,9 @@ def _late(
     return replace(garden, site=LateSite.of(s.latitude, s.elevation, read, past, s.coastal))
 
 
-def _carrying(weather: pd.DataFrame, years: WeatherYears) -> pd.DataFrame:
-    from crops.years import carrying, plain
+def _carrying(
+    weather: pd.DataFrame, years: WeatherYears, lost: float | None = None
+) -> pd.DataFrame:
+    from crops.years import LOST, carrying, plain
 
-    return carrying(plain(weather), years.carried)
+    return carrying(plain(weather), years.carried, LOST if lost is None else lost)

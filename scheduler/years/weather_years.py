@@ -62,7 +62,7 @@ class WeatherYears:
     @cached_property
     def carried(self) -> Years:
         """What courses are worked out from; kept, as plans are lived in the same years."""
-        return Years(self.first, self.tmin, self.tmax, self.dli)
+        return Years(self.first, self.tmin, self.tmax, self.dli, self.et0)
 
 
 @dataclass(frozen=True)

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+import numpy as np
 from verify_case import CHARD, LETTUCE, batch, day, garden, good_plan, heads, plan
 
+from crops.years import Years, carrying
 from scheduler.garden.model import Garden, Nursery, Rest, Span
 from scheduler.plans import rules as r
 from scheduler.plans.model import Level, Pick, Plan, Shortfall
@@ -226,6 +228,16 @@ def pairs() -> Iterator[Pair]:
     late = plan(batch("x", "lettuce", "A1", 0, 10, [(35, 4)], 35))
     yield Pair(r.DRY, "margin", (g, late), (with_limits(dry_margin_days=3), late), 1,
                ("x", *iso(35)))
+
+    # Dry on the morning before its pick where 7.6 L become 10.8: in one of five years, in two.
+    def thirsty(count: int) -> Garden:
+        w = g.site.weather
+        rows = {n: np.tile(w[n].to_numpy(float), (5, 1)) for n in ("tmin", "tmax", "dli", "et0")}
+        rows["et0"][:count] *= 1.4212
+        return replace(g, site=replace(g.site, weather=carrying(w, Years(day(0), **rows))))
+
+    yield Pair(r.DRY_YEARS, "one in five", (thirsty(1), one), (thirsty(2), one), 0.2,
+               ("x", *iso(30)))
 
     level = a.levels[5]  # day 15: 10 L, 25 cm
     # 8 of 12 L drunk for 400 g, 20 mL/g: the crop's 250 mg/L K, 100 Ca, 30 Mg are 6.394 + 4.990 +

@@ -1,143 +1,181 @@
 """Plan the garden-places with early years, live the plans in later ones, and say what arrived.
 
-    .venv/bin/python tests/bench/real_years/run.py --series WHEEL_OR_FOLDER
-        [--courtyard S] [--balcony S] [--seed N] [--only NAME ...]
+    cd tests/bench/real_years
+    python run.py plan --series WHEEL_OR_FOLDER --keep DIR [--seed N] [--only NAME ...]
+    python run.py live --series WHEEL_OR_FOLDER --keep DIR
+    python run.py weekly --series WHEEL_OR_FOLDER --keep DIR --only NAME [--years N] [--seconds S]
+    python run.py table
 
-writes results.jsonl beside it (a row per garden-place, way of planning and seed; the latest counts)
-and results.md. Ways: ``years``, planned with weather years, past ones among them; ``mean``, for the
-mean year of the climate table, as every commit before weather years did.
+``plan`` keeps a plan for each garden-place, way and seed as JSON in DIR (what is there is not made
+again); ``live`` lives all of them and writes results.jsonl beside this file; ``weekly`` adds a
+grower who plans again each Monday; ``table`` writes results.md and results.svg of what is there.
+Ways: ``years``, planned with weather years, past ones among them; ``mean``, for the mean year of
+the climate table, as every commit before weather years did.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
-import platform
 import time
 from dataclasses import replace
-from importlib.metadata import version
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
-from gardens import CASES, lived, write_garden
+from fixed import fixed_interval
+from gardens import CASES, Case, lived, write_garden
 from stations import find_series
+from table import write_table
+from weekly import weekly
 
+from scheduler.garden.file import load_garden
+from scheduler.garden.model import Garden
 from scheduler.lived.doubt import NONE, Doubt
 from scheduler.lived.grower import PATIENT, SENSIBLE, TO_THE_DAY
 from scheduler.lived.live import live
+from scheduler.plans.reading import parse_plan
 from scheduler.schedule.assemble import wish_met
 from scheduler.search.solve import solve
 from scheduler.solvers.cp_sat import Settings
 from scheduler.usecases import plan_season
-from scheduler.years.expected import without_years
 
 HERE = Path(__file__).parent
-ROWS = HERE / "results.jsonl"
+ROWS, WEEKLY = HERE / "results.jsonl", HERE / "weekly.jsonl"
 GROWERS = {"sensible": SENSIBLE, "patient": PATIENT, "to the day": TO_THE_DAY}
-YEARS = 20
+WAYS = {"years": 20, "mean": 0}
+DRAWS = 8  # of the doubt in crop numbers
 
 
-def run(name: str, where: Path, seconds: float, seed: int) -> list[dict[str, Any]]:
-    """A row for each way to plan one garden-place."""
-    one = next(c for c in CASES if c.name == name)
-    rows = []
-    with TemporaryDirectory() as folder:
-        file = write_garden(one, where, Path(folder), past=True)
-        settings = Settings(time_limit=seconds, seed=seed, workers=2)
-        for way, count in (("years", YEARS), ("mean", 0)):
+def plan(one: Case, where: Path, keep: Path, seconds: float, seed: int) -> None:
+    """Keep a plan for each way of planning a garden-place."""
+    for way, years in WAYS.items():
+        target = keep / f"{one.name}.{way}.{seed}.json"
+        if target.exists():
+            continue
+        with TemporaryDirectory() as folder:
+            file = write_garden(one, where, Path(folder), past=True)
+            settings = Settings(time_limit=seconds, seed=seed, workers=2)
             began = time.monotonic()
-            made = plan_season(file, settings, years=count)
+            made = plan_season(file, settings, years=years)
             took = time.monotonic() - began
-            garden = without_years(made.garden)
-            real = lived(one, garden, where)
-            promised = wish_met(garden, made.plan)
-            below = None
-            if made.plan.promise is not None:
-                promised, below = made.plan.promise.usual, made.plan.promise.one_in_five
-            row: dict[str, Any] = {
-                "place": name,
-                "way": way,
-                "seed": seed,
-                "limit": seconds,
-                "seconds": round(took, 1),
-                "years": real.count,
-                "promised": promised,
-                "one_in_five": below,
-                "batches": len(made.plan.batches),
-            }
-            for called, grower in GROWERS.items():
-                row[called] = _shares(live(garden, made.plan.batches, real, grower, NONE).share)
-            many = [
-                live(garden, made.plan.batches, real, SENSIBLE, Doubt(), s).share for s in range(8)
-            ]
-            row["doubted"] = _shares(np.concatenate(many))
-            if way == "mean":
-                rule = solve(garden, replace(settings, time_limit=2.0)).by_hand
-                if rule is not None:
-                    row["rule"] = _shares(live(garden, rule.batches, real, SENSIBLE).share)
-            rows.append(row)
-            print(json.dumps(row), flush=True)
-    return rows
+            row: dict[str, Any] = {"seconds": round(took, 1), "limit": seconds}
+            row["plan"] = made.plan.to_json()
+            if not years:
+                rule = solve(made.garden, replace(settings, time_limit=2.0)).by_hand
+                row["rule"] = None if rule is None else rule.to_json()
+            target.write_text(json.dumps(row))
+            print(one.name, way, seed, row["seconds"], flush=True)
+
+
+def garden_of(one: Case, where: Path) -> Garden:
+    """The garden of a case, of the mean year."""
+    with TemporaryDirectory() as folder:
+        garden = load_garden(write_garden(one, where, Path(folder), past=True))
+        _ = garden.site.weather, garden.site.past  # read before the folder is gone
+        return garden
+
+
+def live_kept(file: Path, garden: Garden, one: Case, where: Path) -> dict[str, Any]:
+    """A row of results: what the plan in a file promised, and what it brought each grower."""
+    kept = json.loads(file.read_text())
+    _, way, seed = file.stem.rsplit(".", 2)
+    made, real = parse_plan(kept["plan"]), lived(one, garden, where)
+    promise = made.promise
+    row: dict[str, Any] = {
+        "place": one.name,
+        "way": way,
+        "seed": int(seed),
+        "limit": kept["limit"],
+        "seconds": kept["seconds"],
+        "years": real.count,
+        "promised": wish_met(garden, made) if promise is None else promise.usual,
+        "mean": None if promise is None else float(np.mean(promise.shares)),
+        "one_in_five": None if promise is None else promise.one_in_five,
+        "reachable": None if promise is None else promise.reachable,
+        "batches": len(made.batches),
+    }
+    for called, grower in GROWERS.items():
+        row[called] = _shares(live(garden, made.batches, real, grower, NONE).share)
+    row["doubted"] = _doubted(garden, made.batches, real)
+    if way == "mean":
+        others = {"interval": fixed_interval(garden)}
+        if kept.get("rule"):
+            others["rule"] = parse_plan(kept["rule"]).batches
+        for called, batches in others.items():
+            row[called] = _shares(live(garden, batches, real, SENSIBLE, NONE).share)
+    return row
+
+
+def _doubted(garden: Garden, batches: Any, real: Any) -> list[float]:
+    draws = [live(garden, batches, real, SENSIBLE, Doubt(), s).share for s in range(DRAWS)]
+    return _shares(np.concatenate(draws))
 
 
 def _shares(values: np.ndarray) -> list[float]:
     return [round(float(v), 4) for v in values]
 
 
-def table() -> str:
-    """The latest row of each garden-place, way and seed, as text."""
-    rows: dict[tuple[str, str, int], dict[str, Any]] = {}
-    for line in ROWS.read_text().splitlines():
-        row = json.loads(line)
-        rows[row["place"], row["way"], row["seed"]] = row
-    out = [
-        "# What plans bring in real years",
-        "",
-        f"Made by run.py: ortools {version('ortools')}, Python {platform.python_version()}, two",
-        "threads. Shares of the wish [%]. `promised`: the usual year of the promise, or what a plan",
-        "for the mean year meets in that year. Delivered: mean over the lived years, by growers who",
-        "eat young heads (`sensible`, its worst fifth, with doubt of 10 % in crop numbers), who wait",
-        "(`patient`), who follow the calendar. `below`: lived years under the promised one in five.",
-        "",
-        "| garden-place | planned for | seed | s | promised | sensible | worst fifth | doubted |"
-        " patient | to the day | below | a simple rule |",
-        "|---|---|---|---|---|---|---|---|---|---|---|---|",
-    ]
-    for (place, way, seed), row in sorted(rows.items()):
-        sensible = np.sort(row["sensible"])
-        worst = sensible[: max(1, round(len(sensible) / 5))].mean()
-        low = row["one_in_five"]
-        below = "" if low is None else f"{int((np.array(row['doubted']) < low).mean() * 100)} %"
-        rule = f"{100 * np.mean(row['rule']):.1f}" if "rule" in row else ""
-        figures = [
-            *(row["promised"], np.mean(sensible), worst),
-            *(np.mean(row[k]) for k in ("doubted", "patient", "to the day")),
-        ]
-        cells = " | ".join(f"{100 * x:.1f}" for x in figures)
-        limit = f"{row['limit']:g}"
-        out.append(f"| {place} | {way} | {seed} | {limit} | {cells} | {below} | {rule} |")
-    return "\n".join(out) + "\n"
+def kept_of(one: Case, keep: Path) -> list[Path]:
+    return sorted(keep.glob(f"{one.name}.*.json"))
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("what", choices=("plan", "live", "weekly", "table"))
     parser.add_argument("--series", help="wheel or folder; the installed package unless given")
+    parser.add_argument("--keep", type=Path, help="folder of the plans that are kept")
     parser.add_argument("--courtyard", type=float, default=120.0, help="seconds to plan one")
     parser.add_argument("--balcony", type=float, default=30.0, help="seconds to plan one")
     parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--only", nargs="*", help="names of garden-places")
+    parser.add_argument("--years", type=int, default=3, help="lived with a new plan each week")
+    parser.add_argument("--seconds", type=float, default=5.0, help="for each of these plans")
     asked = parser.parse_args()
+    if asked.what == "table":
+        write_table(ROWS, WEEKLY, HERE)
+        return
+    if asked.keep is None:
+        parser.error("--keep DIR is needed")
     where = find_series(asked.series)
-    for one in CASES:
-        if asked.only and one.name not in asked.only:
-            continue
-        seconds = asked.courtyard if one.example == "courtyard" else asked.balcony
-        with ROWS.open("a") as handle:
-            for row in run(one.name, where, seconds, asked.seed):
-                handle.write(json.dumps(row) + "\n")
-    (HERE / "results.md").write_text(table())
+    asked.keep.mkdir(parents=True, exist_ok=True)
+    cases = [c for c in CASES if not asked.only or c.name in asked.only]
+    if asked.what == "plan":
+        for one in cases:
+            seconds = asked.courtyard if one.example == "courtyard" else asked.balcony
+            plan(one, where, asked.keep, seconds, asked.seed)
+    elif asked.what == "live":
+        rows = []
+        for one in cases:
+            garden = garden_of(one, where)
+            rows += [live_kept(f, garden, one, where) for f in kept_of(one, asked.keep)]
+            print(one.name, len(rows), flush=True)
+        ROWS.write_text("".join(json.dumps(row) + "\n" for row in rows))
+    else:
+        for one in cases:
+            _weekly(one, where, asked)
+
+
+def _weekly(one: Case, where: Path, asked: argparse.Namespace) -> None:
+    garden, file = garden_of(one, where), asked.keep / f"{one.name}.years.{asked.seed}.json"
+    made, real = parse_plan(json.loads(file.read_text())["plan"]), lived(one, garden, where)
+    settings = Settings(time_limit=asked.seconds, seed=asked.seed, workers=2)
+    alone = live(garden, made.batches, real, SENSIBLE, NONE).share
+    numbers = np.linspace(0, real.count - 1, min(asked.years, real.count)).round().astype(int)
+    for number in numbers.tolist():
+        share, again, failed = weekly(garden, made, real, number, settings, WAYS["years"])
+        row = {
+            "place": one.name,
+            "year": real.names[number],
+            "weekly": round(share, 4),
+            "sensible": round(float(alone[number]), 4),
+            "again": again,
+            "failed": failed,
+        }
+        print(json.dumps(row), flush=True)
+        with WEEKLY.open("a") as handle:
+            handle.write(json.dumps(row) + "\n")
 
 
 if __name__ == "__main__":

@@ -105,7 +105,7 @@ def test_growing_batches_are_not_asked_for_what_cannot_be_helped() -> None:
 
 def test_each_is_a_rule_of_the_one_list() -> None:
     assert {r.name for r in rules.RULES} <= {r.name for r in names.RULES}
-    assert len({r.name for r in rules.RULES}) == len(rules.RULES) == 5
+    assert len({r.name for r in rules.RULES}) == len(rules.RULES) == 6
 
 
 def odd(g: Grown, picks: Picks) -> tuple[np.ndarray, np.ndarray]:

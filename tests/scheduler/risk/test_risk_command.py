@@ -13,11 +13,14 @@ import pytest
 from solver_case import EXAMPLES, example
 
 from crops.climate import monthly_to_daily
+from crops.development import bolting_days
+from crops.years import lost_at_most
 from scheduler.base.faults import NoPlan
 from scheduler.cli import main
 from scheduler.garden.climate_file import read_climate
 from scheduler.garden.file import load_garden
 from scheduler.garden.past_file import read_past
+from scheduler.plans.folder import read_plan_dir
 from scheduler.risk.dry_chance import dry_chances
 from scheduler.risk.limit import RiskLimit, within_risk
 from scheduler.years.weather_years import Spread, spread_years
@@ -96,6 +99,27 @@ def test_the_limit_leaves_out_what_exceeds_it_and_nothing_else() -> None:
     assert dry_chances(kept, years).max() <= 0.05
     assert (chance == 0.05).any()  # just at the limit: kept
     assert len(within_risk(cand, years, 1.0)) == len(cand)
+
+
+def test_with_years_the_share_holds_for_bolting_and_drying_alike(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Of 20 years 4 % are none and 6 % one; the folder that is read again keeps to it."""
+    balcony = EXAMPLES / "balcony" / "garden.yaml"
+    few = ("--time-limit", 2, "--workers", 1)
+    for share, most in (("4%", 0), ("6%", 1)):
+        folder = tmp_path / share
+        code, _, err = run(capsys, "plan", balcony, "--out", folder, *few, "--risk", share)
+        assert code == 0, err
+        garden, plan = read_plan_dir(folder)
+        weather = garden.site.weather
+        assert lost_at_most(weather, 20) == most
+        assert plan.batches
+        for b in plan.batches:
+            crop = garden.crops[b.crop]
+            stood = slice(garden.season.index(b.transplant), garden.season.index(b.picks[-1].date))
+            days = bolting_days(crop, weather)[:, stood].sum(axis=1)
+            assert (days > crop.bolt_days).sum() <= most
 
 
 def test_no_candidate_left_is_told() -> None:

@@ -7,17 +7,20 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
+from lived_case import mean_years
 from verify_case import CHARD, LETTUCE, batch, changed, day, garden, good_plan, heads, plan
 
 from scheduler.garden.model import Garden, Nursery, Span
 from scheduler.plans import rules as r
 from scheduler.plans.model import Batch, Level, Pick, Plan
 from scheduler.verify import verify
+from scheduler.years.expected import with_years
 
 
 def test_the_good_plan_is_good() -> None:
     g = garden()
     g = replace(g, limits=replace(g.limits, minutes_per_day=60.0))
+    g = with_years(g, mean_years(g, 5))
     verdict = verify(g, good_plan())
     assert verdict.ok, verdict.broken
     assert verdict.values == {"produce": 2380.0, "evenness": 360.0, "effort": 34.0}

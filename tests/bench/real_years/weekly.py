@@ -1,0 +1,112 @@
+"""A grower who plans again every week, from what has happened and the weather there was.
+
+A real year is lived up to a Monday by the sensible grower, all that was done goes into a log, and
+the season is planned again from that morning, with the daily weather of the days that have passed
+in place of the climate's; then the new plan is lived on. Levels are not measured.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+from typing import Any
+
+import numpy as np
+
+from scheduler.base.faults import DrylineError
+from scheduler.garden.model import Garden, Site
+from scheduler.lived.doubt import NONE
+from scheduler.lived.grower import SENSIBLE
+from scheduler.lived.laid import FAR, lay_out
+from scheduler.lived.live import _Life
+from scheduler.lived.spans import without_spans
+from scheduler.log.model import HEADER, read_log
+from scheduler.plans.model import Plan
+from scheduler.replanning.rebalance import rebalance
+from scheduler.solvers.cp_sat import Settings
+from scheduler.years.expected import expecting, without_years
+from scheduler.years.purposes import some
+from scheduler.years.weather_years import WeatherYears
+
+
+class Noted(_Life):
+    """A life of one year in which it is noted how many plants each pick took."""
+
+    def __init__(self, *given: Any) -> None:
+        super().__init__(*given)
+        self.taken_on: dict[tuple[int, int], int] = {}
+
+    def _picked(self, t: int, d: int, take: Any, grams: Any, again: Any) -> None:
+        if take[0]:
+            key = int(self.now[t, 0]), d
+            self.taken_on[key] = self.taken_on.get(key, 0) + int(take[0])
+        super()._picked(t, d, take, grams, again)
+
+
+def weekly(
+    garden: Garden, plan: Plan, years: WeatherYears, number: int, settings: Settings, planned: int
+) -> tuple[float, int, int]:
+    """Share of the wish met in one real year, plans made again, and weeks in which none could be.
+
+    Parameters
+    ----------
+    garden : of the mean year; number : of the year; planned : planning years.
+    """
+    year, season = some(replace(years, names=()), [number]), garden.season
+    lines: list[tuple[int, str]] = []
+    before = made = failed = 0
+    for today in range(7, season.days, 7):
+        life = Noted(lay_out(garden, plan.batches, year, NONE, 0), SENSIBLE, before)
+        life.run()
+        lines += _told(life, plan, garden, before, today)
+        known = _spliced(garden, year, today)
+        day = season.date(today)
+        if planned:
+            known = expecting(known, planned, settings.seed, day)
+        text = "\n".join([HEADER, *(line for _, line in sorted(lines))]) + "\n"
+        log = read_log(text.encode(), "log.csv", garden)
+        try:
+            done = rebalance(known, without_spans(plan), log, day, settings, complete=True)
+        except DrylineError as e:
+            failed += 1
+            print(f"{year.first + timedelta(days=today)}: {e}", flush=True)
+            break
+        made += done.searched
+        plan, before = done.plan, today
+    share = Noted(lay_out(garden, plan.batches, year, NONE, 0), SENSIBLE, before).run().share
+    return float(share[0]), made, failed
+
+
+def _told(life: Noted, plan: Plan, garden: Garden, first: int, last: int) -> list[tuple[int, str]]:
+    """Lines of the log for what was done on the days from ``first`` to before ``last``."""
+    out: list[tuple[int, str]] = []
+
+    def tell(day: int, what: str, amount: str, b: int) -> None:
+        if first <= day < last:
+            batch = plan.batches[b]
+            place = f"{batch.column},{batch.tier}"
+            count, unit = [*amount.split(" "), ""][:2]
+            line = f"{garden.season.date(day)},{what},{place},{batch.crop},{count},{unit},"
+            out.append((day, line))
+
+    for b, batch in enumerate(plan.batches):
+        tell(int(life.sown[b, 0]), "sown", f"{batch.cells} cells", b)
+        tell(int(life.start[b, 0]), "transplanted", f"{batch.plants} plants", b)
+        for k in np.flatnonzero(life.pick_day[b, :, 0] < FAR).tolist():
+            day, grams = int(life.pick_day[b, k, 0]), int(life.pick_grams[b, k, 0])
+            if garden.crops[batch.crop].cuts == 1:
+                tell(day, "picked", f"{life.taken_on[b, day]} plants", b)
+            tell(day, "picked", f"{grams} g", b)
+        tell(int(life.clear[b, 0]), "cleared", "", b)
+    return out
+
+
+def _spliced(garden: Garden, year: WeatherYears, days: int) -> Garden:
+    """The garden with the year's weather up to a day."""
+    weather = without_years(garden).site.weather.copy()
+    rows = weather.index[:days]
+    for name in ("tmin", "tmax", "et0", "dli"):
+        weather.loc[rows, name] = getattr(year, name)[0, :days]
+    weather.loc[rows, "tmean"] = (weather.loc[rows, "tmin"] + weather.loc[rows, "tmax"]) / 2
+    s = garden.site
+    return replace(garden, site=Site(s.latitude, s.elevation, weather, s.past, s.coastal))
