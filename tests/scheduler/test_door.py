@@ -51,6 +51,7 @@ def folder(tmp_path: Path) -> Path:
     return place
 
 
+@pytest.mark.slow
 def test_every_line_of_its_page_does_what_it_says(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

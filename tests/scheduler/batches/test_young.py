@@ -70,7 +70,7 @@ def test_a_young_head_weighs_what_it_has_and_the_check_agrees() -> None:
     assert (cand.table["grams"][young] < 400).all()
     made = solve(
         g,
-        Settings(time_limit=5, workers=1, deterministic=2),
+        Settings(time_limit=1, workers=1),
         admit=lambda cand: only(cand, np.flatnonzero(young)),
     ).plan
     made = with_solution(g, made)

@@ -113,6 +113,7 @@ def sides(cuts: list[Cut], folder: str, old: Tree, place: Path) -> set[bool]:
     return found
 
 
+@pytest.mark.slow
 def test_plan_killed_at_any_write(world: World, made: Tree, tmp_path: Path) -> None:
     cuts = sweep(world.command("plan"), world.root)
     assert cuts[-1].code == 0

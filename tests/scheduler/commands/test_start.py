@@ -38,7 +38,7 @@ def test_it_plans_as_it_is(tmp_path, capsys):
     """Every group gets something, and the plan holds."""
     assert run("start", tmp_path) == 0
     out = tmp_path / "season"
-    assert run("plan", tmp_path / "garden.yaml", "--out", out, "--time-limit", "3") == 0
+    assert run("plan", tmp_path / "garden.yaml", "--out", out, "--time-limit", "2") == 0
     assert run("verify", out) == 0
     batches = json.loads((out / "plan.json").read_text())["batches"]
     groups = {catalogue()[b["crop"]].group for b in batches}

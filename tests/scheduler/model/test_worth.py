@@ -51,7 +51,7 @@ def agree(problem: Problem, access: bool, choices: list[Choice]) -> None:
     assert whole == told["produce"] - told["evenness"] - told["effort"]
 
 
-@pytest.mark.parametrize("name", ["balcony", "courtyard"])
+@pytest.mark.parametrize("name", ["balcony", pytest.param("courtyard", marks=pytest.mark.slow)])
 def test_by_hand_in_the_examples(name: str) -> None:
     _, cand, problem = example(name)
     agree(problem, access_matters(cand), ByHand(problem).run())

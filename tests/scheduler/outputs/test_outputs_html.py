@@ -182,6 +182,7 @@ def test_todays_work_is_found(opened, case):
         assert says in opened.find_element("id", "today-says").text
 
 
+@pytest.mark.slow
 @needs_browser
 def test_filters_and_weeks(opened, case):
     select = pytest.importorskip("selenium.webdriver.support.select").Select

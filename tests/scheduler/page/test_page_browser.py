@@ -120,6 +120,7 @@ def width(driver, wide, high=800):
     )
 
 
+@pytest.mark.slow
 def test_a_summer(browser, served):
     address, folder, clock = served
     plan = read_plan(folder)
@@ -242,6 +243,7 @@ def test_it_all_works_without_script(browser, served):
         browser.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": False})
 
 
+@pytest.mark.slow
 def test_another_site_cannot_write(browser, served, tmp_path):
     """A foreign page that posts a form to this machine, in the same browser, gets nowhere."""
     address, folder, clock = served

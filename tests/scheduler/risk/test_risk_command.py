@@ -47,7 +47,7 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
                 "--out",
                 str(folder),
                 "--time-limit",
-                "3",
+                "2",
                 "--workers",
                 "1",
                 "--seed",
@@ -70,6 +70,7 @@ def replayed(capsys: pytest.CaptureFixture[str], *arguments: object) -> Any:
 
 
 @pytest.mark.slow
+@pytest.mark.slow
 def test_no_batch_of_a_plan_within_a_risk_exceeds_it(
     planned: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -82,6 +83,7 @@ def test_no_batch_of_a_plan_within_a_risk_exceeds_it(
     assert max(b["dry"] for b in body["batches"]) > 0.0  # near enough to the limit to be a limit
 
 
+@pytest.mark.slow
 @pytest.mark.slow
 def test_other_years_find_about_the_same(planned: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A chance of 2 % in 1,000 years is known to 0.44 %; five errors above it is a bug."""
@@ -101,6 +103,7 @@ def test_the_limit_leaves_out_what_exceeds_it_and_nothing_else() -> None:
     assert len(within_risk(cand, years, 1.0)) == len(cand)
 
 
+@pytest.mark.slow
 def test_with_years_the_share_holds_for_bolting_and_drying_alike(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -130,6 +133,7 @@ def test_no_candidate_left_is_told() -> None:
         within_risk(cand, dry, 0.05)
 
 
+@pytest.mark.slow
 def test_it_reads_well_in_80_columns(planned: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = run(capsys, "risk", planned, "--to-the-day", "--years", 50)
     assert code == 0
@@ -140,6 +144,7 @@ def test_it_reads_well_in_80_columns(planned: Path, capsys: pytest.CaptureFixtur
     assert len(more.splitlines()) > len(out.splitlines())
 
 
+@pytest.mark.slow
 def test_no_spread_is_the_plan(planned: Path, capsys: pytest.CaptureFixture[str]) -> None:
     body = replayed(capsys, planned, "--years", 2, "--spread", 0)
     assert body["any_dry"] == 0
@@ -162,6 +167,7 @@ def past_csv(path: Path, days: int = 800, warmer: float = 0.0) -> Path:
     return path
 
 
+@pytest.mark.slow
 def test_past_years_like_the_climate_keep_the_plan_and_hot_ones_do_not(
     planned: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -174,6 +180,7 @@ def test_past_years_like_the_climate_keep_the_plan_and_hot_ones_do_not(
     assert any("6.0 °C warmer" in line for line in hot["assumed"])
 
 
+@pytest.mark.slow
 @pytest.mark.slow
 def test_the_garden_s_own_past_is_taken_unless_another_or_a_spread_is_given(
     planned: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
@@ -208,6 +215,7 @@ def test_a_plan_within_a_risk_draws_from_the_garden_s_own_past(tmp_path: Path) -
 
 
 @pytest.mark.slow
+@pytest.mark.slow
 def test_bad_input_is_told_at_once(
     planned: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -229,6 +237,7 @@ def test_bad_input_is_told_at_once(
         assert "Traceback" not in out + err
 
 
+@pytest.mark.slow
 def test_a_plan_that_breaks_a_rule_is_not_replayed(
     planned: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -78,6 +78,7 @@ def test_four_more_cells_bring_one_batch(crowded: MustGive) -> None:
     assert "4 more nursery cells + 2.3 % lettuce 400 g (about 4 heads); up to" in unwrapped(m)
 
 
+@pytest.mark.slow
 def test_what_the_garden_can_give_is_told_however_short_the_time(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
