@@ -193,6 +193,31 @@ def test_what_is_held_is_kept_and_let_go_again(g: Garden, seed: int) -> None:
     assert master.value == pytest.approx(before, rel=1e-7, abs=1e-4)
 
 
+@pytest.mark.parametrize("limit", [1, 3])
+def test_what_a_column_uses_is_counted_day_by_day(limit: int) -> None:
+    """Every batch holds its cells until it is transplanted, is filled once, picked on its days."""
+    g = tiny(63, 2, "AB", (0, 3), fills_per_day=limit, picks_per_day=limit)
+    layout = Layout(rows_of(g))
+    names, use, seen = [r.name for r in layout.resources], Use(layout), Counter[str]()
+    wanted = dict(zip(names, use.most[:, 0].tolist(), strict=True))
+    assert wanted == {"nursery cells": g.nursery.cells, "fills": limit, "picks": limit}
+    table = layout.cand.table
+    for sequence in some_sequences(layout, 1):
+        told = dict(zip(names, use.of(sequence).tolist(), strict=True))
+        days = layout.problem.days.tolist()
+        for slot, day in enumerate(days):
+            count: Counter[str] = Counter()
+            for _, row, _ in sequence.batches:
+                at = int(layout.problem.row_of[row])
+                sow, start, cells = (int(table[c].iloc[at]) for c in ("sow", "transplant", "cells"))
+                count["nursery cells"] += cells * (sow <= day < start)
+                count["fills"] += start == day
+                count["picks"] += day in layout.cand.pick_day[at].tolist()
+            assert {n: told[n][slot] for n in names} == {n: count[n] for n in names}
+            seen += +count
+    assert min(seen[n] for n in names) > 0
+
+
 @pytest.mark.slow
 @fixed(24)
 @given(st.one_of(gardens(), small_gardens()))
