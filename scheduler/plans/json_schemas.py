@@ -8,6 +8,7 @@ test holds both together. They know shapes; units and what must fit together is 
 from __future__ import annotations
 
 import json
+from inspect import cleandoc
 from pathlib import Path
 from typing import Any
 
@@ -120,24 +121,31 @@ def _drop_null(spec: dict[str, Any]) -> None:
     spec.pop("default", None)
 
 
+KINDS: tuple[type, ...] = (
+    plans.Pick,
+    plans.Level,
+    plans.Chances,
+    plans.Batch,
+    plans.Stage,
+    plans.Shortfall,
+    plans.RiskTaken,
+    plans.Lifted,
+    plans.YearsTaken,
+    plans.Promise,
+)
+
+
 def plan_schema() -> dict[str, Any]:
     """JSON Schema of plan.json, from the dataclasses of `scheduler.plans.model`."""
     parts: dict[str, Any] = {}
-    for kind in (
-        plans.Pick,
-        plans.Level,
-        plans.Chances,
-        plans.Batch,
-        plans.Stage,
-        plans.Shortfall,
-        plans.RiskTaken,
-        plans.Lifted,
-        plans.YearsTaken,
-        plans.Promise,
-    ):
+    for kind in KINDS:
         made = TypeAdapter(kind).json_schema(mode="serialization", ref_template="#/$defs/{model}")
         parts.update(made.pop("$defs", {}))
         parts[kind.__name__] = made
+    for kind in KINDS:  # not every pydantic takes the text of a dataclass
+        made = parts[kind.__name__]
+        made.pop("description", None)
+        parts[kind.__name__] = {"description": cleandoc(kind.__doc__ or ""), **made}
     for part in parts.values():
         part["properties"] = {plans.OUTSIDE.get(n, n): v for n, v in part["properties"].items()}
         part["additionalProperties"] = False

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from crops import demand
@@ -168,7 +168,7 @@ days = st.lists(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
 @given(
     days, st.sampled_from(sorted(CROPS)), st.floats(0.05, 1), st.floats(0.05, 1), st.integers(1, 6)
 )

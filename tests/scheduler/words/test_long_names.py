@@ -87,7 +87,9 @@ def test_through_the_season(capsys, renamed, tmp_path):
     plan = plan_dir.read_plan(place)
     text, on = odd_log(plan)
     log = tmp_path / "log.csv"
-    log.write_text(text)
+    # A tier is lost, so that there is something to tell, whatever the plan.
+    lost = next(b for b in plan.batches if b.transplant < on < b.picks[0].date)
+    log.write_text(f"{text}{on},failed,{lost.column},{lost.tier},,,,leak\n")
     told = said(
         capsys,
         "rebalance",
