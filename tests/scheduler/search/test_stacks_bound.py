@@ -17,7 +17,7 @@ from scheduler.garden.model import Garden
 from scheduler.model.linear import relax
 from scheduler.schedule.stages import whole_weights
 from scheduler.search.columns.layout import Layout
-from scheduler.search.columns.prices import Aim, Prices, best_tiers, bound, lifts, worth
+from scheduler.search.columns.prices import Aim, Prices, best_tiers, bound, lifts, services, worth
 
 
 def proven(layout: Layout, prices: Prices, aim: Aim) -> float:
@@ -204,3 +204,33 @@ def test_mixed_prices_lie_in_between() -> None:
     for now, one, other in zip(mixed.shared, a.shared, b.shared, strict=True):
         assert now == pytest.approx(0.75 * one + 0.25 * other)
     assert mixed.half == pytest.approx(0.75 * a.half + 0.25 * b.half)
+
+
+@pytest.mark.parametrize("minutes", [20.0, 60.0])
+@pytest.mark.parametrize("above", [1, 3])
+def test_work_costs_its_seconds_at_the_prices_of_the_day(above: int, minutes: float) -> None:
+    """A clearing takes 10 minutes, a vessel lifted for it or for a fill one, a fill 12."""
+    layout = Layout(rows_of(tiny(60, 4, "A", minutes_per_day=minutes)))
+    prices = random_prices(layout, 4, 1.0)
+    (work,) = (
+        p for r, p in zip(layout.resources, prices.shared, strict=True) if r.name.startswith("sec")
+    )
+    start, clear = np.flatnonzero(work > 0)[[1, 5]]
+    paid = services(layout, prices)
+    assert paid is not None
+    cost = paid.cost(above, np.array([start]), np.array([clear]))
+    assert cost == pytest.approx(60 * above * (work[start] + work[clear]) + 600 * work[clear])
+    # And the row itself pays for its sowing, its fill and its picks.
+    free_of_work = Layout(rows_of(tiny(60, 4, "A")))
+    rest = [p for r, p in zip(layout.resources, prices.shared, strict=True) if r.held]
+    bare = worth(free_of_work, replace(prices, shared=tuple(rest)), Aim())
+    found = bare - worth(layout, prices, Aim())
+    table, at = layout.cand.table, layout.problem.row_of
+    cells, to_pay = table["cells"].to_numpy()[at], np.append(work, 0.0)
+    assert len(found) == len(at)
+    for row in range(0, len(at), 7):
+        picked = layout.pick_row == row
+        plants = layout.cand.pick_plants[at[row]][: picked.sum()]
+        wanted = 30 * cells[row] * to_pay[layout.sow[row]] + 720 * to_pay[layout.start[row]]
+        wanted += (60 * plants * to_pay[layout.pick_slot[picked]]).sum()
+        assert found[row] == pytest.approx(wanted)

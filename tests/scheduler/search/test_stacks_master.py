@@ -195,24 +195,35 @@ def test_what_is_held_is_kept_and_let_go_again(g: Garden, seed: int) -> None:
 
 @pytest.mark.parametrize("limit", [1, 3])
 def test_what_a_column_uses_is_counted_day_by_day(limit: int) -> None:
-    """Every batch holds its cells until it is transplanted, is filled once, picked on its days."""
-    g = tiny(63, 2, "AB", (0, 3), fills_per_day=limit, picks_per_day=limit)
+    """Every batch holds its cells until it is transplanted, is filled once, picked on its days.
+
+    Half a minute a cell to sow, 12 to fill, 1 a plant to pick, 10 to clear, and 1 for the vessel
+    above tier 2 at filling and at clearing.
+    """
+    limits = {"fills_per_day": limit, "picks_per_day": limit, "minutes_per_day": 40.0 * limit}
+    g = tiny(63, 2, "AB", (0, 3), **limits)
     layout = Layout(rows_of(g))
     names, use, seen = [r.name for r in layout.resources], Use(layout), Counter[str]()
     wanted = dict(zip(names, use.most[:, 0].tolist(), strict=True))
-    assert wanted == {"nursery cells": g.nursery.cells, "fills": limit, "picks": limit}
+    work = "seconds of work"
+    there = {"nursery cells": g.nursery.cells, "fills": limit, "picks": limit, work: 2400 * limit}
+    assert wanted == there
     table = layout.cand.table
     for sequence in some_sequences(layout, 1):
         told = dict(zip(names, use.of(sequence).tolist(), strict=True))
         days = layout.problem.days.tolist()
         for slot, day in enumerate(days):
             count: Counter[str] = Counter()
-            for _, row, _ in sequence.batches:
+            for tier, row, clear in sequence.batches:
                 at = int(layout.problem.row_of[row])
                 sow, start, cells = (int(table[c].iloc[at]) for c in ("sow", "transplant", "cells"))
                 count["nursery cells"] += cells * (sow <= day < start)
                 count["fills"] += start == day
-                count["picks"] += day in layout.cand.pick_day[at].tolist()
+                picked = layout.cand.pick_plants[at][layout.cand.pick_day[at] == day]
+                count["picks"] += len(picked)
+                lifted = tier * ((start == day) + (clear == slot))  # tier 1 has nothing above it
+                count[work] += 30 * cells * (sow == day) + 720 * (start == day) + 60 * lifted
+                count[work] += 60 * int(picked.sum()) + 600 * (clear == slot)
             assert {n: told[n][slot] for n in names} == {n: count[n] for n in names}
             seen += +count
     assert min(seen[n] for n in names) > 0
