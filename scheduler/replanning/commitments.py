@@ -28,7 +28,8 @@ class Item:
 
     Attributes
     ----------
-    batch : as it stands; options : rows and tiers; keep : the option that changes nothing, or None.
+    batch : as it stands; options : rows and tiers; as_known : number of the option that changes
+        nothing, or None.
     begun : it stands in its tier; frozen : it may not change.
     clear : day index planned for clearing its tier.
     weight : what a change of it counts: the nearer its next work, the more.

@@ -45,7 +45,7 @@ def lighter(
 
     Parameters
     ----------
-    seconds : that there are; keep : as in `solve`.
+    seconds : that there are; admit : as in `solve`.
     """
     plan, until = season.plan, time.monotonic() + seconds
     if not plan.batches or by_tier_size(season.cand) > SMALL:

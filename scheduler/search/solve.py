@@ -106,7 +106,7 @@ def solve(
     ----------
     settings : limits of the search; report : called on progress; stop : ends the search, and the
         best plan so far is returned.
-    keep : picks the candidates that may be used, where not all of them may (weather risk).
+    admit : picks the candidates that may be used, where not all of them may (weather risk).
 
     Raises
     ------
