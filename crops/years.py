@@ -19,6 +19,7 @@ from crops.radiation import Array
 if TYPE_CHECKING:
     import pandas as pd
 
+SLICE = 250  # years of warmth worked out at once, to hold memory down
 KEY = "years"  # under which a frame carries its years
 SHARE = "lost"  # and the share of them in which a batch may be lost
 LOST = 0.2  # that share unless told otherwise: to bolting, and to a dry tier; own judgement
@@ -63,7 +64,11 @@ class Years:
 
         kind = (crop.t_base, crop.t_opt, crop.t_max, crop.reference_temperature)
         if kind not in self._warm:
-            self._warm[kind] = development.warmth(crop, self.tmin, self.tmax)
+            parts = [
+                development.warmth(crop, self.tmin[i : i + SLICE], self.tmax[i : i + SLICE])
+                for i in range(0, self.count, SLICE)
+            ]
+            self._warm[kind] = np.concatenate(parts)
         return self._warm[kind] * development.lit(crop, self.dli, light) / crop.days_to_harvest
 
     def rate(self, crop: Crop, light: float) -> Array:

@@ -18,8 +18,6 @@ from scheduler.garden.model import Garden
 from scheduler.plans.model import Batch
 from scheduler.years.weather_years import WeatherYears
 
-SLICE = 250  # years of warmth worked out at once, to hold memory down
-
 
 @dataclass(frozen=True)
 class Course:
@@ -43,7 +41,6 @@ class Replay:
 
     def __init__(self, garden: Garden, years: WeatherYears) -> None:
         self.garden, self.years = garden, years
-        self._warm: dict[str, np.ndarray] = {}
         self._progress: dict[tuple[str, float], np.ndarray] = {}
         self._bolting: dict[str, np.ndarray | None] = {}
 
@@ -51,19 +48,8 @@ class Replay:
         """Running sum of progress on each morning [years, days + 1]."""
         key = (crop.name, light)
         if key not in self._progress:
-            rate = self._warmth(crop) * development.lit(crop, self.years.dli, light)
-            self._progress[key] = running(rate / crop.days_to_harvest)
+            self._progress[key] = running(self.years.carried.rates(crop, light))
         return self._progress[key]
-
-    def _warmth(self, crop: Crop) -> np.ndarray:
-        if crop.name not in self._warm:
-            low, high = self.years.tmin, self.years.tmax
-            parts = [
-                development.warmth(crop, low[i : i + SLICE], high[i : i + SLICE])
-                for i in range(0, self.years.count, SLICE)
-            ]
-            self._warm[crop.name] = np.concatenate(parts)
-        return self._warm[crop.name]
 
     def bolting(self, crop: Crop) -> np.ndarray | None:
         """Running count of bolting days on each morning [years, days + 1]; None: never bolts."""
