@@ -169,7 +169,13 @@ def promise_lines(plan: Plan, of_what: str) -> list[str]:
     real = f"{years.real} of them real" if years.real else "made around the climate table"
     lines += textwrap.wrap(
         f"Judged in {years.judged} weather years apart ({real}), lived by a grower who waits until "
-        "a crop is ripe, eats young heads when the week is short, and knows no weather ahead.",
+        "a crop is ripe, eats young heads when the week is short, and knows no weather ahead."
+        + (
+            ""
+            if years.columns is None
+            else f" {years.columns} columns were lived, evenly spaced in the garden file, with "
+            "their share of wishes and limits; what stands in others has no spans."
+        ),
         79,
         subsequent_indent="  ",
     )

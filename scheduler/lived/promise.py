@@ -13,6 +13,7 @@ from scheduler.lived.doubt import Doubt
 from scheduler.lived.grower import SENSIBLE, Grower
 from scheduler.lived.live import live
 from scheduler.plans.model import Batch, Promise
+from scheduler.plans.part import lived_part
 from scheduler.years.quantiles import share_below
 from scheduler.years.weather_years import WeatherYears
 
@@ -29,8 +30,12 @@ def promised(
     grower: Grower = SENSIBLE,
     doubt: Doubt | None = None,
 ) -> Promise:
-    """Live a plan in ``years`` and sum up; ``doubt`` in the crops' numbers is part of it."""
-    lived = live(garden, batches, years, grower, Doubt() if doubt is None else doubt, seed, today)
+    """Live a plan in ``years`` and sum up; ``doubt`` in the crops' numbers is part of it.
+
+    Of a large garden some columns are lived (`plans.part`).
+    """
+    part, mine = lived_part(garden, batches)
+    lived = live(part, mine, years, grower, Doubt() if doubt is None else doubt, seed, today)
     return summed_up(lived.share, reachable, seed)
 
 

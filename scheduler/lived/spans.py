@@ -42,6 +42,7 @@ from scheduler.plans.model import (
     Pick,
     Plan,
 )
+from scheduler.plans.part import lived_part
 from scheduler.years.weather_years import WeatherYears
 
 ONE_IN = 10  # years: one of so many lies before ``from``, one after ``to``
@@ -56,20 +57,24 @@ def spanned(
     ----------
     garden : of the mean year. years : those that the plan was chosen with.
     seed : of the doubt in the crops' numbers. today : days before it have happened as told.
+
+    Of a large garden what stands in columns that are lived (`plans.part`) has spans and chances.
     """
-    lived = live(garden, batches, years, doubt=Doubt(), seed=seed, today=today)
+    part, mine = lived_part(garden, batches)
+    lived = live(part, mine, years, doubt=Doubt(), seed=seed, today=today)
     at = {b.id: i for i, b in enumerate(lived.batches)}
-    return tuple(
-        replace(
-            b,
-            picks=tuple(_span(garden, p, lived.made[at[b.id], k]) for k, p in enumerate(b.picks)),
-            transplant_until=seedling_days(garden, b.crop, b.sow)[1]
-            if b.state in (PLANNED, SOWN)
-            else None,
-            chances=_chances(garden, b, lived, at[b.id]),
-        )
-        for b in with_water(garden, batches, years, seed)
-    )
+    out = []
+    for b in with_water(garden, batches, years, seed):
+        until = None
+        if b.state in (PLANNED, SOWN):
+            until = seedling_days(garden, b.crop, b.sow)[1]
+        b = replace(b, transplant_until=until)
+        if b.id in at:
+            made = lived.made[at[b.id]]
+            picks = tuple(_span(garden, p, made[k]) for k, p in enumerate(b.picks))
+            b = replace(b, picks=picks, chances=_chances(garden, b, lived, at[b.id]))
+        out.append(b)
+    return tuple(out)
 
 
 def without_spans(plan: Plan) -> Plan:

@@ -66,6 +66,7 @@ _MEANING = {
     "reachable": "share of the wish that lies in weeks which some batch could serve",
     "shares": "share of the wish met, year by year",
     "chosen_with": "weather years that it was chosen with; the spans of its picks are of them",
+    "columns": "columns that were lived, of a large garden; null: all of them",
     "look_from": "earliest day of this pick in the years it was chosen with",
     "from": "first day of the middle four fifths of those years; date is the usual day",
     "to": "last day of them",
@@ -88,6 +89,7 @@ _LATER = (
     "harvest_ec",
     "harvest_ec_spread",
     "chosen_with",
+    "columns",
     # With weather years alone.
     *(plans.OUTSIDE.get(n, n) for names in plans.WITH_YEARS.values() for n in names),
 )

@@ -14,6 +14,7 @@ from scheduler.lived.laid import FAR
 from scheduler.lived.live import Lived, live
 from scheduler.lived.promise import summed_up
 from scheduler.plans.model import CLEARED, FAILED, Batch, Plan, Promise
+from scheduler.plans.part import lived_part
 from scheduler.years.quantiles import share_below
 from scheduler.years.weather_years import WeatherYears
 
@@ -98,17 +99,25 @@ def lived_plan(
     reachable : share of the wish that any plan can reach.
     """
     today = 0 if plan.as_of is None else garden.season.index(plan.as_of)
-    lived = live(garden, plan.batches, years, doubt=Doubt(), seed=seed, today=today)
+    part, mine = lived_part(garden, plan.batches)
+    lived = live(part, mine, years, doubt=Doubt(), seed=seed, today=today)
     at = {b.id: i for i, b in enumerate(lived.batches)}
-    ahead = [b for b in plan.batches if b.state not in (CLEARED, FAILED) and b.picks]
+    ahead = [b for b in mine if b.state not in (CLEARED, FAILED) and b.picks]
+    notes = tuple(years.notes)
+    if part is not garden:
+        n, m = len(garden.columns), len(part.columns)
+        notes += (
+            f"Of {n:,} columns {m} were lived, evenly spaced in the garden file; weeks are "
+            "told for all of them, at the same share of the wish.",
+        )
     rows = np.array([at[b.id] for b in ahead], dtype=int)
     lost = (lived.lost[rows] >= 0).any(axis=0) if len(rows) else np.zeros(years.count, bool)
     return LivedPlan(
         years.count,
         years.real,
-        tuple(years.notes),
+        notes,
         tuple(_batch(garden, b, lived, at[b.id]) for b in ahead),
-        _weeks(garden, plan, lived),
+        _weeks(garden, part, plan, lived),
         summed_up(lived.share, reachable, seed),
         float(lost.mean()),
     )
@@ -137,15 +146,16 @@ def _batch(garden: Garden, batch: Batch, lived: Lived, at: int) -> BatchLived:
     )
 
 
-def _weeks(garden: Garden, plan: Plan, lived: Lived) -> tuple[WeekLived, ...]:
+def _weeks(garden: Garden, part: Garden, plan: Plan, lived: Lived) -> tuple[WeekLived, ...]:
     short = {(u.group, u.week): u.grams for u in plan.unmet}
-    wished = wish(garden)
+    wished, there = wish(garden), wish(part)
     out = []
     for g, demand in enumerate(garden.demands):
         for w, week in enumerate(season_weeks(garden.season)):
             want = wished.get((demand.group, week), 0)
             if want:
-                low, usual, high = (round(float(share_below(lived.met[g, w], s))) for s in FIFTHS)
+                met = lived.met[g, w] * want / max(there.get((demand.group, week), 0), 1)
+                low, usual, high = (round(float(share_below(met, s))) for s in FIFTHS)
                 planned = want - short.get((demand.group, week), 0)
                 out.append(WeekLived(demand.group, week, want, planned, (low, usual, high)))
     return tuple(out)

@@ -97,6 +97,7 @@ def best_lived(
     from scheduler.lived.doubt import Doubt
     from scheduler.lived.live import live
     from scheduler.lived.promise import reachable_share
+    from scheduler.plans.part import lived_part
 
     ripe = replace(garden, limits=replace(garden.limits, young=1.0))
     ways = [(ripe, count)]
@@ -113,8 +114,11 @@ def best_lived(
         share = TIMES[number] if len(ways) > 1 else 1.0
         mine = replace(settings, time_limit=left * share)
         season, plan = one_plan(way, mine, report, stop, limit)
-        lived = live(plain, plan.batches, choosing, doubt=Doubt(), seed=seed)
-        worth, reachable = float(lived.share.mean()), reachable_share(plain, season.cand)
+        worth, reachable = float("nan"), reachable_share(plain, season.cand)
+        if len(ways) > 1:
+            part, batches = lived_part(plain, plan.batches)
+            lived = live(part, batches, choosing, doubt=Doubt(), seed=seed)
+            worth = float(lived.share.mean())
         made.append(Made(way, season, plan, worth, years, reachable))
     best = max(made, key=lambda m: m.worth)
     return replace(best, reachable=max(m.reachable for m in made))

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from scheduler.garden.model import Garden
-from scheduler.plans.model import Plan, YearsTaken
+from scheduler.plans.model import Batch, Plan, YearsTaken
 from scheduler.years import CHOOSING, JUDGED
 
 if TYPE_CHECKING:
@@ -54,6 +55,13 @@ class YearsOf:
 
         return years_for(self.mean, count, self.seed, purpose, self.mean.site.past, self.as_of)
 
+    def _columns(self, batches: Sequence[Batch]) -> int | None:
+        """How many columns are lived; None: all."""
+        from scheduler.plans.part import lived_part
+
+        part = lived_part(self.mean, batches)[0]
+        return None if part is self.mean else len(part.columns)
+
     def again(self, old: Plan, new: Plan) -> Plan:
         """The plan of a season under way with what it promises; what has happened is counted in."""
         from scheduler.lived.promise import promised
@@ -68,6 +76,7 @@ class YearsOf:
         years = replace(
             old.years, judged=judged.count, real=judged.real, chosen_with=self.choosing.count
         )
+        years = replace(years, columns=self._columns(new.batches))
         batches = spanned(self.mean, new.batches, self.choosing, self.seed, today)
         return replace(new, promise=promise, years=years, batches=batches)
 
@@ -90,6 +99,7 @@ class YearsOf:
             real,
             self.seed,
             self.choosing.count,
+            self._columns(plan.batches),
         )
         batches = spanned(self.mean, plan.batches, self.choosing, self.seed)
         return replace(plan, batches=batches, promise=promise, years=years, by_hand=by_hand)

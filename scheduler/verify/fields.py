@@ -74,6 +74,7 @@ FIELDS: dict[str, str] = {
     "years.planned": "not: the courses to expect are computed with so many",
     "years.judged": "as many as there are shares",
     "years.chosen_with": "so many are lived again for the spans",
+    "years.columns": "computed again",
     "years.real": "no more than were judged",
     "years.seed": "not: another seed gives other years, and other shares",
     "promise.usual": "computed again from the shares",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from scheduler.plans.part import lived_part
 from scheduler.plans.rules import VALUES
 from scheduler.verify.case import Case
 from scheduler.verify.lived import Life, Year, doubts
@@ -70,14 +71,23 @@ def _lived_again(case: Case) -> None:
     promise, taken, plan = case.plan.promise, case.plan.years, case.plan
     assert promise is not None
     assert taken is not None
-    garden = without_years(case.garden)
-    known = all(b.crop in garden.crops for b in plan.batches)  # others are told elsewhere
+    whole = without_years(case.garden)
+    known = all(b.crop in whole.crops for b in plan.batches)  # others are told elsewhere
     if plan.as_of is not None or not plan.batches or not known:
         return
+    garden, batches = lived_part(whole, plan.batches)
+    columns = None if garden is whole else len(garden.columns)
+    case.check(
+        VALUES,
+        taken.columns == columns,
+        f"years: {taken.columns or 'all'} columns lived; expected {columns or 'all'}",
+    )
+    if not batches:
+        return
     years = years_for(garden, taken.judged, taken.seed, "promise", garden.site.past)
-    factors = doubts(garden, plan.batches, years.count, promise.seed)
-    for number in range(min(years.count, max(2, BATCH_YEARS // len(plan.batches)))):
-        share = Life(garden, plan.batches, Year(garden, years, number, factors[number])).share()
+    factors = doubts(garden, batches, years.count, promise.seed)
+    for number in range(min(years.count, max(2, BATCH_YEARS // len(batches)))):
+        share = Life(garden, batches, Year(garden, years, number, factors[number])).share()
         stated = promise.shares[number]
         case.check(
             VALUES,

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from scheduler.garden.model import Garden
 from scheduler.plans.model import GROWING, PLANNED, SOWN, Batch, Pick
+from scheduler.plans.part import lived_part
 from scheduler.plans.rules import CLAIMS
 from scheduler.verify.case import Case, Standing
 from scheduler.verify.lived import Life, Year, doubts
@@ -27,10 +28,11 @@ def check(case: Case) -> None:
     for s in case.standing:
         _keeps(case, s, told)
     sound = True
+    lived = {b.id for b in lived_part(case.garden, case.plan.batches)[1]} if told else set()
     for b in case.plan.batches:
-        sound = _has_chances(case, b, told) and sound
+        sound = _has_chances(case, b, b.id in lived) and sound
         for p in b.picks:
-            sound = _in_order(case, b, p, told) and sound
+            sound = _in_order(case, b, p, b.id in lived) and sound
     known = all(b.crop in case.garden.crops for b in case.plan.batches)  # others are told elsewhere
     if told and sound and known and case.plan.as_of is None and case.plan.promise is not None:
         _lived_again(case)
@@ -68,7 +70,7 @@ def _in_order(case: Case, b: Batch, p: Pick, told: bool) -> bool:
     four = (p.look_from, p.from_, p.to, p.share)
     if not told:
         good = four == (None, None, None, None)
-        wanted = "none in a plan without years to choose with"
+        wanted = "none where no years were lived"
     else:
         wanted = "look_from, from, date, to, in this order, and a share"
         good = (
@@ -94,24 +96,24 @@ def _lived_again(case: Case) -> None:
     plan, taken, promise = case.plan, case.plan.years, case.plan.promise
     assert taken is not None
     assert promise is not None
-    garden = without_years(case.garden)
-    count = min(taken.chosen_with, BATCH_YEARS // max(len(plan.batches), 1))
+    garden, batches = lived_part(without_years(case.garden), plan.batches)
+    count = min(taken.chosen_with, BATCH_YEARS // max(len(batches), 1))
     if count == 0:
         return
     years = years_for(garden, taken.chosen_with, taken.seed, "choose", garden.site.past)
-    factors = doubts(garden, plan.batches, years.count, promise.seed)
+    factors = doubts(garden, batches, years.count, promise.seed)
     days: dict[tuple[str, int], Days] = {}
     wrong: Counter[tuple[str, str]] = Counter()
-    first = {b.id: garden.season.index(b.picks[0].date) for b in plan.batches if b.picks}
+    first = {b.id: garden.season.index(b.picks[0].date) for b in batches if b.picks}
     for number in range(count):
-        life = Life(garden, plan.batches, Year(garden, years, number, factors[number]))
+        life = Life(garden, batches, Year(garden, years, number, factors[number]))
         life.share()
         wrong.update(life.lost.items())
         wrong.update((n, "unripe") for n, d in first.items() if life.fit_on.get(n, d + 1) > d)
         for name, picks in life.made.items():
             for k, day in picks.items():
                 days.setdefault((name, k), []).append(day)
-    for b in plan.batches:
+    for b in batches:
         for name, stated in () if b.chances is None else vars(b.chances).items():
             least = wrong[b.id, name] / years.count
             case.check(
