@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 import yaml
 
 from crops.names import shorten
-from crops.yaml_tree import LOADER, Place, Tree
+from crops.yaml_tree import LOADER, Place, Tree, nested_past
 
 MAX_BYTES = 1_000_000  # a crop file is a few kilobytes; more is no crop file
 _MAX_DEPTH = 12
@@ -89,7 +89,8 @@ def read(text: str) -> tuple[Any, dict[str, int]]:
     if len(text) > MAX_BYTES:
         raise CropFaults([CropFault("", f"{len(text)} characters", f"at most {MAX_BYTES}")])
     try:
-        node = yaml.compose(text, Loader=LOADER)
+        deep = nested_past(text, _MAX_DEPTH)
+        node = yaml.compose(text, Loader=LOADER) if deep is None else None
     except (yaml.YAMLError, RecursionError, ValueError) as error:
         mark = getattr(error, "problem_mark", None)
         problem = getattr(error, "problem", None) or "no text that can be read"
@@ -98,6 +99,8 @@ def read(text: str) -> tuple[Any, dict[str, int]]:
         tab = any("\t" in part for part in here)
         expected = "YAML, set in with spaces and not with tabs" if tab else "YAML"
         raise CropFaults([CropFault("", shorten(problem, 70), expected, line)]) from error
+    if deep is not None:
+        raise CropFaults([CropFault("", "deep nesting", "a crop file's few levels", deep)])
     walk = _Walk()
     data = walk.value(node, (), ()) if node is not None else None
     if walk.faults:
@@ -125,9 +128,6 @@ class _Walk(Tree):
             self.blame(place, line, "an alias", "the value written out")
             return False
         self._seen.add(id(node))
-        if len(above) > _MAX_DEPTH:
-            self.blame(place, line, "deep nesting", "a crop file's few levels")
-            return False
         return True
 
     def scalar(self, node: yaml.ScalarNode, place: Place) -> Any:

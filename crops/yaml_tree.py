@@ -17,6 +17,22 @@ Place = tuple[str | int, ...]
 LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
+def nested_past(text: str, most: int) -> int | None:
+    """Line on which lists and mappings lie in each other more than ``most`` deep; None: nowhere.
+
+    What is nested without end overflows the reader itself, in some versions without a word.
+    """
+    depth = 0
+    for event in yaml.parse(text, Loader=LOADER):
+        if isinstance(event, yaml.CollectionStartEvent):
+            depth += 1
+            if depth > most:
+                return int(event.start_mark.line) + 1
+        elif isinstance(event, yaml.CollectionEndEvent):
+            depth -= 1
+    return None
+
+
 class Tree(ABC):
     """A walk through nodes: keys are texts, each is given once; other files add their own rules.
 
