@@ -27,7 +27,7 @@ def nested_past(text: str, most: int) -> int | None:
         if isinstance(event, yaml.CollectionStartEvent):
             depth += 1
             if depth > most:
-                return int(event.start_mark.line) + 1
+                return 0 if event.start_mark is None else event.start_mark.line + 1
         elif isinstance(event, yaml.CollectionEndEvent):
             depth -= 1
     return None

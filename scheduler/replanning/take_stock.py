@@ -24,8 +24,8 @@ from scheduler.log.tracks import Place
 from scheduler.plans.model import CLEARED, FAILED, GROWING, PLANNED, SOWN, Batch, Plan
 from scheduler.replanning.commitments import Commitments, Item, Option
 from scheduler.replanning.known_rows import KnownRows
-from scheduler.replanning.measured import Anchor, anchor
-from scheduler.replanning.outlook import outlook
+from scheduler.replanning.measured import Anchor, anchor, course_of
+from scheduler.replanning.outlook import mass_share_on, outlook
 from scheduler.replanning.ways_on import Variant, ways_to_go_on, why_not
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ def commitments_of(
     As a ``last_resort`` what grows may also be given up. Within a ``risk`` nothing is planted that
     runs dry in more weather years; seedlings in hand only where no tier is safer.
     """
-    followed = [_corrected(garden, f) for f in state.batches]
+    followed = [_corrected(garden, _young_again(garden, f)) for f in state.batches]
     resting = with_rests(garden, [f.batch for f, _ in followed])
     today = resting.season.index(state.on)
     cand, _ = build(resting, first_day=today + freeze)
@@ -106,6 +106,21 @@ def with_rests(garden: Garden, batches: list[Batch]) -> Garden:
         for c in garden.columns
     )
     return replace(garden, columns=columns)
+
+
+def _young_again(garden: Garden, f: Followed) -> Followed:
+    """What is to be picked young has grown otherwise than was known: its mass, or ripe by then."""
+    batch, picks = f.batch, list(f.batch.picks)
+    ahead = [k for k in range(f.done, len(picks)) if picks[k].young]
+    if not ahead or batch.state not in (PLANNED, SOWN, GROWING):
+        return f
+    ready, mass = course_of(garden, batch).ready_index, garden.crops[batch.crop].fresh_mass
+    for k in ahead:
+        p = picks[k]
+        young = ready is None or garden.season.index(p.date) < ready
+        share = mass_share_on(garden, batch, p.date) if young else 1.0
+        picks[k] = replace(p, young=young, grams=round(p.plants * mass * share))
+    return replace(f, batch=replace(batch, picks=tuple(picks)))
 
 
 def _corrected(garden: Garden, f: Followed) -> tuple[Followed, Anchor | None]:

@@ -247,7 +247,7 @@ JUNK = {
     "an anchor in itself": ("a: &a {b: *a}\n", "an alias"),
     "a tag": ("identity: !!python/object:os.system x\n", "keys of the section identity"),
     "a list as key": ("? [1]\n: 2\n", "a plain key"),
-    "nested deep": ("[" * 100_000, "deep nesting"),
+    "nested deep": ("[" * 100_000, "nesting"),
     "nested within bounds of the reader": ("[" * 30 + "]" * 30, "deep nesting"),
     "a zero byte": ("a: \x00", "YAML"),
     "a lone surrogate": ("a: \ud800", "UTF-8"),

@@ -6,11 +6,15 @@ from dataclasses import replace
 
 import numpy as np
 from lived_case import mean_years, warmer
-from verify_case import LETTUCE, day, garden
+from verify_case import LETTUCE, day, garden, heads, plan
 
+from crops.development import mass_share
 from scheduler.batches.candidates import build
 from scheduler.garden.model import Demand, Garden, Limits, Season
+from scheduler.log.model import HEADER, read_log
 from scheduler.mix.fills import with_solution
+from scheduler.plans.model import Pick
+from scheduler.replanning.rebalance import rebalance
 from scheduler.risk.limit import only
 from scheduler.search.solve import solve
 from scheduler.solvers.cp_sat import Settings
@@ -82,3 +86,19 @@ def test_a_young_head_weighs_what_it_has_and_the_check_agrees() -> None:
     early = replace(b, picks=(replace(b.picks[0], date=day(g.season.index(b.transplant) + 17)),))
     broken = verify(g, replace(made, batches=(early,))).broken
     assert any("picked young" in x.message for x in broken)
+
+
+def test_planned_again_what_was_planned_young_has_grown_as_it_has() -> None:
+    """Planned young for 30 April: ripe by then in the weather as it is known now, 4 x 100 g.
+
+    A day sooner it is still young, with mass_share(19 / 20) of it: 384.7 g.
+    """
+    g = with_years(lettuces(), mean_years(lettuces(), 5))
+    batch = heads("x", "A1", 10)
+    for pick, young, grams in ((30, False, 400), (29, True, round(400 * mass_share(0.95).item()))):
+        known = replace(batch, picks=(Pick(day(pick), 4, 377, young=True),), clear=day(31))
+        log = read_log(HEADER.encode(), "log.csv", g)
+        done = rebalance(g, plan(known), log, day(15), Settings(time_limit=1, workers=1)).plan
+        (made,) = [b for b in done.batches if b.id == "x"]
+        assert [(p.date, p.young, p.grams) for p in made.picks] == [(day(pick), young, grams)]
+        assert verify(g, done).ok, verify(g, done).broken
