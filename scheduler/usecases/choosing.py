@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections import defaultdict
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -38,6 +39,7 @@ class Made:
         was the only one.
     years : planning years that it was made with; 0: the mean year.
     reachable : share of the wish in weeks that some batch of any of the ways could serve [0..1].
+    seconds : by part of the run, over all ways.
     """
 
     garden: Garden
@@ -46,6 +48,7 @@ class Made:
     worth: float
     years: int
     reachable: float
+    seconds: Mapping[str, float] = field(default_factory=dict)
 
 
 def one_plan(
@@ -98,6 +101,7 @@ def best_lived(
     from scheduler.lived.live import live
     from scheduler.lived.promise import reachable_share
     from scheduler.plans.part import lived_part
+    from scheduler.solvers.cp_sat import LIVING
 
     ripe = replace(garden, limits=replace(garden.limits, young=1.0))
     ways = [(ripe, count)]
@@ -107,6 +111,7 @@ def best_lived(
     if settings.time_limit < 2 * LEAST_SECONDS:
         ways = ways[:1]
     began, made = time.monotonic(), []
+    spent: defaultdict[str, float] = defaultdict(float)
     for number, (way, years) in enumerate(ways):
         left = settings.time_limit - (time.monotonic() - began)
         if number and (left < LEAST_SECONDS or (stop is not None and stop.is_set())):
@@ -114,11 +119,15 @@ def best_lived(
         share = TIMES[number] if len(ways) > 1 else 1.0
         mine = replace(settings, time_limit=left * share)
         season, plan = one_plan(way, mine, report, stop, limit)
+        for name, seconds in season.seconds.items():
+            spent[name] += seconds
+        then = time.monotonic()
         worth, reachable = float("nan"), reachable_share(plain, season.cand)
         if len(ways) > 1:
             part, batches = lived_part(plain, plan.batches)
             lived = live(part, batches, choosing, doubt=Doubt(), seed=seed)
             worth = float(lived.share.mean())
+            spent[LIVING] += time.monotonic() - then
         made.append(Made(way, season, plan, worth, years, reachable))
     best = max(made, key=lambda m: m.worth)
-    return replace(best, reachable=max(m.reachable for m in made))
+    return replace(best, reachable=max(m.reachable for m in made), seconds=dict(spent))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import threading
-import time
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -85,7 +84,7 @@ def plan_season(
     from scheduler.risk.limit import RiskLimit
     from scheduler.schedule.masses import Standing
     from scheduler.shortfall.no_plan import explained, refuse_empty
-    from scheduler.solvers.cp_sat import CHECKING, LIVING, READING, SEARCH, Phases
+    from scheduler.solvers.cp_sat import CHECKING, LIVING, READING, Phases
     from scheduler.usecases.choosing import best_lived, one_plan
     from scheduler.usecases.promising import YearsOf
     from scheduler.years.expected import with_past
@@ -111,7 +110,6 @@ def plan_season(
         with phases.phase(READING):
             lost = None if within is None else within.most
             known = YearsOf(garden, years, settings.seed, lost=lost)
-    searched = time.monotonic()
     try:
         if known is not None:
             made = best_lived(
@@ -137,7 +135,7 @@ def plan_season(
     if known is None:
         phases.seconds |= season.seconds
     else:
-        phases.seconds |= {SEARCH: time.monotonic() - searched}
+        phases.seconds |= made.seconds
         with phases.phase(LIVING):
             plan = known.promised(plan, made)
     with phases.phase(CHECKING):
