@@ -9,7 +9,7 @@ import numpy as np
 from verify_case import CHARD, LETTUCE, batch, day, garden, good_plan, heads, plan
 
 from crops.years import Years, carrying
-from scheduler.garden.model import Garden, Nursery, Rest, Span
+from scheduler.garden.model import Garden, Labour, Nursery, Rest, Span
 from scheduler.plans import rules as r
 from scheduler.plans.model import Level, Pick, Plan, Shortfall
 
@@ -167,6 +167,25 @@ def pairs() -> Iterator[Pair]:
     short = plan(heads("x", "A1", 10))  # 12 to fill, 10 to clear, 4 to pick: 12 is the longest
     yield Pair(r.MINUTES, "minutes of one", (timed(12.0), short), (timed(11.0), short), 1.0,
                ("x", *iso(10)))
+
+    # Ten batches' worth of each kind of work alone: the others take no time.
+    def only(kind: str, minutes: float) -> Garden:
+        none = Labour(0.0, 0.0, 0.0, 0.0, 0.0)
+        made = timed(minutes)
+        return replace(made, limits=replace(made.limits, labour=replace(none, **{kind: 2.5})))
+
+    # Three tiers: 4 cells each are sown on day 0, 4 plants each picked on day 30, cleared on day 31;
+    # one vessel, above A 2, is lifted on days 10 and 31.
+    for kind, took, days in (
+        ("sow", 30.0, (0,)),
+        ("fill", 7.5, (10,)),
+        ("pick", 30.0, (30,)),
+        ("clear", 7.5, (31,)),
+    ):
+        yield Pair(r.MINUTES, f"minutes to {kind}", (only(kind, took), same),
+                   (only(kind, took - 0.5), same), 0.5, ("x", "y", "z", *iso(*days)))
+    yield Pair(r.MINUTES, "minutes to lift", (only("lift", 2.5), plan(heads("y", "A2", 10))),
+               (only("lift", 2.0), plan(heads("y", "A2", 10))), 0.5, ("y", *iso(10)))
 
     # y is filled on day 20 under x, which is half way: 12 - 10 * 0.4 = 8 L, 2 kg empty, and
     # 0.4 kg * (1 + e^-0.675) / (1 + e^1.575) = 0.4 * 1.5091564 / 5.8307429 = 0.1035310 kg.

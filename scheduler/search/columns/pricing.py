@@ -132,7 +132,7 @@ class Pricing:
             good, clear = self._allowed(j, which, rows, heavy, service)
             which, rows, worth, clear = which[good], rows[good], worth[good], clear[good]
         if rooms is not None and rooms.clears:
-            good = rooms.fit_clearing(j, which, clear, above(self._number[j][which]))
+            good = rooms.fit_clearing(j, which, rows, clear, above(self._number[j][which]))
             which, rows, worth, clear = which[good], rows[good], worth[good], clear[good]
         if services is not None:
             paid = services.cost(above(self._number[j][which]), layout.start[rows], clear)
@@ -209,13 +209,15 @@ class _Rooms:
         return ok
 
     def fit_clearing(
-        self, j: int, which: np.ndarray, clear: np.ndarray, above: np.ndarray
+        self, j: int, which: np.ndarray, rows: np.ndarray, clear: np.ndarray, above: np.ndarray
     ) -> np.ndarray:
-        """Which can be cleared on these slots [bool]."""
+        """Which rows can be cleared on these slots, beside what they take there [bool]."""
         ok = np.ones(len(which), dtype=bool)
         for left, r in zip(self._left(j), self.layout.resources, strict=True):
             if r.clears:
-                ok &= left[which, clear] >= r.clearing(above)
+                at = r.table(rows)
+                own = np.where((at >= 0) & (r.first[at] == clear[:, None]), r.amount[at], 0)
+                ok &= left[which, clear] - own.sum(axis=1) >= r.clearing(above)
         return ok
 
     def take(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
@@ -14,6 +14,7 @@ from random_gardens import small_gardens
 from scipy.optimize import linprog
 from solver_case import gardens, rows_of, tiny
 from stacks_case import AIMS, faults, free, random_values, search_of, shared_price
+from verify_case import day
 
 from scheduler.batches.courses import NEVER
 from scheduler.garden.model import Garden
@@ -212,17 +213,17 @@ def test_what_a_column_uses_is_counted_day_by_day(limit: int) -> None:
     for sequence in some_sequences(layout, 1):
         told = dict(zip(names, use.of(sequence).tolist(), strict=True))
         days = layout.problem.days.tolist()
-        for slot, day in enumerate(days):
+        for slot, date in enumerate(days):
             count: Counter[str] = Counter()
             for tier, row, clear in sequence.batches:
                 at = int(layout.problem.row_of[row])
                 sow, start, cells = (int(table[c].iloc[at]) for c in ("sow", "transplant", "cells"))
-                count["nursery cells"] += cells * (sow <= day < start)
-                count["fills"] += start == day
-                picked = layout.cand.pick_plants[at][layout.cand.pick_day[at] == day]
+                count["nursery cells"] += cells * (sow <= date < start)
+                count["fills"] += start == date
+                picked = layout.cand.pick_plants[at][layout.cand.pick_day[at] == date]
                 count["picks"] += len(picked)
-                lifted = tier * ((start == day) + (clear == slot))  # tier 1 has nothing above it
-                count[work] += 30 * cells * (sow == day) + 720 * (start == day) + 60 * lifted
+                lifted = tier * ((start == date) + (clear == slot))  # tier 1 has nothing above it
+                count[work] += 30 * cells * (sow == date) + 720 * (start == date) + 60 * lifted
                 count[work] += 60 * int(picked.sum()) + 600 * (clear == slot)
             assert {n: told[n][slot] for n in names} == {n: count[n] for n in names}
             seen += +count
@@ -250,6 +251,20 @@ def test_whole_columns_keep_every_rule_when_given_and_when_freed_again(g: Garden
         before = search.master.value
         assert values(layout, search.master.sequences, held)[0] <= before + 1e-6 * max(1.0, before)
         held = search.again(held, columns)
+
+
+@pytest.mark.parametrize("limit", [1, 3])
+def test_whole_columns_may_use_all_there_is_on_a_day(limit: int) -> None:
+    """So many columns of one tier, all best filled on day 10 and picked on day 30."""
+    g = tiny(45, 1, "ABCD", fills_per_day=limit, picks_per_day=limit)
+    g = replace(g, demands=(replace(g.demands[0], start=day(30), end=day(34)),))
+    layout = Layout(rows_of(g))
+    search = search_of(layout)
+    adopt(layout, search.master, ())
+    search.settle(20)
+    made = stands(layout, search.master.sequences, search.dive(Counter()) or Counter())
+    begun = Counter(int(layout.cand.table["transplant"].iloc[s.row]) for s in made)
+    assert max(begun.values(), default=0) == limit
 
 
 def test_alike_columns_share_a_row_and_others_have_their_own() -> None:

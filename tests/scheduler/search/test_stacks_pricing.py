@@ -267,6 +267,27 @@ def test_nothing_is_begun_where_there_is_no_room(tiers: int) -> None:
         assert taken(what, slot, 0) == tiers
 
 
+@pytest.mark.parametrize("above", [0, 1, 3])
+def test_a_clearing_and_a_fill_find_their_seconds_and_no_less(above: int) -> None:
+    """The one row with a worth: filled on day 10, picked and cleared on day 30.
+
+    Only the lowest tier is to be had. 12 minutes to fill, 4 to pick four heads, 10 to clear, and
+    one for each vessel above it at both.
+    """
+    spans_ = (*[(span(0, 5),)] * above, ())
+    layout = Layout(rows_of(tiny(31, above + 1, available=spans_, minutes_per_day=60.0)))
+    assert [r.name for r in layout.resources] == ["nursery cells", "seconds of work"]
+    value = np.zeros(len(layout))
+    starts = layout.problem.column("transplant")
+    last = layout.problem.column("last")
+    value[[i for i in range(len(layout)) if (starts[i], last[i]) == (10, 30)]] = 50.0
+    for slot, seconds in ((10, 720 + 60 * above), (30, 240 + 600 + 60 * above)):
+        for left, batches in ((seconds, 1), (seconds - 1, 0)):
+            room = np.full((2, layout.slots), 10_000)
+            room[1, slot] = left
+            assert {len(s.batches) for s in found(layout, value, room=room)} == {batches}
+
+
 def test_only_the_kinds_asked_for() -> None:
     layout = Layout(
         rows_of(

@@ -75,6 +75,21 @@ def _after(first: int, count: int, most: int) -> list[int]:
     return [first + k // most for k in range(count)]
 
 
+@pytest.mark.parametrize(
+    ("seconds", "cleared"),
+    [
+        (1440 + 600, {30: 1, 31: 3, 32: 2}),
+        (1440 + 599, {31: 3, 32: 3}),
+        (1440 + 1800, {30: 3, 31: 3}),
+        (1440 + 1799, {30: 2, 31: 4}),
+    ],
+)
+def test_clearings_take_the_minutes_that_are_left(seconds: int, cleared: dict[int, int]) -> None:
+    """Six tiers of four heads are picked on day 30, a minute each; a clearing takes ten."""
+    cand, made = late(tiny(60, columns="ABCDEF", minutes_per_day=seconds / 60))
+    assert Counter(s.clear for s in cleared_soon(cand, made)) == cleared
+
+
 def test_without_a_limit_all_are_cleared_with_the_last_pick() -> None:
     cand, made = late(tiny(60, columns="ABCDEF"))
     assert {s.clear for s in cleared_soon(cand, made)} == {30}
