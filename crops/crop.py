@@ -29,6 +29,9 @@ class Crop:
     days_to_harvest : transplanting to ready [d] at ``reference_temperature`` [degC] and target
         light.
     t_base, t_opt, t_max : temperatures of development [degC].
+    kill_temperature, kill_hardened : air [degC] below which a plant dies, straight from the nursery
+        and hardened by cold nights; see `crops.survival`.
+    heat_limit : mean of a day [degC] above which heat does it harm that can kill it.
     dli_min, dli_target : daily light integral [mol m-2 d-1] below which it is refused, slowed.
     light_exponent : how strongly short light slows it [-]: rate is (DLI/target) to this power.
     plants_per_hole : seedlings left in one hole [-].
@@ -105,4 +108,7 @@ class Crop:
     uptake_mg: float
     salt_threshold: float = 1.3
     salt_slope: float = 0.13
+    kill_temperature: float = -2.0
+    kill_hardened: float = -4.0
+    heat_limit: float = 40.0
     parameters: Mapping[str, Parameter] = field(default_factory=dict, compare=False, repr=False)

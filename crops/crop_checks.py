@@ -36,6 +36,7 @@ def relations(v: Mapping[str, Any]) -> list[Broken]:
         if {key, "t_base", "t_max"} <= v.keys() and not v["t_base"] < v[key] < v["t_max"]:
             inside = f"between t_base ({v['t_base']:g}) and t_max ({v['t_max']:g} degC)"
             out.append((key, f"{v[key]:g} degC", inside))
+    below("kill_hardened", "kill_temperature", " degC", False)
     below("dli_min", "dli_target", " mol/m^2/day", False)
     below("stage_start", "stage_full", "", True)
     below("ec_low", "ec_high", " mS/cm", False)

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 SLICE = 250  # years of warmth worked out at once, to hold memory down
 KEY = "years"  # under which a frame carries its years
 SHARE = "lost"  # and the share of them in which a batch may be lost
-LOST = 0.2  # that share unless told otherwise: to bolting, and to a dry tier; own judgement
+# Those shares unless told otherwise: to bolting and to a dry tier; to cold and heat. Own judgement.
+LOST, KILLED = 0.2, 0.1
 
 
 class Years:
@@ -82,8 +83,11 @@ class Years:
         return self._rates[key]
 
 
-def carrying(weather: pd.DataFrame, years: Years, lost: float = LOST) -> pd.DataFrame:
-    """The frame with its years, in a share ``lost`` [0..1] of which a batch may be lost."""
+def carrying(weather: pd.DataFrame, years: Years, lost: float | None = None) -> pd.DataFrame:
+    """The frame with its years, in a share ``lost`` [0..1] of which a batch may be lost.
+
+    None: the usual shares.
+    """
     out = weather.copy()
     out.attrs = {**weather.attrs, KEY: years, SHARE: lost}
     return out
@@ -103,11 +107,23 @@ def carried_by(weather: pd.DataFrame) -> Years | None:
 
 
 def most_lost(weather: pd.DataFrame) -> float:
-    """Share of the years that a frame carries in which a batch may be lost [0..1]."""
-    return float(weather.attrs.get(SHARE, LOST))
+    """Share of the years that a frame carries in which a batch may bolt or run dry [0..1]."""
+    share = weather.attrs.get(SHARE)
+    return LOST if share is None else float(share)
+
+
+def most_killed(weather: pd.DataFrame) -> float:
+    """Share of the years that a frame carries in which a batch may be killed [0..1]."""
+    share = weather.attrs.get(SHARE)
+    return KILLED if share is None else float(share)
 
 
 def lost_at_most(weather: pd.DataFrame, count: int) -> int:
     """In how many of ``count`` years a batch may be lost; the one year of a plain frame is kept."""
     # A hair is added: a fifth of five years is one.
     return int(most_lost(weather) * count + 1e-9) if count > 1 else 0
+
+
+def killed_at_most(weather: pd.DataFrame, count: int) -> int:
+    """In how many of ``count`` years a batch may be killed; in the year of a plain frame never."""
+    return int(most_killed(weather) * count + 1e-9) if count > 1 else 0

@@ -35,11 +35,13 @@ LATE = "not ready in the season"
 NO_DAY = "no work day in the hold"
 DARK = "too dark"
 BOLTS = "bolts"
+KILLED = "killed by cold or heat"
 DRY = "dry before ready"
 DRY_YEARS = "dry in too many years"  # before its last pick
 SALTY = "too salty"  # no fill of the crop's range keeps salt from costing too much
 
 _CODE = {rules.LIGHT.name: DARK, rules.DRY.name: DRY, rules.BOLTING.name: BOLTS}
+_CODE[rules.SURVIVAL.name] = KILLED
 
 
 @dataclass(frozen=True)
@@ -79,7 +81,7 @@ class Windows:
 
     ``sow`` is `NEVER` where no seedling can be had; ``amount`` is the figure behind the reason:
     the share lost for `SALTY`, of dry years for `DRY_YEARS`, DLI for `DARK`, day index of running
-    dry for `DRY`, ready index for `LATE` and `BOLTS`.
+    dry for `DRY`, ready index for `LATE` and `BOLTS`, the morning of too many deaths for `KILLED`.
     The rest is what a reason is explained with, day by day whatever the reason: ``dry``, the day
     the tier runs dry if nothing is picked; ``light``, the mean DLI up to ready; ``until``, the last
     day the tier is to be had (-1: not to be had); ``grown``, what the rules about one batch ask, if
@@ -222,18 +224,19 @@ def candidate_rows(
     whole = this.first_at_or_below(this.litres(this.tier_drunk(none, none)), this.vessel.floor_l)
     dry_alone = np.where(whole < NEVER, starts + whole, NEVER)
     bolted = rules.bolted_from(garden, crop, starts)
+    killed = rules.killed_from(garden, crop, starts)
     light = rules.light_sum(garden, tier.light)
-    grown = Grown(
-        crop, garden.limits.dry_margin_days, starts, ready, dry_alone, bolted, light, young=first
-    )
+    margin = garden.limits.dry_margin_days
+    grown = Grown(crop, margin, starts, ready, dry_alone, bolted, light, young=first, killed=killed)
     # Picked on the first day on which it may be, and on the one on which it is ready.
     soonest, when_ready = (
         Picks(np.clip(day, starts, len(light) - 1)[:, None]) for day in (first, ready)
     )
     bright, mean_light = rules.LIGHT.ok(grown, when_ready)
+    refuse(~rules.SURVIVAL.ok(grown, soonest)[0], KILLED, killed)
     refuse(~rules.BOLTING.ok(grown, soonest)[0], BOLTS, ready)
 
-    last_day = np.minimum.reduce([bolted - 1, until, np.full(m, season.days - 1)])
+    last_day = np.minimum.reduce([bolted - 1, killed - 1, until, np.full(m, season.days - 1)])
     if crop.cuts == 1:
         offered = patterns.head_patterns(
             season,
@@ -273,7 +276,7 @@ def candidate_rows(
         course = Course(garden, crop, tier, starts[at], ready[at], this.drunk[at], this.growth[at])
         good, figures, grams, now = _pattern(course, days[at], plants[at], bolted[at], light)
         drying = _drying(in_years, at, days[at], plants[at], tier, this.vessel)
-        now = replace(now, young=first[at], drying=drying, most_lost=may_be_lost)
+        now = replace(now, young=first[at], drying=drying, most_lost=may_be_lost, killed=killed[at])
         asked = Picks(days[at])
         good &= rules.keeps(now, asked, but=(rules.SALT, rules.DRY_YEARS))
         lasts, share = rules.DRY_YEARS.ok(now, asked)

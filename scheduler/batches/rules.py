@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from crops import development
+from crops import development, survival
 from crops.crop import Crop
 from crops.solution import balance, strength
 from crops.vessel import Vessel
@@ -43,6 +43,8 @@ class Grown:
     drying : share of the weather years in which it is dry before its last pick [n]; None: not
         asked. most_lost : in how many of them a batch may be lost, as a share [0..1].
 
+    killed : first morning from which it counts as killed by cold or heat [n]; None: not asked.
+
     `NEVER` where a day is not seen while there is weather.
     """
 
@@ -57,12 +59,13 @@ class Grown:
     young: np.ndarray | None = None
     drying: np.ndarray | None = None
     most_lost: float = LOST
+    killed: np.ndarray | None = None
 
     def one(self, i: int) -> Grown:
         """Batch ``i`` alone."""
         cut: dict[str, Any] = {
             name: None if values is None else values[i : i + 1]
-            for name in ("start", "ready", "dry", "bolted", "lost", "young", "drying")
+            for name in ("start", "ready", "dry", "bolted", "lost", "young", "drying", "killed")
             for values in (getattr(self, name),)
         }
         return replace(self, **cut)
@@ -137,6 +140,12 @@ def unbolted(g: Grown, picks: Picks) -> tuple[np.ndarray, np.ndarray]:
     return picks.last < g.bolted, g.bolted
 
 
+def alive(g: Grown, picks: Picks) -> tuple[np.ndarray, np.ndarray]:
+    """It is alive on the day of the last pick in enough years; the day from which it is not."""
+    killed = np.full(len(g.start), NEVER) if g.killed is None else g.killed
+    return picks.last < killed, killed
+
+
 def lit(g: Grown, picks: Picks) -> tuple[np.ndarray, np.ndarray]:
     """Mean DLI from transplanting to the last pick is enough; that mean [mol m-2 d-1]."""
     mean = mean_light(g, picks.last[:, None])[:, 0]
@@ -161,10 +170,11 @@ DRY = BatchRule(names.DRY.name, dry_margin, True)
 BOLTING = BatchRule(names.BOLTING.name, unbolted, True)
 LIGHT = BatchRule(names.LIGHT.name, lit, False)
 DRY_YEARS = BatchRule(names.DRY_YEARS.name, lasting, False)
+SURVIVAL = BatchRule(names.SURVIVAL.name, alive, False)
 SALT = BatchRule(names.SALT.name, sweet, False)
 
 # In the order in which they are named where several stand against a batch.
-RULES: tuple[BatchRule, ...] = (RIPE, BOLTING, DRY, DRY_YEARS, LIGHT, SALT)
+RULES: tuple[BatchRule, ...] = (RIPE, SURVIVAL, BOLTING, DRY, DRY_YEARS, LIGHT, SALT)
 
 
 def keeps(
@@ -182,6 +192,13 @@ def bolted_from(garden: Garden, crop: Crop, starts: np.ndarray) -> np.ndarray:
     """First morning on which batches have stood more bolting days than their crop can [n]."""
     weather = garden.site.weather
     last = development.good_until(crop, weather, starts)
+    return np.where(last < len(weather), last + 1, NEVER)
+
+
+def killed_from(garden: Garden, crop: Crop, starts: np.ndarray) -> np.ndarray:
+    """First morning on which cold or heat have killed batches in more years than may be [n]."""
+    weather = garden.site.weather
+    last = survival.alive_until(crop, weather, starts)
     return np.where(last < len(weather), last + 1, NEVER)
 
 

@@ -14,9 +14,9 @@ from typing import Any
 
 import numpy as np
 
-from crops import development
+from crops import development, survival
 from crops.crop import Crop
-from crops.years import lost_at_most, most_lost, plain
+from crops.years import carried_by, lost_at_most, most_killed, most_lost, plain
 from scheduler.batches import candidates as c
 from scheduler.batches import rules
 from scheduler.batches.candidates import Windows, nursery_sum
@@ -34,6 +34,8 @@ RESTS = "family rests"
 LATE = "season ends first"
 DARK = "too dark"
 BOLTS = "bolts"
+COLD = "killed by cold"
+HEAT = "killed by heat"
 DRY = "runs dry"
 DRY_YEARS = "dry in too many years"
 SALTY = "too salty"
@@ -47,6 +49,8 @@ CODES = (
     DRY_YEARS,
     SALTY,
     BOLTS,
+    COLD,
+    HEAT,
     LATE,
     NO_PICK_DAY,
     NO_TRANSPLANT_DAY,
@@ -64,11 +68,12 @@ class Why:
     """A reason (one of `CODES`) and its figures.
 
     Figures, each only where the reason has it: ``dli``, ``dli_needed`` [mol m-2 d-1];
-    ``lost``, ``dry_share``, ``most_lost`` [0..1], ``fill`` [mS/cm]; ``dry``,
-    ``ready``, ``pick``, ``fit``, ``first``, ``last``, ``season_start``,
+    ``lost``, ``dry_share``, ``most_lost``, ``killed_share``, ``most_killed`` [0..1],
+    ``fill`` [mS/cm]; ``dry``, ``ready``, ``pick``, ``fit``, ``first``, ``last``, ``season_start``,
     ``season_end``, ``until`` (dates);
     ``days_before_ready``, ``days_after_pick``, ``margin``, ``days_late``, ``bolting_days``,
     ``bolting_allowed``, ``most_days`` [d]; ``heat`` [degC], ``daylength`` [h]; ``family``;
+    ``first_death``, ``last_death`` (dates, in the years in which it dies);
     ``away``, ``spans`` (tuples of (first, last) dates); ``weekdays`` (Monday 0); ``rule``, a name.
     """
 
@@ -98,6 +103,7 @@ class Reasons:
             c.RESTS: self._rests,
             c.LATE: self._late,
             c.BOLTS: self._bolts,
+            c.KILLED: self._killed,
             c.DARK: self._dark,
             c.DRY: self._dry,
             c.DRY_YEARS: self._dry_years,
@@ -163,6 +169,32 @@ class Reasons:
 
     def _bolts(self, i: int) -> Why:
         return self._bolts_by(i, int(self.w.ready[i]), "ready")
+
+    def _killed(self, i: int) -> Why:
+        first = self.w.grown.young
+        return self._killed_by(i, int((self.w.ready if first is None else first)[i]))
+
+    def _killed_by(self, i: int, pick: int) -> Why:
+        """Cold or heat kills it before ``pick``: in what share of the years, and when."""
+        weather = self.garden.site.weather
+        dead, cold = self._dead[0][:, i], self._dead[1][:, i]
+        dies = dead <= pick
+        figures: dict[str, Any] = {
+            "first_death": self._date(dead[dies].min() - 1),
+            "last_death": self._date(dead[dies].max() - 1),
+        }
+        if carried_by(weather) is not None:
+            figures["killed_share"] = float(dies.mean())
+            figures["most_killed"] = most_killed(weather)
+        return Why(COLD if 2 * cold[dies].sum() >= dies.sum() else HEAT, figures)
+
+    @cached_property
+    def _dead(self) -> tuple[np.ndarray, np.ndarray]:
+        """First morning on which each start is dead, and whether of cold [years, starts]."""
+        low, high = survival.extremes(self.garden.site.weather)
+        frozen = survival.frozen_from(self.crop, low, self.w.starts)
+        dead = survival.killed_from(self.crop, low, high, self.w.starts)
+        return dead, frozen <= dead
 
     def _bolting_days(self, start: int, day: int) -> int:
         """Bolting days before ``day``: in the years that may be lost there are as many or more."""
@@ -248,6 +280,8 @@ class Reasons:
         """A pick on day ``pick`` breaks a rule."""
         if rule is rules.BOLTING:
             return self._bolts_by(i, pick, "pick")
+        if rule is rules.SURVIVAL:
+            return self._killed_by(i, pick)
         if rule is rules.DRY:
             return self._dry(i)
         if rule is rules.LIGHT:

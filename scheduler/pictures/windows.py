@@ -39,6 +39,8 @@ MARKS = {
     r.DRY_YEARS: Mark("#eac6a0", "\\\\", "Y", N_("Y: dry in too many years")),
     r.SALTY: Mark("#d9c7b8", "..", "Z", N_("Z: too salty")),
     r.BOLTS: Mark("#f3dc8f", "||||", "B", N_("B: bolts")),
+    r.COLD: Mark("#bcd3e6", "**", "C", N_("C: killed by cold")),
+    r.HEAT: Mark("#efb09a", "OO", "H", N_("H: killed by heat")),
     r.LATE: Mark(look.SHEET, "", "E", N_("E: season ends first")),
     r.NO_PICK_DAY: Mark("#dfe7ee", "xxxx", "P", N_("P: nobody there to pick")),
     r.NO_TRANSPLANT_DAY: Mark("#dfe7ee", "----", "T", N_("T: nobody there to transplant")),

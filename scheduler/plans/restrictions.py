@@ -45,7 +45,8 @@ GROWING = Restriction(
 )
 RISK = Restriction(
     N_("no more risk than asked for"),
-    "with --risk: no batch bolts or runs dry before its last pick in more weather years than that",
+    "with --risk: no batch bolts, runs dry or is killed by cold or heat before its last pick in "
+    "more weather years than that",
 )
 
 MORE = "dryline plan --help tells all that is left out."

@@ -44,6 +44,12 @@ DRY_YEARS = Rule(
     "in no more of the weather years than may be lost is a tier dry before the last pick",
     "batches",
 )
+SURVIVAL = Rule(
+    "cold and heat",
+    "in no more of the weather years than may be is a batch killed by cold or heat before its last "
+    "pick",
+    "batches",
+)
 SALT = Rule("salt", "salt costs a batch no more than a tenth of its crop", "batches")
 CLAIMS = Rule("claims", "figures of the plan's batches are those of a fresh computation", "figures")
 VALUES = Rule(
@@ -70,6 +76,7 @@ RULES: tuple[Rule, ...] = (
     RIPE,
     DRY,
     DRY_YEARS,
+    SURVIVAL,
     SALT,
     CLAIMS,
     VALUES,

@@ -153,6 +153,7 @@ def _why_not_picked(garden: Garden, variant: Variant, course: BatchCourse) -> st
             lost=rules.salt_lost(garden, crop, vessel, left, grams),
             drying=_drying(garden, batch),
             most_lost=most_lost(garden.site.weather),
+            killed=rules.killed_from(garden, crop, grown.start),
         )
     for p in ahead:
         if p.young and mass_share_on(garden, batch, p.date) < garden.limits.young:
@@ -205,6 +206,8 @@ def _breaks(
         return f"would be dry on {season.date(int(figure))}, too soon for a pick on {last}"
     if rule is rules.DRY_YEARS:
         return f"would be dry before its last pick in {100 * figure:.0f} % of the years"
+    if rule is rules.SURVIVAL:
+        return f"would be killed by cold or heat by {season.date(int(figure))} in too many years"
     if rule is rules.BOLTING:
         return f"would bolt by {season.date(int(figure))}"
     if rule is rules.LIGHT:

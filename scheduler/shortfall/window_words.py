@@ -126,6 +126,31 @@ def _dry_years(whys: Sequence[Why], units: Units) -> str:
     )
 
 
+def _cold(whys: Sequence[Why], units: Units) -> str:
+    return _dies(
+        whys,
+        _("cold kills it {when}"),
+        _("cold kills it in {share} % of the years, {when}; at most {most} % may be"),
+    )
+
+
+def _heat(whys: Sequence[Why], units: Units) -> str:
+    return _dies(
+        whys,
+        _("heat kills it {when}"),
+        _("heat kills it in {share} % of the years, {when}; at most {most} % may be"),
+    )
+
+
+def _dies(whys: Sequence[Why], mean_year: str, in_years: str) -> str:
+    when = _dates([*_all(whys, "first_death"), *_all(whys, "last_death")])
+    shares = [round(100 * v) for v in _all(whys, "killed_share")]
+    if not shares:
+        return mean_year.format(when=when)
+    most = round(100 * whys[0].figures["most_killed"])
+    return in_years.format(share=_range(shares), when=when, most=most)
+
+
 def _bolts(whys: Sequence[Why], units: Units) -> str:
     heats, hours = set(_all(whys, "heat")), set(_all(whys, "daylength"))
     marks = []
@@ -234,6 +259,8 @@ _SAY: dict[str, Callable[[Sequence[Why], Units], str]] = {
     r.DRY_YEARS: _dry_years,
     r.SALTY: _salty,
     r.BOLTS: _bolts,
+    r.COLD: _cold,
+    r.HEAT: _heat,
     r.LATE: _late,
     r.NO_PICK_DAY: _no_pick,
     r.NO_TRANSPLANT_DAY: _no_transplant,

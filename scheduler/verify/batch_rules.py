@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 
 from crops.development import cells_to_sow
-from crops.years import most_lost
+from crops.years import most_killed, most_lost
 from scheduler.garden.model import Season
 from scheduler.plans.model import Pick
 from scheduler.plans.rules import (
@@ -21,6 +21,7 @@ from scheduler.plans.rules import (
     REST,
     RIPE,
     SEEDLING,
+    SURVIVAL,
     WHOLE_TIER,
     WORK_DAYS,
 )
@@ -47,6 +48,7 @@ def _check(case: Case, s: Standing) -> None:
     _light_and_bolting(case, s)
     _dry(case, s)
     _dry_years(case, s)
+    _survival(case, s)
 
 
 def _order(case: Case, s: Standing) -> None:
@@ -391,6 +393,26 @@ def _dry_years(case: Case, s: Standing) -> None:
         share - most,
         [s.batch.id, picks[-1].date],
         "of the years",
+    )
+
+
+def _survival(case: Case, s: Standing) -> None:
+    """Of what is not planted yet: in how many of the weather years it dies too soon."""
+    picks = s.batch.picks
+    if s.planted or s.course is None or not picks or not case.physics.inside(picks[-1].date):
+        return
+    last = case.physics.index(picks[-1].date)
+    dead, years = case.physics.killed_years(s.crop, s.course.start, last)
+    # Of one year, the mean one, none may be lost.
+    may = int(years * most_killed(case.garden.site.weather) + TINY) if years > 1 else 0
+    case.check(
+        SURVIVAL,
+        dead <= may,
+        f"{s.name}: killed by cold or heat before its last pick on {picks[-1].date} in {dead} of "
+        f"{years} weather years; at most {may}",
+        dead - may,
+        [s.batch.id, picks[-1].date],
+        "years",
     )
 
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 def with_years(garden: Garden, years: WeatherYears, lost: float | None = None) -> Garden:
     """The garden whose weather carries ``years``, which begin on its first day.
 
-    ``lost`` : share of them in which a batch may be lost [0..1]; None: the usual one.
+    ``lost`` : share of them in which a batch may be lost [0..1]; None: the usual ones.
     """
     return _with(garden, _carrying(garden.site.weather, years, lost))
 
@@ -40,7 +40,7 @@ def expecting(
 ) -> Garden:
     """The garden with ``count`` years to plan with; of none it is as it was.
 
-    ``lost`` : share of the years in which a batch may be lost [0..1]; None: the usual one.
+    ``lost`` : share of the years in which a batch may be lost [0..1]; None: the usual ones.
 
     The weather is not looked at before somebody asks for it: a line of the log does not.
     """
@@ -97,6 +97,6 @@ def _late(
 def _carrying(
     weather: pd.DataFrame, years: WeatherYears, lost: float | None = None
 ) -> pd.DataFrame:
-    from crops.years import LOST, carrying, plain
+    from crops.years import carrying, plain
 
-    return carrying(plain(weather), years.carried, LOST if lost is None else lost)
+    return carrying(plain(weather), years.carried, lost)

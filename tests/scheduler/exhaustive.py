@@ -97,6 +97,8 @@ class Exhaustive:
             for d in self.days
             if ready <= d <= min(final, self.last_day) and bolts[d - start] <= crop.bolt_days
         ]
+        if good and physics.killed_years(crop, start, good[-1])[0]:
+            good = [d for d in good if not physics.killed_years(crop, start, d)[0]]
         for picks, named in _ways(crop, tier.plants, good, ready):
             weeks = [weeks_of(garden, d, crop.storage_life) for d, _ in picks]
             named &= crop.cuts > 1 or len(set(weeks)) == len(weeks)

@@ -258,6 +258,20 @@ def pairs() -> Iterator[Pair]:
     yield Pair(r.DRY_YEARS, "one in five", (thirsty(1), one), (thirsty(2), one), 0.2,
                ("x", *iso(30)))
 
+    # A night of 15 degC on the eve of its pick kills below 16: in one of ten years, in two. The
+    # day's mean stays 20, and so does its progress, as the optimum is 30.
+    def cold(count: int) -> Garden:
+        made = with_crop(t_opt=30.0, t_max=40.0, kill_temperature=16.0, kill_hardened=16.0)
+        w = made.site.weather
+        rows = {n: np.tile(w[n].to_numpy(float), (10, 1)) for n in ("tmin", "tmax", "dli", "et0")}
+        rows["tmin"][:count, 29], rows["tmax"][:count, 29] = 15.0, 25.0
+        return replace(made, site=replace(made.site, weather=carrying(w, Years(day(0), **rows))))
+
+    yield Pair(r.SURVIVAL, "one in ten", (cold(1), one), (cold(2), one), 1, ("x", *iso(30)))
+    # Fourteen days of 20 degC: 14 x 1.07 = 14.98 degC d are borne, 14 x 1.08 = 15.12 are not.
+    yield Pair(r.SURVIVAL, "a fortnight's heat", (with_crop(heat_limit=18.93), one),
+               (with_crop(heat_limit=18.92), one), 1, ("x", *iso(30)))
+
     level = a.levels[5]  # day 15: 10 L, 25 cm
     # 8 of 12 L drunk for 400 g, 20 mL/g: the crop's 250 mg/L K, 100 Ca, 30 Mg are 6.394 + 4.990 +
     # 2.469 meq/L, 1.3853 mS/cm. Of 1.2 mS/cm, the weakest, 1.2^(2/3) x 1.3853^(1/3) = 1.2588 is

@@ -52,6 +52,7 @@ def one(*days: int) -> Picks:
         (rules.DRY, {"margin": 1}, (36,), (37,)),
         (rules.DRY, {"margin": 3}, (34,), (35,)),
         (rules.BOLTING, {"bolted": np.array([34])}, (33,), (34,)),  # not on the day it bolts
+        (rules.SURVIVAL, {"killed": np.array([34])}, (33,), (34,)),  # nor when it is dead
     ],
 )
 def test_just_kept_and_just_broken(
@@ -105,7 +106,7 @@ def test_growing_batches_are_not_asked_for_what_cannot_be_helped() -> None:
 
 def test_each_is_a_rule_of_the_one_list() -> None:
     assert {r.name for r in rules.RULES} <= {r.name for r in names.RULES}
-    assert len({r.name for r in rules.RULES}) == len(rules.RULES) == 6
+    assert len({r.name for r in rules.RULES}) == len(rules.RULES) == 7
 
 
 def odd(g: Grown, picks: Picks) -> tuple[np.ndarray, np.ndarray]:

@@ -1,0 +1,156 @@
+"""Cold and heat that kill: on which morning a batch outdoors is dead, in each of many years.
+
+Cold. Plants harden in cold spells and lose it in warm ones (Snyder & de Melo-Abreu 2005, Frost
+protection: fundamentals, practice and economics, FAO, volume 1, chapter 4). How hard spinach and
+komatsuna were went with the mean minimum of the seven days before (Tamura 2002, Journal of the
+Japanese Society for Horticultural Science 71:74-81, abstract). Spinach at 5/2 degC gained most of
+it within three days and lost it in as many at 20/17 degC (Freezing tolerance and rapid cold
+acclimation of spinach, abstract; authors and year not seen): a week is slow for it, both ways.
+So each of the last seven nights outdoors hardens by a seventh: not at all from 8 degC up, in full
+from 2 degC down, in a line between (own fit to those abstracts). A seedling comes from the nursery
+with nothing of it.
+
+Heat. Roots stand in solution that follows the mean temperature of the day: spinach at 33 degC air
+was stopped by solution kept at 26 degC or more and recovered at 30/20 degC by day and night, not at
+34/20 degC (deep hydroponic culture, abstract; Journal of the Society of High Technology in
+Agriculture 10(4):225, authors not seen). A day counts by how far its mean is above the
+crop's `heat_limit`; a batch is dead once the days of a fortnight come to more than `HEAT_DOSE`
+(own judgement, no source). The sun on the vessel and the cool of a shaded tier are not counted.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from crops.crop import Crop
+from crops.development import NDArrayInt
+from crops.radiation import Array
+from crops.years import carried_by, killed_at_most
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+NIGHTS = 7  # that count for hardening, those of the nursery with nothing
+FORTNIGHT = 14  # days over which heat counts together
+HEAT_DOSE = 15.0  # [degC d] above the limit that a batch stands within it
+NO_HARDENING, FULL_HARDENING = 8.0, 2.0  # minimum of a night [degC]
+
+
+def hardening(tmin: ArrayLike) -> Array:
+    """What one night outdoors with a minimum ``tmin`` [degC] hardens, as a share [0..1]."""
+    share = (NO_HARDENING - np.asarray(tmin, float)) / (NO_HARDENING - FULL_HARDENING)
+    return np.clip(share, 0.0, 1.0)
+
+
+def kills_below(crop: Crop, hardened: ArrayLike) -> Array:
+    """Temperature of the air [degC] below which a plant dies that is ``hardened`` by a share."""
+    gained = crop.kill_hardened - crop.kill_temperature
+    return crop.kill_temperature + gained * np.asarray(hardened, float)
+
+
+def frozen_from(crop: Crop, tmin: Array, starts: ArrayLike) -> NDArrayInt:
+    """First morning on which a batch transplanted on each of ``starts`` is dead of cold.
+
+    Parameters
+    ----------
+    tmin : minima [degC, years x days]; starts : days [m].
+
+    Returns
+    -------
+    Days [years, m]; days + 1 where it lives to the end. The minimum of the day of transplanting
+    counts, that of the day of a pick comes after it.
+    """
+    first = np.asarray(starts, dtype=int)
+    days = tmin.shape[1]
+    sums = np.concatenate([np.zeros((len(tmin), 1)), np.cumsum(hardening(tmin), axis=1)], axis=1)
+    # Who has stood for a week is as hard as every other: the next night that kills is a table.
+    fatal = np.zeros(tmin.shape, bool)
+    if days > NIGHTS:
+        week = (sums[:, NIGHTS:days] - sums[:, : days - NIGHTS]) / NIGHTS
+        fatal[:, NIGHTS:] = tmin[:, NIGHTS:] < kills_below(crop, week)
+    night = next_true(fatal, first + NIGHTS)
+    for stood in range(NIGHTS - 1, -1, -1):
+        at = np.minimum(first + stood, days - 1)
+        hard = (sums[:, at] - sums[:, np.minimum(first, days - 1)]) / NIGHTS
+        dies = (tmin[:, at] < kills_below(crop, hard)) & (first + stood < days)
+        night = np.where(dies, at, night)
+    return night + 1
+
+
+def overheated_from(crop: Crop, tmean: Array, starts: ArrayLike) -> NDArrayInt:
+    """First morning on which a batch transplanted on each of ``starts`` is dead of heat.
+
+    Parameters
+    ----------
+    tmean : mean of each day's minimum and maximum [degC, years x days]; starts : days [m].
+
+    Returns
+    -------
+    Days [years, m]; days + 1 where it lives to the end.
+    """
+    first = np.asarray(starts, dtype=int)
+    years, days = tmean.shape
+    over = np.maximum(tmean - crop.heat_limit, 0.0)
+    if not over.any():
+        return np.full((years, len(first)), days + 1)
+    sums = np.concatenate([np.zeros((years, 1)), np.cumsum(over, axis=1)], axis=1)
+    fatal = np.zeros(tmean.shape, bool)
+    last = FORTNIGHT - 1  # days before it that count with a day
+    if days > last:
+        fatal[:, last:] = sums[:, FORTNIGHT:] - sums[:, : days - last] > HEAT_DOSE + 1e-9
+    day = next_true(fatal, first + last)
+    begin = np.minimum(first, days)
+    for year in range(years):  # within its first fortnight it is hot enough once and for all
+        reach = sums[year, begin] + HEAT_DOSE + 1e-9
+        soon = np.searchsorted(sums[year], reach, side="right") - 1
+        day[year] = np.where(soon < first + last, np.minimum(day[year], soon), day[year])
+    return day + 1
+
+
+def next_true(flags: np.ndarray, start: np.ndarray) -> NDArrayInt:
+    """First day from each of ``start`` [m] on of which ``flags`` [years, n] is true; n if none."""
+    days = flags.shape[1]
+    marks = np.full((len(flags), days + 1), days)
+    marks[:, :days] = np.where(flags, np.arange(days), days)
+    ahead = np.minimum.accumulate(marks[:, ::-1], axis=1)[:, ::-1]
+    return np.asarray(ahead[:, np.minimum(start, days)])
+
+
+def dead_from(crop: Crop, weather: pd.DataFrame, starts: ArrayLike) -> NDArrayInt:
+    """First morning on which a batch is dead, in each year that the frame carries [years, m].
+
+    Of a plain frame in one year [1, m]; rows of the frame + 1 where it lives to the end.
+    """
+    low, high = extremes(weather)
+    return killed_from(crop, low, high, starts)
+
+
+def extremes(weather: pd.DataFrame) -> tuple[Array, Array]:
+    """Daily minima and maxima [degC] of the years that a frame carries [years, n], or its own."""
+    years = carried_by(weather)
+    if years is None:
+        low, high = (weather[name].to_numpy(float)[None, :] for name in ("tmin", "tmax"))
+        return low, high
+    columns = years.columns(weather.index)
+    return years.tmin[:, columns], years.tmax[:, columns]
+
+
+def killed_from(crop: Crop, tmin: Array, tmax: Array, starts: ArrayLike) -> NDArrayInt:
+    """The sooner of `frozen_from` and `overheated_from` [years, m], from daily extremes [degC]."""
+    frozen = frozen_from(crop, tmin, starts)
+    return np.minimum(frozen, overheated_from(crop, (tmin + tmax) / 2, starts))
+
+
+def alive_until(crop: Crop, weather: pd.DataFrame, starts: ArrayLike) -> NDArrayInt:
+    """The last morning on which a batch transplanted on each of ``starts`` [m] is alive.
+
+    In no more than a share `years.most_killed` of the years that the frame carries is it dead.
+    """
+    ranked = np.sort(dead_from(crop, weather, starts), axis=0)
+    most = killed_at_most(weather, len(ranked))
+    if most >= len(ranked):
+        return np.full(ranked.shape[1], len(weather))
+    return np.asarray(ranked[most] - 1)

@@ -1,0 +1,144 @@
+"""In how many of the weather years cold or heat may kill a batch before its last pick.
+
+`verify_case`, 20 degC every day, with a lettuce whose optimum is 30 degC: a day of 15 and 25 degC
+brings it on as one of 20 does. Of a night of 15 degC it dies, of 16 degC it does not.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from lived_case import mean_years
+from verify_case import LETTUCE, day, garden, heads, plan
+
+from crops import survival
+from scheduler.batches import candidates
+from scheduler.batches.window_reasons import COLD, HEAT, Reasons
+from scheduler.batches.windows import sow_windows
+from scheduler.garden.model import Demand, Garden, Limits, Season
+from scheduler.plans import rules
+from scheduler.plans.model import GROWING
+from scheduler.replanning.ways_on import Variant, why_not
+from scheduler.shortfall.window_words import why_text
+from scheduler.verify import verify
+from scheduler.verify.course import Physics
+from scheduler.words.words import Units
+from scheduler.years.expected import with_years
+
+TENDER = replace(LETTUCE, t_opt=30.0, t_max=40.0, kill_temperature=16.0, kill_hardened=16.0)
+
+
+def bed(**crop: float) -> Garden:
+    made = garden(
+        season=Season(day(0), day(90)),
+        demands=(Demand("lettuce", ("lettuce",), 400.0, day(0), day(90)),),
+        limits=Limits(dry_margin_days=0, young=1.0),
+        crops={"lettuce": replace(TENDER, **crop)},  # type: ignore[arg-type]
+    )
+    return replace(made, columns=made.columns[:1])
+
+
+def cold(g: Garden, dead: int, years: int, lost: float | None = None, low: float = 15.0) -> Garden:
+    """The garden with ``years``, in ``dead`` of which every night is ``low`` degC."""
+    made = mean_years(g, years)
+    tmin, tmax = made.tmin.copy(), made.tmax.copy()
+    tmin[:dead], tmax[:dead] = low, 40.0 - low
+    return with_years(g, replace(made, tmin=tmin, tmax=tmax), lost)
+
+
+def offered(g: Garden) -> bool:
+    cand, _ = candidates.build(g)
+    return bool(len(cand))
+
+
+# A tenth of ten years is one, of thirty three, of nine none; --risk sets another share.
+@pytest.mark.parametrize(
+    ("years", "lost", "most"),
+    [(10, None, 1), (30, None, 3), (9, None, 0), (20, 0.05, 1), (60, 0.05, 3)],
+)
+def test_as_many_deaths_as_may_be_and_one_more(years: int, lost: float | None, most: int) -> None:
+    for count, fits in ((most, True), (most + 1, False)):
+        g = cold(bed(), count, years, lost)
+        assert offered(g) == fits
+        batch = heads("x", "A1", 10)
+        why = why_not(g, Variant(batch), day(0))
+        said = f"would be killed by cold or heat by {day(11)} in too many years"
+        assert why == ("" if fits else said)
+        found = [b for b in verify(g, plan(batch)).broken if b.rule == rules.SURVIVAL.name]
+        assert [b.amount for b in found] == ([] if fits else [1])
+
+
+def test_a_night_at_the_limit_kills_nothing() -> None:
+    assert offered(cold(bed(), 10, 10, low=16.0))
+    assert not offered(cold(bed(), 10, 10, low=15.99))
+
+
+def test_the_mean_year_alone_is_kept() -> None:
+    assert offered(bed(kill_temperature=20.0))
+    assert not offered(bed(kill_temperature=20.01))
+    assert offered(bed(heat_limit=18.93))  # 14 x 1.07 = 14.98 of the 15 degC d that are borne
+    assert not offered(bed(heat_limit=18.92))
+
+
+def test_the_pick_comes_before_the_night_that_kills() -> None:
+    """Ready 20 days after transplanting; frosts from day 40 on: the last transplanting is day 20."""
+    g = bed()
+    weather = g.site.weather.copy()
+    weather.iloc[40:, weather.columns.get_loc("tmin")] = 10.0
+    weather.iloc[40:, weather.columns.get_loc("tmax")] = 30.0
+    g = replace(g, site=replace(g.site, weather=weather))
+    table = candidates.build(g)[0].table
+    assert table["transplant"].max() == 20
+    assert table["last"].max() == 40
+
+
+def test_what_stands_already_and_what_is_in_the_nursery_are_not_asked() -> None:
+    g = cold(bed(), 10, 10)
+    standing = replace(heads("x", "A1", 10), state=GROWING)
+    assert why_not(g, Variant(standing), day(12)) == ""
+    # Nights of the nursery are no nights outdoors: cold before transplanting alone harms nothing.
+    g = bed()
+    weather = g.site.weather.copy()
+    weather.iloc[:10, weather.columns.get_loc("tmin")] = 10.0
+    weather.iloc[:10, weather.columns.get_loc("tmax")] = 30.0
+    g = replace(g, site=replace(g.site, weather=weather))
+    assert candidates.build(g)[0].table["transplant"].min() == 10
+
+
+def test_the_reason_names_the_share_and_the_dates() -> None:
+    g = cold(bed(), 3, 10)
+    _, windows = candidates.build(g)
+    w = windows[0]
+    at = int(np.flatnonzero(w.reason == candidates.KILLED)[0])
+    kind = candidates.tier_kinds(g)[w.kind]
+    why = Reasons(g, TENDER, kind.tier, w).of(at)
+    assert why.code == COLD
+    assert why_text([why], Units(g.units)) == (
+        "cold kills it in 30 % of the years, 15 Apr; at most 10 % may be"
+    )
+    g = bed(heat_limit=18.0)  # of the mean year: 2 a day, more than 15 on the eighth
+    (windows,) = sow_windows(g)
+    first = next(w for _, w in windows.transplants if w.code == HEAT)
+    assert why_text([first], Units(g.units)) == "heat kills it 22 Apr"
+
+
+def test_the_verifier_counts_the_same_deaths_in_its_own_loops() -> None:
+    """Springs that harden and kill, and end too hot."""
+    g = bed(kill_temperature=-2.0, kill_hardened=-5.0, heat_limit=27.0)
+    made = mean_years(g, 30)
+    rng = np.random.default_rng(4)
+    low = np.linspace(1.0, 24.0, made.days) + rng.normal(0.0, 4.0, made.tmin.shape)
+    g = with_years(g, replace(made, tmin=low, tmax=low + 10.0))
+    crop, physics = g.crops["lettuce"], Physics(g)
+    starts = np.arange(0, 180, 3)
+    dead = survival.dead_from(crop, g.site.weather, starts)
+    counts = set()
+    for i, start in enumerate(starts.tolist()):
+        for stood in (1, 6, 8, 20):
+            found = physics.killed_years(crop, start, start + stood)
+            assert found == (int((dead[:, i] <= start + stood).sum()), 30)
+            counts.add(found[0])
+    assert {0, 1, 3} <= counts
+    assert max(counts) > 25
