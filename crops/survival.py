@@ -51,6 +51,11 @@ def kills_below(crop: Crop, hardened: ArrayLike) -> Array:
     return crop.kill_temperature + gained * np.asarray(hardened, float)
 
 
+def too_hot(crop: Crop, tmean: ArrayLike) -> Array:
+    """By how much days with a mean of ``tmean`` [degC] are above what does no harm [degC d]."""
+    return np.maximum(np.asarray(tmean, float) - crop.heat_limit, 0.0)
+
+
 def frozen_from(crop: Crop, tmin: Array, starts: ArrayLike) -> NDArrayInt:
     """First morning on which a batch transplanted on each of ``starts`` is dead of cold.
 
@@ -93,7 +98,7 @@ def overheated_from(crop: Crop, tmean: Array, starts: ArrayLike) -> NDArrayInt:
     """
     first = np.asarray(starts, dtype=int)
     years, days = tmean.shape
-    over = np.maximum(tmean - crop.heat_limit, 0.0)
+    over = too_hot(crop, tmean)
     if not over.any():
         return np.full((years, len(first)), days + 1)
     sums = np.concatenate([np.zeros((years, 1)), np.cumsum(over, axis=1)], axis=1)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from crops import development
+from crops import development, survival
 from scheduler.base.weeks import week_of
 from scheduler.lived.grower import Grower
 from scheduler.lived.kitchen import Kitchen
@@ -15,7 +15,7 @@ from scheduler.lived.laid import FAR, Laid
 
 READY = 1 - 1e-9  # sums of equal parts are ready on the day they should
 # How a batch ended, by number: well, or lost to this.
-WELL, DRY, BOLTED, TOO_OLD, SEEDLINGS_TOO_OLD, NEVER_BEGUN = range(6)
+WELL, DRY, BOLTED, TOO_OLD, SEEDLINGS_TOO_OLD, NEVER_BEGUN, FROZEN, OVERHEATED = range(8)
 UNKNOWN = -1
 
 
@@ -106,12 +106,31 @@ class Growing:
         self.due_fit[self.now[rows, cols], cols] = d
         if d < self.today:
             return
+        frozen, overheated = self._killed(d)
         for lost, why in (
+            (frozen, FROZEN),
+            (overheated, OVERHEATED),
             (self.dry_on < d, DRY),
             (self.bolting > self._of(crops.bolt_days), BOLTED),
             (d > self.good_until, TOO_OLD),
         ):
             self._finish(there & lost & ~self.over, why)
+
+    def _killed(self, d: int) -> tuple[np.ndarray, np.ndarray]:
+        """What the cold and what the heat of the day before has killed [tiers, years]."""
+        it, crops = self.it, self.it.crops
+        crop, start, eve = it.crop[self.now], self.start[self.now, self.y], d - 1
+        stood = (self.now < self.none) & (start < d)
+        since = np.clip(start, max(eve - survival.NIGHTS, 0), max(eve, 0))
+        hard = (crops.hardening[self.y, max(eve, 0)] - crops.hardening[self.y, since]) / (
+            survival.NIGHTS
+        )
+        tender, hardened = np.moveaxis(crops.kills[crop], -1, 0)
+        bears = np.where(stood, tender + hard * (hardened - tender), -np.inf)
+        frozen = it.years.tmin[:, max(eve, 0)] < bears
+        since = np.clip(start, max(d - survival.FORTNIGHT, 0), d)
+        heat = crops.heat[crop, self.y, d] - crops.heat[crop, self.y, since]
+        return frozen, stood & (heat > survival.HEAT_DOSE + 1e-9)
 
     def _finish(self, where: np.ndarray, why: int) -> None:
         rows, cols = np.nonzero(where)

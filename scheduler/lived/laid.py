@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from crops import demand, development
+from crops import demand, development, survival
 from scheduler.garden.model import Garden, Tier
 from scheduler.lived.doubt import Doubt
 from scheduler.plans.model import FAILED, Batch
@@ -40,6 +40,9 @@ class Crops:
     thirst: np.ndarray  # [crops, years]
     bolting: np.ndarray  # running count of bolting days [crops, years, days + 1]
     nursery: np.ndarray  # running sum of nursery progress [crops, years, days + 1]
+    kills: np.ndarray  # [crops, 2]: limit of cold of who is tender, of who is hardened [degC]
+    hardening: np.ndarray  # running sum of what nights harden [years, days + 1]
+    heat: np.ndarray  # running sum of the heat above the limit [degC d, crops x years x days + 1]
 
 
 @dataclass(frozen=True)
@@ -187,12 +190,16 @@ def _crops(
         wished = garden.demand_of(c.name)
         group.append(-1 if wished is None else groups.index(wished.group))
     shape = (len(crops) + 1, years.count, years.days + 1)
-    bolting, nursery = np.zeros(shape), np.zeros(shape)
+    bolting, nursery, heat = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    hardening = np.zeros(shape[1:])
+    np.cumsum(survival.hardening(years.tmin), axis=1, out=hardening[:, 1:])
     for i, crop in enumerate(crops):
         bolting[i, :, 1:] = np.cumsum(
             development.bolting_of(crop, development.hot_days(crop, years.tmax), years.daylength),
             axis=1,
         )
+        over = survival.too_hot(crop, (years.tmin + years.tmax) / 2)
+        np.cumsum(over, axis=1, out=heat[i, :, 1:])
         low, high = years.tmin, years.tmax
         if garden.nursery.temperature is not None:
             low = high = np.full((1, years.days), garden.nursery.temperature)
@@ -222,4 +229,7 @@ def _crops(
         np.vstack([thirst, np.zeros((1, years.count))]),
         bolting,
         nursery,
+        np.array([*([c.kill_temperature, c.kill_hardened] for c in crops), [-1e3, -1e3]]),
+        hardening,
+        heat,
     )

@@ -9,7 +9,15 @@ import numpy as np
 
 from scheduler.garden.model import Garden, season_weeks, wish
 from scheduler.lived.doubt import Doubt
-from scheduler.lived.growing import BOLTED, DRY, NEVER_BEGUN, SEEDLINGS_TOO_OLD, TOO_OLD
+from scheduler.lived.growing import (
+    BOLTED,
+    DRY,
+    FROZEN,
+    NEVER_BEGUN,
+    OVERHEATED,
+    SEEDLINGS_TOO_OLD,
+    TOO_OLD,
+)
 from scheduler.lived.laid import FAR
 from scheduler.lived.live import Lived, live
 from scheduler.lived.promise import summed_up
@@ -30,7 +38,8 @@ class BatchLived:
     first_pick : as planned. late : days by which its first pick comes later in one year of five;
         None: in one year of five it never comes.
     unripe : on its planned day it is not ripe, or if planned young not large enough.
-    dry, bolted, too_old : some of it is lost to that; unplanted : it never comes into its tier.
+    dry, bolted, cold, heat, too_old : some of it is lost to that; unplanted : it never comes into
+        its tier.
     mass : what is picked of it on the mean, as a share of what is planned.
     """
 
@@ -43,6 +52,8 @@ class BatchLived:
     unripe: float
     dry: float
     bolted: float
+    cold: float
+    heat: float
     too_old: float
     unplanted: float
     mass: float
@@ -50,7 +61,8 @@ class BatchLived:
     @property
     def lost(self) -> float:
         """Share of the years in which some of it is lost."""
-        return self.dry + self.bolted + self.too_old + self.unplanted
+        killed = self.cold + self.heat
+        return self.dry + self.bolted + killed + self.too_old + self.unplanted
 
 
 @dataclass(frozen=True)
@@ -140,6 +152,8 @@ def _batch(garden: Garden, batch: Batch, lived: Lived, at: int) -> BatchLived:
         unripe=float((lived.due_fit[at] > first).mean()),
         dry=float((lost == DRY).mean()),
         bolted=float((lost == BOLTED).mean()),
+        cold=float((lost == FROZEN).mean()),
+        heat=float((lost == OVERHEATED).mean()),
         too_old=float((lost == TOO_OLD).mean()),
         unplanted=float(((lost == SEEDLINGS_TOO_OLD) | (lost == NEVER_BEGUN)).mean()),
         mass=grams / max(batch.grams, 1),

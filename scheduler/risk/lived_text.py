@@ -61,7 +61,19 @@ def lines(garden: Garden, plan: Plan, found: LivedPlan, every: bool = False) -> 
 
 
 def _batches(batches: list[BatchLived]) -> list[str]:
-    heads = ("batch", "crop", "tier", "pick", "unripe", "late", "dry", "bolted", "old", "mass")
+    heads = (
+        "batch",
+        "crop",
+        "tier",
+        "pick",
+        "unripe",
+        "late",
+        "dry",
+        "bolted",
+        "killed",
+        "old",
+        "mass",
+    )
     rows = [
         (
             b.id,
@@ -72,20 +84,22 @@ def _batches(batches: list[BatchLived]) -> list[str]:
             "-" if b.late is None else str(b.late),
             percent(b.dry),
             percent(b.bolted),
+            percent(b.cold + b.heat),
             percent(b.too_old + b.unplanted),
             percent(b.mass),
         )
         for b in batches
     ]
-    out = table(heads, rows, "<<<<>>>>>>", WIDTH)
+    out = table(heads, rows, "<<<<>>>>>>>", WIDTH)
     return [
         *out,
         "",
         *wrap(
             "unripe: chance that it is not ripe on the planned day (a young pick: not large "
             "enough). late: days later that its first pick comes in one year of five; -: it never "
-            "comes. dry, bolted, old: chance that some of it is lost to that; old also if it never "
-            "gets into its tier. mass: what is picked of it, of what is planned.",
+            "comes. dry, bolted, killed (by cold or heat), old: chance that some of it is lost to "
+            "that; old also if it never gets into its tier. mass: what is picked of it, of what is "
+            "planned.",
             WIDTH,
         ),
     ]

@@ -209,8 +209,10 @@ class Life:
             needs = development.progress_at(self.limits.young) if young else 1.0
             if s.progress >= needs - 1e-9:
                 self.fit_on.setdefault(s.batch.id, d)
-            why = ""
-            if s.dry_on is not None and s.dry_on < d:
+            why = self._killed(s, crop, d)
+            if why:
+                pass
+            elif s.dry_on is not None and s.dry_on < d:
                 why = "dry"
             elif s.hot > crop.bolt_days:
                 why = "bolted"
@@ -219,6 +221,22 @@ class Life:
             if why:
                 self.lost[s.batch.id] = why
                 s.over, s.plants = True, 0
+
+    def _killed(self, s: Stand, crop: Crop, d: int) -> str:
+        """What the cold or the heat of the day before has done to it; empty: nothing."""
+        if d <= s.since:
+            return ""
+        low, high, eve = self.year.low, self.year.high, d - 1
+        hard = 0.0
+        for night in range(max(s.since, eve - 7), eve):
+            hard += min(max((8.0 - float(low[night])) / 6.0, 0.0), 1.0) / 7.0
+        bears = (1.0 - hard) * crop.kill_temperature + hard * crop.kill_hardened
+        if float(low[eve]) < bears - 1e-9:
+            return "frozen"
+        heat = 0.0
+        for hot in range(max(s.since, eve - 13), d):
+            heat += max(float(low[hot] + high[hot]) / 2 - crop.heat_limit, 0.0)
+        return "overheated" if heat > 15.0 + 1e-6 else ""
 
     def _good(self, s: Stand, crop: Crop) -> float:
         """The last morning on which what is next to be picked is still good."""

@@ -25,7 +25,15 @@ from crops.learning import is_learned
 from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Season, Span, Tier
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.grower import PATIENT, SENSIBLE, TO_THE_DAY
-from scheduler.lived.growing import BOLTED, DRY, SEEDLINGS_TOO_OLD, TOO_OLD, WELL
+from scheduler.lived.growing import (
+    BOLTED,
+    DRY,
+    FROZEN,
+    OVERHEATED,
+    SEEDLINGS_TOO_OLD,
+    TOO_OLD,
+    WELL,
+)
 from scheduler.lived.laid import FAR
 from scheduler.lived.live import live
 from scheduler.plans.model import Batch, Pick
@@ -245,6 +253,50 @@ def test_bolting() -> None:
     seen = live(g, [head("A 1", 30)], replace(years(g), daylength=long), SENSIBLE)
     assert (seen.pick_day[0, 0] == 49).all()
     assert (seen.pick_grams[0, 0] == round(400 * mass(0.95))).all()
+
+
+def test_a_night_that_kills_and_one_that_just_does_not() -> None:
+    """Transplanted on day 30, ripe on day 50. The frost of day 29 meets it in the nursery, that of
+    day 50 comes after the pick; nights of 20 degC have not hardened it: below -2 degC it dies."""
+    g = lettuces()
+    for night, low, end in (
+        (30, -2.1, FROZEN),
+        (40, -2.0, WELL),
+        (40, -2.1, FROZEN),
+        (29, -9.0, WELL),
+        (50, -9.0, WELL),
+    ):
+        cold = years(g)
+        tmin, tmax = cold.tmin.copy(), cold.tmax.copy()
+        tmin[0, night], tmax[0, night] = low, 42.0 - low  # in the first year alone
+        lived = live(g, [head("A 1", 30)], replace(cold, tmin=tmin, tmax=tmax), SENSIBLE)
+        assert lived.end[0].tolist() == [end, WELL]
+        if end == FROZEN:
+            assert lived.share[0] == 0
+            assert lived.clear[0, 0] == night + 1  # seen the morning after, and cleared
+
+
+def test_a_hardened_batch_lives_through_a_colder_night() -> None:
+    """Seven nights of 2 degC outdoors: -4 degC is borne; of six only -2 - 2 x 6/7 = -3.71."""
+    g = lettuces()
+    cold = years(g)
+    for first, low, end in ((33, -4.0, WELL), (34, -4.0, FROZEN), (34, -3.7, WELL)):
+        tmin, tmax = cold.tmin.copy(), cold.tmax.copy()
+        tmin[:, first:40], tmax[:, first:40] = 2.0, 38.0
+        tmin[:, 40], tmax[:, 40] = low, 40.0
+        lived = live(g, [head("A 1", 30)], replace(cold, tmin=tmin, tmax=tmax), PATIENT)
+        assert (lived.lost[0] == FROZEN).all() == (end == FROZEN)
+
+
+def test_a_fortnight_of_heat_kills() -> None:
+    """Above 18.93 degC, 14 days of 20 are 14.98 degC d, which are borne; above 18.92 15.12: dead
+    on the morning of day 44."""
+    for limit, end in ((18.93, WELL), (18.92, OVERHEATED)):
+        g = replace(lettuces(), crops={"lettuce": replace(LETTUCE, heat_limit=limit)})
+        lived = live(g, [head("A 1", 30)], years(g), SENSIBLE)
+        assert (lived.end == end).all()
+        if end == OVERHEATED:
+            assert (lived.clear[0] == 44).all()
 
 
 def test_days_that_have_happened_stand_as_told() -> None:

@@ -9,7 +9,7 @@ from lived_case import bed, head, ripe_after
 from verify_case import day, garden, good_plan
 
 from scheduler.lived.doubt import Doubt
-from scheduler.lived.growing import BOLTED, DRY, TOO_OLD, UNKNOWN
+from scheduler.lived.growing import BOLTED, DRY, FROZEN, OVERHEATED, TOO_OLD, UNKNOWN
 from scheduler.lived.laid import FAR
 from scheduler.lived.live import live
 from scheduler.lived.spans import spanned, without_spans
@@ -124,6 +124,25 @@ def test_the_verifier_lives_to_the_same_days() -> None:
             assert life.lost.get(b.id) == ended[int(lived.lost[i, y])]
     assert FAR in found
     assert len(found) > 10
+
+
+def test_the_verifier_loses_the_same_batches_to_cold_and_heat() -> None:
+    g, batches = garden(), good_plan().batches
+    tender = {"kill_temperature": 15.0, "kill_hardened": 10.0, "heat_limit": 22.0}
+    g = replace(g, crops={n: replace(c, **tender) for n, c in g.crops.items()})  # type: ignore[arg-type]
+    years = years_for(g, 40, 7, "choose")
+    lived = live(g, batches, years, doubt=Doubt(), seed=7)
+    factors = doubts(g, batches, 40, 7)
+    names = {FROZEN: "frozen", OVERHEATED: "overheated", DRY: "dry", TOO_OLD: "too old"}
+    seen = set()
+    for y in range(40):
+        life = Life(g, batches, Year(g, years, y, factors[y]))
+        assert life.share() == pytest.approx(lived.share[y])
+        for i, b in enumerate(lived.batches):
+            ended = int(lived.lost[i, y])
+            assert life.lost.get(b.id) == names.get(ended)
+            seen.add(ended)
+    assert {FROZEN, OVERHEATED} <= seen
 
 
 def test_a_span_that_is_a_day_off_is_found_out() -> None:
