@@ -58,7 +58,7 @@ def with_water(
 def _water(laid: Laid, i: int) -> tuple[int, tuple[Level, ...]]:
     """Dry day of a batch, or `FAR`, and its levels with their spread."""
     batch, start = laid.batches[i], int(laid.start[i])
-    one = _of_one_plant(laid, i)
+    one, _progress = one_plant(laid, i)
     k = max((len(one) + 1) // ONE_IN, 1) - 1
     waiting = _litres(laid, i, one, _drinking(laid, i, one.shape[1], last=False))
     dry = waiting <= laid.floor[laid.place[i]] + 1e-9
@@ -74,17 +74,23 @@ def _water(laid: Laid, i: int) -> tuple[int, tuple[Level, ...]]:
     return int(np.sort(first)[k]), tuple(levels)
 
 
-def _of_one_plant(laid: Laid, i: int) -> np.ndarray:
-    """What one plant drinks on each day from its transplanting on [L; years, days]."""
+def one_plant(laid: Laid, i: int) -> tuple[np.ndarray, np.ndarray]:
+    """What one plant of batch ``i`` drinks on each day from its transplanting on, and how it grows.
+
+    Returns
+    -------
+    Drinks [L; years, days]; progress of each morning [-; years, days + 1].
+    """
     crops, crop, start, years = laid.crops, laid.crop[i], int(laid.start[i]), laid.years
     grown = laid.growth[laid.key[i]]
-    progress = grown[:, start : years.days] - grown[:, start, None]
+    whole = grown[:, start : years.days + 1] - grown[:, start, None]
+    progress = whole[:, :-1]
     initial, begin, full, late = crops.stage[crop]
     rise = np.clip((progress - begin) / max(full - begin, 1e-9), 0.0, 1.0)
     curve = np.where(progress >= READY, late, initial + (1 - initial) * rise)
     weather = crops.per_mm[crop] * crops.thirst[crop][:, None] * years.et0[:, start:]
     drinks = curve * weather * laid.shade[laid.place[i]] * laid.factor[i]
-    return np.asarray(drinks / 1000)
+    return np.asarray(drinks / 1000), np.asarray(whole)
 
 
 def _drinking(laid: Laid, i: int, days: int, last: bool) -> np.ndarray:
