@@ -12,7 +12,6 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 from scheduler.base.faults import BadInput, Fault
-from scheduler.batches.seedlings import seedling_days
 from scheduler.garden.model import ONE_DAY, Garden
 from scheduler.log.events import Follower
 from scheduler.log.model import Log
@@ -139,6 +138,34 @@ def state_on(
     return State(on, tuple(followed), tuple(lost), dict(tracker.out), assumed)
 
 
+class _Unweighed(Follower):
+    """A follower to whom a pick that was not weighed weighs what it would ripe: no arrays."""
+
+    def _mass_share(self, t: Track, day: date) -> float:
+        return 1.0
+
+
+def growing_on(
+    garden: Garden, plan: Plan, log: Log, on: date, place: Place | None = None
+) -> tuple[Followed, ...]:
+    """What stands in the tiers, or in one, on a day, as `state_on` tells it.
+
+    Entries that cannot be true are left out.
+
+    Only masses of picks that were made and not weighed are other ones: a line of the log does not
+    wait for what they need.
+    """
+    entries = tuple(e for e in log.entries if e.date <= on)
+    tracker = _Unweighed(garden, plan, replace(log, entries=entries), on, complete=False)
+    tracker.run()
+    found = []
+    for t in tracker.tracks:
+        over = t.lost or t.failed is not None or t.batch.state in (CLEARED, FAILED)
+        if not over and place in (None, t.place) and tracker.moved_on(t) is not None:
+            found.append(_settled(tracker, t, DISEASE_REST_DAYS)[0])
+    return tuple(f for f in found if f.batch.state == GROWING and not f.cleared)
+
+
 def _settled(tracker: Tracker, t: Track, rest_days: int) -> tuple[Followed, int]:
     """A track as a batch with its state; how many facts were assumed."""
     batch, on, guessed = t.batch, tracker.on, 0
@@ -220,6 +247,8 @@ def _not_yet_picked(batch: Batch, planned: date, on: date) -> Batch:
 
 def _not_moved(tracker: Tracker, t: Track, sown: date | None) -> Followed:
     """Seedlings in the nursery, or a batch that is not begun."""
+    from scheduler.batches.seedlings import seedling_days  # with arrays
+
     batch, on = t.batch, tracker.on
     if sown is None:
         late = (f"sowing was due on {batch.sow}",) if batch.sow < on else ()

@@ -155,7 +155,7 @@ def season_sources(folder: Path, garden: Garden) -> dict[str, bytes]:
 
 
 def files_again(garden: Garden, again: PlannedAgain, target: Path) -> dict[str, bytes]:
-    """Name to content of what is made from a plan made again: the calendar, what has changed.
+    """Name to content of what is made from a plan made again: calendar, forecasts, what changed.
 
     ``target`` is the folder that they are for.
     """
@@ -163,10 +163,12 @@ def files_again(garden: Garden, again: PlannedAgain, target: Path) -> dict[str, 
 
     from scheduler.outputs.files import calendar_files
     from scheduler.replanning.text import outcome, report_lines
+    from scheduler.watch.made import watch_files
 
     text = json.dumps(outcome(again, target), indent=1, ensure_ascii=False)
     return {
         **calendar_files(garden, again.done.plan),
+        **watch_files(garden, again.done.plan),
         CHANGES_TEXT: ("\n".join(report_lines(again.done, garden.units)) + "\n").encode(),
         CHANGES_JSON: f"{text}\n".encode(),
     }

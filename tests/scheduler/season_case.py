@@ -25,6 +25,7 @@ from scheduler.plans.folder import (
 from scheduler.search.solve import solve
 from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
+from scheduler.watch.made import watch_files
 
 BALCONY = EXAMPLES / "balcony" / "garden.yaml"
 
@@ -38,7 +39,8 @@ def season_files() -> Tree:
     sources = {**garden_sources(BALCONY), CROPS_FILE: crops_source(garden)}
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        write_plan_dir(folder, plan, sources, calendar_files(garden, plan))
+        made = calendar_files(garden, plan) | watch_files(garden, plan)
+        write_plan_dir(folder, plan, sources, made)
         batch, day = standing(folder)
         (folder / "log.csv").write_text(
             f"{HEADER}\n{day},level,{batch.column},{batch.tier},,{batch.fill_litres / 2:.1f},L,\n"

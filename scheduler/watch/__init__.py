@@ -1,0 +1,1 @@
+"""What a tier's readings foretell, said at once: no model of plants and weather is run for it."""

@@ -1,0 +1,152 @@
+"""The table of forecasts in a plan's folder: what is needed to answer a reading without the model.
+
+`watch.made` writes it with a plan. A batch counts in it only as long as it is the one that the
+table was made for; of any other nothing is foretold.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from scheduler.plans.model import Batch, Plan
+from scheduler.watch.estimate import Course
+
+WATCH_FILE = "watch.json"
+SCHEMA = "dryline-watch-1"
+# In what the numbers of the table are whole: litres, square litres, progress and mass.
+LITRE, LITRE2, SHARE = 1e-5, 1e-8, 1e-4
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One plant of a crop in some light from one transplanting day on; batches alike share it.
+
+    Attributes
+    ----------
+    drinks, slopes, noise : of each day, as in `Course` [L, L, L2].
+    growth, growth_spread, mass : of each morning, one more than days: progress, its spread, share
+        of the full mass [-].
+    years : covariance of level, slope and pace over the years [3 x 3].
+    """
+
+    drinks: Sequence[float]
+    slopes: Sequence[float]
+    noise: Sequence[float]
+    growth: Sequence[float]
+    growth_spread: Sequence[float]
+    mass: Sequence[float]
+    years: Sequence[Sequence[float]]
+
+    def course(self, plants: Sequence[float]) -> Course:
+        """The course of a tier with so many plants on each day; its last number goes on."""
+        n = len(self.drinks)
+        there = [*plants[:n], *[plants[-1]] * (n - len(plants))]
+        return Course(
+            [d * p for d, p in zip(self.drinks, there, strict=True)],
+            [d * p for d, p in zip(self.slopes, there, strict=True)],
+            [d * p * p for d, p in zip(self.noise, there, strict=True)],
+            self.growth,
+            self.growth_spread,
+            self.years,
+        )
+
+    def mass_at(self, progress: float) -> float:
+        """Share of the full mass that goes with a progress [0..1]."""
+        for day in range(1, len(self.growth)):
+            below, above = self.growth[day - 1], self.growth[day]
+            if above >= progress:
+                part = (progress - below) / (above - below) if above > below else 1.0
+                low, high = self.mass[day - 1], self.mass[day]
+                return low + max(part, 0.0) * (high - low)
+        return self.mass[-1]
+
+
+@dataclass(frozen=True)
+class Foretold:
+    """A plan's table: which kind each batch is of, crop and transplanting day it was made for."""
+
+    kinds: Sequence[Kind]
+    batches: Mapping[str, tuple[int, str, date]]
+
+    def of(self, batch: Batch) -> tuple[Kind, date] | None:
+        """A batch's kind and its planned transplanting day; None where nothing is foretold."""
+        kind, crop, day = self.batches.get(batch.id, (-1, "", date.min))
+        return (self.kinds[kind], day) if kind >= 0 and crop == batch.crop else None
+
+
+NOTHING = Foretold((), {})
+
+
+def of_plan(plan: Plan) -> list[Any]:
+    """What tells the plan that a table was made for from any other in the same folder."""
+    return [plan.number, str(plan.made), str(plan.as_of), str(plan.start), len(plan.batches)]
+
+
+def written(foretold: Foretold, plan: Plan) -> bytes:
+    """The table as a file."""
+    body = {
+        "schema": SCHEMA,
+        "plan": of_plan(plan),
+        "batches": {i: [k, c, d.isoformat()] for i, (k, c, d) in foretold.batches.items()},
+        "kinds": [
+            {
+                "drinks": _whole(k.drinks, LITRE),
+                "slopes": _whole(k.slopes, LITRE),
+                "noise": _whole(k.noise, LITRE2),
+                "growth": _whole(k.growth, SHARE),
+                "growth_spread": _whole(k.growth_spread, SHARE),
+                "mass": _whole(k.mass, SHARE),
+                "years": [[float(f"{c:.4g}") for c in row] for row in k.years],
+            }
+            for k in foretold.kinds
+        ],
+    }
+    return (json.dumps(body, separators=(",", ":"), ensure_ascii=False) + "\n").encode()
+
+
+def read(folder: Path, plan: Plan) -> Foretold:
+    """The table beside a plan; `NOTHING` where there is none, or one of another plan."""
+    try:
+        body = json.loads((folder / WATCH_FILE).read_bytes())
+        if body["schema"] != SCHEMA or body["plan"] != of_plan(plan):
+            return NOTHING
+        kinds = tuple(_kind(row) for row in body["kinds"])
+        batches = {
+            i: (int(k), str(c), date.fromisoformat(d)) for i, (k, c, d) in body["batches"].items()
+        }
+        known = all(0 <= k < len(kinds) for k, _, _ in batches.values())
+        return Foretold(kinds, batches) if known else NOTHING
+    except (OSError, ValueError, TypeError, LookupError, AttributeError, RecursionError):
+        return NOTHING  # not there, or spoilt: the log says what it says without
+
+
+def _whole(values: Sequence[float], unit: float) -> list[int]:
+    return [round(float(v) / unit) for v in values]
+
+
+def _kind(row: Mapping[str, Any]) -> Kind:
+    def of(name: str, unit: float) -> list[float]:
+        return [v * unit for v in row[name]]
+
+    kind = Kind(
+        of("drinks", LITRE),
+        of("slopes", LITRE),
+        of("noise", LITRE2),
+        of("growth", SHARE),
+        of("growth_spread", SHARE),
+        of("mass", SHARE),
+        [[float(c) for c in r] for r in row["years"]],
+    )
+    n = len(kind.drinks)
+    if (
+        [len(kind.slopes), len(kind.noise)] != [n] * 2
+        or [len(kind.growth), len(kind.growth_spread), len(kind.mass)] != [n + 1] * 3
+        or [len(r) for r in kind.years] != [3] * 3
+    ):
+        raise ValueError("rows of other lengths")
+    return kind
