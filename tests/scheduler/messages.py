@@ -19,6 +19,7 @@ SOURCES = (
     "outputs",
     "page",
     "pictures",
+    "watch",
     "plans/restrictions.py",
     "shortfall/window_words.py",
 )

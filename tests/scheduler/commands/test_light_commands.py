@@ -63,6 +63,17 @@ def line(folder: Path, what: str) -> list[str]:
     return ["log", str(folder), str(day), what, *place, *amount, "--today", today]
 
 
+def test_a_level_is_answered_without_anything_heavy(folder: Path) -> None:
+    batch, growing = standing(folder)
+    call = [sys.executable, "-c", _RUN, *line(folder, "level")[:-1], str(growing)]
+    done = subprocess.run(call, capture_output=True, text=True, check=True)
+    (folder / "log.csv").unlink()
+    said = done.stdout.splitlines()
+    assert said[1].startswith(f"{batch.column} {batch.tier} ")  # under the line that was written
+    assert said[-1].startswith("ended 0 with")
+    assert not set(said[-1].split()) & HEAVY
+
+
 @pytest.mark.parametrize(
     "what", ["sown", "transplanted", "level", "picked", "cleared", "failed", "ph"]
 )
