@@ -134,6 +134,8 @@ class Growing:
 
     def _finish(self, where: np.ndarray, why: int) -> None:
         rows, cols = np.nonzero(where)
+        if not len(rows):
+            return
         self.over[rows, cols] = True
         self.plants[rows, cols] = 0
         batch = self.now[rows, cols]

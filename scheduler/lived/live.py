@@ -89,6 +89,7 @@ class _Life(Growing):
     def __init__(self, laid: Laid, grower: Grower, today: int) -> None:
         super().__init__(laid, grower, today)
         self.asked = _asked(laid)
+        self.to_sow = list(range(self.none))  # in some year still
 
     def run(self) -> Lived:
         days = self.it.garden.season.days
@@ -245,11 +246,21 @@ class _Life(Growing):
         self.free_from[t, cols] = d + self.limits.turnaround_days
 
     def _fill(self, d: int) -> None:
+        nxt = self.it.queue[np.arange(len(self.turn))[:, None], self.turn]
+        asks = (nxt < self.none) & ((d >= self.it.start[nxt]) | (d > self.keeps[nxt, self.y]))
+        asked = asks.any(axis=1)
+        if not asked.any():
+            return
         heavy = self._mass() > self.lift
         used = np.zeros(len(self.y))
         for column in self.it.columns:
+            if not asked[list(column)].any():
+                continue
             blocked = np.zeros(len(self.y), dtype=bool)
             for t in column:
+                if not asked[t]:  # nothing is done to it: it can only stand in the way
+                    blocked |= heavy[t]
+                    continue
                 nxt = self.it.queue[t, self.turn[t]]
                 gone = (d > self.keeps[nxt, self.y]) & (nxt < self.none)
                 if gone.any():
@@ -297,10 +308,10 @@ class _Life(Growing):
         self.turn[t, cols] += 1
 
     def _sow(self, d: int) -> None:
-        waiting = np.flatnonzero(self.it.sow[: self.none] <= d)
-        for b in waiting.tolist():
+        for b in [b for b in self.to_sow if self.it.sow[b] <= d]:
             new = self.sown[b] == FAR
             if not new.any():
+                self.to_sow.remove(b)
                 continue
             cells = int(self.it.cells[b])
             cost = self.labour.sow * cells
