@@ -14,6 +14,7 @@ from scheduler.log.model import HEADER, Log, read_log, read_log_file
 from scheduler.outputs.work import Work, work_items
 from scheduler.plans.folder import LOG_FILE, read_plan_dir
 from scheduler.plans.model import Plan
+from scheduler.watch.forecast import Foretold, read
 from scheduler.words.words import Units
 
 Stamp = tuple[tuple[str, int, int], ...]
@@ -21,12 +22,16 @@ Stamp = tuple[tuple[str, int, int], ...]
 
 @dataclass(frozen=True)
 class Season:
-    """What stands in the folder now; ``units`` are the grower's."""
+    """What stands in the folder now.
+
+    ``units`` are the grower's; ``foretold`` is the table that readings are answered from.
+    """
 
     garden: Garden
     plan: Plan
     items: tuple[Work, ...]
     units: Units
+    foretold: Foretold
 
 
 class Book:
@@ -62,7 +67,8 @@ class Book:
 
                 check_places(garden, plan, str(self.folder / "plan.json"))
                 units = Units(self.units or garden.units)
-                season = Season(garden, plan, work_items(garden, plan), units)
+                items = work_items(garden, plan)
+                season = Season(garden, plan, items, units, read(self.folder, plan))
                 self._known = (self._stamp(), season)
             return self._known[1]
 

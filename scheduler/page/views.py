@@ -15,6 +15,7 @@ from scheduler.outputs.sentences import crop_title, sentence
 from scheduler.outputs.work import Work
 from scheduler.page.book import Book, Season
 from scheduler.page.entries import Slip, entry_text, place_value, standing_entries
+from scheduler.page.foretold import foretold
 from scheduler.page.strike import line_text
 from scheduler.plans.model import CLEARED, FAILED, Batch
 from scheduler.solvers.cp_sat import Settings
@@ -77,6 +78,7 @@ def day(book: Book, on: date) -> dict[str, Any]:
         "title": long_date(on),
         "today": book.today(),
         "is_today": on == book.today(),
+        "foretold": foretold(book, on),
         "future": on > book.today(),
         "levels": [_level(s, w, known) for w in items if w.kind == work.LEVEL],
         "todo": [_todo(s, w, known) for w in items if w.kind != work.LEVEL],
@@ -188,6 +190,7 @@ def levels(book: Book, on: date, page: int) -> dict[str, Any]:
         "depth_unit": s.units.depth_unit,
         "volume_unit": s.units.volume_unit,
         "future": on > book.today(),
+        "foretold": foretold(book, on),
         "example": f"{Shown(24.5):.1f}",
         "top_up": top_up(s.units),
     }

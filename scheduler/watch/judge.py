@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from crops.vessel import Vessel
@@ -78,18 +78,35 @@ def watched(
     foretold: Foretold,
     on: date,
     place: tuple[str, int] | None = None,
+    measured: bool = False,
 ) -> tuple[Watched, ...]:
     """Every tier with a crop still to be picked on a day of the season, by column and tier.
 
-    ``place``: this tier alone.
+    ``place``: this tier alone; ``measured``: those alone in which a level was measured.
     """
     on = min(max(on, garden.season.start), garden.season.end)
     if not foretold.batches:
         return ()
     order = {c.name: i for i, c in enumerate(garden.columns)}
     growing = growing_on(garden, plan, log, on, place)
-    found = [watched_batch(garden, f, foretold, on) for f in growing]
-    tiers = [w for w in found if w is not None]
+    tiers: list[Watched] = []
+    alike: dict[Hashable, Watched | None] = {}  # tiers never measured, of which there are many
+    for f in growing:
+        if f.readings:
+            w = watched_batch(garden, f, foretold, on)
+        elif measured:
+            continue
+        else:
+            b = f.batch
+            vessel = garden.tier(b.column, b.tier).vessel
+            kind = foretold.batches.get(b.id)
+            key = (kind, vessel, b.crop, b.plants, b.transplant, b.picks, f.done, f.spent)
+            if key not in alike:
+                alike[key] = watched_batch(garden, f, foretold, on)
+            w = alike[key]
+            w = w and replace(w, batch=b.id, column=b.column, tier=b.tier)
+        if w is not None:
+            tiers.append(w)
     return tuple(sorted(tiers, key=lambda w: (order.get(w.column, len(order)), w.tier)))
 
 

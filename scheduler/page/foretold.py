@@ -1,0 +1,20 @@
+"""What the measured levels foretell, as the day's page and that of the levels show it."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from scheduler.page.book import Book
+from scheduler.watch.judge import CALM, watched, worst_first
+from scheduler.watch.text import said
+
+
+def foretold(book: Book, on: date) -> list[tuple[str, str]]:
+    """What measured tiers foretell on a day, or today if that is to come: (verdict, sentence).
+
+    Calm ones only where they were measured on that day.
+    """
+    s, day = book.season(), min(on, book.today())
+    tiers = watched(s.garden, s.plan, book.log(), s.foretold, day, measured=True)
+    told = [w for w in worst_first(tiers) if w.verdict != CALM or day in w.readings]
+    return [(w.verdict, said(s.garden, w, s.units)) for w in told]
