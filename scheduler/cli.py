@@ -27,6 +27,7 @@ COMMANDS = {
     "calendar": "print the calendar of a plan",
     "crops": "list the crops, each number with its source",
     "windows": "where and when each crop can grow, and why not elsewhere",
+    "climate": "a climate table from a file that weather services publish",
     "start": "write a garden, a climate table and a log to begin with",
     "mix": "salts and acid for a fill",
     "review": "what finished crops teach",
