@@ -10,7 +10,7 @@ from scheduler.watch.text import said
 
 
 def foretold(book: Book, on: date) -> list[tuple[str, str]]:
-    """What tiers with a reading foretell on a day, or today if that is to come: (verdict, sentence).
+    """What tiers with a reading foretell on a day, or today if later: (verdict, sentence).
 
     Calm ones only where they were measured on that day.
     """
