@@ -10,7 +10,6 @@ from dataclasses import astuple, dataclass, field, replace
 from datetime import date
 
 import numpy as np
-from scipy.signal import lfilter
 
 from crops import radiation
 from scheduler.garden.model import Garden
@@ -204,6 +203,8 @@ def _drawn(
     rng: np.random.Generator, pairs: int, days: int, spread: SeasonSpread, memory: list[float]
 ) -> np.ndarray:
     """Standard normal deviates [3, pairs, days] with the memories and correlations stated."""
+    from scipy.signal import lfilter  # slow to load, and few commands need it
+
     keep = np.array(memory)
     stated = np.array(
         [

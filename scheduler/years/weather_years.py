@@ -12,7 +12,6 @@ from functools import cached_property
 
 import numpy as np
 import pandas as pd
-from scipy.signal import lfilter
 
 from crops import radiation
 from crops.years import Years
@@ -150,6 +149,8 @@ def spread_years(
 
 def _remembering(rng: np.random.Generator, count: int, days: int, memory: float) -> np.ndarray:
     """Standard normal deviates [count, days], each correlated with the day before."""
+    from scipy.signal import lfilter  # a second of loading, which a calendar need not wait for
+
     fresh = rng.standard_normal((count, days))
     fresh[:, 1:] *= np.sqrt(1 - memory**2)  # so that every day has the same spread
     return np.asarray(lfilter([1.0], [1.0, -memory], fresh, axis=1))
