@@ -31,6 +31,7 @@ COMMANDS = {
     "start": "write a garden, a climate table and a log to begin with",
     "mix": "salts and acid for a fill",
     "review": "what finished crops teach",
+    "today": "what is to do, which tiers alarm, what to measure",
     "log": "add one line to the log",
     "open": "a page on this machine to work with a plan",
     "pictures": "draw season, levels, nursery, produce",

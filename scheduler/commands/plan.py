@@ -92,7 +92,7 @@ def command(
         garden, plan, limit = made.garden, made.plan, made.limit
         with made.phases.phase(WRITING):
             items = work_items(garden, plan)
-            files = calendar_files(garden, plan, items) | watch_files(garden, plan)
+            files = calendar_files(garden, plan, items) | watch_files(garden, plan, items)
             if replace and place.is_dir() and holds_plan(place):
                 aside = replace_plan(place, plan, made.sources, files)
             else:

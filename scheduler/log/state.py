@@ -166,6 +166,21 @@ def growing_on(
     return tuple(f for f in found if f.batch.state == GROWING and not f.cleared)
 
 
+def over_on(garden: Garden, plan: Plan, log: Log, on: date) -> frozenset[str]:
+    """Batches of which nothing is to be done any more: failed, lost, or cleared before the day."""
+    entries = tuple(e for e in log.entries if e.date <= on)
+    tracker = _Unweighed(garden, plan, replace(log, entries=entries), on, complete=False)
+    tracker.run()
+    return frozenset(
+        t.batch.id
+        for t in tracker.tracks
+        if t.lost
+        or t.failed is not None
+        or (t.cleared is not None and t.cleared < on)
+        or t.batch.state in (CLEARED, FAILED)
+    )
+
+
 def _settled(tracker: Tracker, t: Track, rest_days: int) -> tuple[Followed, int]:
     """A track as a batch with its state; how many facts were assumed."""
     batch, on, guessed = t.batch, tracker.on, 0

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from scheduler.plans.model import Batch, Plan
 from scheduler.watch.estimate import Course
+
+Day = date  # `Other` has a field called date
 
 WATCH_FILE = "watch.json"
 SCHEMA = "dryline-watch-1"
@@ -67,11 +69,37 @@ class Kind:
 
 
 @dataclass(frozen=True)
+class Other:
+    """Work that a plan's batches do not tell by themselves: a column to cover, heads to support.
+
+    ``tier`` is None for a whole column; ``until``: last day of what lasts.
+    """
+
+    date: date
+    kind: str
+    column: str
+    tier: int | None
+    batch: str
+    crop: str
+    plants: int
+    until: Day | None
+
+
+@dataclass(frozen=True)
 class Foretold:
-    """A plan's table: which kind each batch is of, crop and transplanting day it was made for."""
+    """A plan's table.
+
+    Attributes
+    ----------
+    batches : which kind each is of, crop and transplanting day it was made for.
+    checks : days after its transplanting on which the calendar asks for the level of a batch.
+    other : work beside sowing, planting, picking, clearing.
+    """
 
     kinds: Sequence[Kind]
     batches: Mapping[str, tuple[int, str, date]]
+    checks: Mapping[str, Sequence[int]] = field(default_factory=dict)
+    other: Sequence[Other] = ()
 
     def of(self, batch: Batch) -> tuple[Kind, date] | None:
         """A batch's kind and its planned transplanting day; None where nothing is foretold."""
@@ -93,6 +121,8 @@ def written(foretold: Foretold, plan: Plan) -> bytes:
         "schema": SCHEMA,
         "plan": of_plan(plan),
         "batches": {i: [k, c, d.isoformat()] for i, (k, c, d) in foretold.batches.items()},
+        "checks": {batch: list(days) for batch, days in foretold.checks.items()},
+        "other": [astuple(o) for o in foretold.other],
         "kinds": [
             {
                 "drinks": _whole(k.drinks, LITRE),
@@ -106,7 +136,8 @@ def written(foretold: Foretold, plan: Plan) -> bytes:
             for k in foretold.kinds
         ],
     }
-    return (json.dumps(body, separators=(",", ":"), ensure_ascii=False) + "\n").encode()
+    text = json.dumps(body, default=date.isoformat, separators=(",", ":"), ensure_ascii=False)
+    return f"{text}\n".encode()
 
 
 def read(folder: Path, plan: Plan) -> Foretold:
@@ -119,14 +150,30 @@ def read(folder: Path, plan: Plan) -> Foretold:
         batches = {
             i: (int(k), str(c), date.fromisoformat(d)) for i, (k, c, d) in body["batches"].items()
         }
-        known = all(0 <= k < len(kinds) for k, _, _ in batches.values())
-        return Foretold(kinds, batches) if known else NOTHING
+        if not all(0 <= k < len(kinds) for k, _, _ in batches.values()):
+            return NOTHING
+        checks = {str(b): tuple(map(int, days)) for b, days in body["checks"].items()}
+        return Foretold(kinds, batches, checks, tuple(_other(*row) for row in body["other"]))
     except (OSError, ValueError, TypeError, LookupError, AttributeError, RecursionError):
         return NOTHING  # not there, or spoilt: the log says what it says without
 
 
 def _whole(values: Sequence[float], unit: float) -> list[int]:
     return [round(float(v) / unit) for v in values]
+
+
+def _other(
+    day: str,
+    kind: str,
+    column: str,
+    tier: int | None,
+    batch: str,
+    crop: str,
+    plants: int,
+    until: str | None,
+) -> Other:
+    last = None if until is None else date.fromisoformat(until)
+    return Other(date.fromisoformat(day), kind, column, tier, batch, crop, plants, last)
 
 
 def _kind(row: Mapping[str, Any]) -> Kind:

@@ -47,6 +47,7 @@ class Watched:
     thirst : what it drinks against the expected, as it stands [-: mean, sd].
     readings, left_out : days of readings used, and of those that do not fit the others.
     told : chance that a reading today changes what is said of it [0..1].
+    litres : expected in it on that morning [L].
     """
 
     batch: str
@@ -69,6 +70,7 @@ class Watched:
     readings: tuple[date, ...]
     left_out: tuple[date, ...]
     told: float
+    litres: float
 
 
 def watched(
@@ -164,6 +166,7 @@ def watched_batch(
         tuple(d for i, d in enumerate(days) if i not in out),
         tuple(d for i, d in enumerate(days) if i in out),
         view.told(last, ruler_error(vessel, vessel.fill_l / 2)),
+        max(vessel.fill_l - state.drunk(max(today, state.day))[0], 0.0),
     )
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from datetime import date
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
@@ -13,7 +15,8 @@ from scheduler.lived.doubt import Doubt
 from scheduler.lived.laid import Laid, lay_out
 from scheduler.lived.water import one_plant
 from scheduler.plans.model import CLEARED, FAILED, Plan
-from scheduler.watch.forecast import WATCH_FILE, Foretold, Kind, written
+from scheduler.watch.forecast import WATCH_FILE, Foretold, Kind, Other, written
+from scheduler.words.work_kinds import LEVEL, SHELTER, SUPPORT
 from scheduler.years import CHOOSING
 from scheduler.years.expected import without_years
 from scheduler.years.purposes import years_for
@@ -21,13 +24,51 @@ from scheduler.years.purposes import years_for
 if TYPE_CHECKING:
     from scheduler.years.weather_years import WeatherYears
 
+Day = date  # `Item` has a property called date
+
 BEYOND = 28  # days after the clearing of a batch up to which its tier is foretold
 _WEEK = 7
 
 
-def watch_files(garden: Garden, plan: Plan) -> dict[str, bytes]:
-    """Name to content of the table of forecasts, to lie beside plan.json."""
-    return {WATCH_FILE: written(foretold(garden, plan), plan)}
+class Item(Protocol):
+    """An item of the calendar, as `outputs.work` makes them."""
+
+    @property
+    def date(self) -> Day: ...
+    @property
+    def kind(self) -> str: ...
+    @property
+    def column(self) -> str: ...
+    @property
+    def tier(self) -> int | None: ...
+    @property
+    def batch(self) -> str: ...
+    @property
+    def crop(self) -> str: ...
+    @property
+    def plants(self) -> int: ...
+    @property
+    def until(self) -> Day | None: ...
+
+
+def watch_files(garden: Garden, plan: Plan, items: Iterable[Item] = ()) -> dict[str, bytes]:
+    """Name to content of the table of forecasts, to lie beside plan.json.
+
+    ``items``: the plan's calendar, of which the table keeps what the plan itself does not tell.
+    """
+    items = list(items)
+    starts = {b.id: b.transplant for b in plan.batches}
+    checks: dict[str, list[int]] = {}
+    for w in items:
+        if w.kind == LEVEL:
+            checks.setdefault(w.batch, []).append((w.date - starts[w.batch]).days)
+    other = tuple(
+        Other(w.date, w.kind, w.column, w.tier, w.batch, w.crop, w.plants, w.until)
+        for w in items
+        if w.kind in (SHELTER, SUPPORT)
+    )
+    made = replace(foretold(garden, plan), checks=checks, other=other)
+    return {WATCH_FILE: written(made, plan)}
 
 
 def foretold(garden: Garden, plan: Plan, years: WeatherYears | None = None) -> Foretold:

@@ -103,5 +103,6 @@ def as_data(tier: Watched) -> dict[str, Any]:
     found["readings"] = [d.isoformat() for d in tier.readings]
     found["left_out"] = [d.isoformat() for d in tier.left_out]
     found["chance"], found["told"] = round(tier.chance, 3), round(tier.told, 3)
+    found["litres"] = round(tier.litres, 2)
     found["thirst"] = [round(t, 3) for t in tier.thirst]
     return found

@@ -15,6 +15,7 @@ from scheduler.garden.file import garden_sources, load_garden
 from scheduler.log.model import HEADER
 from scheduler.mix.fills import with_solution
 from scheduler.outputs import calendar_files
+from scheduler.outputs.work import work_items
 from scheduler.plans.folder import (
     CROPS_FILE,
     crops_source,
@@ -39,7 +40,8 @@ def season_files() -> Tree:
     sources = {**garden_sources(BALCONY), CROPS_FILE: crops_source(garden)}
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        made = calendar_files(garden, plan) | watch_files(garden, plan)
+        items = work_items(garden, plan)
+        made = calendar_files(garden, plan, items) | watch_files(garden, plan, items)
         write_plan_dir(folder, plan, sources, made)
         batch, day = standing(folder)
         (folder / "log.csv").write_text(

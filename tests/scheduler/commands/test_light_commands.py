@@ -74,6 +74,12 @@ def test_a_level_is_answered_without_anything_heavy(folder: Path) -> None:
     assert not set(said[-1].split()) & HEAVY
 
 
+def test_the_day_is_told_without_anything_heavy(folder: Path) -> None:
+    batch, growing = standing(folder)
+    for day in (batch.sow, batch.transplant, growing, batch.picks[0].date):
+        assert not loaded("today", str(folder), "--today", str(day)) & HEAVY
+
+
 @pytest.mark.parametrize(
     "what", ["sown", "transplanted", "level", "picked", "cleared", "failed", "ph"]
 )

@@ -35,6 +35,7 @@ TIER = Watched(
     readings=(date(2027, 5, 10),),
     left_out=(),
     told=0.2,
+    litres=4.0,
 )
 METRIC, US = Units("metric"), Units("us")
 
