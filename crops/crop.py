@@ -51,6 +51,10 @@ class Crop:
     bolt_daylength : day length [h] above which a day counts as bolting, or None.
     bolt_both : heat and long days are both needed.
     bolt_days : bolting days a batch stands after transplanting before it is lost [d].
+    bolt_full_daylength : day length [h] from which a long day counts in full, less long ones in
+        part, and by their warmth; 0: each long day counts in full.
+    bolt_cold : mean of a day [degC] below which it counts as bolting (`development.bolting_dose`).
+    bolt_days_slow, slow_to_bolt : what slow kinds stand [d]; whether this is such a kind.
     ec_low, ec_high : solution strength [mS/cm]; ph_low, ph_high : acidity [-].
     support_mass : mass of one plant [g] at which it needs support, or None.
     uptake_n, uptake_p, uptake_k, uptake_ca, uptake_mg : taken up per litre drunk [mg/L].
@@ -111,4 +115,13 @@ class Crop:
     kill_temperature: float = -2.0
     kill_hardened: float = -4.0
     heat_limit: float = 40.0
+    bolt_full_daylength: float = 0.0
+    bolt_cold: float = -40.0
+    bolt_days_slow: float = 0.0
+    slow_to_bolt: bool = False
     parameters: Mapping[str, Parameter] = field(default_factory=dict, compare=False, repr=False)
+
+    @property
+    def bolts_after(self) -> float:
+        """Bolting days that it stands [d], as the kind it is."""
+        return self.bolt_days_slow if self.slow_to_bolt else self.bolt_days

@@ -71,6 +71,9 @@ def _bolting(v: Mapping[str, Any]) -> list[Broken]:
         out.append(("bolt_both", "true", "false, or both bolt_heat and bolt_daylength given"))
     if (heat is not None or days is not None) and v.get("bolt_days", 1) < 1:
         out.append(("bolt_days", f"{v['bolt_days']:g} day", "1 day or more where bolting is given"))
+    if v.get("slow_to_bolt") and v.get("bolt_days_slow", 1) < max(v.get("bolt_days", 1), 1):
+        least = f"the {v['bolt_days']:g} of quick ones or more" if "bolt_days" in v else "1 or more"
+        out.append(("slow_to_bolt", "true", f"false, or bolt_days_slow, {least}"))
     return out
 
 

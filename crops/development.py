@@ -30,6 +30,8 @@ _MOMENTS = np.sin(2 * np.pi * (np.arange(8) + 0.5) / 8)
 # to 14). Own fit to that abstract.
 _STEEP, _HALF = 4.5, 0.85
 
+COLD_HOURS = 12.0  # [h] day length above which a cold day brings on bolting; own judgement
+
 
 def temperature_response(t: ArrayLike, base: float, opt: float, high: float) -> Array:
     """Thermal-time response to temperature [0..1]: two lines between three temperatures [degC].
@@ -153,18 +155,44 @@ def reached_in(
     return np.asarray(days[math.ceil(share * len(each) - 1e-9) - 1])
 
 
-def bolting_day(crop: Crop, weather: pd.DataFrame) -> NDArrayInt:
-    """Whether each day counts as bolting [bool], by heat (a week's mean maximum) and day length."""
-    hot = hot_days(crop, weather["tmax"].to_numpy()[None, :])[0]
-    return bolting_of(crop, hot, weather["daylength"].to_numpy())
+def bolting_day(crop: Crop, weather: pd.DataFrame) -> Array:
+    """What each day adds to bolting [0..1], of the frame's own weather; see `bolting_dose`."""
+    low, high = (weather[name].to_numpy(float)[None, :] for name in ("tmin", "tmax"))
+    day: Array = bolting_dose(crop, low, high, weather["daylength"].to_numpy())[0]
+    return day
 
 
-def bolting_of(crop: Crop, hot: NDArrayInt, daylength: Array) -> NDArrayInt:
-    """Bolting days from hot ones [..., n] and day lengths [h, n]."""
-    long = np.zeros(len(daylength), bool)
+def bolting_dose(crop: Crop, tmin: Array, tmax: Array, daylength: Array) -> Array:
+    """What each day adds to bolting, in days that count in full; a batch stands `Crop.bolts_after`.
+
+    A hot day (a week's mean maximum) counts in full, and so does a long one. Where the crop has
+    ``bolt_full_daylength``, a long day counts by how far it is from ``bolt_daylength`` up to there,
+    times its warmth, a line from ``t_base`` to ``reference_temperature``: in spinach the rate of
+    progress to flowering rises with day length and with temperature (Gonzalez, del Pozo, Cotroneo
+    & Pertierra 2004, Agricultura Tecnica 64:331-337, abstract). A cold day counts in full where it
+    is longer than `COLD_HOURS`: cold readies such a crop, long days then bring the stalk; the two
+    are counted as one here, which is simpler than they are.
+
+    Parameters
+    ----------
+    tmin, tmax : [degC, years x n]; daylength : [h, n].
+
+    Returns
+    -------
+    [years, n]
+    """
+    hot = hot_days(crop, tmax)
+    long = np.zeros(hot.shape)
     if crop.bolt_daylength is not None:
-        long = daylength > crop.bolt_daylength
-    return hot & long if crop.bolt_both else hot | long
+        long = np.broadcast_to((daylength > crop.bolt_daylength).astype(float), hot.shape)
+        if crop.bolt_full_daylength > crop.bolt_daylength:
+            span = crop.bolt_full_daylength - crop.bolt_daylength
+            reached = np.clip((daylength - crop.bolt_daylength) / span, 0.0, 1.0)
+            warm = ((tmin + tmax) / 2 - crop.t_base) / (crop.reference_temperature - crop.t_base)
+            long = reached * np.clip(warm, 0.0, 1.0)
+    dose = hot * long if crop.bolt_both else np.maximum(hot, long)
+    cold = ((tmin + tmax) / 2 < crop.bolt_cold) & (daylength > COLD_HOURS)
+    return np.maximum(dose, cold)
 
 
 def hot_days(crop: Crop, tmax: Array) -> NDArrayInt:
@@ -185,9 +213,20 @@ def hot_in_years(crop: Crop, weather: pd.DataFrame) -> NDArrayInt:
     return hot_days(crop, years.tmax)[:, years.columns(weather.index)]
 
 
-def bolting_days(crop: Crop, weather: pd.DataFrame) -> NDArrayInt:
-    """The same in each year that the frame carries [years, n]; of a plain frame in one [1, n]."""
-    return bolting_of(crop, hot_in_years(crop, weather), weather["daylength"].to_numpy())
+def bolting_days(crop: Crop, weather: pd.DataFrame) -> Array:
+    """`bolting_dose` of each year that the frame carries [years, n]; of a plain frame in one."""
+    low, high = extremes(weather)
+    return bolting_dose(crop, low, high, weather["daylength"].to_numpy())
+
+
+def extremes(weather: pd.DataFrame) -> tuple[Array, Array]:
+    """Daily minima and maxima [degC] of the years that a frame carries [years, n], or its own."""
+    years = carried_by(weather)
+    if years is None:
+        low, high = (weather[name].to_numpy(float)[None, :] for name in ("tmin", "tmax"))
+        return low, high
+    columns = years.columns(weather.index)
+    return years.tmin[:, columns], years.tmax[:, columns]
 
 
 def good_until(crop: Crop, weather: pd.DataFrame, starts: ArrayLike) -> NDArrayInt:
@@ -200,7 +239,9 @@ def good_until(crop: Crop, weather: pd.DataFrame, starts: ArrayLike) -> NDArrayI
     last = []
     for bolting in bolting_days(crop, weather):
         count = running_sum(bolting)
-        last.append(np.searchsorted(count, count[first] + crop.bolt_days, side="right") - 1)
+        last.append(
+            np.searchsorted(count, count[first] + crop.bolts_after + 1e-9, side="right") - 1
+        )
     ranked = np.sort(np.stack(last), axis=0)
     return np.asarray(ranked[lost_at_most(weather, len(last))])
 

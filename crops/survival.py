@@ -26,9 +26,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from crops.crop import Crop
-from crops.development import NDArrayInt
+from crops.development import NDArrayInt, extremes
 from crops.radiation import Array
-from crops.years import carried_by, killed_at_most
+from crops.years import killed_at_most
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -131,16 +131,6 @@ def dead_from(crop: Crop, weather: pd.DataFrame, starts: ArrayLike) -> NDArrayIn
     """
     low, high = extremes(weather)
     return killed_from(crop, low, high, starts)
-
-
-def extremes(weather: pd.DataFrame) -> tuple[Array, Array]:
-    """Daily minima and maxima [degC] of the years that a frame carries [years, n], or its own."""
-    years = carried_by(weather)
-    if years is None:
-        low, high = (weather[name].to_numpy(float)[None, :] for name in ("tmin", "tmax"))
-        return low, high
-    columns = years.columns(weather.index)
-    return years.tmin[:, columns], years.tmax[:, columns]
 
 
 def killed_from(crop: Crop, tmin: Array, tmax: Array, starts: ArrayLike) -> NDArrayInt:

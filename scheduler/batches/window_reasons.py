@@ -6,6 +6,7 @@ what lies behind it; `scheduler.shortfall.window_words` says it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -72,7 +73,8 @@ class Why:
     ``fill`` [mS/cm]; ``dry``, ``ready``, ``pick``, ``fit``, ``first``, ``last``, ``season_start``,
     ``season_end``, ``until`` (dates);
     ``days_before_ready``, ``days_after_pick``, ``margin``, ``days_late``, ``bolting_days``,
-    ``bolting_allowed``, ``most_days`` [d]; ``heat`` [degC], ``daylength`` [h]; ``family``;
+    ``bolting_allowed``, ``slow_allowed``, ``most_days`` [d]; ``heat``, ``cold`` [degC],
+    ``daylength``, ``full_daylength`` [h]; ``family``;
     ``first_death``, ``last_death`` (dates, in the years in which it dies);
     ``away``, ``spans`` (tuples of (first, last) dates); ``weekdays`` (Monday 0); ``rule``, a name.
     """
@@ -191,15 +193,16 @@ class Reasons:
     @cached_property
     def _dead(self) -> tuple[np.ndarray, np.ndarray]:
         """First morning on which each start is dead, and whether of cold [years, starts]."""
-        low, high = survival.extremes(self.garden.site.weather)
+        low, high = development.extremes(self.garden.site.weather)
         frozen = survival.frozen_from(self.crop, low, self.w.starts)
         dead = survival.killed_from(self.crop, low, high, self.w.starts)
         return dead, frozen <= dead
 
     def _bolting_days(self, start: int, day: int) -> int:
-        """Bolting days before ``day``: in the years that may be lost there are as many or more."""
+        """Bolting days before ``day``, rounded up: in the years that may be lost no fewer."""
         counts = np.sort(self.bolting[:, start:day].sum(axis=1))
-        return int(counts[-1 - lost_at_most(self.garden.site.weather, len(counts))])
+        count = counts[-1 - lost_at_most(self.garden.site.weather, len(counts))]
+        return math.ceil(float(count) - 1e-9)
 
     @cached_property
     def _hot(self) -> development.NDArrayInt:
@@ -211,16 +214,22 @@ class Reasons:
         stood = slice(start, day)
         figures: dict[str, Any] = {
             "bolting_days": self._bolting_days(start, day),
-            "bolting_allowed": int(crop.bolt_days),
+            "bolting_allowed": int(crop.bolts_after),
             named: self._date(day),
         }
+        if crop.bolt_days_slow and not crop.slow_to_bolt:
+            figures["slow_allowed"] = int(crop.bolt_days_slow)
         # Where either heat or long days make it bolt, only what occurred is named.
         if crop.bolt_heat is not None and (crop.bolt_both or self._hot[:, stood].any()):
             figures["heat"] = crop.bolt_heat
-        if crop.bolt_daylength is not None:
+        if crop.bolt_daylength is not None and crop.bolt_full_daylength:
+            figures["full_daylength"] = crop.bolt_full_daylength
+        elif crop.bolt_daylength is not None:
             hours = weather["daylength"].to_numpy()[stood]
             if crop.bolt_both or (hours > crop.bolt_daylength).any():
                 figures["daylength"] = crop.bolt_daylength
+        if not figures.keys() & {"heat", "daylength", "full_daylength"}:
+            figures["cold"] = crop.bolt_cold
         return Why(BOLTS, figures)
 
     def _mean(self, first: int, last: int) -> float:

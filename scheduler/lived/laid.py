@@ -195,8 +195,7 @@ def _crops(
     np.cumsum(survival.hardening(years.tmin), axis=1, out=hardening[:, 1:])
     for i, crop in enumerate(crops):
         bolting[i, :, 1:] = np.cumsum(
-            development.bolting_of(crop, development.hot_days(crop, years.tmax), years.daylength),
-            axis=1,
+            development.bolting_dose(crop, years.tmin, years.tmax, years.daylength), axis=1
         )
         over = survival.too_hot(crop, (years.tmin + years.tmax) / 2)
         np.cumsum(over, axis=1, out=heat[i, :, 1:])
@@ -223,7 +222,7 @@ def _crops(
             ]
         ),
         of([int(c.nursery_wait) for c in crops]),
-        of([c.bolt_days for c in crops], float(FAR)),
+        of([c.bolts_after + 1e-9 for c in crops], float(FAR)),
         np.array([*group, -1]),
         np.vstack([speed, np.zeros((1, years.count))]),
         np.vstack([thirst, np.zeros((1, years.count))]),

@@ -52,13 +52,13 @@ class Replay:
         return self._progress[key]
 
     def bolting(self, crop: Crop) -> np.ndarray | None:
-        """Running count of bolting days on each morning [years, days + 1]; None: never bolts."""
+        """Bolting days before each morning [years, days + 1]; None: it never bolts."""
         if crop.name not in self._bolting:
             found = None
-            if crop.bolt_heat is not None or crop.bolt_daylength is not None:
-                hot = development.hot_days(crop, self.years.tmax)
-                days = development.bolting_of(crop, hot, self.years.daylength)
-                found = running(days.astype(float))
+            y = self.years
+            days = development.bolting_dose(crop, y.tmin, y.tmax, y.daylength)
+            if days.any():
+                found = running(days)
             self._bolting[crop.name] = found
         return self._bolting[crop.name]
 
@@ -80,7 +80,9 @@ class Replay:
         count = self.bolting(crop)
         bolted = np.full(self.years.count, -1)
         if count is not None:
-            bolted = _first(count[:, start:] - count[:, start : start + 1] > crop.bolt_days)
+            bolted = _first(
+                count[:, start:] - count[:, start : start + 1] > crop.bolts_after + 1e-9
+            )
         columns = []
         for k, (pick, day) in enumerate(zip(batch.picks, days, strict=True)):
             if as_of is not None and pick.date < as_of:

@@ -159,13 +159,27 @@ def _bolts(whys: Sequence[Why], units: Units) -> str:
     if hours:
         marks.append(f"{hours.pop():g} h")
     both = all("heat" in w.figures and "daylength" in w.figures for w in whys)
-    count = _all(whys, "bolting_days")
-    text = _("bolts: {n} {days} over {marks}; it stands {most}").format(
-        n=_range(count),
-        days=_unit(max(count)),
-        most=whys[0].figures["bolting_allowed"],
-        marks=(_(" and ") if both else _(" or ")).join(marks),
-    )
+    count, colds = _all(whys, "bolting_days"), _all(whys, "cold")
+    said = {
+        "n": _range(count),
+        "days": _unit(max(count)),
+        "most": whys[0].figures["bolting_allowed"],
+    }
+    full = _all(whys, "full_daylength")
+    if full and not marks:
+        text = _("bolts: as after {n} warm {days} of {hours} h; it stands {most}").format(
+            hours=f"{full[0]:g}", **said
+        )
+    elif colds and not marks:
+        below = units.temperature_text(colds[0])
+        text = _("bolts: {n} {days} below {cold}; it stands {most}").format(cold=below, **said)
+    else:
+        text = _("bolts: {n} {days} over {marks}; it stands {most}").format(
+            marks=(_(" and ") if both else _(" or ")).join(marks), **said
+        )
+    slow = _all(whys, "slow_allowed")
+    if slow:
+        text += _(", slow kinds {n}").format(n=slow[0])
     picks = _all(whys, "pick")
     if len(picks) == len(whys):
         text += _(", first work day to pick {dates}").format(dates=_dates(picks))

@@ -315,7 +315,7 @@ def _ripe_days(case: Case, s: Standing) -> list[date]:
         last = min(last, course.dry - case.garden.limits.dry_margin_days)
     days = []
     for day in range(course.ready, min(physics.n, int(last) + 1)):
-        if physics.hot_days(s.crop, course.start, day) > s.crop.bolt_days:
+        if physics.hot_days(s.crop, course.start, day) > s.crop.bolts_after + TINY:
             break
         ahead = s.as_of is None or _day(case, day) >= s.as_of
         if ahead and _is_work_day(case.garden.season, _day(case, day)):
@@ -349,9 +349,10 @@ def _light_and_bolting(case: Case, s: Standing) -> None:
     hot = case.physics.hot_days(crop, course.start, last)
     case.check(
         BOLTING,
-        hot <= crop.bolt_days,
-        f"{s.name}: {hot} bolting days before {b.picks[-1].date}; stands {crop.bolt_days:g}",
-        hot - crop.bolt_days,
+        hot <= crop.bolts_after + TINY,
+        f"{s.name}: {round(hot, 1):g} bolting days before {b.picks[-1].date}; stands "
+        f"{crop.bolts_after:g}",
+        hot - crop.bolts_after,
         [b.id, b.picks[-1].date],
         "days",
     )

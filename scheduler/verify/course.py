@@ -70,7 +70,7 @@ class Physics:
         self._plants: dict[tuple[str, float, int], Plant] = {}
         self._yearly: dict[tuple[str, float], list[list[float]]] = {}
         self._nursery: dict[str, list[float]] = {}
-        self._bolting: dict[str, list[list[bool]]] = {}
+        self._bolting: dict[str, list[list[float]]] = {}
 
     def index(self, day: date) -> int:
         return (day - self.first).days
@@ -99,13 +99,13 @@ class Physics:
             done += rate
         return self.n if done >= 1 - TINY else None
 
-    def bolting(self, crop: Crop) -> list[list[bool]]:
-        """Whether each day counts as bolting, in each year that the weather carries."""
+    def bolting(self, crop: Crop) -> list[list[float]]:
+        """What each day counts as bolting, in each year that the weather carries."""
         if crop.name not in self._bolting:
             self._bolting[crop.name] = development.bolting_days(crop, self.weather).tolist()
         return self._bolting[crop.name]
 
-    def hot_days(self, crop: Crop, first: int, last: int) -> int:
+    def hot_days(self, crop: Crop, first: int, last: int) -> float:
         """Bolting days from ``first`` to before ``last``: no more in all years but those lost."""
         counts = sorted(sum(year[first:last]) for year in self.bolting(crop))
         if len(counts) == 1:

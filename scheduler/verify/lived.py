@@ -35,7 +35,7 @@ class Stand:
     litres: float
     plants: int
     progress: float = 0.0
-    hot: int = 0
+    hot: float = 0.0
     taken: int = 0
     picks: int = 0
     cut_on: int = -1
@@ -90,7 +90,7 @@ class Year:
         self.et0 = [float(x) for x in years.et0[number]]
         self.light_hours = years.daylength
         self._rates: dict[tuple[str, float], list[float]] = {}
-        self._hot: dict[str, list[bool]] = {}
+        self._hot: dict[str, list[float]] = {}
         self._nursery: dict[str, list[float]] = {}
 
     def rate(self, crop: Crop, light: float) -> list[float]:
@@ -102,16 +102,25 @@ class Year:
             self._rates[key] = rates.tolist()
         return self._rates[key]
 
-    def hot(self, crop: Crop) -> list[bool]:
-        """Days that count as bolting."""
+    def hot(self, crop: Crop) -> list[float]:
+        """What each day counts as bolting."""
         if crop.name not in self._hot:
             out, high = [], [float(x) for x in self.high]
             for d in range(len(high)):
                 week = high[max(0, d - 6) : d + 1]
                 heat = crop.bolt_heat is not None and sum(week) / len(week) > crop.bolt_heat
                 hours = crop.bolt_daylength
-                long = hours is not None and bool(self.light_hours[d] > hours)
-                out.append(heat and long if crop.bolt_both else heat or long)
+                day = float(self.light_hours[d])
+                long = float(hours is not None and day > hours)
+                if long and hours is not None and crop.bolt_full_daylength > hours:
+                    way = min((day - hours) / (crop.bolt_full_daylength - hours), 1.0)
+                    mean = float(self.low[d] + self.high[d]) / 2
+                    warm = (mean - crop.t_base) / (crop.reference_temperature - crop.t_base)
+                    long = way * min(max(warm, 0.0), 1.0)
+                counts = heat * long if crop.bolt_both else max(float(heat), long)
+                if (self.low[d] + self.high[d]) / 2 < crop.bolt_cold and day > 12:
+                    counts = 1.0
+                out.append(counts)
             self._hot[crop.name] = out
         return self._hot[crop.name]
 
@@ -214,7 +223,7 @@ class Life:
                 pass
             elif s.dry_on is not None and s.dry_on < d:
                 why = "dry"
-            elif s.hot > crop.bolt_days:
+            elif s.hot > crop.bolts_after + 1e-9:
                 why = "bolted"
             elif d > self._good(s, crop):
                 why = "too old"
@@ -301,7 +310,7 @@ class Life:
             (dries and s.drank > 0)
             or (s.dry_on is not None and s.dry_on <= d)
             or self._good(s, crop) < d + ahead
-            or (s.hot > 0 and s.hot + ahead > crop.bolt_days)
+            or (s.hot > 0 and s.hot + ahead > crop.bolts_after + 1e-9)
             or ahead > 1 << 29
         )
 

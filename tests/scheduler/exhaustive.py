@@ -95,7 +95,8 @@ class Exhaustive:
         good = [
             d
             for d in self.days
-            if ready <= d <= min(final, self.last_day) and bolts[d - start] <= crop.bolt_days
+            if ready <= d <= min(final, self.last_day)
+            and bolts[d - start] <= crop.bolts_after + 1e-9
         ]
         if good and physics.killed_years(crop, start, good[-1])[0]:
             good = [d for d in good if not physics.killed_years(crop, start, d)[0]]

@@ -148,7 +148,7 @@ def harvests(garden, crop, tier, days, start, any_day):
     vessel = garden.vessels[tier.vessel]
     for picks in patterns(crop, tier.plants, days, ready, any_day):
         last = picks[-1][0]
-        if sum(bolting[start:last]) > crop.bolt_days:
+        if sum(bolting[start:last]) > crop.bolts_after + 1e-9:
             continue
         if sum(dli[start : last + 1]) / (last + 1 - start) < crop.dli_min - 1e-9:
             continue

@@ -221,6 +221,14 @@ def pairs() -> Iterator[Pair]:
     yield Pair(r.BOLTING, "long days", (with_crop(bolt_daylength=14.0), one),
                (with_crop(bolt_daylength=13.9, bolt_days=19.0), one), 1, ("x", *iso(30)))
 
+    # 14 h are half of the way from 13 to 15 h: twenty days at 20 degC come to 10.
+    ramp = {"bolt_daylength": 13.0, "bolt_full_daylength": 15.0}
+    yield Pair(r.BOLTING, "a dose of long days", (with_crop(**ramp, bolt_days=10.0), one),
+               (with_crop(**ramp, bolt_days=9.5), one), 0.5, ("x", *iso(30)))
+    slow = {"bolt_cold": 20.1, "bolt_days": 9.0, "slow_to_bolt": True}
+    yield Pair(r.BOLTING, "cold, a slow kind", (with_crop(**slow, bolt_days_slow=20.0), one),
+               (with_crop(**slow, bolt_days_slow=19.0), one), 1, ("x", *iso(30)))
+
     # Ready on day 30, good until 35. The margin is 27 - 25 = 2 days there, so 1 is asked for.
     yield Pair(r.RIPE, "ready", (g, one),
                (g, plan(batch("x", "lettuce", "A1", 0, 10, [(29, 4)], 30))), 1,

@@ -8,12 +8,16 @@ The monthly normals are invented, each plausible for its kind of climate. What i
 - Desert: summer kills; the winter is the season (common practice, no source).
 - Humid tropics: no spinach, parsley or coriander; pak choi and basil all year (common practice, no
   source; spinach in solution above 26 degC: see `tests/crops/test_survival.py`).
+- Spinach that is slow to bolt grows at 55 and 65 degrees north in its season, quick kinds do not;
+  pak choi bolts where every day is cold and long (Scientia Horticulturae 25(3):217-224, 1985,
+  abstract: Chinese cabbage after one to three weeks at 12 degC).
 - A cold coast grows kale and lettuce in its summer and no basil.
 - The southern half of the year is turned round.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import cache
 
@@ -23,7 +27,7 @@ from verify_case import garden
 
 from crops import climate
 from crops.catalogue import catalogue
-from scheduler.batches.window_reasons import COLD, HEAT, WORKS
+from scheduler.batches.window_reasons import BOLTS, COLD, HEAT, WORKS
 from scheduler.batches.windows import sow_windows
 from scheduler.garden.model import Column, Limits, Nursery, Season, Site, Tier
 from scheduler.years.expected import expecting
@@ -66,6 +70,10 @@ CLIMATES = {
         (22.0, 22.0, 20.0, 17.0, 14.0, 11.0, 10.5, 12.0, 14.5, 17.0, 19.0, 21.0),
     ),
 }
+CROPS = {
+    **catalogue(),
+    "slow_spinach": replace(catalogue()["spinach"], name="slow_spinach", slow_to_bolt=True),
+}
 START, END = date(2027, 1, 1), date(2028, 5, 30)
 
 
@@ -82,7 +90,7 @@ def codes(place: str, crop: str) -> dict[date, str]:
         nursery=Nursery(40, 20.0),
         demands=(),
         limits=Limits(dry_margin_days=0),
-        crops={crop: catalogue()[crop]},
+        crops={crop: CROPS[crop]},
     )
     (found,) = sow_windows(expecting(made, 20, 0))
     return {day: why.code for day, why in found.transplants}
@@ -114,6 +122,9 @@ YEAR = (date(2027, 2, 15), date(2027, 12, 31))  # the first seedlings of all are
         *(("humid tropics", crop, *YEAR, HEAT) for crop in ("spinach", "parsley", "coriander")),
         ("cold coast", "leaf_lettuce", date(2027, 3, 20), date(2027, 5, 10), COLD),
         ("43 S", "leaf_lettuce", date(2027, 5, 1), date(2027, 7, 31), COLD),
+        ("65 N", "spinach", date(2027, 5, 5), date(2027, 7, 25), BOLTS),
+        ("cold coast", "pak_choi", date(2027, 6, 1), date(2027, 7, 20), BOLTS),
+        ("43 S", "pak_choi", date(2027, 9, 1), date(2027, 10, 10), BOLTS),
     ],
 )
 def test_what_cannot_be_grown_is_refused_with_the_reason(
@@ -139,6 +150,10 @@ def test_what_cannot_be_grown_is_refused_with_the_reason(
         ("cold coast", "leaf_lettuce", date(2027, 6, 5), date(2027, 7, 15)),
         ("43 S", "leaf_lettuce", date(2027, 9, 10), date(2027, 11, 15)),
         ("43 S", "spinach", date(2027, 4, 1), date(2027, 7, 15)),
+        ("65 N", "slow_spinach", date(2027, 5, 3), date(2027, 5, 14)),
+        ("cold coast", "slow_spinach", date(2027, 6, 15), date(2027, 7, 25)),
+        ("continental 44 N", "slow_spinach", date(2027, 3, 5), date(2027, 5, 5)),
+        ("continental 44 N", "pak_choi", date(2027, 4, 20), date(2027, 8, 31)),
     ],
 )
 def test_what_is_grown_there_is_offered(place: str, crop: str, first: date, last: date) -> None:

@@ -198,6 +198,17 @@ def test_bolts():
     assert says(why) == "bolts: 20 days over 19 °C; it stands 10"
 
 
+def test_bolts_by_a_dose_of_long_days_and_by_cold():
+    """14 h are half of the way from 13 to 15: twenty days come to 10; 20 degC is below 21."""
+    ramp = {"bolt_daylength": 13.0, "bolt_full_daylength": 15.0}
+    assert sown(one(**ramp, bolt_days=10.0), 0).code == WORKS
+    why = sown(one(**ramp, bolt_days=9.9, bolt_days_slow=14.0), 0)
+    assert says(why) == "bolts: as after 10 warm days of 15 h; it stands 9, slow kinds 14"
+    assert sown(one(bolt_cold=21.0, bolt_days=20.0), 0).code == WORKS
+    why = sown(one(bolt_cold=21.0, bolt_days=19.0), 0)
+    assert says(why) == "bolts: 20 days below 21 °C; it stands 19"
+
+
 def test_bolts_before_the_first_work_day_to_pick():
     """Ready on 60 after 20 bolting days, first work day 67 after 27."""
     changes: dict[str, Any] = {"bolt_heat": 19.0, "hold": 10.0, "peak_demand": 50.0}

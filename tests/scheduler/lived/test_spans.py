@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from lived_case import bed, head, ripe_after
@@ -126,14 +127,23 @@ def test_the_verifier_lives_to_the_same_days() -> None:
     assert len(found) > 10
 
 
-def test_the_verifier_loses_the_same_batches_to_cold_and_heat() -> None:
+TENDER = {"kill_temperature": 15.0, "kill_hardened": 10.0, "heat_limit": 22.0}
+# 14 h are half of the way; twenty days in warmth of a little less than 1 come to about 9.5.
+DOSE = {"bolt_daylength": 13.0, "bolt_full_daylength": 15.0, "bolt_days": 9.5}
+CHILL = {"bolt_cold": 18.0, "bolt_days": 2.0, "bolt_days_slow": 4.0, "slow_to_bolt": True}
+
+
+@pytest.mark.parametrize(
+    ("numbers", "ends"), [(TENDER, {FROZEN, OVERHEATED}), (DOSE, {BOLTED}), (CHILL, {BOLTED})]
+)
+def test_the_verifier_loses_the_same_batches(numbers: dict[str, Any], ends: set[int]) -> None:
     g, batches = garden(), good_plan().batches
-    tender = {"kill_temperature": 15.0, "kill_hardened": 10.0, "heat_limit": 22.0}
-    g = replace(g, crops={n: replace(c, **tender) for n, c in g.crops.items()})  # type: ignore[arg-type]
+    g = replace(g, crops={n: replace(c, **numbers) for n, c in g.crops.items()})
     years = years_for(g, 40, 7, "choose")
     lived = live(g, batches, years, doubt=Doubt(), seed=7)
     factors = doubts(g, batches, 40, 7)
-    names = {FROZEN: "frozen", OVERHEATED: "overheated", DRY: "dry", TOO_OLD: "too old"}
+    names = {FROZEN: "frozen", OVERHEATED: "overheated", DRY: "dry"}
+    names |= {BOLTED: "bolted", TOO_OLD: "too old"}
     seen = set()
     for y in range(40):
         life = Life(g, batches, Year(g, years, y, factors[y]))
@@ -142,7 +152,7 @@ def test_the_verifier_loses_the_same_batches_to_cold_and_heat() -> None:
             ended = int(lived.lost[i, y])
             assert life.lost.get(b.id) == names.get(ended)
             seen.add(ended)
-    assert {FROZEN, OVERHEATED} <= seen
+    assert ends | {UNKNOWN} <= seen
 
 
 def test_a_span_that_is_a_day_off_is_found_out() -> None:
