@@ -62,7 +62,7 @@ def entries(data: Mapping[str, Any], faults: list[CropFault]) -> dict[str, tuple
 
 def _unknown(path: str, key: object) -> CropFault:
     near = get_close_matches(str(key), [*KEYS, *SECTIONS], 1, 0.6)
-    known = f"{near[0]}, perhaps" if near else "a key of a crop file"
+    known = f"{near[0]} (did you mean that?)" if near else "a key of a crop file"
     return CropFault(path, "unknown key", known)
 
 

@@ -50,7 +50,7 @@ def plan(
     garden : path of a garden.yaml; or a garden, to try what a change would bring
         (``dataclasses.replace``). That is not checked as a file is, and its season cannot be saved.
     time_limit : seconds to search [s], 0.1 to 86400; reading and checking come on top.
-    gap : share of the produce that may stay unproven [0..1].
+    gap : stop when within this share of the proven best [0..1].
     seed : random seed.
     workers : threads of the search; no more than there are cores are used.
     risk : most weather years in which a batch may run dry [0..1]; None: the weather as expected.

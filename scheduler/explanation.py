@@ -59,7 +59,7 @@ class Explanation:
 
         Returns
         -------
-        ``outcome`` says whether it ``helps`` for sure, is ``not told apart`` from what more
+        ``outcome`` says whether it ``helps`` for sure, is ``too close to call`` from what more
         searching brings, ``cannot help``, or was ``not tried``; ``gain_g`` was found and verified,
         ``sure_g`` of it no plan of the garden as it is can have, no plan brings more than
         ``most_g`` (none: not known) [weighted g]; ``times``: how often the plan found does what

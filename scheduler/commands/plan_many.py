@@ -48,7 +48,7 @@ if TYPE_CHECKING:
     "--work",
     metavar="W",
     type=click.FloatRange(0.01, 1e6),
-    help="search so long by work done, not by the clock: repeatable",
+    help="limit the search by work done, not by the clock: repeatable",
 )
 @gap_option()
 @seed_option("random seed, the same for all")

@@ -57,7 +57,7 @@ TO_THE_DAY = 1000  # years, of single days that stray
     default=1.0,
     show_default=True,
     type=click.FloatRange(0, 5),
-    help="all spreads below times K; 0: the climate itself",
+    help="multiply all spreads below by K; 0: the climate itself",
 )
 @click.option(
     "--temperature",

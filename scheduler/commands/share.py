@@ -76,7 +76,7 @@ def time_limit_option(seconds: float, help: str = "seconds to search") -> Callab
     )
 
 
-def gap_option(help: str = "share of the produce that may stay unproven") -> Callable[[F], F]:
+def gap_option(help: str = "stop when within this share of the proven best") -> Callable[[F], F]:
     """``--gap``: the search ends when no plan can be better by more than this share."""
     return click.option(
         "--gap",

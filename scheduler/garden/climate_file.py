@@ -93,7 +93,9 @@ class _Table:
             name, unit = (match[1].lower(), match[2]) if match else ("", None)
             if name not in known:
                 near = get_close_matches(name, known, 1, 0.7)
-                expected = f"{near[0]}, perhaps" if near else f"one of {', '.join(known)}"
+                expected = (
+                    f"{near[0]} (did you mean that?)" if near else f"one of {', '.join(known)}"
+                )
                 self.fault(line, "", cell or "a column without a name", expected)
                 name = ""
             elif name in [c for c, _ in self._columns]:

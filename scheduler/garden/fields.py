@@ -113,7 +113,7 @@ def read_date(raw: Any) -> date:
         try:
             day = date.fromisoformat(raw)
         except ValueError:
-            raise expected("a day that exists, as 2027-04-12") from None
+            raise expected("a day of the calendar, such as 2027-04-12") from None
         if 1900 <= day.year <= 2200:
             return day
     raise expected("a day written as 2027-04-12")

@@ -260,5 +260,5 @@ class GardenModel(Section):
     )
     solution: SolutionModel = Field(
         default_factory=lambda: SolutionModel.model_validate({}),
-        description="fertilizers, water, acid, scale; left out: the three-salt way",
+        description="fertilizers, water, acid, scale; left out: three common salts",
     )

@@ -324,13 +324,13 @@ def _meaning(model: type[BaseModel], loc: tuple[str | int, ...]) -> str:
 
 def _near(key: str, known: list[str]) -> str:
     near = get_close_matches(key, known, 1, 0.6)
-    return f"{near[0]}, perhaps" if near else f"one of {', '.join(known)}"
+    return f"{near[0]} (did you mean that?)" if near else f"one of {', '.join(known)}"
 
 
 def near_names(name: str, known: list[str]) -> str:
-    """'x or y, perhaps' for names close to ``name``, else the first names known."""
+    """'x or y (did you mean that?)' for names close to ``name``, else the first names known."""
     near = get_close_matches(name.lower().replace(" ", "_").replace("-", "_"), known, 3, 0.5)
     if near:
-        return " or ".join(near) + ", perhaps"
+        return " or ".join(near) + " (did you mean that?)"
     some = ", ".join(shorten(k) for k in known[:12])
-    return f"one of {some}" if known else "none is there"
+    return f"one of {some}" if known else "there is none to choose from"

@@ -272,7 +272,7 @@ class _Reader:
         for name in names:
             if name not in COLUMNS:
                 near = get_close_matches(name, COLUMNS, 1)
-                hint = f"{near[0]}, perhaps" if near else f"the header {HEADER}"
+                hint = f"{near[0]} (did you mean that?)" if near else f"the header {HEADER}"
                 self.fault(line, "", name, hint)
             elif names.count(name) > 1:
                 self.fault(line, name, "given twice", "each column once")
@@ -287,7 +287,7 @@ class _Reader:
         what = row["what"].lower()
         if what not in WHATS:
             near = get_close_matches(what, WHATS, 1)
-            hint = f"{near[0]}, perhaps" if near else f"one of {', '.join(WHATS)}"
+            hint = f"{near[0]} (did you mean that?)" if near else f"one of {', '.join(WHATS)}"
             self.fault(line, "what", row["what"], hint)
             what = ""
         column, tier = self._place(line, what, row)
@@ -353,7 +353,9 @@ class _Reader:
         if name not in self.crops:
             near = get_close_matches(name, self.garden.crops, 1)
             known = shorten(", ".join(self.garden.crops), 80)
-            self.fault(line, "crop", text, f"{near[0]}, perhaps" if near else f"one of {known}")
+            self.fault(
+                line, "crop", text, f"{near[0]} (did you mean that?)" if near else f"one of {known}"
+            )
         return self.crops.get(name, name)
 
     def _amount(self, line: int, what: str, text: str, unit: str) -> tuple[float | None, str]:

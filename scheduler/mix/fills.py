@@ -248,7 +248,7 @@ def remarks(garden: Garden, batch: Batch, recipe: Recipe) -> list[str]:
 
 PH_TEXT = {
     ph.RISES: "pH will rise as the crop takes up nitrate: measure it at every level check.",
-    ph.STEADY: "pH should about hold: nitrate and ammonium are in balance.",
+    ph.STEADY: "pH should stay about the same: nitrate and ammonium are in balance.",
     ph.FALLS: "pH will fall as the crop takes up ammonium: measure it at every level check.",
 }
 
@@ -264,6 +264,6 @@ def end_warning(crop: Crop, found: Solution) -> str:
     if found.lost >= LEAST_LOST:
         cost = f"salt costs about {100 * found.lost:.0f} % of the crop"
     return (
-        f"That is salty: {crop.title} bears about {high:.1f} mS/cm at the end; {cost}. "
+        f"That is salty: {crop.title} stands about {high:.1f} mS/cm at the end; {cost}. "
         "No fill of its range ends weaker."
     )

@@ -120,7 +120,7 @@ def _notes(recipe: Recipe, known_water: bool) -> list[str]:
             "The garden names no source water: reckoned as rain water, without acid. Ask "
             "your supplier for its analysis and put it under solution: water:"
         )
-    out.append("Measure the EC and the pH of every mix; trust the meter over the reckoning.")
+    out.append("Measure the EC and the pH of every mix; trust the meter more than these figures.")
     return out
 
 

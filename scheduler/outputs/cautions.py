@@ -76,7 +76,7 @@ CAUTIONS: tuple[Caution, ...] = (
         frozenset({PICK}),
         N_("clean hands and knife. Wash in drinking water, then cool."),
         N_(
-            "Wash hands and tools before picking. Do not pick when you are ill with the stomach. "
+            "Wash hands and tools before picking. Do not pick with an upset stomach. "
             "Keep leaves out of the solution and off the ground; throw away what was in it. Wash "
             "produce in clean drinking water, cool it soon and keep it cold (basil not below about "
             "8 \u00b0C or 46 \u00b0F). Where you give or sell it to others, local food rules apply."
@@ -106,7 +106,7 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution(
         N_("Canes"),
         frozenset({SUPPORT}),
-        N_("cap the ends of canes and wires: they stand at eye height."),
+        N_("cap the ends of canes and wires, so that no eye is hurt."),
         N_("Cap the ends of canes and wires, which stand at the height of eyes and small faces."),
     ),
     Caution(

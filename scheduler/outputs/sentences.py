@@ -77,7 +77,7 @@ def _level(item: Work, crop: str, units: Units) -> str:
 
 
 def _shelter(item: Work, crop: str, units: Units) -> str:
-    return _("keep heavy rain out from today to {until}: the roots have their air gap").format(
+    return _("until {until}, cover it before heavy rain: the roots need their air gap").format(
         until=_date(item.until, item)
     )
 

@@ -62,13 +62,15 @@ def calendar(
 def _head(garden: Garden, plan: Plan, start: date, end: date) -> list[str]:
     name = garden.name + (" " + _("(an invented garden)") if garden.invented else "")
     lines = [*wrap(name, WIDTH), span(start, end), *filter(None, [plan_mark(plan)]), ""]
-    lines += wrap(
-        _(
-            "A 2 is column A, tier 2 from the top. On each day work from the top of the list down. "
-            "EC and levels are expected values: write down what you measure."
-        ),
-        WIDTH,
+    said = _(
+        "On each day work from the top of the list down. EC and levels are expected values: write "
+        "down what you measure."
     )
+    own = next((c.name for c in garden.columns if len(c.tiers) > 1), None)
+    if own is not None:
+        where = _("{place} is column {column}, tier 2 from the top.")
+        said = f"{where.format(place=tier_label(own, 2), column=own)} {said}"
+    lines += wrap(said, WIDTH)
     for away in garden.season.away:
         if away.end >= start and away.start <= end:
             lines += wrap(

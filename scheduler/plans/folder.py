@@ -158,7 +158,7 @@ def read_plan_dir(folder: str | Path, brief: bool = False) -> tuple[Garden, Plan
                 None,
                 "",
                 "written again and again",
-                "a plan that stays while it is read; try again",
+                "a plan that does not change while it is read; try again",
             )
         ]
     )

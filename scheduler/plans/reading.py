@@ -104,7 +104,7 @@ def any_json(raw: bytes, file: str) -> Any:
         raise BadInput([Fault(file, line, "", "bytes that are no UTF-8", "UTF-8 text")]) from None
     except json.JSONDecodeError as error:
         end = "the text ends" if error.pos >= len(error.doc.rstrip()) else error.msg
-        raise BadInput([Fault(file, error.lineno, "", end, "JSON, whole")]) from None
+        raise BadInput([Fault(file, error.lineno, "", end, "a whole JSON file")]) from None
     except RecursionError:
         raise BadInput([Fault(file, None, "", "deep nesting", "the JSON of a plan")]) from None
     except ValueError as error:

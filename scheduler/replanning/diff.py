@@ -92,7 +92,7 @@ def diff(garden: Garden, old: Plan, new: Plan, reasons: Mapping[str, str] | None
     for name, b in before.items():
         now = after.get(name)
         if now is None:
-            reason = why.get(name) or "something else brings more"
+            reason = why.get(name) or "it makes room for what brings more"
             changes.append(_change(DROPPED, b, _course(b), reason))
             continue
         moved = _moved(b, now)

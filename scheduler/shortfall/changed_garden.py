@@ -170,7 +170,7 @@ def further_crops(garden: Garden) -> Iterator[Relaxation]:
             continue
         made = with_crop(garden, crop)
         if made is not None:
-            yield Relaxation("crop", CROPS, f"{crop.title} grown too", made, short=crop.title)
+            yield Relaxation("crop", CROPS, f"also growing {crop.title}", made, short=crop.title)
 
 
 def with_crop(garden: Garden, crop: Crop) -> Garden | None:

@@ -32,7 +32,7 @@ from scheduler.verify import verify
 
 # What came of a relaxation.
 HELPS = "helps"  # more than any plan of the garden as it is can give
-FOUND = "not told apart"  # more was found, but within what is not known of the garden as it is
+FOUND = "too close to call"  # more was found, but within what is not known of the garden as it is
 NOTHING = "nothing found"
 CANNOT = "cannot help"  # proven: not by so much as `LEAST`
 UNTRIED = "not tried"

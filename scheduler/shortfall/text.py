@@ -176,7 +176,7 @@ def _rules(m: MustGive) -> Iterator[str]:
         yield from lines_of("Which rule holds it back by how much was not tried; give more time.")
         return
     if not shown:
-        yield "No rule by itself was found to hold it back."
+        yield "No single rule was found that holds it back."
     else:
         yield "Which rule holds it back: what came of dropping it altogether"
     for t in shown:
@@ -209,8 +209,8 @@ def _steps(m: MustGive) -> Iterator[str]:
     if any(t.outcome == FOUND for t in (*m.steps, *m.rules)):
         yield ""
         yield from lines_of(
-            "~ not told apart: more was found and checked, but the garden as it is might give as "
-            f"much with a longer search; it is only proven to give at most "
+            "~ too close to call: more was found and checked, but the garden as it is might give "
+            f"as much with a longer search; it is only proven to give at most "
             f"{share(m, m.bound or m.wish, True)}.",
             "",
             "  ",
@@ -300,7 +300,7 @@ def _and(texts: Sequence[str]) -> str:
 def _groups_of(m: MustGive, tried: Sequence[Tried]) -> Iterator[str]:
     """Those that cannot help, those of which nothing was found, those not tried."""
     for outcome, words in (
-        (NOTHING, "Nothing more was found with"),
+        (NOTHING, "No gain was found with"),
         (CANNOT, f"Cannot bring {100 * LEAST:.1f} % of the wish, proven:"),
         (UNTRIED, "Not tried for want of time:"),
     ):

@@ -86,7 +86,7 @@ def _seedling_line(garden: Garden, windows: SowWindows) -> str:
     first = first_seedling(windows)
     if first is None:
         return _("no sowing of this season gives seedlings in it")
-    return _("first seedlings on {date}; for earlier ones sow before the season starts").format(
+    return _("first seedlings on {date}; for earlier ones let the season start earlier").format(
         date=day_text(first)
     )
 

@@ -101,7 +101,7 @@ def _dry(whys: Sequence[Why], units: Units) -> str:
                 when=when, first=first
             )
         return _(
-            "{when}, {n} {days} after the first pick on {first}; {margin} in hand wanted"
+            "{when}, {n} {days} after the first pick on {first}; the limit asks for {margin}"
         ).format(when=when, n=after, days=_unit(after), first=first, margin=margin)
     if max(before) > 0:
         return _("dry too soon, up to {n} {days} before ready").format(

@@ -160,7 +160,7 @@ def _sow(garden: Garden, w: Due, units: Units) -> str:
 
 
 def _shelter(garden: Garden, w: Due, units: Units) -> str:
-    return _("keep heavy rain out from today to {until}: the roots have their air gap").format(
+    return _("until {until}, cover it before heavy rain: the roots need their air gap").format(
         until=_date(w.until)
     )
 

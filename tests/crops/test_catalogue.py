@@ -100,7 +100,7 @@ def test_schema_file_is_the_one_made_from_the_keys():
         ("nursery", "germination", 1.2),
         ("harvest", "cuts", 1.5),
         ("harvest", "cut_shares", []),
-        ("bolting", "bolt_both", "perhaps"),
+        ("bolting", "bolt_both", "did you mean"),
         ("nursery", "emergence", {"warm": "3 day"}),
         ("harvest", "fresh_mass", "none"),  # none only where it is allowed
     ],

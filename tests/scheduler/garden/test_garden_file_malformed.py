@@ -82,7 +82,7 @@ CLIMATES = {
     "negative radiation": ("27.5,21.6", "27.5,-1", "rs", "0 to 45 MJ/m^2/day", 9),
     "value missing in a row": ("7,16.0,27.5,21.6", "7,16.0,27.5", "", "4, as in the header", 9),
     "unknown column": ("rs [MJ/m^2/day]", "rain", "", "one of", 2),
-    "misspelt column": ("tmin [degC]", "t_min", "", "tmin, perhaps", 2),
+    "misspelt column": ("tmin [degC]", "t_min", "", "tmin (did you mean that?)", 2),
     "unit of another kind": ("tmin [degC]", "tmin [mm]", "tmin", "converts to degC", 2),
     "expression as a unit": ("tmin [degC]", "tmin [degC**9**9]", "tmin", "converts to degC", 2),
     "no key column": ("month,tmin", "rh,tmin", "", "a column month, or a column date", 2),

@@ -113,7 +113,7 @@ BAD = [
     ("2027-04-31,level,A,1,,7,L,", "date", "calendar"),
     ("2027-04-20 08:00,level,A,1,,7,L,", "date", "without a time"),
     (",level,A,1,,7,L,", "date", "written as"),
-    ("2027-04-20,pikced,A,1,,,,", "what", "picked, perhaps"),
+    ("2027-04-20,pikced,A,1,,,,", "what", "picked (did you mean that?)"),
     ("2027-04-20,,A,1,,,,", "what", "one of sown"),
     ("2027-04-20,level,Z,1,,7,L,", "column", "A, B"),
     ("2027-04-20,level,,1,,7,L,", "column", "column's name"),
@@ -121,7 +121,7 @@ BAD = [
     ("2027-04-20,level,A,top,,7,L,", "tier", "number"),
     ("2027-04-20,level,A,,,7,L,", "tier", "number"),
     ("2027-04-20,level,A,0,,7,L,", "tier", "number"),
-    ("2027-04-20,level,A,1,letuce,7,L,", "crop", "lettuce, perhaps"),
+    ("2027-04-20,level,A,1,letuce,7,L,", "crop", "lettuce (did you mean that?)"),
     ("2027-04-20,level,A,1,,,L,", "amount", "L, gal, cm or in"),
     ("2027-04-20,level,A,1,,7,kg,", "amount", "L, gal, cm or in"),
     ("2027-04-20,level,A,1,,-7,L,", "amount", "L, gal, cm or in"),
@@ -171,7 +171,7 @@ def test_doubled_events_name_the_first_line():
 @pytest.mark.parametrize(
     ("head", "path", "expected"),
     [
-        ("date,waht,column", "", "what, perhaps"),
+        ("date,waht,column", "", "what (did you mean that?)"),
         ("what,column,tier", "date", "header"),
         ("date,what,date", "date", "once"),
         ("", "", "header"),

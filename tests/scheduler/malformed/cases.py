@@ -9,13 +9,13 @@ LETTUCE = "{group: lettuce, per_week: 1.5 kg, from: 2027-05-31, to: 2027-10-10}"
 CASES = {
     # shapes
     "unknown section": ("nursery:", "pumps: none\nnursery:", "pumps", "one of"),
-    "misspelt section": ("limits:", "limit:", "limit", "limits, perhaps"),
+    "misspelt section": ("limits:", "limit:", "limit", "limits (did you mean that?)"),
     "missing section": ("name: base", "name: base", "", "a section demand"),
     "unknown key": (
         "  elevation: 180 m",
         "  elevaton: 180 m",
         "site.elevaton",
-        "elevation, perhaps",
+        "elevation (did you mean that?)",
     ),
     "missing key": ("    mass: 1.6 kg\n", "", "vessels.pail.mass", "mass: empty mass", "  pail:"),
     "key given twice": (
@@ -42,7 +42,7 @@ CASES = {
         "    tiers:\n      - vessel: box",
         "    tires:\n      - vessel: box",
         "columns[1].tires",
-        "tiers, perhaps",
+        "tiers (did you mean that?)",
     ),
     "empty list of tiers": (
         "    tiers:\n      - vessel: box\n        light: 0.8\n        plants: 6\n"
@@ -125,7 +125,7 @@ CASES = {
         "  end: 2027-10-10",
         "  end: 2027-02-30",
         "season.end",
-        "a day that exists",
+        "a day of the calendar",
     ),
     "date and time": (
         "  start: 2027-04-12",
@@ -238,7 +238,7 @@ CASES = {
         TIER,
         TIER.replace("pail", "pial"),
         "columns[0].tiers[0].vessel",
-        "pail, perhaps",
+        "pail (did you mean that?)",
     ),
     "column twice": (
         "  - name: C\n    count: 2",
@@ -337,7 +337,7 @@ CASES = {
         "      days_to_harvest: 32 day",
         "      days_to_harvets: 32 day",
         "crops.overrides.pak_choi.days_to_harvets",
-        "days_to_harvest, perhaps",
+        "days_to_harvest (did you mean that?)",
     ),
     "override with a wrong unit": (
         "      days_to_harvest: 32 day",
@@ -392,7 +392,7 @@ CASES = {
         "crops: [basil, tatsoi]",
         "crops: [basil, tatsi]",
         "demand[2].crops[1]",
-        "tatsoi or basil, perhaps",
+        "tatsoi or basil (did you mean that?)",
     ),
     "crop in two wishes": (
         "per_week: 2 lb, from: 2027-05-31",

@@ -165,7 +165,7 @@ def test_where_nothing_helps_it_says_so() -> None:
     (reach,) = m.reach
     assert (reach.first, reach.sow, reach.grams, len(reach.weeks)) == (day(30), day(0), 800, 4)
     said = unwrapped(m)
-    assert "No rule by itself was found to hold it back." in said
+    assert "No single rule was found that holds it back." in said
     assert "No single step was found to add anything." in said
     assert "800 g wished 5 Apr to 2 May; the first pick there can be is on 5 May" in said
 
@@ -226,7 +226,7 @@ def test_a_gain_within_what_is_not_known_is_not_told_apart(
     assert (four.outcome, four.gain, four.sure) == (FOUND, 400, 0)
     said = unwrapped(m)
     assert "4 more nursery cells ~ 2.3 %" in said
-    assert "not told apart: more was found and checked, but the garden as it is might" in said
+    assert "too close to call: more was found and checked, but the garden as it is might" in said
     # One gram less known, and it is more than any plan of the garden as it is.
     with_answers(monkeypatch, lambda t, s: replace(s, bound=2799.0 if t.garden is g else None))
     (four,) = four_cells(g, plan).steps
@@ -245,7 +245,7 @@ def test_a_worse_search_shows_no_loss(monkeypatch: pytest.MonkeyPatch, plan: Pla
     m = four_cells(g, plan)
     assert m.value == 2400
     assert (m.steps[0].outcome, m.steps[0].gain) == (NOTHING, 0)
-    assert "Nothing more was found with 4 more nursery cells" in unwrapped(m)
+    assert "No gain was found with 4 more nursery cells" in unwrapped(m)
 
 
 @pytest.mark.slow
