@@ -127,7 +127,8 @@ class Reasons:
         return self.season.date(int(index))
 
     def _works(self, i: int) -> Why:
-        return Why(WORKS, {"ready": self._date(self.w.ready[i])})
+        ready = int(self.w.ready[i])  # picked young, it may never come to be ripe
+        return Why(WORKS, {"ready": self._date(ready)} if ready < NEVER else {})
 
     def _no_seedling(self, i: int) -> Why:
         """Sown too early in the year, or not sown because nobody was there."""
@@ -267,13 +268,16 @@ class Reasons:
         end = self.season.days - 1
         good = ready + int(self.crop.hold)
         until = int(self.w.until[i])
-        if ready > until or (pick <= good and pick > until):
+        if self.tier.available and (ready > until or (pick <= good and pick > until)):
             spans = tuple((s.start, s.end) for s in self.tier.available)
-            return Why(NOT_AVAILABLE, {"spans": spans, "ready": self._date(ready)})
+            figures = {"ready": self._date(ready)} if ready < NEVER else {}
+            return Why(NOT_AVAILABLE, {"spans": spans, **figures})
         if pick > good or pick > end:
             if good > end:  # ready past the last work day
-                figures = {"season_end": self.season.end, "ready": self._date(ready)}
-                return Why(LATE, figures | {"days_late": ready - end})
+                late: dict[str, Any] = {"season_end": self.season.end}
+                if ready < NEVER:
+                    late |= {"ready": self._date(ready), "days_late": ready - end}
+                return Why(LATE, late)
             return Why(NO_PICK_DAY, self._no_work(ready, good))
         grown, picks = self.w.grown.one(i), Picks(np.array([[pick]]))
         for rule in (r for r in rules.RULES if r is not rules.RIPE):

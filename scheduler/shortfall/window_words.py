@@ -63,7 +63,10 @@ def _unit(n: int) -> str:
 
 
 def _works(whys: Sequence[Why], units: Units) -> str:
-    return _("ready {dates}").format(dates=_dates(_all(whys, "ready")))
+    ready = _all(whys, "ready")
+    if not ready:
+        return _("ready young alone")
+    return _("ready {dates}").format(dates=_dates(ready))
 
 
 def _dark(whys: Sequence[Why], units: Units) -> str:

@@ -12,6 +12,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from lived_case import mean_years
 from verify_case import DAYS, LETTUCE, batch, day, garden, plan, with_stages
 
 from scheduler.base.weeks import week_of
@@ -36,6 +37,7 @@ from scheduler.plans.model import Pick
 from scheduler.shortfall.window_words import day_text, days_text, kinds_label, why_text
 from scheduler.verify import verify
 from scheduler.words.words import Units
+from scheduler.years.expected import with_years
 
 METRIC, US = Units("metric"), Units("us")
 
@@ -231,6 +233,29 @@ def test_rest_after_disease():
     assert says(moved(w, 30)) == "after root disease Asteraceae may not stand here until 5 May"
     other = one(Tier(1, "box", 1.0, 4, rests=(Rest("Brassicaceae", day(30)),)))
     assert moved(other, 30).code == WORKS
+
+
+def young_only(last: int, cold_from: int) -> Garden:
+    """Heads may be picked young; no work is done after day ``last``; growth ends in the cold."""
+    made = garden(season=Season(day(0), day(90), away=(Span(day(last + 1), day(90)),)))
+    weather = made.site.weather.copy()
+    weather.iloc[cold_from:, :2] = 4.0
+    made = replace(made, site=replace(made.site, weather=weather))
+    return with_years(made, mean_years(made, 5))
+
+
+def test_ready_young_alone():
+    """Transplanted on day 70, of the age for a young pick on day 88 (84 % of its mass at 0.9 of the
+    way), and no further from day 89 on, when it is too cold."""
+    w = one(g=young_only(90, 89))
+    assert moved(w, 70) == Why(WORKS, {})
+    assert says(moved(w, 70)) == "ready young alone"
+
+
+def test_a_tier_that_is_always_to_be_had_is_no_reason():
+    """Large enough when nobody is there any more, and ripe after the season: that is what is told."""
+    w = one(g=young_only(85, 300))
+    assert says(moved(w, 71)) == "not ready before the season ends: 1 day late"
 
 
 def test_stands_too_long():
