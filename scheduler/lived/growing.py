@@ -120,7 +120,8 @@ class Growing:
         """What the cold and what the heat of the day before has killed [tiers, years]."""
         it, crops = self.it, self.it.crops
         crop, start, eve = it.crop[self.now], self.start[self.now, self.y], d - 1
-        stood = (self.now < self.none) & (start < d)
+        # What has happened is told: a batch that stands today was not killed before.
+        stood = (self.now < self.none) & (start < d) & (d > self.today)
         since = np.clip(start, max(eve - survival.NIGHTS, 0), max(eve, 0))
         hard = (crops.hardening[self.y, max(eve, 0)] - crops.hardening[self.y, since]) / (
             survival.NIGHTS

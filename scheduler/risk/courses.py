@@ -11,7 +11,7 @@ from datetime import date
 
 import numpy as np
 
-from crops import demand, development
+from crops import demand, development, survival
 from crops.crop import Crop
 from scheduler.batches.thirst import READY, running
 from scheduler.garden.model import Garden
@@ -27,12 +27,14 @@ class Course:
     ----------
     dry_index, ready_index : day indices [years]; -1 where the weather ends first.
     bolted_index : first morning on which it has bolted [years]; -1: never.
+    killed_index : first morning on which cold or heat has killed it [years]; -1: never.
     grams : of each pick [years, picks].
     """
 
     dry_index: np.ndarray
     ready_index: np.ndarray
     bolted_index: np.ndarray
+    killed_index: np.ndarray
     grams: np.ndarray
 
 
@@ -83,6 +85,7 @@ class Replay:
             bolted = _first(
                 count[:, start:] - count[:, start : start + 1] > crop.bolts_after + 1e-9
             )
+        killed = self._killed(crop, start, as_of)
         columns = []
         for k, (pick, day) in enumerate(zip(batch.picks, days, strict=True)):
             if as_of is not None and pick.date < as_of:
@@ -94,13 +97,22 @@ class Replay:
             )
             grams = np.rint(pick.plants * (crop.fresh_mass * grown) * share)
             gone = ((dry >= 0) & (dry < day)) | ((bolted >= 0) & (bolted <= day))
+            gone |= (killed >= 0) & (killed <= start + day)
             columns.append(np.where(gone, 0, grams).astype(int))
         return Course(
             _shift(dry, start),
             _shift(ready, start),
             _shift(bolted, start),
+            killed,
             np.stack(columns, axis=1) if columns else np.zeros((self.years.count, 0), int),
         )
+
+    def _killed(self, crop: Crop, start: int, as_of: date | None) -> np.ndarray:
+        """First morning on which a batch is dead; -1: never, or so long ago that it was not."""
+        y = self.years
+        dead = survival.killed_from(crop, y.tmin, y.tmax, [start])[:, 0]
+        today = 0 if as_of is None else self._index(as_of)
+        return np.where((dead > y.days) | (dead <= today), -1, dead)
 
     def _index(self, day: date) -> int:
         return (day - self.years.first).days

@@ -25,7 +25,7 @@ NONE = np.iinfo(np.int32).max  # days, where the weather ends first
 ASSUMED = (
     "The calendar is followed to the day; nobody waits, hurries or tops up.",
     "What stands in a tier that falls to its keep level before a pick is lost from then on, and "
-    "so is a crop that bolts.",
+    "so is a crop that bolts, or that cold or heat kills.",
     "A head that is not ready on its day is picked all the same, and is smaller. One that is past "
     "its best counts in full: you would have picked it sooner.",
     "Seedlings, pests and the grower's hand are as planned: only the weather varies.",
@@ -41,7 +41,7 @@ class BatchRisk:
     dry : it falls to its keep level before its last pick.
     unready : it is not ready on the day of its first pick.
     overdue : it is ready so early that its last pick (first cut) comes after its hold.
-    bolts : it has bolted before its last pick.
+    bolts : it has bolted before its last pick. killed : cold or heat has killed it by then.
     wait : days its first pick would have to wait to be ready, in the worst year of twenty; None if
         it is then never ready while there is weather.
     margin_days : as planned; margin_low : one year in twenty has fewer. None: never dry while
@@ -59,6 +59,7 @@ class BatchRisk:
     unready: float
     overdue: float
     bolts: float
+    killed: float
     wait: int | None
 
 
@@ -196,6 +197,7 @@ def _judge(
         end = last if crop.cuts == 1 else first
         overdue = (ready >= 0) & (end > ready + crop.hold)
     bolted = (course.bolted_index >= 0) & (course.bolted_index <= last)
+    killed = (course.killed_index >= 0) & (course.killed_index <= last)
     margins = np.where(course.dry_index < 0, NONE, course.dry_index - last)
     risk = BatchRisk(
         id=batch.id,
@@ -209,6 +211,7 @@ def _judge(
         unready=float(late.mean()),
         overdue=float(overdue.mean()),
         bolts=float(bolted.mean()),
+        killed=float(killed.mean()),
         wait=_quantile(waits, PERCENT[2]),
     )
     return risk, dry

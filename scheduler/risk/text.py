@@ -31,7 +31,9 @@ def lines(garden: Garden, plan: Plan, risk: Risk, every: bool = False) -> list[s
     out.append("")
     out += textwrap.wrap(_dry_sentence(risk), WIDTH)
     out.append("")
-    order = sorted(risk.batches, key=lambda b: (-b.dry, -b.bolts, -b.unready, b.last_pick))
+    order = sorted(
+        risk.batches, key=lambda b: (-b.dry, -b.killed, -b.bolts, -b.unready, b.last_pick)
+    )
     shown = order if every else order[:SHOWN]
     out += _batch_table(garden, shown)
     if len(shown) < len(order):
@@ -83,6 +85,7 @@ def _batch_table(garden: Garden, batches: Iterable[BatchRisk]) -> list[str]:
         "unripe",
         "wait",
         "bolted",
+        "killed",
         "plan",
         "1 in 20",
     )
@@ -96,18 +99,19 @@ def _batch_table(garden: Garden, batches: Iterable[BatchRisk]) -> list[str]:
             percent(b.unready),
             _days(b.wait),
             percent(b.bolts),
+            percent(b.killed),
             _days(b.margin_days),
             _days(b.margin_low),
         )
         for b in batches
     ]
-    out = table(heads, rows, "<<<<>>>>>>", WIDTH)
+    out = table(heads, rows, "<<<<>>>>>>>", WIDTH)
     out += [
         "",
-        "dry, unripe, bolted: chance to be at the keep level before the last pick, not",
-        "ready at the first, bolted. wait: days until it is ready, in the worst year of",
-        "20. plan, 1 in 20: days from the last pick to the dry date, as planned and in",
-        "the worst year of 20.",
+        "dry, unripe, bolted, killed: chance to be at the keep level before the last",
+        "pick, not ready at the first, bolted, killed by cold or heat. wait: days until it",
+        "is ready, in the worst year of 20. plan, 1 in 20: days from the last pick to the",
+        "dry date, as planned and in the worst year of 20.",
     ]
     return out
 
