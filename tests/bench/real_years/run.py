@@ -34,6 +34,7 @@ from scheduler.garden.file import load_garden
 from scheduler.garden.model import Garden
 from scheduler.lived.doubt import NONE, Doubt
 from scheduler.lived.grower import PATIENT, SENSIBLE, TO_THE_DAY
+from scheduler.lived.growing import FROZEN, OVERHEATED
 from scheduler.lived.live import live
 from scheduler.plans.reading import parse_plan
 from scheduler.schedule.assemble import wish_met
@@ -97,7 +98,11 @@ def live_kept(file: Path, garden: Garden, one: Case, where: Path) -> dict[str, A
         "batches": len(made.batches),
     }
     for called, grower in GROWERS.items():
-        row[called] = _shares(live(garden, made.batches, real, grower, NONE).share)
+        came = live(garden, made.batches, real, grower, NONE)
+        row[called] = _shares(came.share)
+        if grower is SENSIBLE:  # of all batches in all years
+            killed = np.isin(came.lost, (FROZEN, OVERHEATED))
+            row["killed"] = round(float(killed.mean()), 4) if killed.size else 0.0
     row["doubted"] = _doubted(garden, made.batches, real)
     if way == "mean":
         others = {"interval": fixed_interval(garden)}
