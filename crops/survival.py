@@ -28,7 +28,7 @@ from numpy.typing import ArrayLike
 from crops.crop import Crop
 from crops.development import NDArrayInt, extremes
 from crops.radiation import Array
-from crops.years import killed_at_most
+from crops.years import KILLED, killed_at_most
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -149,3 +149,31 @@ def alive_until(crop: Crop, weather: pd.DataFrame, starts: ArrayLike) -> NDArray
     if most >= len(ranked):
         return np.full(ranked.shape[1], len(weather))
     return np.asarray(ranked[most] - 1)
+
+
+FROST = 0.0  # [degC]
+MONTH = 31  # days over which the warm middle of a season is looked for
+
+
+def frosts(tmin: Array) -> tuple[int, int]:
+    """Last day of frost before the warm part of a season, and the first after it.
+
+    Of ten years one has frost later than the one, one sooner than the other; of a single year they
+    are its own.
+
+    Parameters
+    ----------
+    tmin : minima of the season [degC, years x days].
+
+    Returns
+    -------
+    Days; -1 if there is no frost before, the number of days if there is none after.
+    """
+    years, days = tmin.shape
+    month = np.convolve(tmin.mean(axis=0), np.ones(MONTH), "same")
+    month /= np.convolve(np.ones(days), np.ones(MONTH), "same")[: len(month)]
+    warm = int(month[:days].argmax())
+    cold, most = tmin < FROST, int(KILLED * years + 1e-9) if years > 1 else 0
+    before = np.where(cold[:, :warm], np.arange(warm), -1).max(axis=1, initial=-1)
+    after = np.where(cold[:, warm:], np.arange(warm, days), days).min(axis=1, initial=days)
+    return int(np.sort(before)[years - 1 - most]), int(np.sort(after)[most])

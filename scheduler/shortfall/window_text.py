@@ -10,7 +10,13 @@ from typing import Any
 from crops.years import carried_by
 from scheduler.batches.windows import Run, SowWindows, first_seedling, runs
 from scheduler.garden.model import Garden
-from scheduler.shortfall.window_words import day_text, days_text, kinds_label, why_text
+from scheduler.shortfall.window_words import (
+    day_text,
+    days_text,
+    frost_text,
+    kinds_label,
+    why_text,
+)
 from scheduler.words.words import WEEKDAYS, Units, _, pad, span, wrap
 
 WIDTH = 80
@@ -48,7 +54,7 @@ def _head(garden: Garden) -> list[str]:
         about += " " + _("What grows is what {n} weather years let expect, as in a plan.").format(
             n=len(years.tmin)
         )
-    return [*lines, *wrap(about, WIDTH)]
+    return [*lines, *wrap(about + " " + frost_text(garden), WIDTH)]
 
 
 def _crop(garden: Garden, windows: Sequence[SowWindows], units: Units) -> list[str]:

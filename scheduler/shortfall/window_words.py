@@ -7,6 +7,8 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from typing import Any
 
+from crops.development import extremes
+from crops.survival import frosts
 from scheduler.batches import window_reasons as r
 from scheduler.batches.window_reasons import Why
 from scheduler.garden.kinds import Kind
@@ -30,6 +32,26 @@ def days_text(first: date, last: date) -> str:
     same = (first.year, first.month) == (last.year, last.month)
     start = str(first.day) if same else day_text(first, years)
     return _("{start} to {end}").format(start=start, end=day_text(last, years))
+
+
+def frost_text(garden: Garden) -> str:
+    """Until when and from when on frost is to be reckoned with in the season."""
+    season, weather = garden.season, garden.site.weather
+    low = extremes(weather)[0][:, : season.days]
+    last, first = frosts(low)
+    until = None if last < 0 else day_text(season.date(last))
+    again = None if first >= season.days else day_text(season.date(first))
+    if until is None and again is None:
+        return _("No frost is to be reckoned with.")
+    if until is None:
+        said = _("Frost from {first} on").format(first=again)
+        else_ = _(", in one year of ten sooner")
+    elif again is None:
+        said, else_ = _("Frost until {last}").format(last=until), _(", in one year of ten later")
+    else:
+        said = _("Frost until {last} and from {first} on").format(last=until, first=again)
+        else_ = _(", in one year of ten for longer")
+    return said + ("." if len(low) == 1 else else_ + ".")
 
 
 def why_text(whys: Sequence[Why], units: Units) -> str:

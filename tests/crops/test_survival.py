@@ -215,3 +215,29 @@ def test_spinach_hardens_and_loses_it_no_faster_than_published() -> None:
     assert gained[0] < 2
     assert gained[1] < gained[2] <= 4
     assert survival.hardening(17.0) == 0
+
+
+def spring_and_autumn(last: int, first: int) -> np.ndarray:
+    """A season of 200 days, warmest in its middle, frost up to one day and from another on."""
+    low = 15.0 - np.abs(np.arange(200) - 100) * 0.1
+    low[: last + 1], low[first:] = -1.0, -1.0
+    return low
+
+
+def test_last_and_first_frost_are_those_of_nine_years_of_ten() -> None:
+    """Of ten years one has frost later and one sooner; of thirty three."""
+    one = spring_and_autumn(20, 180)
+    late, soon = spring_and_autumn(35, 180), spring_and_autumn(20, 170)
+    for count in (1, 3):
+        years = np.stack([late] * count + [soon] * count + [one] * (8 * count))
+        assert survival.frosts(years) == (20, 180)
+        more = np.stack([late] * (count + 1) + [soon] * (count + 1) + [one] * (8 * count - 2))
+        assert survival.frosts(more) == (35, 170)
+    assert survival.frosts(late[None, :]) == (35, 180)
+
+
+def test_a_season_without_frost_and_one_that_only_begins_or_ends_with_it() -> None:
+    for last, first in ((-1, 200), (20, 200), (-1, 180)):
+        assert survival.frosts(spring_and_autumn(last, first)[None, :]) == (last, first)
+    at_zero = np.zeros((1, 200))
+    assert survival.frosts(at_zero) == (-1, 200)  # below 0 degC, not at

@@ -34,7 +34,14 @@ from scheduler.batches.window_reasons import (
 from scheduler.batches.windows import SowWindows, between, first_seedling, runs, sow_windows
 from scheduler.garden.model import Column, Garden, Rest, Season, Span, Tier
 from scheduler.plans.model import Pick
-from scheduler.shortfall.window_words import day_text, days_text, kinds_label, why_text
+from scheduler.shortfall.window_text import text
+from scheduler.shortfall.window_words import (
+    day_text,
+    days_text,
+    frost_text,
+    kinds_label,
+    why_text,
+)
 from scheduler.verify import verify
 from scheduler.words.words import Units
 from scheduler.years.expected import with_years
@@ -242,6 +249,28 @@ def young_only(last: int, cold_from: int) -> Garden:
     weather.iloc[cold_from:, :2] = 4.0
     made = replace(made, site=replace(made.site, weather=weather))
     return with_years(made, mean_years(made, 5))
+
+
+@pytest.mark.parametrize(
+    ("cold", "said"),
+    [
+        ((), "No frost is to be reckoned with."),
+        ((3,), "Frost until 8 Apr, in one year of ten later."),
+        ((80,), "Frost from 24 Jun on, in one year of ten sooner."),
+        ((3, 80), "Frost until 8 Apr and from 24 Jun on, in one year of ten for longer."),
+    ],
+)
+def test_frost_is_told_above_the_dates(cold, said):
+    made = garden(season=Season(day(0), day(90)))
+    weather = made.site.weather.copy()
+    weather.iloc[40:50, :2] = 25.0  # the warm middle
+    for k in cold:
+        weather.iloc[k, 0] = -0.1
+    made = replace(made, site=replace(made.site, weather=weather))
+    assert frost_text(made) == said.split(",")[0].rstrip(".") + "."
+    many = with_years(made, mean_years(made, 10))
+    assert frost_text(many) == said
+    assert said.split()[0] in text(many, sow_windows(many), METRIC)
 
 
 def test_ready_young_alone():
