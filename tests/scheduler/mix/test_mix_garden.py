@@ -95,7 +95,11 @@ BAD = {
     "above all": ("fertilizers: [{name: a, analysis: 50-50-0, Ca: 29 %}]", F, "more than 100 %"),
     "share": ("fertilizers: [{name: a, analysis: 5-0-0, Ca: 19 g}]", f"{F}.Ca", "19 %"),
     "share above one": ("fertilizers: [{name: a, analysis: 5-0-0, Ca: 19}]", f"{F}.Ca", "19 %"),
-    "unknown line": ("fertilizers: [{name: a, analysis: 5-0-0, Si: 1 %}]", f"{F}.Si", "did you mean"),
+    "unknown line": (
+        "fertilizers: [{name: a, analysis: 5-0-0, Si: 1 %}]",
+        f"{F}.Si",
+        "did you mean",
+    ),
     "twice": (
         "fertilizers: [{name: a, formula: KNO3}, {name: a, formula: KCl}]",
         "solution",
