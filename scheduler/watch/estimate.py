@@ -110,7 +110,8 @@ class Estimate:
         h = self._seen(reading.day)
         ph = [sum(row[j] * h[j] for j in range(4)) for row in self.cov]
         expected = sum(m * x for m, x in zip(self.mean, h, strict=True))
-        var = sum(x * y for x, y in zip(h, ph, strict=True)) + reading.error**2
+        seen = sum(x * y for x, y in zip(h, ph, strict=True))
+        var = max(seen, 0.0) + max(reading.error**2, 1e-12)
         gain = [p / var for p in ph]
         off = reading.gone - expected
         self.mean = [m + g * off for m, g in zip(self.mean, gain, strict=True)]

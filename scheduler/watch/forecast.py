@@ -22,6 +22,7 @@ WATCH_FILE = "watch.json"
 SCHEMA = "dryline-watch-1"
 # In what the numbers of the table are whole: litres, square litres, progress and mass.
 LITRE, LITRE2, SHARE = 1e-5, 1e-8, 1e-4
+_MOST = 1e4  # of any of them; what is above is no number of a garden
 
 
 @dataclass(frozen=True)
@@ -196,4 +197,11 @@ def _kind(row: Mapping[str, Any]) -> Kind:
         or [len(r) for r in kind.years] != [3] * 3
     ):
         raise ValueError("rows of other lengths")
+    sizes = (kind.drinks, kind.noise, kind.growth, kind.growth_spread, kind.mass)
+    signed = (kind.slopes, *kind.years)
+    if not (
+        all(0 <= v < _MOST for row in sizes for v in row)
+        and all(abs(v) < _MOST for row in signed for v in row)
+    ):
+        raise ValueError("numbers that cannot be")
     return kind

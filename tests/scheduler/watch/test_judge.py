@@ -163,6 +163,10 @@ def spoilt(**changes) -> bytes:
         spoilt(batches={"b1": [0, "lettuce"]}),
         spoilt(kinds=[{**json.loads(spoilt())["kinds"][0], "drinks": [1, 2]}]),
         spoilt(kinds=[{**json.loads(spoilt())["kinds"][0], "years": [[1]]}]),
+        spoilt(kinds=[{**json.loads(spoilt())["kinds"][0], "drinks": [float("nan")] * 49}]),
+        spoilt(kinds=[{**json.loads(spoilt())["kinds"][0], "noise": [-1] * 49}]),
+        spoilt(other=[["2027-13-01", "shelter"]]),
+        spoilt(checks=[1]),
         spoilt(plan=[4, "None", "None", str(PLAN.start), 1]),
     ],
 )
@@ -170,6 +174,21 @@ def test_of_no_table_a_spoilt_one_or_that_of_another_plan_nothing_is_foretold(tm
     if data is not None:
         (tmp_path / "watch.json").write_bytes(data)
     assert forecast.read(tmp_path, PLAN) is forecast.NOTHING
+
+
+def test_no_spoilt_table_breaks_an_answer(tmp_path):
+    """Digits of a sound table changed at random: nothing is foretold, or some day, and no fault."""
+    rng = np.random.default_rng(8)
+    sound = forecast.written(TABLE, PLAN)
+    answered = 0
+    for _ in range(120):
+        data = bytearray(sound)
+        for at in rng.integers(len(data), size=12):
+            if chr(data[at]) in "0123456789.-":
+                data[at] = ord(rng.choice(list("0123456789-e")))
+        (tmp_path / "watch.json").write_bytes(bytes(data))
+        answered += seen(1.3, 5, 9, table=forecast.read(tmp_path, PLAN)) is not None
+    assert answered > 10
 
 
 def test_batches_alike_share_a_kind():
