@@ -111,9 +111,7 @@ class Season:
         """
         from scheduler.log.append import copy_log
         from scheduler.log.set_aside import next_number, refuse_logged
-        from scheduler.outputs.files import calendar_files
-        from scheduler.outputs.work import work_items
-        from scheduler.watch.made import watch_files
+        from scheduler.outputs.files import season_files
 
         folder = Path(folder)
         self._refuse_without_file()
@@ -124,9 +122,7 @@ class Season:
         if folder.is_dir() and holds_plan(folder) and read_plan(folder) != plan:
             plan = replace(plan, number=max(plan.number, next_number(folder)))
         if again is None:
-            items = work_items(self.garden, plan)
-            made = calendar_files(self.garden, plan, items)
-            made |= watch_files(self.garden, plan, items)
+            made = season_files(self.garden, plan)
         else:
             again = replace(again, done=replace(again.done, plan=plan))
             made = files_again(self.garden, again, folder)

@@ -69,8 +69,10 @@ def command(
     Text and CSV go to the terminal unless --out names a file; a page, a feed and a PDF are written
     to calendar.html, calendar.ics and calendar.pdf in DIR.
     """
+    from scheduler.outputs.act import with_act
     from scheduler.outputs.work import KINDS, work_items
     from scheduler.plans.folder import read_plan_dir
+    from scheduler.watch.forecast import read
     from scheduler.words.words import Units, check_language, use_language
 
     check_language(language)
@@ -92,7 +94,7 @@ def command(
     if (first and first > plan.end) or (last and last < plan.start):
         raise DrylineError(f"no day of the season lies there; it is {plan.start} to {plan.end}")
     show = Units(units or garden.units)
-    items = work_items(garden, plan)
+    items = with_act(plan, work_items(garden, plan), read(folder, plan))
     shown = tuple(
         w for w in items if (not first or w.date >= first) and (not last or w.date <= last)
     )

@@ -71,12 +71,11 @@ def command(
     Ctrl-C ends the search and keeps the best plan found.
     """
     from scheduler.log.set_aside import next_number, refuse_logged, replace_plan
-    from scheduler.outputs.files import calendar_files
+    from scheduler.outputs.files import season_files
     from scheduler.outputs.work import work_items
     from scheduler.plans.folder import holds_plan, refuse_other_folders, write_plan_dir
     from scheduler.solvers.cp_sat import WRITING, Settings
     from scheduler.usecases import Within, plan_season
-    from scheduler.watch.made import watch_files
 
     if past is not None and risk is None and not years:
         raise click.UsageError("--past is for --risk or --years")
@@ -92,7 +91,7 @@ def command(
         garden, plan, limit = made.garden, made.plan, made.limit
         with made.phases.phase(WRITING):
             items = work_items(garden, plan)
-            files = calendar_files(garden, plan, items) | watch_files(garden, plan, items)
+            files = season_files(garden, plan, items)
             if replace and place.is_dir() and holds_plan(place):
                 aside = replace_plan(place, plan, made.sources, files)
             else:

@@ -165,11 +165,9 @@ def plan_garden(job: Job, stop: Stop | None = None) -> Result:
 
 def _plan(job: Job, stop: Any) -> Result:
     from scheduler.garden.file import write_sources
-    from scheduler.outputs.files import calendar_files
-    from scheduler.outputs.work import work_items
+    from scheduler.outputs.files import season_files
     from scheduler.schedule.assemble import wish_total
     from scheduler.usecases import plan_season
-    from scheduler.watch.made import watch_files
 
     with tempfile.TemporaryDirectory() as place:
         here = Path(place)
@@ -178,8 +176,7 @@ def _plan(job: Job, stop: Any) -> Result:
             here / GARDEN_FILE, job.settings, stop=stop, number=job.number, years=job.years
         )
     garden, plan = done.garden, done.plan
-    items = work_items(garden, plan)
-    made = calendar_files(garden, plan, items) | watch_files(garden, plan, items)
+    made = season_files(garden, plan)
     made |= {PLAN_FILE: plan.to_json().encode(), CROPS_FILE: done.sources[CROPS_FILE]}
     wish = max(wish_total(garden), 1.0)
     first = plan.stages[0]

@@ -1,4 +1,4 @@
-"""The calendar files that lie beside plan.json."""
+"""The files that lie beside plan.json: the calendar, and the table of forecasts."""
 
 from __future__ import annotations
 
@@ -6,8 +6,11 @@ from collections.abc import Sequence
 
 from scheduler.garden.model import Garden
 from scheduler.outputs import csv, text
+from scheduler.outputs.act import with_act
 from scheduler.outputs.work import Work, work_items
 from scheduler.plans.model import Plan
+from scheduler.watch.forecast import WATCH_FILE, written
+from scheduler.watch.made import forecasts
 from scheduler.words.words import Units
 
 
@@ -27,3 +30,13 @@ def calendar_files(
         "weeks.csv": csv.BOM + csv.weeks_csv(garden, plan, units),
     }
     return {name: body.encode() for name, body in made.items()}
+
+
+def season_files(
+    garden: Garden, plan: Plan, items: Sequence[Work] | None = None
+) -> dict[str, bytes]:
+    """The calendar with the levels to act below, and the table of forecasts that tells them."""
+    items = work_items(garden, plan) if items is None else items
+    table = forecasts(garden, plan, items)
+    made = calendar_files(garden, plan, with_act(plan, items, table))
+    return {**made, WATCH_FILE: written(table, plan)}

@@ -8,6 +8,7 @@ from datetime import date
 from scheduler.garden.model import Garden, wish
 from scheduler.mix import fills as mix
 from scheduler.outputs import work
+from scheduler.outputs.act import level_text
 from scheduler.outputs.work import Work
 from scheduler.plans.model import Plan
 from scheduler.schedule.assemble import by_weights, wish_met
@@ -72,8 +73,7 @@ def _date(day: date | None, item: Work) -> str:
 
 
 def _level(item: Work, crop: str, units: Units) -> str:
-    depth = units.depth_text(item.depth_cm or 0)
-    return _("{crop}: expect {depth}").format(crop=crop, depth=depth)
+    return _("{crop}: expect {depth}").format(crop=crop, depth=level_text(item, units))
 
 
 def _shelter(item: Work, crop: str, units: Units) -> str:

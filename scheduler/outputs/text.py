@@ -8,6 +8,7 @@ from itertools import groupby
 
 from scheduler.garden.model import Garden
 from scheduler.outputs import labour, work
+from scheduler.outputs.act import act_note, level_text
 from scheduler.outputs.cautions import CAUTIONS, due
 from scheduler.outputs.sentences import crop_title, look_ahead, sentence
 from scheduler.outputs.weeks import TableWeek, table_weeks
@@ -50,6 +51,8 @@ def calendar(
     shown = [w for w in items if start <= w.date <= end]
     table = table_weeks(garden, plan)
     lines = _head(garden, plan, start, end)
+    if any(w.act_cm is not None for w in shown):
+        lines += wrap(act_note(), WIDTH)
     weeks = {d: sheet_week(d) for d in {w.date for w in shown}}
     by_week = {k: list(v) for k, v in groupby(shown, key=lambda w: weeks[w.date])}
     for week in sheet_weeks(start, end):
@@ -156,9 +159,7 @@ def _day(garden: Garden, day: date, items: Sequence[Work], units: Units) -> list
 
 def _levels(items: Sequence[Work], units: Units) -> list[str]:
     """All readings of a day side by side: tier, expected depth, a blank for the measured one."""
-    cells = [
-        f"{tier_label(w.column, w.tier)}  {units.depth_text(w.depth_cm or 0)} ____" for w in items
-    ]
+    cells = [f"{tier_label(w.column, w.tier)}  {level_text(w, units)} ____" for w in items]
     head = f" [ ] {pad(_(VERB[work.LEVEL]).upper(), _VERB)}"
     room = WIDTH - len(head)
     width = max(shown_width(c) for c in cells) + 3

@@ -51,7 +51,7 @@ class Work:
     plants : transplant, support: plants in the tier; pick: plants picked or cut.
     seeds, cells : sow.
     litres : fill: to fill; level: expected; clear: about what is left to pour away [L].
-    depth_cm : the same as depth in the vessel [cm].
+    depth_cm : the same as depth in the vessel [cm]; act_cm : level: depth below which to act.
     weigh : fill: (what, how much, unit) to weigh, in the order of dissolving.
     ec : fill: its strength [mS/cm]; end_ec : at the last pick, where that leaves the crop's band;
         lost : share of the crop that salt costs [0..1]. ph : fill: lowest and highest acidity [-].
@@ -81,6 +81,7 @@ class Work:
     cells: int = 0
     litres: float | None = None
     depth_cm: float | None = None
+    act_cm: float | None = None
     ec: float | None = None
     end_ec: float | None = None
     lost: float = 0.0

@@ -11,6 +11,7 @@ from pathlib import Path
 from scheduler.base.faults import BadInput
 from scheduler.garden.model import INPUTS, Garden
 from scheduler.log.model import HEADER, Log, read_log, read_log_file
+from scheduler.outputs.act import with_act
 from scheduler.outputs.work import Work, work_items
 from scheduler.plans.folder import LOG_FILE, read_plan_dir
 from scheduler.plans.model import Plan
@@ -67,8 +68,9 @@ class Book:
 
                 check_places(garden, plan, str(self.folder / "plan.json"))
                 units = Units(self.units or garden.units)
-                items = work_items(garden, plan)
-                season = Season(garden, plan, items, units, read(self.folder, plan))
+                table = read(self.folder, plan)
+                items = with_act(plan, work_items(garden, plan), table)
+                season = Season(garden, plan, items, units, table)
                 self._known = (self._stamp(), season)
             return self._known[1]
 

@@ -10,6 +10,7 @@ from scheduler.garden.model import ONE_DAY
 from scheduler.log import amounts as log_amounts
 from scheduler.log.model import Entry
 from scheduler.outputs import work
+from scheduler.outputs.act import level_text
 from scheduler.outputs.cautions import due
 from scheduler.outputs.sentences import crop_title, sentence
 from scheduler.outputs.work import Work
@@ -121,7 +122,7 @@ def _level(s: Season, w: Work, known: dict[tuple[Any, ...], list[Entry]]) -> dic
         "place": place_value(s.garden, w.column, w.tier),
         "crop_title": crop_title(s.garden, w.crop),
         "due": True,
-        "expected": s.units.depth_text(w.depth_cm or 0),
+        "expected": level_text(w, s.units),
         "written": [entry_text(e, s.units) for e in entries],
     }
 

@@ -161,16 +161,12 @@ def files_again(garden: Garden, again: PlannedAgain, target: Path) -> dict[str, 
     """
     import json
 
-    from scheduler.outputs.files import calendar_files
-    from scheduler.outputs.work import work_items
+    from scheduler.outputs.files import season_files
     from scheduler.replanning.text import outcome, report_lines
-    from scheduler.watch.made import watch_files
 
-    plan, items = again.done.plan, work_items(garden, again.done.plan)
     text = json.dumps(outcome(again, target), indent=1, ensure_ascii=False)
     return {
-        **calendar_files(garden, plan, items),
-        **watch_files(garden, plan, items),
+        **season_files(garden, again.done.plan),
         CHANGES_TEXT: ("\n".join(report_lines(again.done, garden.units)) + "\n").encode(),
         CHANGES_JSON: f"{text}\n".encode(),
     }

@@ -134,10 +134,13 @@ class Estimate:
 
     def drunk(self, day: int) -> tuple[float, float]:
         """Drunk by the morning of ``day``, not before the last reading [L: mean, sd]."""
-        h, walk = self._seen(day), self.course.walk
-        mean = sum(m * x for m, x in zip(self.mean, h, strict=True))
-        var = sum(h[i] * self.cov[i][j] * h[j] for i in range(4) for j in range(4))
-        return mean, sqrt(max(var + self._own**2 * (walk[day] - walk[self.day]), 1e-12))
+        # Written out, as it is asked for every day of every tier; pace has no part in it.
+        x, y, walk = self.course.water[day], self.course.slope[day], self.course.walk
+        (a, b, _, e), (p, q, _, r) = self.mean, self.cov[3]
+        (aa, ab, _, _), (_, bb, _, _) = self.cov[0], self.cov[1]
+        var = x * (aa * x + 2 * (ab * y + p)) + y * (bb * y + 2 * q) + r
+        var += self._own**2 * (walk[day] - walk[self.day])
+        return a * x + b * y + e, sqrt(max(var, 1e-12))
 
     def told_by(self, day: int, at: int, error: float) -> float:
         """By how much a reading on ``day`` would move what is expected for ``at`` [L, sd]."""

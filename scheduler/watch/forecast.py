@@ -93,13 +93,14 @@ class Foretold:
     Attributes
     ----------
     batches : which kind each is of, crop and transplanting day it was made for.
-    checks : days after its transplanting on which the calendar asks for the level of a batch.
+    checks : days after its transplanting on which the calendar asks for the level of a batch, and
+        the depth below which to act [cm]; None: none.
     other : work beside sowing, planting, picking, clearing.
     """
 
     kinds: Sequence[Kind]
     batches: Mapping[str, tuple[int, str, date]]
-    checks: Mapping[str, Sequence[int]] = field(default_factory=dict)
+    checks: Mapping[str, Mapping[int, float | None]] = field(default_factory=dict)
     other: Sequence[Other] = ()
 
     def of(self, batch: Batch) -> tuple[Kind, date] | None:
@@ -122,7 +123,10 @@ def written(foretold: Foretold, plan: Plan) -> bytes:
         "schema": SCHEMA,
         "plan": of_plan(plan),
         "batches": {i: [k, c, d.isoformat()] for i, (k, c, d) in foretold.batches.items()},
-        "checks": {batch: list(days) for batch, days in foretold.checks.items()},
+        "checks": {
+            batch: [[day, None if cm is None else round(cm, 1)] for day, cm in days.items()]
+            for batch, days in foretold.checks.items()
+        },
         "other": [astuple(o) for o in foretold.other],
         "kinds": [
             {
@@ -153,7 +157,10 @@ def read(folder: Path, plan: Plan) -> Foretold:
         }
         if not all(0 <= k < len(kinds) for k, _, _ in batches.values()):
             return NOTHING
-        checks = {str(b): tuple(map(int, days)) for b, days in body["checks"].items()}
+        checks = {
+            str(b): {int(day): None if cm is None else float(cm) for day, cm in days}
+            for b, days in body["checks"].items()
+        }
         return Foretold(kinds, batches, checks, tuple(_other(*row) for row in body["other"]))
     except (OSError, ValueError, TypeError, LookupError, AttributeError, RecursionError):
         return NOTHING  # not there, or spoilt: the log says what it says without

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import cached_property
 
 from crops.vessel import Vessel
 from scheduler.garden.model import ONE_DAY, Garden
@@ -126,7 +127,7 @@ def watched_batch(
     if abs((batch.transplant - planned).days) > MOST_SHIFTED or not 0 <= today <= len(kind.drinks):
         return None
     vessel = garden.vessels[garden.tier(batch.column, batch.tier).vessel]
-    course = kind.course(_drinking(garden, followed))
+    course = kind.course(drinking(garden, followed))
     rows = [r for r in followed.readings if 0 < (r.date - batch.transplant).days <= course.days]
     by_day = {(r.date - batch.transplant).days: r for r in rows if r.date <= on}
     seen = [
@@ -135,7 +136,7 @@ def watched_batch(
     ]
     state, out = estimated(course, seen, vessel.fill_l)
     last = max(ahead[-1].date, on)
-    view = _View(state, vessel.fill_l - vessel.floor_l, batch.transplant, on)
+    view = View(state, vessel.fill_l - vessel.floor_l, batch.transplant, on)
     verdict, chance = view.verdict(last)
     crop = garden.crops[batch.crop]
     ripe = state.progress(max(today, state.day))[0] >= 1 - 1e-9 or (crop.cuts > 1 and done > 0)
@@ -177,7 +178,7 @@ def ruler_error(vessel: Vessel, litres: float) -> float:
     return (vessel.volume_at(high) - vessel.volume_at(low)) / max(high - low, 1e-9) * RULER_CM
 
 
-def _drinking(garden: Garden, followed: Followed) -> list[float]:
+def drinking(garden: Garden, followed: Followed) -> list[float]:
     """Plants that drink on each day after transplanting, the last pick not made."""
     batch, crop = followed.batch, garden.crops[followed.batch.crop]
     end = max((p.date - batch.transplant).days for p in batch.picks) + 1
@@ -198,7 +199,7 @@ def _mass(kind: Kind, state: Estimate, transplant: date, day: date) -> float:
 
 
 @dataclass(frozen=True)
-class _View:
+class View:
     """An estimate looked at from a day on."""
 
     state: Estimate
@@ -206,19 +207,20 @@ class _View:
     transplant: date
     on: date
 
-    def _chances(self) -> list[float]:
+    @cached_property
+    def chances(self) -> list[float]:
         """Chance of being dry by each morning from ``on`` on."""
         known = self.state.dry_by(self.usable)
         return known[max((self.on - self.transplant).days - self.state.day, 0) :]
 
     def dry(self) -> tuple[date | None, date | None, date | None]:
-        chances = self._chances()
+        chances = self.chances
         days = (median(chances), *within(chances))
         middle, first, last = (None if d is None else self.on + timedelta(days=d) for d in days)
         return middle, first, last
 
     def verdict(self, last: date) -> tuple[str, float]:
-        chances = self._chances()
+        chances = self.chances
         chance = chances[min((last - self.on).days, len(chances) - 1)]
         if chances[0] >= 0.5:
             return DRY, chance
@@ -230,7 +232,7 @@ class _View:
 
     def pick_by(self, garden: Garden, latest: date) -> date:
         """The last work day that is early enough, and not after ``latest``; else ``on``."""
-        chances, season, best = self._chances(), garden.season, self.on
+        chances, season, best = self.chances, garden.season, self.on
         day = self.on
         while day <= latest and (day - self.on).days < len(chances):
             if chances[(day - self.on).days] > EARLY:

@@ -15,7 +15,8 @@ from scheduler.lived.doubt import Doubt
 from scheduler.lived.laid import Laid, lay_out
 from scheduler.lived.water import one_plant
 from scheduler.plans.model import CLEARED, FAILED, Plan
-from scheduler.watch.forecast import WATCH_FILE, Foretold, Kind, Other, written
+from scheduler.watch.act import act_levels
+from scheduler.watch.forecast import Foretold, Kind, Other
 from scheduler.words.work_kinds import LEVEL, SHELTER, SUPPORT
 from scheduler.years import CHOOSING
 from scheduler.years.expected import without_years
@@ -51,24 +52,29 @@ class Item(Protocol):
     def until(self) -> Day | None: ...
 
 
-def watch_files(garden: Garden, plan: Plan, items: Iterable[Item] = ()) -> dict[str, bytes]:
-    """Name to content of the table of forecasts, to lie beside plan.json.
+def forecasts(garden: Garden, plan: Plan, items: Iterable[Item] = ()) -> Foretold:
+    """The table of forecasts of a plan.
 
     ``items``: the plan's calendar, of which the table keeps what the plan itself does not tell.
     """
     items = list(items)
     starts = {b.id: b.transplant for b in plan.batches}
-    checks: dict[str, list[int]] = {}
+    days: dict[str, list[int]] = {}
     for w in items:
         if w.kind == LEVEL:
-            checks.setdefault(w.batch, []).append((w.date - starts[w.batch]).days)
+            days.setdefault(w.batch, []).append((w.date - starts[w.batch]).days)
     other = tuple(
         Other(w.date, w.kind, w.column, w.tier, w.batch, w.crop, w.plants, w.until)
         for w in items
         if w.kind in (SHELTER, SUPPORT)
     )
-    made = replace(foretold(garden, plan), checks=checks, other=other)
-    return {WATCH_FILE: written(made, plan)}
+    table = foretold(garden, plan)
+    act = act_levels(garden, plan, table, days)
+    checks = {
+        batch: dict(zip(wanted, act.get(batch, [None] * len(wanted)), strict=True))
+        for batch, wanted in days.items()
+    }
+    return replace(table, checks=checks, other=other)
 
 
 def foretold(garden: Garden, plan: Plan, years: WeatherYears | None = None) -> Foretold:

@@ -11,11 +11,10 @@ from typing import Any
 from cut_off import Tree, lay, tree
 from solver_case import EXAMPLES
 
+from scheduler import outputs
 from scheduler.garden.file import garden_sources, load_garden
 from scheduler.log.model import HEADER
 from scheduler.mix.fills import with_solution
-from scheduler.outputs import calendar_files
-from scheduler.outputs.work import work_items
 from scheduler.plans.folder import (
     CROPS_FILE,
     crops_source,
@@ -26,7 +25,6 @@ from scheduler.plans.folder import (
 from scheduler.search.solve import solve
 from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
-from scheduler.watch.made import watch_files
 
 BALCONY = EXAMPLES / "balcony" / "garden.yaml"
 
@@ -40,9 +38,7 @@ def season_files() -> Tree:
     sources = {**garden_sources(BALCONY), CROPS_FILE: crops_source(garden)}
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        items = work_items(garden, plan)
-        made = calendar_files(garden, plan, items) | watch_files(garden, plan, items)
-        write_plan_dir(folder, plan, sources, made)
+        write_plan_dir(folder, plan, sources, outputs.season_files(garden, plan))
         batch, day = standing(folder)
         (folder / "log.csv").write_text(
             f"{HEADER}\n{day},level,{batch.column},{batch.tier},,{batch.fill_litres / 2:.1f},L,\n"

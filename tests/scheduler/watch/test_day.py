@@ -19,7 +19,7 @@ from scheduler.commands.today import command
 from scheduler.log.model import HEADER
 from scheduler.plans import folder as plan_dir
 from scheduler.watch.forecast import WATCH_FILE, Other, read, written
-from scheduler.watch.made import foretold, watch_files
+from scheduler.watch.made import forecasts, foretold
 from scheduler.words.words import shown_width, use_language
 from scheduler.words.work_kinds import SHELTER
 
@@ -37,7 +37,9 @@ def folder(tmp_path, monkeypatch):
 def table():
     made = foretold(GARDEN, PLAN, mean_years(GARDEN, 3))
     cover = Other(case.day(30), SHELTER, "B", None, "", "", 0, case.day(43))
-    return type(made)(made.kinds, made.batches, {"b2": (12, 19), "b5": (8,)}, (cover,))
+    return type(made)(
+        made.kinds, made.batches, {"b2": {12: 9.0, 19: None}, "b5": {8: None}}, (cover,)
+    )
 
 
 def log(folder, *rows):
@@ -137,8 +139,7 @@ def test_the_table_keeps_the_calendars_other_work(tmp_path):
     from scheduler.outputs.work import LEVEL, work_items
 
     items = work_items(GARDEN, PLAN)
-    ((name, data),) = watch_files(GARDEN, PLAN, items).items()
-    (tmp_path / name).write_bytes(data)
+    (tmp_path / WATCH_FILE).write_bytes(written(forecasts(GARDEN, PLAN, items), PLAN))
     got = read(tmp_path, PLAN)
     want = {(w.batch, w.date) for w in items if w.kind == LEVEL}
     start = {b.id: b.transplant for b in PLAN.batches}

@@ -20,7 +20,7 @@ from scheduler.log.tracks import Reading
 from scheduler.plans.model import GROWING, Pick
 from scheduler.watch import forecast
 from scheduler.watch.judge import ALARM, CALM, CLOSE, DRY, watched_batch, worst_first
-from scheduler.watch.made import foretold, kind_of, watch_files
+from scheduler.watch.made import forecasts, foretold, kind_of
 
 CROPS = {
     n: replace(c, parameters=KNOWN) for n, c in (("lettuce", case.LETTUCE), ("chard", case.CHARD))
@@ -221,6 +221,5 @@ def test_years_that_differ_in_level_slope_and_pace_are_told_apart():
 
 
 def test_a_plan_without_batches_in_hand_has_an_empty_table():
-    ((name, data),) = watch_files(GARDEN, case.plan()).items()
-    assert name == "watch.json"
+    data = forecast.written(forecasts(GARDEN, case.plan()), case.plan())
     assert json.loads(data)["kinds"] == []
