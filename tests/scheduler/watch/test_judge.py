@@ -88,11 +88,29 @@ def test_an_alarm_names_a_work_day_before_it_may_be_dry_and_what_a_head_then_wei
 
 
 def test_an_empty_tier_is_dry_and_is_to_be_picked_today():
-    w = seen(2.2, 8, 10, 12)  # 12 - 0.88 * 12 = 1.4 L left; by day 13 it is under 1.2
-    later = seen(2.2, 8, 10, 12, on=14)
-    assert w.verdict in (ALARM, DRY)
-    assert later.verdict == DRY
+    """12 - 0.88 * 12 = 1.44 L on day 12, above the floor of 1.2 L; 0.56 L on day 13, below it."""
+    w, later = seen(2.2, 8, 10, 12), seen(2.2, 8, 10, 12, on=13)
+    assert (w.verdict, later.verdict) == (ALARM, DRY)
     assert later.pick == later.on
+
+
+def test_with_weeks_to_go_only_a_high_chance_alarms():
+    """Two plants drink 0.2 L a day, dry on day 54; at 1.2 times that on day 45, that of the pick."""
+    two = replace(BATCH, plants=2, picks=(Pick(case.day(55), 2, 200),), clear=case.day(55))
+    table = foretold(GARDEN, case.plan(two), mean_years(GARDEN, 3))
+
+    def at(day: int, f: float):
+        readings = tuple(
+            Reading(case.day(10 + d), 12 - 0.2 * f * d, d) for d in range(5, day + 1, 5)
+        )
+        followed = Followed(replace(two, state=GROWING), 0, readings)
+        return watched_batch(GARDEN, followed, table, case.day(10 + day))
+
+    early, late, sure = at(15, 1.25), at(35, 1.22), at(15, 1.6)
+    assert early.chance > 0.4
+    assert late.chance > 0.4
+    assert (early.dry_from - early.on).days >= 14 > (late.dry_from - late.on).days
+    assert (early.verdict, late.verdict, sure.verdict) == (CLOSE, ALARM, ALARM)
 
 
 def test_half_the_heads_picked_drink_half():
