@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from scheduler.years.weather_years import WeatherYears
 
 Admit = Callable[["Candidates"], "Candidates"]
-# Shares of the time: what a first way leaves over goes to the next.
-TIMES = (0.5, 0.5, 1.0)
+# Share of the time for a first plan in each way; what is left is spent on the one that brings most.
+FIRST_LOOK = 0.2
 LEAST_SECONDS = 2.0  # below which no other way is tried
 MOST_TIERS = 200  # of larger gardens one plan is made
 
@@ -62,16 +62,28 @@ def one_plan(
 
     The seconds of the season count both.
     """
-    from scheduler.search.lighter import lighter
     from scheduler.search.solve import solve
-    from scheduler.solvers.cp_sat import SEARCH
 
     season = solve(garden, settings, report, stop, limit)
+    return season, _lighter(garden, season, settings, stop, limit)
+
+
+def _lighter(
+    garden: Garden,
+    season: Season,
+    settings: Settings,
+    stop: threading.Event | None,
+    limit: Admit | None,
+) -> Plan:
+    """The plan of a season, or one that lifts less; its time is added to the season's."""
+    from scheduler.search.lighter import lighter
+    from scheduler.solvers.cp_sat import SEARCH
+
     began = time.monotonic()
     left = settings.time_limit - sum(season.seconds.values())
     plan = lighter(garden, season, settings, min(left, settings.time_limit / 3), stop, limit)
     season.seconds[SEARCH] += time.monotonic() - began
-    return season, plan
+    return plan
 
 
 def best_lived(
@@ -87,6 +99,9 @@ def best_lived(
 ) -> Made:
     """Plan ``garden`` with its years, ripe heads only and young ones too, and its mean year.
 
+    Each way gets a first look; the plan that brings most in the years to choose with is searched
+    on for the rest of the time, and the better of the two is kept.
+
     Parameters
     ----------
     garden : carries ``count`` planning years; plain : the same of the mean year.
@@ -97,11 +112,8 @@ def best_lived(
     NoPlan, OutOfTime
         As `search.solve.solve`, from the first way.
     """
-    from scheduler.lived.doubt import Doubt
-    from scheduler.lived.live import live
-    from scheduler.lived.promise import reachable_share
-    from scheduler.plans.part import lived_part
-    from scheduler.solvers.cp_sat import LIVING
+    from scheduler.plans.model import BEST_FOUND
+    from scheduler.search.solve import go_on
 
     ripe = replace(garden, limits=replace(garden.limits, young=1.0))
     ways = [(ripe, count)]
@@ -110,24 +122,57 @@ def best_lived(
         ways += [(plain, 0)]
     if settings.time_limit < 2 * LEAST_SECONDS:
         ways = ways[:1]
-    began, made = time.monotonic(), []
-    spent: defaultdict[str, float] = defaultdict(float)
+    looking = _Looking(plain, choosing, seed, len(ways) > 1)
+    began = time.monotonic()
     for number, (way, years) in enumerate(ways):
         left = settings.time_limit - (time.monotonic() - began)
         if number and (left < LEAST_SECONDS or (stop is not None and stop.is_set())):
             break
-        share = TIMES[number] if len(ways) > 1 else 1.0
-        mine = replace(settings, time_limit=left * share)
-        season, plan = one_plan(way, mine, report, stop, limit)
+        seconds = left if len(ways) == 1 else min(settings.time_limit * FIRST_LOOK, left)
+        mine = replace(settings, time_limit=max(seconds, LEAST_SECONDS))
+        looking.at(way, years, *one_plan(way, mine, report, stop, limit))
+    best = max(looking.made, key=lambda m: m.worth) if len(ways) > 1 else looking.made[0]
+    left = settings.time_limit - (time.monotonic() - began)
+    stopped = stop is not None and stop.is_set()
+    open_ = best.season.plan.status == BEST_FOUND and settings.deterministic is None
+    if len(ways) > 1 and open_ and left >= LEAST_SECONDS and not stopped:
+        mine = replace(settings, time_limit=left)
+        season = go_on(best.season, mine, report, stop)
+        plan = _lighter(best.garden, season, mine, stop, limit)
+        looking.at(best.garden, best.years, season, plan)
+        best = max(looking.made, key=lambda m: m.worth)
+    most = max(m.reachable for m in looking.made)
+    return replace(best, reachable=most, seconds=dict(looking.spent))
+
+
+class _Looking:
+    """Plans lived in the years to choose with.
+
+    Attributes
+    ----------
+    made : so far; spent : seconds by part of the run.
+    """
+
+    def __init__(self, plain: Garden, choosing: WeatherYears, seed: int, several: bool) -> None:
+        self.plain, self.choosing, self.seed, self.several = plain, choosing, seed, several
+        self.made: list[Made] = []
+        self.spent: defaultdict[str, float] = defaultdict(float)
+
+    def at(self, way: Garden, years: int, season: Season, plan: Plan) -> None:
+        """Live a plan, where there are several to choose from."""
+        from scheduler.lived.doubt import Doubt
+        from scheduler.lived.live import live
+        from scheduler.lived.promise import reachable_share
+        from scheduler.plans.part import lived_part
+        from scheduler.solvers.cp_sat import LIVING
+
         for name, seconds in season.seconds.items():
-            spent[name] += seconds
-        then = time.monotonic()
-        worth, reachable = float("nan"), reachable_share(plain, season.cand)
-        if len(ways) > 1:
-            part, batches = lived_part(plain, plan.batches)
-            lived = live(part, batches, choosing, doubt=Doubt(), seed=seed)
+            self.spent[name] += seconds
+        began, worth = time.monotonic(), float("nan")
+        if self.several:
+            part, batches = lived_part(self.plain, plan.batches)
+            lived = live(part, batches, self.choosing, doubt=Doubt(), seed=self.seed)
             worth = float(lived.share.mean())
-            spent[LIVING] += time.monotonic() - then
-        made.append(Made(way, season, plan, worth, years, reachable))
-    best = max(made, key=lambda m: m.worth)
-    return replace(best, reachable=max(m.reachable for m in made), seconds=dict(spent))
+            self.spent[LIVING] += time.monotonic() - began
+        reachable = reachable_share(self.plain, season.cand)
+        self.made.append(Made(way, season, plan, worth, years, reachable))

@@ -11,7 +11,10 @@ from click.testing import CliRunner
 
 from scheduler.cli import cli
 from scheduler.garden.file import load_garden
+from scheduler.mix.fills import with_solution
 from scheduler.plans.folder import read_plan_dir
+from scheduler.plans.model import BEST_FOUND
+from scheduler.search import solve as solving
 from scheduler.solvers.cp_sat import Settings
 from scheduler.usecases import choosing
 from scheduler.usecases.planning import plan_season
@@ -134,3 +137,47 @@ def test_no_years_no_promise(tmp_path: Path) -> None:
     garden, plan = read_plan_dir(tmp_path / "p")
     assert (plan.promise, plan.years) == (None, None)
     assert not garden.site.weather.attrs
+
+
+@pytest.mark.parametrize(
+    ("again", "kept"), [(0.9, 0.9), pytest.param(0.3, 0.7, marks=pytest.mark.slow)]
+)
+def test_the_best_first_look_is_searched_on_and_the_better_kept(
+    again: float, kept: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The second of three ways looks best; searched on, its plan brings more, or less."""
+    garden = load_garden(BALCONY)
+    known = YearsOf(garden, 4, 3)
+    real, on = solving.solve, []
+
+    def open_(*arguments: object, **named: object) -> solving.Season:
+        season = real(arguments[0], QUICK)  # type: ignore[arg-type]
+        return replace(season, plan=replace(season.plan, status=BEST_FOUND))
+
+    def go_on(season: solving.Season, settings: Settings, *rest: object) -> solving.Season:
+        on.append((season, settings.time_limit))
+        return season
+
+    monkeypatch.setattr(solving, "solve", open_)
+    monkeypatch.setattr(solving, "go_on", go_on)
+    seen = lived_worth(monkeypatch, 0.5, 0.7, 0.6, again)
+    limit = Settings(time_limit=600.0, workers=1)
+    best = choosing.best_lived(known.garden, garden, 4, known.choosing, limit, 3)
+    assert len(seen) == 4
+    assert best.worth == pytest.approx(kept)
+    ((season, seconds),) = on
+    assert season.cand.garden.limits.young == garden.limits.young  # of the second way
+    assert 500 < seconds < 600  # what is left of the time
+
+
+@pytest.mark.slow
+def test_a_search_goes_on_from_the_plan_there_is() -> None:
+    """No stage before the last ends worse, and what was proven still holds."""
+    garden = load_garden(BALCONY)
+    season = solving.solve(garden, Settings(time_limit=600.0, workers=1, deterministic=0.002))
+    more = solving.go_on(season, replace(QUICK, deterministic=0.02))
+    first, then = season.plan.stages[0], more.plan.stages[0]
+    assert then.value >= first.value
+    assert then.bound is not None
+    assert first.bound is None or then.bound <= first.bound + 1e-6
+    assert verify(garden, with_solution(garden, more.plan)).ok
