@@ -32,7 +32,7 @@ from scheduler.plans.restrictions import whole_list
     "--risk",
     metavar="SHARE",
     type=Share(),
-    help="most weather years in which a batch may run dry, such as 5%",
+    help="most weather years in which a batch may be lost, such as 5%",
 )
 @click.option(
     "--past",
