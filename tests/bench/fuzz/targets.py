@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
+from datetime import date, timedelta
 from pathlib import Path
 
 HERE = Path(__file__).parent
@@ -21,9 +22,11 @@ import verify_case  # noqa: E402
 
 from crops.catalogue import CropFaults, load_crop  # noqa: E402
 from crops.climate import weather  # noqa: E402
-from scheduler.base.faults import BadInput  # noqa: E402
+from scheduler.base.faults import BadInput, DrylineError  # noqa: E402
 from scheduler.base.yaml_lines import decode  # noqa: E402
+from scheduler.commands.climate import table  # noqa: E402
 from scheduler.garden.climate_file import MAX_BYTES, daily_rows, read_climate  # noqa: E402
+from scheduler.garden.climate_import import import_climate  # noqa: E402
 from scheduler.garden.file import garden_sources, load_garden, write_sources  # noqa: E402
 from scheduler.log.append import append  # noqa: E402
 from scheduler.log.model import HEADER, read_log  # noqa: E402
@@ -72,6 +75,26 @@ def climate(data: bytes, work: Path) -> None:
         raise Broken("weather that is no number")
 
 
+def station(data: bytes, work: Path) -> None:
+    """A climate file as weather services publish them, to a table that is read again."""
+    file = work / "station.csv"
+    file.write_bytes(data)
+    try:
+        got = import_climate(file)
+    except BadInput as error:
+        _told(error)
+        return
+    except DrylineError as error:
+        if not error.text():
+            raise Broken("refused without a word") from error
+        return
+    for frame in (got.monthly, got.daily):
+        if frame is not None and not np.isfinite(frame.to_numpy(float)).all():
+            raise Broken("a climate that is no number")
+    if read_climate(table(got.monthly, got.kind), "climate.csv")[0] is None:
+        raise Broken("the table that was made cannot be read")
+
+
 def log(data: bytes, work: Path) -> None:
     """A log, read and fitted to a plan; and a line added to it."""
     g, plan = rebalance_case.garden(), rebalance_case.plan()
@@ -115,6 +138,7 @@ def crop(data: bytes, work: Path) -> None:
 TARGETS: dict[str, Callable[[bytes, Path], None]] = {
     "garden": garden,
     "climate": climate,
+    "station": station,
     "log": log,
     "crop": crop,
 }
@@ -126,6 +150,15 @@ def seeds(target: str) -> list[bytes]:
         files = [MALFORMED / "base.yaml", *ROOT.glob("examples/*/garden.yaml")]
     elif target == "climate":
         files = [MALFORMED / "climate.csv", *ROOT.glob("examples/*/climate.csv")]
+    elif target == "station":
+        days = (date(1990, 1, 1) + timedelta(days=n) for n in range(730))
+        rows = [f"X1,{d},{10 + d.month}.5,{d.month}.0" for d in days]
+        months = [f"X1,{m:02d},{40 + m},{30 + m}" for m in range(1, 13)]
+        return [
+            "\n".join(["STATION,DATE,TMAX,TMIN", *rows]).encode(),
+            "\n".join(["STATION,DATE,MLY-TMAX-NORMAL,MLY-TMIN-NORMAL", *months]).encode(),
+            (MALFORMED / "climate.csv").read_bytes(),
+        ]
     elif target == "crop":
         return [
             (MALFORMED / "tatsoi.yaml").read_bytes(),

@@ -71,6 +71,9 @@ class World:
             "start": dryline("start", root / "begun"),
             "calendar": dryline("calendar", season, "--out", root / "work.txt"),
             "feed": dryline("calendar", season, "--format", "ics"),
+            "climate": dryline(
+                "climate", root / "garden" / "climate.csv", "--out", root / "station"
+            ),
             "review": dryline("review", season, "--out", root / "learned.yaml"),
             "pictures": dryline("pictures", season, "--format", "svg", "--what", "season"),
             "plan-many": dryline(
@@ -257,6 +260,7 @@ WRITES = [
     "start",
     "calendar",
     "feed",
+    "climate",
     "review",
     "pictures",
     "plan-many",
