@@ -23,7 +23,7 @@ ORDER = (DRY, ALARM, CLOSE, CALM)
 # only a high chance alarms. Set on simulated tiers, so that of those that dry three days before
 # their last pick 95 % are told five days ahead, and of those that last three days beyond it at most
 # 5 % are ever alarmed (tests/bench/tier_watch.py; other seeds judge).
-ALARMING, SURELY, WORTH_TELLING = 0.40, 0.70, 0.10
+ALARMING, SURELY, WORTH_TELLING = 0.35, 0.60, 0.10
 TIME_LEFT = 14  # days
 # A ruler in a moving surface is read to about a quarter inch, one standard deviation. Common
 # practice, no source.
