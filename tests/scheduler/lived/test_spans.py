@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from lived_case import bed, head, ripe_after
+from lived_case import bed, head, mean_years, ripe_after
 from verify_case import day, garden, good_plan
 
 from scheduler.lived.doubt import Doubt
@@ -153,6 +153,17 @@ def test_the_verifier_loses_the_same_batches(numbers: dict[str, Any], ends: set[
             assert life.lost.get(b.id) == names.get(ended)
             seen.add(ended)
     assert ends | {UNKNOWN} <= seen
+
+
+def test_the_verifier_bears_as_much_heat_and_no_more() -> None:
+    """Fourteen days of 20 degC: 14 x 1.07 = 14.98 degC d are borne, 14 x 1.08 = 15.12 are not."""
+    for limit, lost in ((18.93, None), (18.92, "overheated")):
+        g = bed()
+        g = replace(g, crops={"lettuce": replace(g.crops["lettuce"], heat_limit=limit)})
+        one = head(50)
+        life = Life(g, [one], Year(g, mean_years(g), 0, {"lettuce": (1.0, 1.0)}))
+        life.share()
+        assert life.lost.get(one.id) == lost
 
 
 def test_a_span_that_is_a_day_off_is_found_out() -> None:
