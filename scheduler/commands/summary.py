@@ -211,6 +211,7 @@ def _nearest(days: int, plan: Plan) -> str:
     """How near a tier comes to dry before its last pick; with years, in one year of ten."""
     if plan.years is None or not plan.years.chosen_with:
         return f"{days} days between a last pick and its dry date."
+    count = f"{abs(days)} day{'' if abs(days) == 1 else 's'}"
     if days < 0:
-        return f"in one year of ten a tier is dry {-days} days before its last pick."
-    return f"{days} days from a last pick until its tier is dry in one year of ten."
+        return f"in one year of ten a tier is dry {count} before its last pick."
+    return f"{count} from a last pick until its tier is dry in one year of ten."
