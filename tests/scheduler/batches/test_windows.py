@@ -173,7 +173,7 @@ def test_dry():
     assert why.code == DRY
     assert why.figures["days_after_pick"] == 1
     # Sown on day 0, transplanted on 10, ready on 30 (5 May), dry on 31.
-    assert says(why) == "dry on 6 May, 1 day after the first pick on 5 May; 2 in hand wanted"
+    assert says(why) == "dry on 6 May, 1 day after the first pick on 5 May; the limit asks for 2"
     why = sown(one(peak_demand=200.0), 0)
     assert why.figures["dry"] == day(24)
     assert says(why) == "dry on 29 Apr, 6 days before ready"
