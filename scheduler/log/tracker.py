@@ -20,9 +20,18 @@ class Tracker:
         self.faults: list[Fault] = []
         self.out: dict[Place, date] = {}
         self.tracks = [known_track(batch, plan) for batch in plan.batches]
+        self._at: dict[Place, list[Track]] = {}
+        self._placed = 0  # of the tracks, which are added to and never taken from
         for t in self.tracks:  # a failed tier is taken as cleaned on the day planned for it
             if t.failed is not None and t.batch.clear < on and not complete:
                 t.cleared = t.batch.clear
+
+    def at(self, place: Place) -> list[Track]:
+        """The tracks of one tier, in the order of all."""
+        for t in self.tracks[self._placed :]:
+            self._at.setdefault(t.place, []).append(t)
+        self._placed = len(self.tracks)
+        return self._at.get(place, [])
 
     def sown_on(self, t: Track) -> date | None:
         """When a batch was sown: logged, or as planned; None: not yet."""
@@ -65,9 +74,9 @@ class Tracker:
         ready = timedelta(days=self.garden.limits.turnaround_days)
         if any(place == t.place and day <= planned for place, day in self.out.items()):
             return True
-        for other in self.tracks:
+        for other in self.at(t.place):
             start = other.moved or other.batch.transplant
-            if other is t or other.place != t.place or start > planned:
+            if other is t or start > planned:
                 continue
             if other.moved is None and start == planned:
                 continue
@@ -99,9 +108,9 @@ class Tracker:
     def in_tier(self, place: Place, day: date) -> Track | None:
         """The batch that stands in a tier on a day, as far as the plan and the log tell."""
         here = []
-        for t in self.tracks:
+        for t in self.at(place):
             moved = self.moved_on(t)
-            if t.place == place and moved is not None and moved <= day:
+            if moved is not None and moved <= day:
                 here.append((moved, t))
         if not here:
             return None
@@ -114,9 +123,8 @@ class Tracker:
         mine = self.moved_on(t)
         earlier = [
             (moved, other)
-            for other in self.tracks
+            for other in self.at(t.place)
             if other is not t
-            and other.place == t.place
             and mine is not None
             and (moved := self.moved_on(other)) is not None
             and moved < mine
@@ -131,9 +139,8 @@ class Tracker:
         mine = self.moved_on(t)
         later = [
             moved
-            for other in self.tracks
+            for other in self.at(t.place)
             if other is not t
-            and other.place == t.place
             and mine is not None
             and (moved := self.moved_on(other)) is not None
             and moved > mine
