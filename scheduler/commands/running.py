@@ -6,6 +6,7 @@ import contextlib
 import math
 import signal
 import sys
+import textwrap
 import threading
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
@@ -111,5 +112,6 @@ def progress_line(p: Progress, wish: float = 0.0) -> str:
 
 
 def seconds_line(seconds: dict[str, float]) -> str:
-    """How long each part took, in one line."""
-    return "Seconds: " + ", ".join(f"{name} {s:.1f}" for name, s in seconds.items()) + "."
+    """How long each part took."""
+    text = "Seconds: " + ", ".join(f"{name} {s:.1f}" for name, s in seconds.items()) + "."
+    return textwrap.fill(text, 79, subsequent_indent="  ")
