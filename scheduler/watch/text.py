@@ -23,6 +23,9 @@ def said(garden: Garden, tier: Watched, units: Units) -> str:
 
 def _alarm(garden: Garden, tier: Watched, units: Units, place: str) -> str:
     first = _("{tier} will be dry about {dry}").format(tier=place, dry=around(tier))
+    if tier.dry is None:  # as likely as not it lasts beyond what is foretold
+        last = short_date(tier.last)
+        first = _("{tier} may be dry before its last pick on {last}").format(tier=place, last=last)
     if tier.ripe:
         first += _(" and is ripe")
     elif tier.ready is not None:

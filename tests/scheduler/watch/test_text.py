@@ -65,6 +65,11 @@ def english_again():
             "A 2 wird trocken etwa 19. Mai (zwischen 17. Mai und 2. Juni), bis dahin nicht reif: am 16. Mai ernten (etwa 372 g), oder schattieren.",
         ),
         (
+            {"dry": None, "dry_to": None},
+            "A 2 may be dry before its last pick on 24 May, ready 21 May: pick on 16 May (about 93 g a head), or shade it.",
+            "A 2 ist vielleicht vor der letzten Ernte am 24. Mai trocken, reif am 21. Mai: am 16. Mai ernten (etwa 93 g je Kopf), oder schattieren.",
+        ),
+        (
             {"verdict": DRY, "pick": date(2027, 5, 10)},
             "A 2 is dry: pick today (about 93 g a head), or give it up.",
             "A 2 ist trocken: heute ernten (etwa 93 g je Kopf), oder aufgeben.",
