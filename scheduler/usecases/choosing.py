@@ -100,7 +100,8 @@ def best_lived(
     """Plan ``garden`` with its years, ripe heads only and young ones too, and its mean year.
 
     Each way gets a first look; the plan that brings most in the years to choose with is searched
-    on for the rest of the time, and the better of the two is kept.
+    on for the rest of the time, and the better of the two is kept. What is planned for the mean
+    year is chosen among what lives through enough of the years (`usecases.surviving`).
 
     Parameters
     ----------
@@ -112,8 +113,10 @@ def best_lived(
     NoPlan, OutOfTime
         As `search.solve.solve`, from the first way.
     """
+    from scheduler.base.faults import NoPlan
     from scheduler.plans.model import BEST_FOUND
     from scheduler.search.solve import go_on
+    from scheduler.usecases.surviving import surviving
 
     ripe = replace(garden, limits=replace(garden.limits, young=1.0))
     ways = [(ripe, count)]
@@ -123,6 +126,10 @@ def best_lived(
     if settings.time_limit < 2 * LEAST_SECONDS:
         ways = ways[:1]
     looking = _Looking(plain, choosing, seed, len(ways) > 1)
+
+    def spared(cand: Candidates) -> Candidates:
+        return surviving(garden, cand if limit is None else limit(cand))
+
     began = time.monotonic()
     for number, (way, years) in enumerate(ways):
         left = settings.time_limit - (time.monotonic() - began)
@@ -130,7 +137,13 @@ def best_lived(
             break
         seconds = left if len(ways) == 1 else min(settings.time_limit * FIRST_LOOK, left)
         mine = replace(settings, time_limit=max(seconds, LEAST_SECONDS))
-        looking.at(way, years, *one_plan(way, mine, report, stop, limit))
+        try:
+            made = one_plan(way, mine, report, stop, limit if years else spared)
+        except NoPlan:
+            if not number:
+                raise
+            continue  # nothing that the mean year bears lives through the years
+        looking.at(way, years, *made)
     best = max(looking.made, key=lambda m: m.worth) if len(ways) > 1 else looking.made[0]
     left = settings.time_limit - (time.monotonic() - began)
     stopped = stop is not None and stop.is_set()
@@ -138,7 +151,7 @@ def best_lived(
     if len(ways) > 1 and open_ and left >= LEAST_SECONDS and not stopped:
         mine = replace(settings, time_limit=left)
         season = go_on(best.season, mine, report, stop)
-        plan = _lighter(best.garden, season, mine, stop, limit)
+        plan = _lighter(best.garden, season, mine, stop, limit if best.years else spared)
         looking.at(best.garden, best.years, season, plan)
         best = max(looking.made, key=lambda m: m.worth)
     most = max(m.reachable for m in looking.made)

@@ -22,6 +22,9 @@ from scheduler.plans import rules
 from scheduler.plans.model import GROWING
 from scheduler.replanning.ways_on import Variant, why_not
 from scheduler.shortfall.window_words import why_text
+from scheduler.solvers.cp_sat import Settings
+from scheduler.usecases import choosing
+from scheduler.usecases.surviving import surviving
 from scheduler.verify import verify
 from scheduler.verify.course import Physics
 from scheduler.words.words import Units
@@ -142,3 +145,36 @@ def test_the_verifier_counts_the_same_deaths_in_its_own_loops() -> None:
             counts.add(found[0])
     assert {0, 1, 3} <= counts
     assert max(counts) > 25
+
+
+@pytest.mark.parametrize(("years", "most"), [(10, 1), (30, 3)])
+def test_what_is_planned_for_the_mean_year_lives_through_the_years(years: int, most: int) -> None:
+    mean, _ = candidates.build(bed())
+    assert len(surviving(cold(bed(), most, years), mean)) == len(mean) > 0
+    assert len(surviving(cold(bed(), most + 1, years), mean)) == 0
+
+
+@pytest.mark.slow
+def test_no_way_of_planning_sets_out_what_the_years_kill(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nights before day 20 kill in every year, not in the mean year: all three ways wait."""
+    plain = bed()
+    made = mean_years(plain, 5)
+    tmin, tmax = made.tmin.copy(), made.tmax.copy()
+    tmin[:, :20], tmax[:, :20] = 15.0, 25.0
+    years = replace(made, tmin=tmin, tmax=tmax)
+    assert candidates.build(plain)[0].table["transplant"].min() < 20
+    soonest, real = [], choosing.one_plan
+
+    def watched(*asked: object) -> object:
+        season, found = real(*asked)  # type: ignore[arg-type]
+        soonest.append(int(season.cand.table["transplant"].min()))
+        return season, found
+
+    monkeypatch.setattr(choosing, "one_plan", watched)
+    monkeypatch.setattr("scheduler.search.lighter.lighter", lambda garden, season, *_: season.plan)
+    quick = Settings(time_limit=600, workers=1, deterministic=0.02)
+    one = tuple(replace(c, tiers=c.tiers[:1]) for c in plain.columns)
+    young = replace(plain, columns=one, limits=replace(plain.limits, young=0.8))
+    best = choosing.best_lived(with_years(young, years), young, 5, years, quick, 0)
+    assert soonest == [20, 20, 20]
+    assert min(b.transplant for b in best.plan.batches) >= day(20)
