@@ -9,7 +9,7 @@ from scheduler.outputs import csv, text
 from scheduler.outputs.act import with_act
 from scheduler.outputs.work import Work, work_items
 from scheduler.plans.model import Plan
-from scheduler.watch.forecast import WATCH_FILE, written
+from scheduler.watch.forecast import WATCH_FILE, parsed, written
 from scheduler.watch.made import forecasts
 from scheduler.words.words import Units
 
@@ -37,6 +37,7 @@ def season_files(
 ) -> dict[str, bytes]:
     """The calendar with the levels to act below, and the table of forecasts that tells them."""
     items = work_items(garden, plan) if items is None else items
-    table = forecasts(garden, plan, items)
-    made = calendar_files(garden, plan, with_act(plan, items, table))
-    return {**made, WATCH_FILE: written(table, plan)}
+    raw = written(forecasts(garden, plan, items), plan)
+    # As the table is read again: a calendar printed later says the same levels.
+    made = calendar_files(garden, plan, with_act(plan, items, parsed(raw, plan)))
+    return {**made, WATCH_FILE: raw}

@@ -109,9 +109,9 @@ def _batch_table(garden: Garden, batches: Iterable[BatchRisk]) -> list[str]:
     out += [
         "",
         "dry, unripe, bolted, killed: chance to be at the keep level before the last",
-        "pick, not ready at the first, bolted, killed by cold or heat. wait: days until it",
-        "is ready, in the worst year of 20. plan, 1 in 20: days from the last pick to the",
-        "dry date, as planned and in the worst year of 20.",
+        "pick, not ready at the first, bolted, killed by cold or heat. wait: days until",
+        "it is ready, in the worst year of 20. plan, 1 in 20: days from the last pick to",
+        "the dry date, as planned and in the worst year of 20.",
     ]
     return out
 

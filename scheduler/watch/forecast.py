@@ -148,7 +148,15 @@ def written(foretold: Foretold, plan: Plan) -> bytes:
 def read(folder: Path, plan: Plan) -> Foretold:
     """The table beside a plan; `NOTHING` where there is none, or one of another plan."""
     try:
-        body = json.loads((folder / WATCH_FILE).read_bytes())
+        return parsed((folder / WATCH_FILE).read_bytes(), plan)
+    except OSError:
+        return NOTHING
+
+
+def parsed(raw: bytes, plan: Plan) -> Foretold:
+    """What a written table says; `NOTHING` where it is spoilt, or one of another plan."""
+    try:
+        body = json.loads(raw)
         if body["schema"] != SCHEMA or body["plan"] != of_plan(plan):
             return NOTHING
         kinds = tuple(_kind(row) for row in body["kinds"])
@@ -162,8 +170,8 @@ def read(folder: Path, plan: Plan) -> Foretold:
             for b, days in body["checks"].items()
         }
         return Foretold(kinds, batches, checks, tuple(_other(*row) for row in body["other"]))
-    except (OSError, ValueError, TypeError, LookupError, AttributeError, RecursionError):
-        return NOTHING  # not there, or spoilt: the log says what it says without
+    except (ValueError, TypeError, LookupError, AttributeError, RecursionError):
+        return NOTHING  # spoilt: the log says what it says without
 
 
 def _whole(values: Sequence[float], unit: float) -> list[int]:
