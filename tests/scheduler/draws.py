@@ -8,9 +8,10 @@ are harder by minutes. Here a number says what is drawn. A newer hypothesis may 
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any
 
+import pytest
 from hypothesis import HealthCheck, Phase, seed, settings
 from hypothesis.internal import conjecture
 
@@ -45,6 +46,15 @@ def profiled(of: int = 1, examples: int | None = None) -> Decorator:
     """As many as the profile says (``of``: one in so many), by hand other ones each time."""
     count = max((examples or FULL) // of, 1)
     return _quiet(count, print_blob=True) if BY_HAND else fixed(count * SHARE)
+
+
+def some_now(cases: Iterable[Any], of: int = 4) -> list[Any]:
+    """Cases of a table for a test: one in ``of`` in the default run, all in CI."""
+    slow = pytest.mark.slow
+    return [
+        c if n % of == 0 else pytest.param(*(c if isinstance(c, tuple) else (c,)), marks=slow)
+        for n, c in enumerate(cases)
+    ]
 
 
 def _quiet(examples: int, **more: Any) -> Any:

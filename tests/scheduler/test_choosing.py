@@ -101,6 +101,7 @@ def test_what_is_kept_keeps_every_rule_and_its_promise_is_of_other_years(
     assert not rows & {known.choosing.tmin[k, :20].tobytes() for k in range(known.choosing.count)}
 
 
+@pytest.mark.slow
 def test_planned_and_planned_again_with_years_a_folder_verifies_by_itself(tmp_path: Path) -> None:
     def run(*arguments: object) -> str:
         done = CliRunner().invoke(cli, [str(a) for a in arguments])

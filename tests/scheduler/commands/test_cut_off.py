@@ -223,6 +223,7 @@ def test_a_reader_meets_one_plan_or_the_other_and_no_mix(
     assert seen_names == set(names)
 
 
+@pytest.mark.slow
 def test_a_plan_moved_in_while_a_reader_checks(
     made: Tree, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

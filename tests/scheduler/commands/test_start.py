@@ -34,6 +34,7 @@ def test_it_writes_a_garden_that_loads(tmp_path, capsys, units):
     assert len(rows) == 12
 
 
+@pytest.mark.slow
 def test_it_plans_as_it_is(tmp_path, capsys):
     """Every group gets something, and the plan holds."""
     assert run("start", tmp_path) == 0

@@ -166,6 +166,7 @@ def test_the_verifier_bears_as_much_heat_and_no_more() -> None:
         assert life.lost.get(one.id) == lost
 
 
+@pytest.mark.slow
 def test_a_span_that_is_a_day_off_is_found_out() -> None:
     g, plan = garden(), good_plan()
     from scheduler.lived.promise import promised

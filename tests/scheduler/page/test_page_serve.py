@@ -105,6 +105,7 @@ def test_an_asking_connection_is_kept_while_idle_ones_make_room(serving: serve.S
             assert connection.sock is not None  # the same connection, never opened anew
 
 
+@pytest.mark.slow
 def test_who_waits_too_long_is_let_go(planned: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Drop by drop as well: what counts is when the request began, not its last byte."""
     monkeypatch.setattr(serve, "MOST_WAIT", 1.5)

@@ -7,6 +7,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from draws import some_now
 from test_plan_dir_crops import empty_plan
 
 from scheduler.base.faults import OwnFault
@@ -58,8 +59,7 @@ def garden_with(folder: Path, climate: str, crop: str, learned: str) -> Path:
     return folder / "garden.yaml"
 
 
-@pytest.mark.parametrize("name", TAKEN)
-@pytest.mark.parametrize("which", range(3))
+@pytest.mark.parametrize(("name", "which"), some_now((n, w) for n in TAKEN for w in range(3)))
 def test_a_file_named_like_one_of_the_folders_own(tmp_path: Path, name: str, which: int) -> None:
     names = ["climate.csv", "tatsoi.yaml", "learned.yaml"]
     names[which] = name
@@ -91,6 +91,7 @@ def test_names_that_differ_by_capitals_alone_do_not_meet(tmp_path: Path) -> None
     assert len(set(copies)) == 4
 
 
+@pytest.mark.slow
 def test_the_command_opens_what_it_wrote(tmp_path: Path) -> None:
     """`plan`, then `verify` and `rebalance` of its folder, with a climate table named weeks.csv."""
     garden = tmp_path / "garden"

@@ -77,6 +77,7 @@ def told(*arguments: object) -> Any:
     return json.loads(said)
 
 
+@pytest.mark.slow
 def test_it_is_the_promise_of_the_plan(planned: Path) -> None:
     """The same grower in the same years: figure for figure."""
     promise = read_plan(planned).promise

@@ -124,6 +124,7 @@ def checked(
     return [after.value for _, _, after in made]
 
 
+@pytest.mark.slow
 def test_the_balcony_gets_better_stage_by_stage() -> None:
     g, cand, problem = example("balcony")
     reached = checked(g, problem, access_matters(cand))

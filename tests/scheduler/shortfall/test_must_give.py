@@ -260,6 +260,7 @@ def test_what_more_searching_brings_is_not_put_down_to_the_change() -> None:
     assert "The plan met 2.3 % of the wish; searching on brought it to 14.0 %." in unwrapped(m)
 
 
+@pytest.mark.slow
 def test_a_plan_that_breaks_a_rule_is_thrown_away_and_named(
     monkeypatch: pytest.MonkeyPatch, plan: Plan
 ) -> None:

@@ -9,6 +9,7 @@ from functools import lru_cache
 from typing import Any
 
 import pytest
+from draws import some_now
 from pydantic import TypeAdapter
 from verify_case import day, garden, good_plan, with_stages
 
@@ -307,7 +308,7 @@ def test_both_plans_keep_every_rule() -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "at"), [(n, i) for n, all_ in EACH.items() for i in range(len(all_))]
+    ("name", "at"), some_now((n, i) for n, all_ in EACH.items() for i in range(len(all_)))
 )
 def test_a_changed_field_is_found_out(name: str, at: int) -> None:
     assert not verify(garden(), changed(full_plan(), EACH[name][at])).ok
