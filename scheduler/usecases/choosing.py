@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 Admit = Callable[["Candidates"], "Candidates"]
 # Share of the time for a first plan in each way; what is left is spent on the one that brings most.
-FIRST_LOOK = 0.2
+FIRST_LOOK = 0.1
 LEAST_SECONDS = 2.0  # below which no other way is tried
 MOST_TIERS = 200  # of larger gardens one plan is made
 
