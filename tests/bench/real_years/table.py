@@ -198,7 +198,8 @@ def _picture(rows: Sequence[Row], places: Sequence[str], file: Path) -> None:
     axes.set_yticks([i + 0.2 for i in range(len(places))], list(places))
     axes.invert_yaxis()
     axes.set_xlabel(
-        "share of the wish [%]: o planned with years, x for the mean year, + fixed interval; | promised"
+        "share of the wish [%]: o planned with years, x for the mean year, + fixed interval; | promised",
+        fontsize=8,
     )
     axes.grid(axis="x", lw=0.4)
     for side in ("top", "right", "left"):
