@@ -58,6 +58,7 @@ def lived_worth(monkeypatch: pytest.MonkeyPatch, *worths: float) -> list[object]
     return seen
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kept", [0, *(pytest.param(k, marks=pytest.mark.slow) for k in (1, 2))])
 def test_whatever_way_is_kept_its_promise_is_that_of_the_garden(
     kept: int, monkeypatch: pytest.MonkeyPatch

@@ -100,6 +100,7 @@ def test_again_into_the_same_folder_keeps_the_log(run: Run, balcony: Path, tmp_p
     assert run("verify", out)[0] == 0
 
 
+@pytest.mark.slow
 def test_json_for_machines(run: Run, balcony: Path, tmp_path: Path) -> None:
     out = tmp_path / "plan"
     code, text, err = run("plan", balcony, "--out", out, "--json", *QUICK)

@@ -75,6 +75,7 @@ def test_by_hand_in_random_gardens(g: Garden) -> None:
         )
 
 
+@pytest.mark.slow
 @fixed(120)
 @given(gardens(), st.integers(0, 10_000), st.sampled_from(["alike", "loose", "part"]))
 def test_a_rule_is_broken_where_the_model_says_so(g: Garden, seed: int, how: str) -> None:

@@ -574,6 +574,7 @@ def test_german_page(folder, batch):
     assert "Geerntet" in page
 
 
+@pytest.mark.slow
 def test_the_command_serves_until_it_is_interrupted(folder):
     pytest.importorskip("waitress")
     run = subprocess.Popen(

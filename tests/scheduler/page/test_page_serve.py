@@ -74,6 +74,7 @@ def closed(sock: socket.socket) -> bool:
         return True
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("what", list(HALF))
 def test_half_open_connections_do_not_keep_others_out(serving: serve.Serving, what: str) -> None:
     """150 held open: with 100 the server stopped listening for two minutes."""

@@ -214,6 +214,7 @@ def test_without_spread_every_year_is_the_plan(case: int) -> None:
         assert w.served == (served,) * 3 == (w.planned,) * 3
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [0, 1, 2])
 def test_a_single_year_is_shared_out_as_the_plan_s_own_count_does(seed: int) -> None:
     """One rough year: the grams of its picks put into the plan, and counted without this module."""

@@ -45,6 +45,7 @@ def example(name: str) -> tuple[Garden, Plan]:
     return garden, Plan("best_found", stages, season.start, season.end, made, table.unmet())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["balcony", "courtyard"])
 def test_it_holds_as_made(name: str) -> None:
     garden, plan = example(name)
