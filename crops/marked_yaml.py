@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 import yaml
 
 from crops.names import shorten
-from crops.yaml_tree import LOADER, Place, Tree, nested_past
+from crops.yaml_tree import LOADER, Place, Tree, nesting
 
 MAX_BYTES = 1_000_000  # a crop file is a few kilobytes; more is no crop file
 _MAX_DEPTH = 12
@@ -89,8 +89,8 @@ def read(text: str) -> tuple[Any, dict[str, int]]:
     if len(text) > MAX_BYTES:
         raise CropFaults([CropFault("", f"{len(text)} characters", f"at most {MAX_BYTES}")])
     try:
-        deep = nested_past(text, _MAX_DEPTH)
-        node = yaml.compose(text, Loader=LOADER) if deep is None else None
+        deep = next((line for depth, line in nesting(text) if depth > _MAX_DEPTH), 0)  # 0: nowhere
+        node = None if deep != 0 else yaml.compose(text, Loader=LOADER)
     except (yaml.YAMLError, RecursionError, ValueError) as error:
         mark = getattr(error, "problem_mark", None)
         problem = getattr(error, "problem", None) or "no text that can be read"
@@ -99,7 +99,7 @@ def read(text: str) -> tuple[Any, dict[str, int]]:
         tab = any("\t" in part for part in here)
         expected = "YAML, set in with spaces and not with tabs" if tab else "YAML"
         raise CropFaults([CropFault("", shorten(problem, 70), expected, line)]) from error
-    if deep is not None:
+    if deep != 0:
         raise CropFaults([CropFault("", "deep nesting", "a crop file's few levels", deep)])
     walk = _Walk()
     data = walk.value(node, (), ()) if node is not None else None

@@ -17,20 +17,17 @@ Place = tuple[str | int, ...]
 LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
-def nested_past(text: str, most: int) -> int | None:
-    """Line on which lists and mappings lie in each other more than ``most`` deep; None: nowhere.
+def nesting(text: str) -> Iterator[tuple[int, int | None]]:
+    """How deep lists and mappings lie in each other at each event of a text, and its line.
 
-    What is nested without end overflows the reader itself, in some versions without a word.
+    What is nested without end overflows the reader itself, in some versions without a word: so this
+    is looked at before.
     """
     depth = 0
     for event in yaml.parse(text, Loader=LOADER):
-        if isinstance(event, yaml.CollectionStartEvent):
-            depth += 1
-            if depth > most:
-                return 0 if event.start_mark is None else event.start_mark.line + 1
-        elif isinstance(event, yaml.CollectionEndEvent):
-            depth -= 1
-    return None
+        depth += isinstance(event, yaml.CollectionStartEvent)
+        depth -= isinstance(event, yaml.CollectionEndEvent)
+        yield depth, event.start_mark.line + 1 if event.start_mark else None
 
 
 class Tree(ABC):

@@ -12,7 +12,7 @@ from typing import Any
 
 import yaml
 
-from crops.yaml_tree import LOADER, Tree
+from crops.yaml_tree import LOADER, Tree, nesting
 from crops.yaml_tree import Place as Place
 from scheduler.base.faults import BadInput, Fault
 from scheduler.base.texts import MAX_BYTES as MAX_BYTES
@@ -169,19 +169,11 @@ def read_document(raw: bytes, file: str) -> Document:
 
 def _check_size(text: str, file: str) -> None:
     """Refuse deep nesting and floods of values before anything recursive sees them."""
-    depth = 0
-    for count, event in enumerate(yaml.parse(text, Loader=LOADER)):
+    for count, (depth, line) in enumerate(nesting(text)):
         if count > MAX_NODES:
             raise BadInput([Fault(file, None, "", "too many values", f"at most {MAX_NODES:,}")])
-        if isinstance(event, yaml.CollectionStartEvent):
-            depth += 1
-            if depth > MAX_DEPTH:
-                line = event.start_mark.line + 1 if event.start_mark else None
-                raise BadInput(
-                    [Fault(file, line, "", "deep nesting", f"at most {MAX_DEPTH} levels")]
-                )
-        elif isinstance(event, yaml.CollectionEndEvent):
-            depth -= 1
+        if depth > MAX_DEPTH:
+            raise BadInput([Fault(file, line, "", "deep nesting", f"at most {MAX_DEPTH} levels")])
 
 
 def _yaml_fault(error: yaml.YAMLError, text: str, file: str) -> Fault:

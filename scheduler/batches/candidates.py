@@ -19,7 +19,7 @@ from scheduler.batches import patterns, rules, young
 from scheduler.batches.courses import HORIZON, NEVER, Course, course
 from scheduler.batches.patterns import MOST_PICKS
 from scheduler.batches.rules import Grown, Picks
-from scheduler.batches.thirst import Starts, dry_share, thirst_in
+from scheduler.batches.thirst import Starts, dry_share, thirst_in, usable_ml
 from scheduler.garden.kinds import Kind, tier_kinds
 from scheduler.garden.model import Garden, Tier
 
@@ -390,8 +390,7 @@ def _drying(
     """Share of the weather years in which each of the rows is dry before its last pick [n]."""
     if after is None:
         return None
-    usable = 1000 * (vessel.fill_l - vessel.floor_l - 1e-9)
-    return dry_share(after, which, days, plants, tier.plants, usable)
+    return dry_share(after, which, days, plants, tier.plants, usable_ml(vessel))
 
 
 def _available_until(garden: Garden, tier: Tier, starts: np.ndarray) -> np.ndarray:

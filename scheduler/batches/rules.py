@@ -42,7 +42,6 @@ class Grown:
     young : first morning on which heads may be picked, be they not ready [n]; None: once ready.
     drying : share of the weather years in which it is dry before its last pick [n]; None: not
         asked. most_lost : in how many of them a batch may be lost, as a share [0..1].
-
     killed : first morning from which it counts as killed by cold or heat [n]; None: not asked.
 
     `NEVER` where a day is not seen while there is weather.

@@ -15,6 +15,7 @@ import numpy as np
 
 from crops import demand
 from crops.crop import Crop
+from crops.vessel import Vessel
 from crops.years import Years, carried_by
 from scheduler.batches.courses import NEVER
 
@@ -131,13 +132,18 @@ def running(values: np.ndarray) -> np.ndarray:
     return out
 
 
+def usable_ml(vessel: Vessel) -> float:
+    """What a full vessel gives until it counts as dry [mL]."""
+    return 1000 * (vessel.fill_l - vessel.floor_l - 1e-9)
+
+
 def dry_share(
     after: Starts,
     which: np.ndarray,
     days: np.ndarray,
     picked: np.ndarray,
     plants: float,
-    usable_ml: float,
+    usable: float,
 ) -> np.ndarray:
     """Share of the years in which each batch has drunk all it may before its last pick [n].
 
@@ -147,7 +153,7 @@ def dry_share(
     ----------
     which : place of each batch in the starts of ``after`` [n].
     days, picked : day of each pick, `NEVER` for none, and how many plants it takes [n, e].
-    plants : in the tier; usable_ml : of its solution [mL].
+    plants : in the tier; usable : of its solution, see `usable_ml` [mL].
     """
     crop = after.thirst.crop
     last = np.where(days < NEVER, days, 0).max(axis=1)
@@ -157,7 +163,7 @@ def dry_share(
     latest = after.starts.astype(int)
     np.maximum.at(latest, which, eve)
     worst = after.drunk(np.arange(len(latest)), latest) * plants
-    some = worst.max(axis=0) >= usable_ml
+    some = worst.max(axis=0) >= usable
     at = np.flatnonzero(some[which])
     if not len(at):
         return chance
@@ -176,5 +182,5 @@ def dry_share(
         since = sofar[:, q] - after.drunk(which[at][q], np.minimum(days[q, e], eve[at][q]))
         total[:, q] -= since * (before[q] - left)
         before[q] = left
-    chance[at] = (total >= usable_ml).mean(axis=0)
+    chance[at] = (total >= usable).mean(axis=0)
     return chance

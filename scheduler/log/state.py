@@ -145,6 +145,14 @@ class _Unweighed(Follower):
         return 1.0
 
 
+def _followed(garden: Garden, plan: Plan, log: Log, on: date) -> _Unweighed:
+    """What the log tells up to a day, followed without arrays."""
+    entries = tuple(e for e in log.entries if e.date <= on)
+    tracker = _Unweighed(garden, plan, replace(log, entries=entries), on, complete=False)
+    tracker.run()
+    return tracker
+
+
 def growing_on(
     garden: Garden, plan: Plan, log: Log, on: date, place: Place | None = None
 ) -> tuple[Followed, ...]:
@@ -155,9 +163,7 @@ def growing_on(
     Only masses of picks that were made and not weighed are other ones: a line of the log does not
     wait for what they need.
     """
-    entries = tuple(e for e in log.entries if e.date <= on)
-    tracker = _Unweighed(garden, plan, replace(log, entries=entries), on, complete=False)
-    tracker.run()
+    tracker = _followed(garden, plan, log, on)
     found = []
     for t in tracker.tracks:
         over = t.lost or t.failed is not None or t.batch.state in (CLEARED, FAILED)
@@ -168,12 +174,9 @@ def growing_on(
 
 def over_on(garden: Garden, plan: Plan, log: Log, on: date) -> frozenset[str]:
     """Batches of which nothing is to be done any more: failed, lost, or cleared before the day."""
-    entries = tuple(e for e in log.entries if e.date <= on)
-    tracker = _Unweighed(garden, plan, replace(log, entries=entries), on, complete=False)
-    tracker.run()
     return frozenset(
         t.batch.id
-        for t in tracker.tracks
+        for t in _followed(garden, plan, log, on).tracks
         if t.lost
         or t.failed is not None
         or (t.cleared is not None and t.cleared < on)

@@ -18,7 +18,7 @@ from scheduler.batches.courses import NEVER
 from scheduler.batches.patterns import MOST_PICKS
 from scheduler.batches.rules import BatchRule, Grown, Picks
 from scheduler.batches.seedlings import seedling_days
-from scheduler.batches.thirst import dry_share, thirst_in
+from scheduler.batches.thirst import dry_share, thirst_in, usable_ml
 from scheduler.garden.model import ONE_DAY, Garden
 from scheduler.plans.model import FAILED, GROWING, PLANNED, SOWN, Batch, Level, Pick
 from scheduler.replanning.measured import course_of
@@ -178,14 +178,13 @@ def _drying(garden: Garden, batch: Batch) -> np.ndarray | None:
     if thirst is None:
         return None
     vessel, index = garden.vessels[tier.vessel], garden.season.index
-    usable = 1000 * (vessel.fill_l - vessel.floor_l - 1e-9) / batch.demand_factor
     return dry_share(
         thirst.after(np.array([index(batch.transplant)])),
         np.array([0]),
         np.array([[index(p.date) for p in batch.picks]]),
         np.array([[p.plants for p in batch.picks]]),
         batch.plants,
-        usable,
+        usable_ml(vessel) / batch.demand_factor,
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from scheduler.batches.candidates import Candidates
-from scheduler.batches.thirst import Thirst, dry_share, thirst
+from scheduler.batches.thirst import Thirst, dry_share, thirst, usable_ml
 from scheduler.risk.courses import Replay
 from scheduler.years.weather_years import WeatherYears
 
@@ -37,6 +37,5 @@ def dry_chances(cand: Candidates, years: WeatherYears) -> np.ndarray:
             starts, which = np.unique(transplant[block], return_inverse=True)
             after = known[key].after(starts)
             days, plants = cand.pick_day[block], cand.pick_plants[block]
-            usable = 1000 * (vessel.fill_l - vessel.floor_l - 1e-9)
-            out[block] = dry_share(after, which, days, plants, tier.plants, usable)
+            out[block] = dry_share(after, which, days, plants, tier.plants, usable_ml(vessel))
     return out
