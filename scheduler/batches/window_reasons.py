@@ -95,6 +95,7 @@ class Reasons:
         next_day = next_work_day(garden.season)
         self.pick = at_or_after(next_day, window.ready)  # first work day once it is ready
         self._fit: np.ndarray | None = None
+        self._begins = self.season.index(garden.first)
 
     def of(self, i: int) -> Why:
         """Why transplanting on day ``starts[i]`` works or not."""
@@ -134,13 +135,13 @@ class Reasons:
         """Sown too early in the year, or not sown because nobody was there."""
         start = int(self.w.starts[i])
         if self._fit is None:
-            days = np.arange(self.season.days)
+            days = np.arange(self._begins, self.season.days)
             self._fit = development.first_reach(nursery_sum(self.garden, self.crop), days)
         wait = int(self.crop.nursery_wait)
         fits = np.flatnonzero((self._fit <= start) & (self._fit + wait >= start))
-        fits = fits[fits < start]
+        fits = fits[fits + self._begins < start] + self._begins
         if self._fit[0] > start:
-            return Why(BEFORE_SEASON, {"season_start": self.season.start})
+            return Why(BEFORE_SEASON, {"season_start": self.garden.first})
         if not len(fits):  # a cold spell: no sow day, work day or not, gives this age
             return Why(NO_SOW_DAY)
         return Why(NO_SOW_DAY, self._no_work(int(fits[0]), int(fits[-1])))

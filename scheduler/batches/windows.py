@@ -90,7 +90,7 @@ def sow_windows(garden: Garden, crops: tuple[str, ...] = ()) -> tuple[SowWindows
     """
     if crops:
         garden = replace(garden, crops={n: garden.crops[n] for n in crops})
-    candidates, found = build(garden)
+    candidates, found = build(garden, garden.season.index(garden.first))
     out = []
     seedlings: dict[str, _Seedlings] = {}
     for window in found:

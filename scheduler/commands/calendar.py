@@ -91,8 +91,8 @@ def command(
             raise DrylineError(f"{option} goes with --format {needs} only")
     garden, plan = read_plan_dir(folder)
     check_places(garden, plan, str(folder / "plan.json"))
-    if (first and first > plan.end) or (last and last < plan.start):
-        raise DrylineError(f"no day of the season lies there; it is {plan.start} to {plan.end}")
+    if (first and first > plan.end) or (last and last < garden.first):
+        raise DrylineError(f"no day of the season lies there; it is {garden.first} to {plan.end}")
     show = Units(units or garden.units)
     items = with_act(plan, work_items(garden, plan), read(folder, plan))
     shown = tuple(

@@ -103,10 +103,15 @@ def command(
         body = {**outcome(garden, plan, folder), "busy": made.busy, "before": aside and str(aside)}
         if limit is not None:
             body["risk"] = limit.data()
+        body["stands"] = list(made.stands)
         body["seconds"] = {name: round(s, 2) for name, s in made.phases.seconds.items()}
         click.echo(json.dumps(body, indent=1, ensure_ascii=False))
     else:
         click.echo("\n".join(told))
+        if made.stands:
+            click.echo("\nWhat stands today:")
+            for line in made.stands:
+                click.echo("\n".join(textwrap.wrap(line, 79, subsequent_indent="  ")))
         if made.busy:
             click.echo("\n" + "\n".join(textwrap.wrap(made.busy, 79)))
         if limit is not None:

@@ -25,6 +25,7 @@ _QUANTITIES = {
         "height": "37 cm",
         "fill": "15 L",
         "fill_depth": "24 cm",
+        "left_now": "18 cm",
         "keep": "2 cm",
         "mass": "1.5 kg",
         "indoors": "20 degC",
@@ -40,6 +41,7 @@ _QUANTITIES = {
         "height": "14.5 in",
         "fill": "4 gal",
         "fill_depth": "9 in",
+        "left_now": "7 in",
         "keep": "0.75 in",
         "mass": "3.3 lb",
         "indoors": "68 degF",
@@ -91,6 +93,8 @@ def garden_text(units: str, today: date) -> str:
         herbs_first=after(11),
         away_from=after(15, 5),
         away_to=after(16, 6),
+        planted=after(-3),
+        sown=after(-2, 3),
     )
     return "\n".join(_aligned(line) for line in text.splitlines()) + "\n"
 

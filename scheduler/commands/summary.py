@@ -45,7 +45,7 @@ def summary(garden: Garden, plan: Plan, items: Sequence[Work] | None = None) -> 
     from scheduler.words.units import mass, of_the_wish, share
 
     produce = plan.stages[0]
-    head = f"{garden.name}: {len(plan.batches)} batches from {plan.start} to {plan.end}"
+    head = f"{garden.name}: {len(plan.batches)} batches from {garden.first} to {plan.end}"
     lines = textwrap.wrap(head, 79, subsequent_indent="  ", break_on_hyphens=False)
     if garden.invented:
         lines.append("(an invented garden)")
@@ -198,7 +198,7 @@ def hint(garden: Garden, plan: Plan, folder: str) -> list[str]:
     """Where a plan falls short: which command tells why."""
     from scheduler.schedule.assemble import wish_total
 
-    if plan.stages[0].value >= wish_total(garden) - 0.5:
+    if garden.today is not None or plan.stages[0].value >= wish_total(garden) - 0.5:
         return []
     return [
         "",

@@ -27,6 +27,7 @@ from scheduler.garden.model import (
 from scheduler.garden.reader import PAST, Reader, perhaps, read_crops, read_site
 from scheduler.garden.schema import SpanModel, TierModel, VesselModel
 from scheduler.garden.shape import read_sections
+from scheduler.garden.standing import StandingReader
 from scheduler.garden.vessel_shapes import make_vessel
 
 GARDEN_FILE = "garden.yaml"
@@ -62,6 +63,8 @@ def _load(path: Path, late_weather: bool = False) -> tuple[Garden, Reader]:
     before = len(sections.faults)
     crops = read_crops(reader)
     sound = len(sections.faults) == before
+    stands = StandingReader(reader, crops if sound else perhaps(reader, crops))
+    reader.first = stands.first
     site = read_site(reader)
     vessels = {}
     for place, name in sections.vessel_places.items():
@@ -70,16 +73,21 @@ def _load(path: Path, late_weather: bool = False) -> tuple[Garden, Reader]:
             vessel = make_vessel(place, name, model, sections)
             if vessel is not None:
                 vessels[name] = vessel
+    stands.levels(vessels)
     cross_checks(sections, crops if sound else perhaps(reader, crops), sound)
     if sections.faults:
         once = dict.fromkeys(sections.faults)
         faults = sorted(once, key=lambda f: (f.file != str(path), f.file, f.line or 0))
         raise BadInput(faults[:MOST_FAULTS])
-    return _garden(reader, site, crops, vessels), reader
+    return _garden(reader, site, crops, vessels, stands), reader
 
 
 def _garden(
-    reader: Reader, site: Site | None, crops: dict[str, Crop] | None, vessels: dict[str, Vessel]
+    reader: Reader,
+    site: Site | None,
+    crops: dict[str, Crop] | None,
+    vessels: dict[str, Vessel],
+    stands: StandingReader,
 ) -> Garden:
     """The garden of sections without a fault."""
     sections = reader.sections
@@ -90,8 +98,9 @@ def _garden(
     assert sections.limits is not None
     assert sections.nursery is not None
     assert sections.solution is not None
+    first = sections.season.start
     season = Season(
-        sections.season.start,
+        min(first, stands.first or first),
         sections.season.end,
         frozenset(sections.season.work_days),
         _spans(sections.season.away),
@@ -113,9 +122,7 @@ def _garden(
     )
     counted = demand_crops(sections, crops)
     demands = tuple(
-        Demand(
-            d.group, counted[i], d.per_week, d.start or season.start, d.end or season.end, d.weight
-        )
+        Demand(d.group, counted[i], d.per_week, d.start or first, d.end or season.end, d.weight)
         for i, d in sections.demands.items()
     )
     return Garden(
@@ -132,6 +139,9 @@ def _garden(
         invented=sections.invented,
         solution=sections.solution.shelf(),
         notes=(*reader.notes, *notes(sections, vessels, crops, counted)),
+        standing=tuple(stands.standing.values()),
+        seedlings=tuple(stands.seedlings.values()),
+        today=None if stands.first is None else first,
     )
 
 

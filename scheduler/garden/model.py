@@ -196,6 +196,40 @@ class Nursery:
 
 
 @dataclass(frozen=True)
+class StandingCrop:
+    """A crop that stands in a tier on the morning of the first day to be planned.
+
+    Attributes
+    ----------
+    sown_on, planted_on : told, or worked out from its size.
+    plants : left in the tier; level : solution left [L], None: not measured.
+    line : of garden.yaml.
+    """
+
+    crop: str
+    column: str
+    tier: int
+    sown_on: Day
+    planted_on: Day
+    plants: int
+    level: float | None = None
+    line: int = 0
+
+
+@dataclass(frozen=True)
+class Seedlings:
+    """Seedlings of one sowing in the nursery on that morning.
+
+    Of bought ones ``sown_on`` is the day on which they would have been sown here.
+    """
+
+    crop: str
+    sown_on: Day
+    cells: int
+    line: int = 0
+
+
+@dataclass(frozen=True)
 class Demand:
     """A weekly wish for one produce group.
 
@@ -259,7 +293,12 @@ class Limits:
 
 @dataclass(frozen=True, repr=False)
 class Garden:
-    """Everything a plan depends on."""
+    """Everything a plan depends on.
+
+    ``standing`` and ``seedlings`` are there on the morning of ``today``; the season then reaches
+    back to the day on which the first of them was sown, and what lies before ``today`` has
+    happened. None: nothing stands, the season begins with empty tiers.
+    """
 
     name: str
     site: Site
@@ -274,6 +313,14 @@ class Garden:
     invented: bool = False
     solution: Shelf = field(default_factory=lambda: _bare_shelf())
     notes: tuple[str, ...] = field(default_factory=tuple)
+    standing: tuple[StandingCrop, ...] = field(default_factory=tuple)
+    seedlings: tuple[Seedlings, ...] = field(default_factory=tuple)
+    today: date | None = None
+
+    @property
+    def first(self) -> date:
+        """First day that is still to be planned."""
+        return self.season.start if self.today is None else self.today
 
     def __repr__(self) -> str:
         """One line: its weather alone would be hundreds."""

@@ -36,7 +36,8 @@ MAX_PLANNED_BYTES = 100 * MAX_CROP_BYTES  # all crops of a plan; a garden names 
 class Reader:
     """One garden file being read, with the bytes of every file it uses.
 
-    ``late_weather``: the climate table is read when the weather is first asked for.
+    ``late_weather``: the climate table is read when the weather is first asked for. ``first``: day
+    from which weather is needed.
     """
 
     path: Path
@@ -45,6 +46,7 @@ class Reader:
     used: dict[Place, tuple[str, bytes]]  # place of the reference: name as written, content
     notes: list[str] = field(default_factory=list)
     late_weather: bool = False
+    first: date | None = None  # before the season's start, where something stands since then
 
     def file(self, place: Place, name: str, most: int) -> bytes | None:
         """Bytes of a file beside the garden; a fault if there are none."""
@@ -76,7 +78,7 @@ def read_site(reader: Reader) -> Site | None:
     old = reader.file(PAST, older, climate_file.MAX_BYTES) if older else None
     if raw is None or site is None or season is None or season.start > season.end:
         if raw is not None:
-            frame = _climate(reader, raw, named)  # for its faults
+            frame = read_climate_of(reader, raw, named)  # for its faults
             if frame is not None:
                 _season_covered(reader, frame)
         if old is not None:
@@ -110,7 +112,7 @@ def _named(reader: Reader, key: str) -> str:
 def _past(reader: Reader, raw: bytes, named: str) -> pd.DataFrame | None:
     """Weather of past years; None where its table, or the site, has faults."""
     site, file = reader.sections.site, str(reader.path.parent / named)
-    frame = _climate(reader, raw, named)
+    frame = read_climate_of(reader, raw, named)
     if frame is None:
         return None
     if "month" in frame:
@@ -132,7 +134,7 @@ def _late_past(reader: Reader, raw: bytes, named: str) -> pd.DataFrame:
     return days
 
 
-def _climate(reader: Reader, raw: bytes, named: str) -> pd.DataFrame | None:
+def read_climate_of(reader: Reader, raw: bytes, named: str) -> pd.DataFrame | None:
     """A climate table; None where it has faults."""
     name = str(reader.path.parent / named)
     try:
@@ -148,12 +150,13 @@ def _weather(reader: Reader, raw: bytes) -> pd.DataFrame | None:
     site, season = reader.sections.site, reader.sections.season
     assert site is not None
     assert season is not None
-    frame = _climate(reader, raw, site.climate)
+    frame = read_climate_of(reader, raw, site.climate)
     if frame is None or (season.end - season.start).days > MOST_DAYS:
         return None  # a season of centuries is told by the checks
-    rows, missing = climate_file.daily_rows(frame, season.start, season.end)
+    start = min(season.start, reader.first or season.start)
+    rows, missing = climate_file.daily_rows(frame, start, season.end)
     if rows is None:
-        _short(reader, missing, season.start, season.end)
+        _short(reader, missing, start, season.end)
         return None
     reader.notes += climate_file.unused(frame)
     return weather(rows, site.latitude, site.elevation, site.coastal)
@@ -172,6 +175,8 @@ def _season_covered(reader: Reader, frame: pd.DataFrame) -> None:
 
 def _short(reader: Reader, missing: str, start: date, end: date) -> None:
     span = f"the whole season, {start} to {end}" if start < end else f"{start}"
+    if reader.first is not None and start == reader.first:
+        span = f"all days from {start}, when what stands was sown, to {end}"
     reader.sections.fault(CLIMATE, missing, f"rows for {span}")
 
 

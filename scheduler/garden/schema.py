@@ -33,6 +33,7 @@ from scheduler.garden.fields import (
     read_which,
 )
 from scheduler.garden.solution_schema import SolutionModel
+from scheduler.garden.standing_schema import SeedlingsModel, StandingModel
 
 
 class SpanModel(Section):
@@ -261,4 +262,10 @@ class GardenModel(Section):
     solution: SolutionModel = Field(
         default_factory=lambda: SolutionModel.model_validate({}),
         description="fertilizers, water, acid, scale; left out: three common salts",
+    )
+    standing: list[StandingModel] = Field(
+        default_factory=list, description="crops that stand in tiers on the season's first day"
+    )
+    seedlings: list[SeedlingsModel] = Field(
+        default_factory=list, description="seedlings in the nursery on the season's first day"
     )

@@ -33,6 +33,7 @@ from scheduler.garden.schema import (
     VesselModel,
 )
 from scheduler.garden.solution_schema import SolutionModel
+from scheduler.garden.standing_schema import SeedlingsModel, StandingModel
 
 MOST_ITEMS = 5000
 M = TypeVar("M", bound=BaseModel)
@@ -52,6 +53,8 @@ _STAND_INS: dict[type[BaseModel], dict[str, Any]] = {
     SeasonModel: {"start": "2000-01-01", "end": "2000-01-01"},
     VesselModel: {"shape": "round", "fill": "1 L", "mass": "1 kg"},
     DemandModel: {"per_week": "1 g"},
+    StandingModel: {"crop": "", "column": "0", "tier": 1},
+    SeedlingsModel: {"crop": "", "cells": 1},
 }
 
 
@@ -92,6 +95,8 @@ class Sections:
     vessel_places: dict[Place, str] = field(default_factory=dict)  # as written, and its name
     columns: dict[int, ColumnModel] = field(default_factory=dict)
     demands: dict[int, DemandModel] = field(default_factory=dict)
+    standing: dict[int, StandingModel] = field(default_factory=dict)
+    seedlings: dict[int, SeedlingsModel] = field(default_factory=dict)
     parts: dict[Place, BaseModel] = field(default_factory=dict)
     unread: dict[Place, frozenset[str]] = field(default_factory=dict)
     away: dict[int, SpanModel] = field(default_factory=dict)
@@ -158,6 +163,10 @@ def read_sections(doc: Document) -> Sections:
     _items(out, data, "columns", ColumnModel, out.columns)
     _tiers_of_faulty_columns(out, data)
     _items(out, data, "demand", DemandModel, out.demands)
+    if data.get("standing") not in (None, []):  # nothing stands: as if left out
+        _items(out, data, "standing", StandingModel, out.standing)
+    if data.get("seedlings") not in (None, []):
+        _items(out, data, "seedlings", SeedlingsModel, out.seedlings)
     return out
 
 

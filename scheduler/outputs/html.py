@@ -83,10 +83,10 @@ def page(
         back=back,
         on_the_table=on_the_table(),
         invented=garden.invented,
-        dates=span(plan.start, plan.end),
+        dates=span(garden.first, plan.end),
         mark=plan_mark(plan),
         status=_status(garden, plan, units),
-        start=plan.start.isoformat(),
+        start=garden.first.isoformat(),
         key=f"{garden.name} {plan.start.isoformat()}",
         patterns=svg.PATTERNS,
         groups=_groups(garden, table),
@@ -173,7 +173,7 @@ def _weeks(
     order = {c.name: i for i, c in enumerate(garden.columns)}
     by_week = {k: list(v) for k, v in groupby(items, key=lambda w: sheet_week(w.date))}
     out = []
-    for week in sheet_weeks(garden.season.start, garden.season.end):
+    for week in sheet_weeks(garden.first, garden.season.end):
         first = sheet_start(week)
         days = [
             _day(garden, day, list(todo), order, units)

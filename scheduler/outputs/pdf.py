@@ -44,7 +44,7 @@ def document(
         The library for PDF is not installed.
     """
     library()
-    start, end = first or plan.start, last or plan.end
+    start, end = first or garden.first, last or plan.end
     out = io.BytesIO()
     texts = [garden.name, *(c.name for c in garden.columns), *(d.group for d in garden.demands)]
     texts += [crop_title(garden, c) for c in garden.crops] + [_("Week {number}")]

@@ -47,7 +47,7 @@ def calendar(
     last: date | None = None,
 ) -> str:
     """The season's days from ``first`` to ``last`` (both included; None: all of them)."""
-    start, end = max(first or plan.start, plan.start), min(last or plan.end, plan.end)
+    start, end = max(first or garden.first, garden.first), min(last or plan.end, plan.end)
     shown = [w for w in items if start <= w.date <= end]
     table = table_weeks(garden, plan)
     lines = _head(garden, plan, start, end)

@@ -136,7 +136,22 @@ def work_items(garden: Garden, plan: Plan) -> tuple[Work, ...]:
             items += _support(garden, standing, batch)
     items += _shelter(garden, plan)
     order = {column.name: i for i, column in enumerate(garden.columns)}
+    if garden.today is not None:
+        items = _from_today(garden.today, items)
     return tuple(sorted(items, key=lambda w: _in_order(w, order)))
+
+
+def _from_today(today: date, items: list[Work]) -> list[Work]:
+    """Work from that day on, when something stood already, sown and planted before.
+
+    Its supports and covers may be missing: they are asked for on the day itself.
+    """
+    late = [
+        replace(w, date=today)
+        for w in items
+        if w.date < today and (w.kind == SUPPORT or (w.until is not None and w.until >= today))
+    ]
+    return [w for w in items if w.date >= today] + late
 
 
 def _in_order(work: Work, columns: dict[str, int]) -> tuple[date, int, int, int, int, str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -34,6 +34,7 @@ from scheduler.solvers.cp_sat import Report, Settings, versions
 from scheduler.words.words import Units, top_up
 
 if TYPE_CHECKING:
+    from scheduler.batches.candidates import Candidates
     from scheduler.risk.limit import RiskLimit
 
 MOVED_DAYS = 28  # a batch planted that much later or sooner is another one
@@ -90,10 +91,49 @@ def rebalance(
     NoPlan
         What stands cannot be brought to an end within the garden's rules.
     """
-    settings = settings or Settings(time_limit=10.0)
     began = time.monotonic()
     state = state_on(garden, plan, log, on, complete, rest_days)
-    commitments = commitments_of(garden, plan, state, freeze, risk=risk)
+    # Picks of the day itself that are logged are facts as well: the plan begins after them.
+    picked = any(e.what == PICKED and e.date == on for e in log.entries)
+    return go_on(
+        garden,
+        plan,
+        state,
+        settings or Settings(time_limit=10.0),
+        freeze,
+        change_grams,
+        report,
+        stop,
+        risk,
+        tell=complete,
+        as_of=on + ONE_DAY if picked else on,
+        began=began,
+    )
+
+
+def go_on(
+    garden: Garden,
+    plan: Plan,
+    state: State,
+    settings: Settings,
+    freeze: int = 0,
+    change_grams: float = CHANGE_GRAMS,
+    report: Report | None = None,
+    stop: threading.Event | None = None,
+    risk: RiskLimit | None = None,
+    tell: bool = False,
+    as_of: date | None = None,
+    began: float | None = None,
+    admit: Callable[[Candidates], Candidates] | None = None,
+) -> Rebalanced:
+    """Plan again from a state; see `rebalance`.
+
+    ``tell``: the log was complete; ``as_of``: day from which on nothing has happened yet, the
+    state's own unless given; ``admit`` leaves out of what could
+    be planted; ``began``: when the time limit started to run [s, monotonic clock].
+    """
+    began = time.monotonic() if began is None else began
+    commitments = commitments_of(garden, plan, state, freeze, risk=risk, admit=admit)
     kept = go_on_as_planned(commitments)
     as_planned = (
         kept.whole
@@ -106,30 +146,28 @@ def rebalance(
         try:
             found = search(commitments, kept, settings, change_grams, report, stop, began)
         except NoPlan:  # more is due than can be done: what grows may be given up as well
-            commitments = commitments_of(garden, plan, state, freeze, last_resort=True, risk=risk)
+            commitments = commitments_of(
+                garden, plan, state, freeze, last_resort=True, risk=risk, admit=admit
+            )
             kept = go_on_as_planned(commitments)
             more = replace(settings, time_limit=2 * settings.time_limit)
             found = search(commitments, kept, more, change_grams, report, stop, began)
         found = _tidied(commitments, found)
     made = _batches(garden, plan, commitments, found)
     reasons = _reasons(commitments, kept, found)
-    # Picks of the day itself that are logged are facts as well: the plan begins after them.
-    today = any(e.what == PICKED and e.date == on for e in log.entries)
     changed = sum(
         item.weight
         for n, item in enumerate(commitments.items)
         if not is_kept(item, found.taken.get(n))
     )
-    new = _plan(
-        garden, plan, made, found, settings, on + ONE_DAY if today else on, as_planned, changed
-    )
+    new = _plan(garden, plan, made, found, settings, as_of or state.on, as_planned, changed)
     new = replace(new, risk=None if risk is None else risk.taken)
     return Rebalanced(
         new,
         state,
         diff(garden, plan, new, reasons),
         commitments,
-        tuple(_remarks(commitments, state, complete)),
+        tuple(_remarks(commitments, state, tell)),
         not as_planned,
     )
 

@@ -7,7 +7,7 @@ dropped for something better.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import replace
 from datetime import timedelta
@@ -17,7 +17,7 @@ import numpy as np
 
 from crops import development
 from scheduler.base.faults import NoPlan
-from scheduler.batches.candidates import build
+from scheduler.batches.candidates import Candidates, build
 from scheduler.garden.model import Column, Garden, Rest, season_weeks, weeks_served
 from scheduler.log.state import DISEASE_OUT_DAYS, Followed, State, is_disease
 from scheduler.log.tracks import Place
@@ -39,11 +39,13 @@ def commitments_of(
     freeze: int = 0,
     last_resort: bool = False,
     risk: RiskLimit | None = None,
+    admit: Callable[[Candidates], Candidates] | None = None,
 ) -> Commitments:
     """Sort the batches of a state; ``freeze`` days from the day on nothing planned changes.
 
     As a ``last_resort`` what grows may also be given up. Within a ``risk`` nothing is planted that
-    runs dry in more weather years; seedlings in hand only where no tier is safer.
+    runs dry in more weather years; seedlings in hand only where no tier is safer. ``admit`` leaves
+    out candidates for another reason.
     """
     followed = [_corrected(garden, _young_again(garden, f)) for f in state.batches]
     resting = with_rests(garden, [f.batch for f, _ in followed])
@@ -52,6 +54,8 @@ def commitments_of(
     if risk is not None and len(cand):
         with suppress(NoPlan):  # nothing new is safe enough: go on with what there is
             cand = risk(cand)
+    if admit is not None and len(cand):
+        cand = admit(cand)
     out = Commitments(resting, state.on, cand, len(cand))
     out.gone = [replace(b, state=SOWN) for b, _ in state.lost]
     out.reasons = {b.id: why for b, why in state.lost}

@@ -36,7 +36,7 @@ def _head(garden: Garden) -> list[str]:
     season = garden.season
     name = garden.name + (" " + _("(an invented garden)") if garden.invented else "")
     lines = wrap(_("{name}: sow dates").format(name=name), WIDTH)
-    about = span(season.start, season.end) + ". "
+    about = span(garden.first, season.end) + ". "
     if len(season.work_days) < 7:
         days = ", ".join(_(WEEKDAYS[d]) for d in sorted(season.work_days))
         about += _("Dates are your work days ({days})").format(days=days)
@@ -98,7 +98,8 @@ def _seedling_line(garden: Garden, windows: SowWindows) -> str:
 
 
 def _work_days(garden: Garden) -> Iterator[date]:
-    days = (garden.season.date(i) for i in range(garden.season.days))
+    season = garden.season
+    days = (season.date(i) for i in range(season.index(garden.first), season.days))
     return (d for d in days if garden.season.is_work_day(d))
 
 
@@ -120,7 +121,7 @@ def data(garden: Garden, windows: Sequence[SowWindows], units: Units) -> dict[st
     return {
         "garden": garden.name,
         "invented": garden.invented,
-        "season": {"start": season.start.isoformat(), "end": season.end.isoformat()},
+        "season": {"start": garden.first.isoformat(), "end": season.end.isoformat()},
         "crops": crops,
     }
 

@@ -107,6 +107,7 @@ def _begin(
 ) -> tuple[Garden, Plan, WeatherOf]:
     """The garden, a plan of it that keeps every rule, and the weather of its site."""
     from scheduler.base.faults import DrylineError
+    from scheduler.garden.file import load_garden
     from scheduler.garden.model import Garden
     from scheduler.garden.season_weather import weather_in_hand, weather_of
     from scheduler.plans.folder import GARDEN_FILE, read_plan_dir
@@ -114,7 +115,12 @@ def _begin(
     from scheduler.verify import verify
     from scheduler.years.expected import expecting_weather
 
+    begun = "something stands in this garden already; shortfall is for a season that begins with "
+    begun += "empty tiers"
     if plan is None and (isinstance(of, Garden) or not Path(of).is_dir()):
+        in_hand = of if isinstance(of, Garden) else load_garden(of)
+        if in_hand.today is not None:
+            raise DrylineError(f"{of if of is not in_hand else in_hand.name}: {begun}")
         say("a plan of the garden as it is", 0, 1)
         part = replace(settings, time_limit=settings.time_limit / 3)
         made = plan_season(of, part, stop=stop)
@@ -128,6 +134,8 @@ def _begin(
         if plan.years is not None and plan.years.planned:
             y, lost = plan.years, None if plan.risk is None else plan.risk.most
             weather = expecting_weather(garden, weather, y.planned, y.seed, lost)
+    if plan.as_of is not None and plan.as_of == garden.today:
+        raise DrylineError(f"{where}: {begun}")
     if plan.as_of is not None:
         raise DrylineError(
             f"{where}: this season is under way (planned again on {plan.as_of}); shortfall is "

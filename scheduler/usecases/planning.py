@@ -34,6 +34,7 @@ class Planned:
     sources : file name to content: what the plan was made from.
     limit : the risk it was made within; None: the weather as expected.
     parts : how long reading, candidates, search and checking took.
+    stands : what becomes of each crop that stands today, one sentence each.
     busy : that the machine had too little room for the search, in a sentence; empty if it had.
     """
 
@@ -44,6 +45,7 @@ class Planned:
     sources: Mapping[str, bytes] = field(repr=False)
     phases: Phases = field(repr=False)
     busy: str = ""
+    stands: tuple[str, ...] = ()
 
 
 def plan_season(
@@ -105,6 +107,21 @@ def plan_season(
             limit = RiskLimit(garden, within.most, settings.seed, past, file or "")
         sources = {} if file is None else sources_of(garden, file, past)
         weather = weather_in_hand(garden) if file is None else weather_of(file)
+    if garden.today is not None:
+        return _from_today(
+            garden,
+            settings,
+            years,
+            limit,
+            str(file or garden.name),
+            report,
+            stop,
+            number,
+            weather,
+            sources,
+            phases,
+            None if within is None else within.most,
+        )
     known = None
     if years:
         with phases.phase(READING):
@@ -147,6 +164,55 @@ def plan_season(
             plan = replace(plan, risk=limit.taken)
         refuse_broken(garden, plan)
     return Planned(garden, plan, weather, limit, sources, phases, season.busy)
+
+
+def _from_today(
+    garden: Garden,
+    settings: Settings,
+    years: int,
+    limit: RiskLimit | None,
+    file: str,
+    report: Report | None,
+    stop: threading.Event | None,
+    number: int,
+    weather: WeatherOf,
+    sources: Mapping[str, bytes],
+    phases: Phases,
+    lost: float | None,
+) -> Planned:
+    """The same where something stands: see `usecases.planning_standing`."""
+    from scheduler.lived.promise import reachable_share
+    from scheduler.mix.fills import with_solution
+    from scheduler.schedule.masses import Standing
+    from scheduler.shortfall.no_plan import refuse_empty
+    from scheduler.solvers.cp_sat import CHECKING, LIVING, SEARCH, Load
+    from scheduler.usecases.planning_standing import of_what_stands, plan_from_today
+    from scheduler.usecases.promising import YearsOf
+
+    def known(of: Garden, count: int) -> YearsOf:
+        return YearsOf(of, count, settings.seed, of.today, lost)
+
+    load = Load(settings.workers)
+    with phases.phase(SEARCH):
+        found = plan_from_today(garden, years, settings, file, known, report, stop, limit)
+    # Whatever way was kept, the grower eats young heads from the garden's own share on.
+    there, plan = replace(found.garden, limits=garden.limits), found.plan
+    with phases.phase(CHECKING):
+        refuse_empty(there, plan, weather, limit, stop)
+        plan = with_solution(there, plan)
+        lifted = Standing(there, plan).lifted(plan)
+        plan = replace(plan, lifted=lifted, number=number, made=date.today())
+        if limit is not None:
+            plan = replace(plan, risk=limit.taken)
+    if years:
+        with phases.phase(LIVING):
+            reachable = reachable_share(there, found.done.commitments.cand)
+            plan = known(garden, years).from_today(plan, found.years, reachable)
+    with phases.phase(CHECKING):
+        refuse_broken(there, plan)
+    return Planned(
+        there, plan, weather, limit, sources, phases, load.sentence(), of_what_stands(garden, found)
+    )
 
 
 def sources_of(

@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from scheduler.garden.model import Garden
-from scheduler.plans.model import Batch, Plan, YearsTaken
+from scheduler.plans.model import Batch, Plan, Promise, YearsTaken
 from scheduler.years import CHOOSING, JUDGED
 
 if TYPE_CHECKING:
@@ -79,6 +79,16 @@ class YearsOf:
         years = replace(years, columns=self._columns(new.batches))
         batches = spanned(self.mean, new.batches, self.choosing, self.seed, today)
         return replace(new, promise=promise, years=years, batches=batches)
+
+    def from_today(self, plan: Plan, planned: int, reachable: float) -> Plan:
+        """A plan made from what stands, with what it promises: what stands is counted in."""
+        source = "past years" if self.judging.real else "around the climate table"
+        before = replace(
+            plan,
+            years=YearsTaken(source, planned, 0, 0, self.seed),
+            promise=Promise(0.0, 0.0, 0.0, reachable, self.seed),
+        )
+        return self.again(before, plan)
 
     def promised(self, plan: Plan, made: Made) -> Plan:
         """The plan with spans and promise, and what the simple rule's plan would bring."""

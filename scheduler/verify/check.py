@@ -14,6 +14,7 @@ from scheduler.verify import (
     salt,
     shared_rules,
     spans,
+    standing,
     water,
 )
 from scheduler.verify.case import Case
@@ -32,6 +33,7 @@ def verify(garden: Garden, plan: Plan) -> Verdict:
     shared_rules.check(case)
     got = produce.outcome(case)
     values = produce.values(case, got)
+    standing.check(case)
     claims.check(case, values, got.unmet)
     fields.check(case)
     promise.check(case)

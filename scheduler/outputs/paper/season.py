@@ -63,7 +63,7 @@ def _page(
     scale = _Scale(sheet, garden.season)
     sheet.text(sheet.left, top - 20, _("The season"), 22, sheet.heading)
     name = garden.name + (" " + _("(an invented garden)") if garden.invented else "")
-    dates = span(plan.start, plan.end)
+    dates = span(garden.first, plan.end)
     sheet.text(sheet.right, top - 18, f"{name}, {dates}", 10, align="right")
     y = top - _HEAD
     tall = min(26.0, (y - sheet.bottom - 18) / len(rows))

@@ -386,4 +386,7 @@ def test_no_field_is_forgotten(garden):
         "invented",
         "notes",
         "solution",
+        "standing",
+        "seedlings",
+        "today",
     }
