@@ -1,8 +1,9 @@
-"""``dryline start DIR``: a commented garden, a climate table and an empty log to begin with."""
+"""``dryline start DIR``: a garden from a dozen answers, or an example of one that has every key."""
 
 from __future__ import annotations
 
 import json
+import sys
 from datetime import date, timedelta
 from importlib import resources
 from pathlib import Path
@@ -12,6 +13,7 @@ import click
 
 from scheduler.base.faults import BadInput, Fault
 from scheduler.base.files import write_atomic
+from scheduler.commands.share import time_limit_option, workers_option
 from scheduler.words.units import METRIC, SYSTEMS, convert
 
 LOG_HEADER = "date,what,column,tier,crop,amount,unit,note\n"
@@ -123,30 +125,82 @@ def climate_text(units: str) -> str:
 
 @click.command(name="start")
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option("--units", type=click.Choice(SYSTEMS), help="units the files are written in")
 @click.option(
-    "--units",
-    type=click.Choice(SYSTEMS),
-    default=METRIC,
-    show_default=True,
-    help="units the files are written in",
+    "--place", metavar="TEXT", help="latitude and height (45.2 N, 120 m), or a large town"
 )
+@click.option("--climate", metavar="FILE", help="a station's file; or mild, cold, warm: invented")
+@click.option("--stack", metavar="TEXT", help="columns x tiers x plants in a tier, as 1 x 3 x 3")
+@click.option("--vessel", metavar="TEXT", help="a common size, 1 to 5, or your own: 15 L, 30 cm")
+@click.option("--stand", metavar="TEXT", help="where the columns stand: open, wall or balcony")
+@click.option(
+    "--grows", metavar="TEXT", help="what grows today: A 1 kale 2027-05-20; A 2 basil 40 %"
+)
+@click.option("--season", metavar="TEXT", help="first and last day: 2027-04-12 to 2027-10-10")
+@click.option("--work-days", metavar="TEXT", help="weekdays with work: wed, sat; or all")
+@click.option("--away", metavar="TEXT", help="days without work: 2027-08-01 to 2027-08-14; or none")
+@click.option("--wish", metavar="TEXT", help="a week's wish: 2 people x 3 salads, 4 heads, 600 g")
+@click.option("--groups", metavar="TEXT", help="of what: lettuce, greens, herbs")
+@click.option(
+    "--ask/--no-ask", "asked", default=None, help="ask what is not told; on a terminal unless told"
+)
+@click.option("--today", "day", metavar="DATE", help="begin as on this day, such as 2027-06-03")
+@click.option("--no-plan", is_flag=True, help="write the files only")
+@time_limit_option(20.0)
+@workers_option()
 @click.option("--json", "as_json", is_flag=True, help="for machines")
-def command(folder: Path, units: str, as_json: bool) -> int:
-    """Write garden.yaml, climate.csv and log.csv into DIR. Nothing is overwritten."""
-    files = {
-        "garden.yaml": garden_text(units, date.today()),
-        "climate.csv": climate_text(units),
-        "log.csv": LOG_HEADER,
-    }
+def command(
+    folder: Path,
+    asked: bool | None,
+    day: str | None,
+    no_plan: bool,
+    time_limit: float,
+    workers: int,
+    as_json: bool,
+    **told: str | None,
+) -> int:
+    """Ask a dozen questions, write garden.yaml, climate.csv and log.csv into DIR, plan it.
+
+    Each answer is an option, too, and each question has a default. Without a terminal, and with no
+    answer told, it writes an example to change that has every key. Nothing is overwritten.
+    """
+    _refuse_what_is_there(folder)
+    given = {key: text for key, text in told.items() if text is not None}
+    if asked is None:
+        asked = not as_json and sys.stdin.isatty() and sys.stdout.isatty()
+    if not asked and not given.keys() - {"units"}:
+        return _example(folder, given.get("units", METRIC), as_json)
+    try:
+        today = date.today() if day is None else date.fromisoformat(day)
+    except ValueError:
+        expected = "a day as 2027-06-03"
+        raise BadInput([Fault("--today", None, "", str(day), expected)]) from None
+    from scheduler.commands import start_asking
+
+    return start_asking.begin(
+        folder, given, asked, None if no_plan else time_limit, workers, as_json, today
+    )
+
+
+def _refuse_what_is_there(folder: Path) -> None:
     faults = [
         Fault(str(folder / name), None, "", "there already", "a folder without it; nothing written")
-        for name in files
+        for name in ("garden.yaml", "climate.csv", "log.csv")
         if (folder / name).exists() or (folder / name).is_symlink()
     ]
     if folder.exists() and not folder.is_dir():
         faults = [Fault(str(folder), None, "", "a file", "a folder, there already or not")]
     if faults:
         raise BadInput(faults)
+
+
+def _example(folder: Path, units: str, as_json: bool) -> int:
+    """Write the example that has every key."""
+    files = {
+        "garden.yaml": garden_text(units, date.today()),
+        "climate.csv": climate_text(units),
+        "log.csv": LOG_HEADER,
+    }
     folder.mkdir(parents=True, exist_ok=True)
     for name, text in files.items():
         write_atomic(folder / name, text)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 import numpy as np
 
@@ -120,6 +121,16 @@ def anchor(garden: Garden, followed: Followed) -> Anchor:
         max(vessel.fill_l - last_expected, 0.0),
         last.litres,
     )
+
+
+def believed(garden: Garden, followed: Followed, day: date) -> tuple[float, float]:
+    """The lowest and the highest level that a batch can have on the morning of a day [L]."""
+    batch = followed.batch
+    vessel = garden.vessels[garden.tier(batch.column, batch.tier).vessel]
+    course = course_of(garden, standing_on(garden, batch, followed.done), 1.0)
+    drunk = float(course.drinks[: (day - batch.transplant).days].sum()) / 1000
+    low, high = vessel.fill_l - MOST_FACTOR * drunk, vessel.fill_l - LEAST_FACTOR * drunk
+    return max(low, 0.0), max(high, 0.0)
 
 
 def fitted_factor(expected: np.ndarray, gone: np.ndarray) -> float:

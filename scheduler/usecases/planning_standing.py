@@ -11,13 +11,13 @@ import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from datetime import timedelta
+from datetime import date, timedelta
 from functools import partial
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from scheduler.batches.candidates import Candidates
-    from scheduler.garden.model import Garden, Seedlings, StandingCrop
+    from scheduler.garden.model import Garden, Seedlings, Site, StandingCrop
     from scheduler.log.state import Followed, State
     from scheduler.plans.model import Plan
     from scheduler.replanning.commitments import Commitments
@@ -82,9 +82,9 @@ def plan_from_today(
     expected = known(garden, years).garden if years else garden
     state = standing_state(expected)
     held = commitments_of(expected, bare_plan(garden), state)
-    refuse_levels(garden, held, file)
+    refuse_levels(expected, state, held, file)
     mine = replace(settings, time_limit=FREE_TIERS * settings.time_limit)
-    first = _free_tiers(garden, held, years, mine, known, report, stop, limit)
+    first = _free_tiers(garden, expected, held, years, mine, known, report, stop, limit)
     if first is not None:  # planned for its own number of years, with young heads or without
         years = first.years
         expected = known(garden, years).garden if years else garden
@@ -224,12 +224,13 @@ def _raised(garden: Garden, number: int, one: Seedlings) -> Followed:
     return Followed(batch, fit=fit, last_transplant=last)
 
 
-def refuse_levels(garden: Garden, held: Commitments, file: str) -> None:
+def refuse_levels(garden: Garden, state: State, held: Commitments, file: str) -> None:
     """Raise BadInput for each level that cannot be true of what stands in its tier."""
     from scheduler.base.faults import BadInput, Fault
+    from scheduler.replanning.measured import believed
     from scheduler.words.words import Units
 
-    show = Units(garden.units).volume_text
+    units = Units(garden.units)
     faults = []
     for n, one in enumerate(garden.standing):
         found = held.anchors.get(f"x{n + 1:03d}")
@@ -237,15 +238,21 @@ def refuse_levels(garden: Garden, held: Commitments, file: str) -> None:
             continue
         _, why = found.refused[-1]
         path, line = f"standing[{n}].level", one.line or None
-        faults.append(
-            Fault(file, line, path, show(one.level), f"a level that can be true; as told, {why}")
+        vessel = garden.vessels[garden.tier(one.column, one.tier).vessel]
+        low, high = (
+            f"{units.volume_text(x)} ({units.depth_text(vessel.depth_at(x))} deep)"
+            for x in believed(garden, state.batches[n], state.on)
         )
+        can = f"{low} to {high} in {one.column} {one.tier}, as it was planted {one.planted_on}"
+        told = units.volume_text(one.level)
+        faults.append(Fault(file, line, path, told, f"{can}; as told, {why}"))
     if faults:
         raise BadInput(faults)
 
 
 def _free_tiers(
     garden: Garden,
+    expected: Garden,
     held: Commitments,
     years: int,
     settings: Settings,
@@ -265,10 +272,10 @@ def _free_tiers(
         if not years:
             season, plan = one_plan(free, settings, report, stop, admit)
             return Made(free, season, plan, float("nan"), 0, 1.0)
-        of = known(free, years)
-        return best_lived(
-            of.garden, free, years, of.choosing, settings, settings.seed, report, stop, mine
-        )
+        # The very years that it is searched on with: what is ripe in enough of them stays so.
+        there = replace(free, site=_site_from(expected, garden.today))
+        choosing = known(free, years).choosing
+        return best_lived(there, free, years, choosing, settings, settings.seed, report, stop, mine)
     except (NoPlan, OutOfTime):
         return None
 
@@ -278,7 +285,7 @@ def _as_they_fall_free(garden: Garden, held: Commitments) -> Garden:
 
     What stands is taken to be picked when that gives most, and cleared on the same day.
     """
-    from scheduler.garden.model import Site, Span
+    from scheduler.garden.model import Span
 
     assert garden.today is not None
     season = garden.season
@@ -304,14 +311,21 @@ def _as_they_fall_free(garden: Garden, held: Commitments) -> Garden:
                 tier = replace(tier, available=tuple(later) or (Span(season.end, season.end),))
             tiers.append(tier)
         columns.append(replace(column, tiers=tuple(tiers)))
-    site = garden.site
-    weather = site.weather.loc[str(garden.today) :]
     return replace(
         garden,
-        site=Site(site.latitude, site.elevation, weather, site.past, site.coastal),
+        site=_site_from(garden, garden.today),
         season=replace(season, start=garden.today),
         columns=tuple(columns),
         standing=(),
         seedlings=(),
         today=None,
     )
+
+
+def _site_from(garden: Garden, day: date | None) -> Site:
+    """The garden's site with its weather from a day on, and the years that it carries."""
+    from scheduler.garden.model import Site
+
+    site = garden.site
+    weather = site.weather.loc[str(day) :]
+    return Site(site.latitude, site.elevation, weather, site.past, site.coastal)

@@ -1,0 +1,141 @@
+"""garden.yaml from a grower's answers: some 30 lines, with remarks where a number was guessed."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from crops.catalogue import catalogue
+from scheduler.beginning import vessels
+from scheduler.beginning.answers import GROUPS, HERBS_SHARE, Answers
+from scheduler.beginning.light import shares
+from scheduler.garden.fields import DAYS
+from scheduler.words.units import US, convert
+
+FIRST_WEEKS = 7  # from the start until something can be ripe
+INVENTED = "(invented weather)"
+_UNITS = {"L": ("litre", "gallon", "gal"), "cm": ("cm", "inch", "in"), "kg": ("kg", "pound", "lb")}
+_UNITS |= {"g": ("g", "ounce", "oz"), "m": ("metre", "foot", "ft")}
+_UNITS["degC"] = ("degC", "degF", "degF")
+
+
+def garden_yaml(a: Answers, invented: bool, past: bool = False) -> str:
+    """The text of garden.yaml.
+
+    ``invented``: the weather is; ``past``: past.csv lies beside it, with days of real years.
+    """
+
+    def q(value: float, unit: str, digits: int = 1) -> str:
+        own, other, name = _UNITS[unit]
+        if a.units == US:
+            return f"{round(convert(float(value), own, other), digits):g} {name}"
+        return f"{round(value, digits):g} {unit}"
+
+    first, last = a.season
+    standing = any(g.column for g in a.grows)
+    wished = first if standing else min(first + timedelta(weeks=FIRST_WEEKS), last)
+    crops = _crops(a)
+    kind = a.vessel
+    label = kind.name.replace(" ", "-")
+    where = a.place.name or "the garden"
+    name = f"{a.place.name or 'first'} garden"[:20] + (f" {INVENTED}" if invented else "")
+    lines = [
+        "# Made from your answers; change any line and plan again:",
+        "# dryline plan garden.yaml --out season. `dryline start` without questions: every key.",
+        f"name: {name}",
+    ]
+    if invented:
+        lines.append("invented: true          # until climate.csv is your station's")
+    lines += [
+        f"units: {a.units}",
+        "site:",
+        f"  latitude: {a.place.latitude:g} degree     # of {where}",
+        f"  elevation: {q(a.place.elevation, 'm', 0)}",
+        "  climate: climate.csv" + ("  # invented: of no real place" if invented else ""),
+        *(["  past: past.csv         # days of real years"] if past else []),
+        "season:",
+        f"  start: {first}",
+        f"  end: {last}",
+        f"  work_days: {'all' if a.work_days == DAYS else '[' + ', '.join(a.work_days) + ']'}",
+        *_away(a, first, last),
+        "vessels:                # inside sizes: measure yours",
+        f"  {label}:",
+        f"    shape: {kind.shape}",
+        "    " + _flow([f"{k}: {q(v, 'cm')}" for k, v in kind.sizes.items()]),
+        f"    fill: {q(kind.fill, 'L')}          # once, at planting",
+        f"    keep: {q(vessels.KEEP, 'cm')}          # must be left at harvest",
+        f"    mass: {q(kind.mass, 'kg')}        # empty, with lid and pots: weigh yours",
+        "columns:                # light by simple geometry: share of the open sky's; tier 1 first",
+        *_columns(a, label),
+        f"nursery: {{cells: {_cells(a)}, temperature: {q(20, 'degC', 0)}}}   # indoors",
+        *_standing(a),
+        f"demand:                 # {a.wish.words}",
+        *(
+            f"  - {{group: {g}, per_week: {q(grams, 'g', 0 if a.units != US else 1)}, "
+            f"from: {wished}" + (f", weight: {weight}" if weight > 1 else "") + "}"
+            for g, grams, weight in _wishes(a)
+        ),
+        f"limits: {{lift: {q(16, 'kg', 0)}, fills_per_day: 4, dry_margin: 2 days}}"
+        "   # what one lifts safely",
+        f"crops: [{', '.join(crops)}]",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _flow(pairs: list[str]) -> str:
+    return "\n    ".join(pairs)
+
+
+def _away(a: Answers, first: date, last: date) -> list[str]:
+    spans = [(x, y) for x, y in a.away if y >= first and x <= last]
+    if not spans:
+        return []
+    return ["  away: [" + ", ".join(f"{{from: {x}, to: {y}}}" for x, y in spans) + "]"]
+
+
+def _columns(a: Answers, label: str) -> list[str]:
+    light = shares(a.stand, a.stack.tiers, a.vessel.width / 100, a.vessel.depth / 100)
+    plants = a.stack.plants or a.vessel.plants
+    head = "  - name: A" + (f"\n    count: {a.stack.columns}" if a.stack.columns > 1 else "")
+    out = [head, "    tiers:"]
+    return out + [
+        f"      - {{vessel: {label}, light: {share:.0%}, plants: {plants}}}" for share in light
+    ]
+
+
+def _standing(a: Answers) -> list[str]:
+    tiers, cells = [g for g in a.grows if g.column], [g for g in a.grows if not g.column]
+    out = ["standing:               # what grows today"] if tiers else []
+    for g in tiers:
+        when = f"planted_on: {g.since}" if g.since else f"size: {g.size:.0%}"
+        level = f", level: {g.level}" if g.level else ""
+        out.append(f"  - {{crop: {g.crop}, column: {g.column}, tier: {g.tier}, {when}{level}}}")
+    out += ["seedlings:"] if cells else []
+    return out + [f"  - {{crop: {g.crop}, sown_on: {g.since}, cells: {g.cells}}}" for g in cells]
+
+
+def _cells(a: Answers) -> int:
+    """Enough for the plants of half the tiers at once, and for what is sown already."""
+    plants = a.stack.plants or a.vessel.plants
+    half = -(-a.stack.columns * a.stack.tiers // 2)
+    sown = sum(g.cells for g in a.grows)
+    return max(6, round(1.4 * plants * half), sown + 2 * plants)
+
+
+def _crops(a: Answers) -> list[str]:
+    chosen = [c for g in a.groups for c in GROUPS[g]]
+    return list(dict.fromkeys([*chosen, *(g.crop for g in a.grows)]))
+
+
+def _wishes(a: Answers) -> list[tuple[str, float, int]]:
+    """Group, grams a week, weight: leafy groups share evenly, heads by each group's first crop."""
+    table = catalogue()
+    leafy = [g for g in a.groups if g != "herbs"]
+    each = {g: a.wish.grams / len(leafy) for g in leafy}
+    if a.wish.heads:
+        each = {g: a.wish.heads / len(leafy) * table[GROUPS[g][0]].fresh_mass for g in leafy}
+    grams = sum(each.values()) or a.wish.grams or a.wish.heads * table["basil"].fresh_mass
+    herbs = grams if not leafy else grams * HERBS_SHARE
+    out = [(g, grams, 1) for g, grams in each.items()]
+    if "herbs" in a.groups:
+        out.append(("herbs", max(herbs, 5.0), 6 if leafy else 1))
+    return [(g, max(round(x), 1), w) for g, x, w in out]

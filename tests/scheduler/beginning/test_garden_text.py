@@ -1,0 +1,86 @@
+"""The garden made of answers loads as it is, says what was guessed, and is short."""
+
+from __future__ import annotations
+
+from datetime import date
+from itertools import product
+from pathlib import Path
+
+import pytest
+
+from crops.catalogue import catalogue
+from scheduler.beginning import vessels, weather
+from scheduler.beginning.answers import read_grows, read_wish
+from scheduler.beginning.garden_text import garden_yaml
+from scheduler.beginning.questions import of, questions
+from scheduler.garden.file import load_garden
+from scheduler.garden.model import Garden
+
+TODAY = date(2027, 6, 20)
+
+
+def made(folder: Path, told: dict[str, str]) -> tuple[Garden, str]:
+    found: dict[str, object] = {}
+    for one in questions(TODAY, "metric"):
+        found[one.key] = one.read(told.get(one.key, one.default(found)), found)
+    a = of(found)
+    text = garden_yaml(a, True)
+    (folder / "garden.yaml").write_text(text)
+    south = a.place.latitude < 0
+    (folder / "climate.csv").write_text(weather.table(str(a.climate), south, a.units))
+    return load_garden(folder / "garden.yaml"), text
+
+
+@pytest.mark.parametrize(
+    ("units", "vessel", "stand"),
+    list(product(["metric", "us"], ["1", "2", "3", "4", "5", "15 L, 30 cm"], ["open", "balcony"])),
+)
+def test_every_vessel_loads(tmp_path: Path, units: str, vessel: str, stand: str) -> None:
+    told = {"units": units, "vessel": vessel, "stand": stand, "place": "45 N, 120 m"}
+    garden, text = made(tmp_path, told)
+    assert 25 <= len(text.splitlines()) <= 40
+    assert all(len(line) <= 100 for line in text.splitlines())
+    assert garden.units == units
+    assert "(invented weather)" in garden.name
+    assert garden.invented
+    kind = vessels.COMMON[int(vessel) - 1] if vessel.isdigit() else vessels.own(15, 30)
+    (made_of,) = garden.vessels.values()
+    # Rounded to a tenth of an inch in US units: 3 % of a volume.
+    near = 0.005 if units == "metric" else 0.03
+    assert made_of.capacity_l == pytest.approx(kind.litres, rel=near)
+    assert made_of.depth_at(made_of.fill_l) == pytest.approx(kind.fill_depth, rel=0.05)
+    assert garden.limits.lift_kg == pytest.approx(16, rel=0.01)
+
+
+def test_the_largest_answers_stay_short(tmp_path: Path) -> None:
+    told = {
+        "stack": "3 x 4 x 4",
+        "grows": "A1 1 kale 40 %; A2 2 basil 2027-05-20; seedlings 6 kale 2027-06-10",
+        "away": "2027-08-01 to 2027-08-14",
+        "groups": "lettuce, greens, herbs",
+    }
+    garden, text = made(tmp_path, told)
+    assert len(text.splitlines()) <= 42
+    assert [(s.column, s.tier) for s in garden.standing] == [("A1", 1), ("A2", 2)]
+    assert garden.seedlings[0].cells == 6
+    assert garden.today == TODAY
+    assert len(garden.season.away) == 1
+
+
+def test_wishes_become_grams_and_are_told_back(tmp_path: Path) -> None:
+    """600 g for two groups is 300 g each; 4 heads are 2 of each first crop by its own mass."""
+    garden, text = made(tmp_path, {"wish": "2 people x 3 salads"})
+    assert [d.grams_per_week for d in garden.demands] == [300, 300]
+    assert "2 people x 3 salads of 100 g a week" in text
+    garden, _ = made(tmp_path, {"wish": "4 heads"})
+    heads = [2 * catalogue()[c].fresh_mass for c in ("leaf_lettuce", "pak_choi")]
+    assert [d.grams_per_week for d in garden.demands] == pytest.approx(heads, abs=0.6)
+    assert read_wish("4 heads").heads == 4
+    assert read_grows("none", None, TODAY) == ()  # type: ignore[arg-type]
+
+
+def test_south_of_the_equator_the_warm_months_are_january_and_its_like(tmp_path: Path) -> None:
+    garden, _ = made(tmp_path, {"place": "33.9 S"})
+    days = garden.site.weather["tmax"]
+    assert days[days.index.month == 1].mean() > days[days.index.month == 4].mean()
+    assert garden.season.start.month == 10
