@@ -94,7 +94,8 @@ def import_climate(path: str | Path, degrees: str | None = None) -> Imported:
     names = {name.strip().strip('"') for name in head[0].split(",")}
     if {"MLY-TMAX-NORMAL", "MLY-TMIN-NORMAL"} <= {n.strip('"') for n in names}:
         return _normals(_rows(raw, str(path)), str(path), degrees)
-    if {"DATE", "TMAX", "TMIN"} <= names:
+    written = {name.strip().strip('"\ufeff') for name in (lines or [""])[0].split(",")}
+    if {"DATE", "TMAX", "TMIN"} <= written:  # in capitals: date,tmin,tmax is a table of one's own
         return _summaries(_rows(raw, str(path)), str(path), degrees)
     return _own(raw, str(path))
 

@@ -236,3 +236,14 @@ def test_a_table_made_is_read_again_as_it_was(tmp_path: Path) -> None:
         assert again.monthly[name].to_numpy() == pytest.approx(
             got.monthly[name].to_numpy(), abs=0.006
         )
+
+
+def test_a_table_of_days_of_ones_own_is_no_stations_table(tmp_path: Path) -> None:
+    """date,tmin,tmax in small letters is degrees Celsius as dryline reads it, without a STATION."""
+    rows = [f"{date(2025, 1, 1) + timedelta(days=k)},{k % 7},{k % 7 + 10}" for k in range(365)]
+    file = tmp_path / "days.csv"
+    file.write_text("\n".join(["date,tmin,tmax", *rows]) + "\n")
+    got = import_climate(file)
+    assert got.daily is not None
+    assert len(got.daily) == 365
+    assert got.monthly["tmax"].sub(got.monthly["tmin"]).round(6).eq(10).all()
