@@ -64,6 +64,16 @@ class Vessel:
         return self.volume_at(self.height_cm)
 
     @property
+    def mouth_cm2(self) -> float:
+        """Area of the opening, on which rain falls [cm2]."""
+        if self.shape == "rectangular":
+            return self.size_cm[0] * self.size_cm[1]
+        if self.shape == "round":
+            return math.pi * (self.size_cm[1] / 2) ** 2
+        (low, high), (less, more) = self.size_cm[-2:], self.table_l[-2:]
+        return (more - less) * 1000 / (high - low)
+
+    @property
     def floor_l(self) -> float:
         """Volume at which the tier is dry [L]: keep level or 10 % of the fill, the higher."""
         return max(self.volume_at(self.keep_cm), STOP_SHARE * self.fill_l)

@@ -32,7 +32,7 @@ COMMANDS = {
     "mix": "salts and acid for a fill",
     "review": "what finished crops teach",
     "today": "what is to do, which tiers alarm, what to measure",
-    "log": "add one line to the log",
+    "log": "add to the log, and hear what it foretells",
     "open": "a page on this machine to work with a plan",
     "pictures": "draw season, levels, nursery, produce",
     "plan-many": "plan every garden below a folder",

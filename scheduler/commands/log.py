@@ -1,9 +1,10 @@
-"""``dryline log DIR DATE WHAT ...``: add one line to the log of a plan."""
+"""``dryline log DIR DATE WHAT ...``: add to the log of a plan, or strike out the last line."""
 
 from __future__ import annotations
 
 import json
-from dataclasses import asdict
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,19 +12,19 @@ from typing import TYPE_CHECKING, Any
 import click
 
 if TYPE_CHECKING:
+    from scheduler.base.faults import Fault
     from scheduler.garden.model import Garden
     from scheduler.log.model import Entry
     from scheduler.plans.model import Plan
+    from scheduler.watch.emergence import Emergence
     from scheduler.watch.judge import Watched
 
 
 @click.command()
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
-@click.argument("day", metavar="DATE")
-@click.argument("what", metavar="WHAT")
-@click.argument("column", required=False, default="")
-@click.argument("tier", required=False, default="")
-@click.argument("amount", nargs=-1)
+@click.argument("words", metavar="[DATE] [WHAT] [COLUMN TIER] [AMOUNT]", nargs=-1)
+@click.option("--from", "source", metavar="FILE", help="an entry a line; - is what is piped in")
+@click.option("--undo", is_flag=True, help="strike out the last entry; the file keeps it")
 @click.option("--crop", default="", help="needed where column and tier do not tell")
 @click.option("--note", default="", help="such as 'root disease'")
 @click.option("--confirm", is_flag=True, help="it is true, improbable as it is")
@@ -32,11 +33,9 @@ if TYPE_CHECKING:
 @click.option("--json", "as_json", is_flag=True, help="for machines")
 def command(
     folder: Path,
-    day: str,
-    what: str,
-    column: str,
-    tier: str,
-    amount: tuple[str, ...],
+    words: tuple[str, ...],
+    source: str | None,
+    undo: bool,
     crop: str,
     note: str,
     confirm: bool,
@@ -44,85 +43,180 @@ def command(
     language: str | None,
     as_json: bool,
 ) -> int:
-    """Add a line to DIR/log.csv, and say what a level foretells of its tier.
+    """Add to DIR/log.csv what happened, and say what it foretells of the tier.
 
-    DATE is a day as 2027-06-03, or today. WHAT is sown, transplanted, level, picked, cleared,
-    failed, ec or ph. A level without a unit is read in the garden's: cm, or in for US units.
+    DATE is a day as 2027-06-03, or today. Numbers without a unit are read in the garden's.
+
+    \b
+    WHAT, and the amount that goes with it:
+      sown, transplanted, cleared, failed
+      level 24.5 cm       picked 3 plants     ec 1.6    ph 6.1
+      emerged 9 of 12     thinned 2           lost 2 of 6
+      rain 12 mm          topped 1.5 L        ripe      width 18 cm
+      moved, covered, shaded, uncovered (rain, shade: none needed)
+      pest, note          with some words
 
     \b
     dryline log season today level A 2 9 1/2 in
     dryline log season 2027-06-03 picked A 2 3 plants
     dryline log season 2027-06-03 failed B 4 --note "root disease"
+    dryline log season today emerged pak_choi 9 of 12
+    dryline log season --from monday.txt
     """
-    from scheduler.log.amounts import amount_text
-    from scheduler.log.append import append, unit_left_out
-    from scheduler.log.model import short
+    from scheduler.log.append import append_all
+    from scheduler.log.strike import strike_last
+    from scheduler.log.typed import row_of, rows_of
     from scheduler.plans.folder import LOG_FILE, read_plan_dir
     from scheduler.words.language import check_language, use_language
-    from scheduler.words.units import Units
 
+    if sum((bool(words), source is not None, undo)) != 1:
+        raise click.UsageError("expected DATE and WHAT, or --from, or --undo")
+    if source is not None and (crop or note or confirm):
+        raise click.UsageError("--crop, --note and --confirm stand in the lines of the file")
     check_language(language)
     use_language(language)
-    if confirm:
-        note = f"{note}, confirmed" if note else "confirmed"
     now = _day(today, "--today") if today else date.today()
     garden, plan = read_plan_dir(folder, brief=True)
-    row = {
-        "date": now.isoformat() if day.lower() == "today" else day,
-        "what": what,
-        "column": column,
-        "tier": tier,
-        "crop": crop,
-        "amount": " ".join(amount),
-        "note": note,
-    }
-    read_in = unit_left_out(garden, row)
-    entry, others = append(folder / LOG_FILE, garden, plan, row, now)
-    foretold = _foretold(folder, garden, plan, entry, now)
-    if as_json:
-        body: dict[str, Any] = {
-            **asdict(entry),
-            "date": entry.date.isoformat(),
-            "file": str(folder / LOG_FILE),
-            "other_faults": [asdict(f) for f in others],
-        }
-        if foretold is not None:
-            from scheduler.watch.text import as_data
-
-            body["tier_foretold"] = as_data(foretold)
-        click.echo(json.dumps(body, indent=1, ensure_ascii=False))
+    file = folder / LOG_FILE
+    if undo:
+        struck = strike_last(file)
+        said = json.dumps({"struck": struck, "file": str(file)}, ensure_ascii=False)
+        click.echo(said if as_json else f"{file}: struck out: {struck}")
         return 0
-    written = amount_text(entry.amount, entry.unit, Units(garden.units))
-    if read_in:
-        written += f" (no unit given: read in {read_in})"
-    click.echo(f"{folder / LOG_FILE}:{entry.line}: {short(entry)} {written}".rstrip())
-    if foretold is not None:
-        from scheduler.watch.text import said
-        from scheduler.words.words import wrap
-
-        click.echo("\n".join(wrap(said(garden, foretold, Units(garden.units)), 79)))
-    for fault in others:
-        click.echo(f"  to mend: {fault.text()}", err=True)
+    if source is not None:
+        rows, places = rows_of(garden, _text(source), source, now)
+    else:
+        rows, places = [row_of(garden, words, now, crop, note, confirm)], []
+    entries, others = append_all(file, garden, plan, rows, now, places)
+    told = _told(folder, garden, plan, entries, now)
+    if as_json:
+        body = [_as_data(garden, file, e, others, told) for e in entries]
+        shown = body if source is not None else body[0]
+        click.echo(json.dumps(shown, indent=1, ensure_ascii=False))
+        return 0
+    _say(garden, file, rows, entries, others, told)
     return 0
 
 
-def _foretold(folder: Path, garden: Garden, plan: Plan, entry: Entry, now: date) -> Watched | None:
-    """What a level foretells of its tier; nothing of another entry, or without a table."""
-    from scheduler.log.amounts import LEVEL
+@dataclass(frozen=True)
+class _Told:
+    """What the log now foretells of tiers and seedlings that new entries are about."""
 
-    if entry.what != LEVEL or entry.tier is None:
-        return None
+    tiers: tuple[Watched, ...] = ()
+    seedlings: tuple[Emergence, ...] = ()
+
+
+_MOST_SAID = 4  # tiers, of entries that are about many
+
+
+def _told(folder: Path, garden: Garden, plan: Plan, entries: Sequence[Entry], now: date) -> _Told:
+    """Nothing where no table of forecasts lies in the folder."""
+    from scheduler.log import amounts
     from scheduler.log.model import read_log_file
     from scheduler.plans.folder import LOG_FILE
+    from scheduler.watch.emergence import emergences
     from scheduler.watch.forecast import read
-    from scheduler.watch.judge import watched
+    from scheduler.watch.judge import CALM, watched, worst_first
 
     table = read(folder, plan)
     if not table.batches:
-        return None
+        return _Told()
     log = read_log_file(folder / LOG_FILE, garden)
-    found = watched(garden, plan, log, table, now, (entry.column, entry.tier))
-    return found[0] if found else None
+    silent = (amounts.SOWN, amounts.NOTE, amounts.PEST)
+    of_tier = [e for e in entries if e.what not in silent]
+    places = {(e.column, e.tier) for e in of_tier if e.tier is not None}
+    wide = {(e.column, e.what == amounts.RAIN) for e in of_tier if e.tier is None and not e.crop}
+    tiers: list[Watched] = []
+    for column, tier in sorted(places, key=str):
+        tiers += watched(garden, plan, log, table, now, (column, tier or 0))
+    if wide:
+        tiers += [
+            w
+            for w in watched(garden, plan, log, table, now)
+            if (w.column, w.tier) not in places
+            and w.verdict != CALM
+            # Rain gets into the topmost tier alone, see `log.happenings`.
+            and any(c in ("", w.column) and (w.tier == 1 or not top) for c, top in wide)
+        ]
+    nursery = (amounts.EMERGED, amounts.LOST)
+    crops = {e.crop for e in entries if e.what in nursery}
+    seedlings: tuple[Emergence, ...] = ()
+    if crops:
+        found = emergences(garden, plan, log, table, now)
+        seedlings = tuple(s for s in found if s.crop in crops or (s.column, s.tier) in places)
+    return _Told(tuple(worst_first(tiers)[:_MOST_SAID]), seedlings)
+
+
+def _say(
+    garden: Garden,
+    file: Path,
+    rows: Sequence[dict[str, str]],
+    entries: Sequence[Entry],
+    others: Sequence[Fault],
+    told: _Told,
+) -> None:
+    from scheduler.log.amounts import TOPPED, amount_text
+    from scheduler.log.append import unit_left_out
+    from scheduler.log.model import short
+    from scheduler.watch.emergence import said_of_seedlings
+    from scheduler.watch.text import said
+    from scheduler.words.words import Units, top_up, wrap
+
+    units = Units(garden.units)
+    for row, entry in zip(rows, entries, strict=True):
+        written = amount_text(entry.amount, entry.unit, units)
+        if entry.of:
+            written = f"{entry.amount:g} of {entry.of} {entry.unit}"
+        if read_in := unit_left_out(garden, row):
+            written += f" (no unit given: read in {read_in})"
+        click.echo(f"{file}:{entry.line}: {short(entry)} {written}".rstrip())
+    lines = [said(garden, w, units) for w in told.tiers]
+    lines += [said_of_seedlings(garden, s, units) for s in told.seedlings]
+    if any(e.what == TOPPED for e in entries):
+        lines.append(top_up(units))
+    for line in lines:
+        click.echo("\n".join(wrap(line, 79)))
+    for fault in others:
+        click.echo(f"  to mend: {fault.text()}", err=True)
+
+
+def _as_data(
+    garden: Garden, file: Path, entry: Entry, others: Sequence[Fault], told: _Told
+) -> dict[str, Any]:
+    from scheduler.watch.text import as_data
+
+    body: dict[str, Any] = {
+        **asdict(entry),
+        "date": entry.date.isoformat(),
+        "file": str(file),
+        "other_faults": [asdict(f) for f in others],
+    }
+    for w in told.tiers:
+        if (w.column, w.tier) == (entry.column, entry.tier):
+            body["tier_foretold"] = as_data(w)
+    if told.seedlings:
+        body["seedlings"] = [
+            {
+                name: value.isoformat() if isinstance(value, date) else value
+                for name, value in vars(s).items()
+            }
+            for s in told.seedlings
+        ]
+    return body
+
+
+_MOST_BYTES = 1_000_000
+
+
+def _text(source: str) -> str:
+    """What a file, or the standard input, holds."""
+    import sys
+
+    from scheduler.base.texts import decode
+
+    if source == "-":
+        return decode(sys.stdin.buffer.read(_MOST_BYTES + 1), "-", _MOST_BYTES)
+    return decode(Path(source).read_bytes(), source, _MOST_BYTES)
 
 
 def _day(text: str, option: str) -> date:

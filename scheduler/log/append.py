@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
@@ -39,22 +39,55 @@ def append(
         The line is no entry, tells of a day after ``today``, is there already, or cannot be true
         by the plan and the rest of the log; nothing is written then.
     """
-    row = {**row, "unit": row.get("unit") or unit_left_out(garden, row)}
+    entries, others = append_all(file, garden, plan, [row], today)
+    return entries[0], others
+
+
+def append_all(
+    file: Path,
+    garden: Garden,
+    plan: Plan,
+    rows: Sequence[Mapping[str, str]],
+    today: date,
+    places: Sequence[tuple[str, int]] = (),
+) -> tuple[list[Entry], tuple[Fault, ...]]:
+    """The same with several lines: all of them, or none.
+
+    Parameters
+    ----------
+    places : file and line that each row was read from; faults are told there.
+
+    Raises
+    ------
+    BadInput
+        As `append`, every fault of every row.
+    """
     with locked(file.with_name(f".{file.name}.lock")):
         old = file.read_bytes() if file.exists() else (HEADER + "\n").encode()
-        new = old + _line(old, row, str(file))
+        new, numbers = old, []
+        for row in rows:
+            new += _line(
+                new, {**row, "unit": row.get("unit") or unit_left_out(garden, row)}, str(file)
+            )
+            numbers.append(_last_line(new))
         log = read_log(new, str(file), garden)
-        number = _last_line(new)
-        mine = [f for f in log.faults if f.line == number]
-        entry = next((e for e in log.entries if e.line == number), None)
         if open_ := [f for f in log.faults if f.value == OPEN_QUOTE]:
             raise BadInput(open_)  # a spreadsheet would make the new line part of the text
-        if entry is not None:
-            mine += _judged(log, entry, garden, plan, today)
-        if mine or entry is None:
-            raise BadInput([Fault(f.file, None, f.path, f.value, f.expected) for f in mine])
+        by_line = {e.line: e for e in log.entries}
+        mine = [f for f in log.faults if f.line in numbers]
+        mine += _judged(log, [by_line[n] for n in numbers if n in by_line], garden, plan, today)
+        if mine or any(n not in by_line for n in numbers):
+            told = dict(zip(numbers, places, strict=False))
+            raise BadInput([_at(f, told.get(f.line or 0)) for f in mine])
         write_atomic(file, new)
-    return entry, tuple(f for f in log.faults if f.line != number)
+    others = tuple(f for f in log.faults if f.line not in numbers)
+    return [by_line[n] for n in numbers], others
+
+
+def _at(fault: Fault, place: tuple[str, int] | None) -> Fault:
+    """A fault of a line that is not written, where its words were read."""
+    file, line = place or (fault.file, None)
+    return Fault(file, line, fault.path, fault.value, fault.expected)
 
 
 def unit_left_out(garden: Garden, row: Mapping[str, str]) -> str:
@@ -95,23 +128,30 @@ def _free_name(target: Path) -> Path:
     return file
 
 
-def _judged(log: Log, entry: Entry, garden: Garden, plan: Plan, today: date) -> list[Fault]:
-    """Faults of one entry against the plan and what was logged up to its day."""
-    if entry.date > today:
-        return [Fault(log.file, None, "date", str(entry.date), f"a day up to today, {today}")]
-    if entry.date > garden.season.end:
-        return [
-            Fault(
-                log.file,
-                None,
-                "date",
-                str(entry.date),
-                f"a day of the season, which ends {garden.season.end}",
-            )
-        ]
-    follower = Follower(garden, plan, log, entry.date, complete=False)
-    follower.run()
-    return [f for f in follower.faults if f.line == entry.line]
+def _judged(
+    log: Log, entries: Sequence[Entry], garden: Garden, plan: Plan, today: date
+) -> list[Fault]:
+    """Faults of new entries against the plan and what was logged up to their days."""
+    faults, good = [], []
+    for entry in entries:
+        expected = ""
+        if entry.date > today:
+            expected = f"a day up to today, {today}"
+        elif entry.date > garden.season.end:
+            expected = f"a day of the season, which ends {garden.season.end}"
+        if expected:
+            faults.append(Fault(log.file, entry.line, "date", str(entry.date), expected))
+        else:
+            good.append(entry)
+    if not good:
+        return faults
+    # An entry is judged as on its own day: what the plan asks for later has not been done by then.
+    for day in sorted({e.date for e in good}):
+        follower = Follower(garden, plan, log, day, complete=False)
+        follower.run()
+        lines = {e.line for e in good if e.date == day}
+        faults += [f for f in follower.faults if f.line in lines]
+    return sorted(faults, key=lambda f: f.line or 0)
 
 
 def _line(old: bytes, row: dict[str, str], file: str) -> bytes:

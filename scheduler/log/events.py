@@ -21,6 +21,7 @@ from scheduler.log.amounts import (
     TRANSPLANTED,
     amount_text,
 )
+from scheduler.log.happenings import HAPPENINGS
 from scheduler.log.model import Entry, short
 from scheduler.log.tracker import Tracker
 from scheduler.log.tracks import Place, Reading, Track, called, place_name
@@ -198,7 +199,7 @@ class Follower(Tracker):
         plants = int(e.amount) if e.amount is not None and e.unit not in (GRAMS,) else None
         grams = round(e.amount) if e.amount is not None and e.unit == GRAMS else None
         old = t.picks.get(e.date, (None, None))
-        total = t.plants or t.batch.plants
+        total = t.total
         gone = sum(n or 0 for day, (n, _) in t.picks.items() if day != e.date)
         if crop.cuts == 1 and (gone >= total or (plants or 0) > total - gone):
             left = "none are left" if gone >= total else f"at most {total - gone}, which are left"
@@ -224,7 +225,7 @@ class Follower(Tracker):
         if e.date - moved < TOO_YOUNG and (not planned or e.date <= moved):
             was = "was transplanted" if t.moved else "was to be transplanted"
             return f"a day from {moved + TOO_YOUNG} on: {called(t)} {was} on {moved}"
-        plants = t.plants or t.batch.plants
+        plants = t.total
         most = MOST_MASS * plants * self.garden.crops[t.batch.crop].fresh_mass
         if e.unit == GRAMS and e.amount is not None and e.amount > most:
             shown = amount_text(most, GRAMS, Units(self.garden.units))
@@ -364,4 +365,5 @@ _EVENTS: dict[str, Callable[[Follower, Entry], None]] = {
     PICKED: Follower._picked,
     FAILED: Follower._failed,
     CLEARED: Follower._cleared,
+    **HAPPENINGS,
 }

@@ -13,8 +13,9 @@ from datetime import date, timedelta
 from crops.vessel import Vessel
 from scheduler.garden.model import Garden
 from scheduler.log import amounts as amounts
+from scheduler.log.happenings import rain_in
 from scheduler.log.model import Entry, Log
-from scheduler.log.tracks import Reading
+from scheduler.log.tracks import Fewer, Reading, Water
 from scheduler.plans.model import FAILED, Batch, Plan
 
 # A reading this near a day speaks for it: common practice, no source.
@@ -38,7 +39,9 @@ class Stand:
     Attributes
     ----------
     picks : day to [plants or None, grams or None].
-    levels : readings [L]; ecs [mS/cm], phs : by date.
+    plants : transplanted; fewer : those lost on the way.
+    levels : readings [L]; ecs [mS/cm], phs : by date; water : that came in.
+    ripe : first day on which it looked so; elsewhere : it was moved or shaded for a while.
     planned_pick : first pick that the plan asked for, None without a plan.
     """
 
@@ -55,6 +58,20 @@ class Stand:
     ecs: list[tuple[date, float]] = field(default_factory=list)
     phs: list[tuple[date, float]] = field(default_factory=list)
     cleared: date | None = None
+    water: list[Water] = field(default_factory=list)
+    fewer: list[Fewer] = field(default_factory=list)
+    ripe: date | None = None
+    elsewhere: bool = False
+
+    @property
+    def left(self) -> int:
+        """Plants that were not lost."""
+        return self.plants - sum(f.plants for f in self.fewer)
+
+    @property
+    def came_in(self) -> float:
+        """Water topped up, or rained in on average [L]."""
+        return sum(w.litres for w in self.water)
 
     @property
     def place(self) -> str:
@@ -83,8 +100,8 @@ class Stand:
         """Plants picked; all of them where picks were weighed but not counted."""
         counts = [p for p, _ in self.picks.values()]
         if self.garden.crops[self.crop].cuts > 1 or any(c is None for c in counts):
-            return self.plants
-        return min(int(sum(c or 0 for c in counts)), self.plants)
+            return self.left
+        return min(int(sum(c or 0 for c in counts)), self.left)
 
     @property
     def whole(self) -> bool:
@@ -92,7 +109,7 @@ class Stand:
         crop = self.garden.crops[self.crop]
         if crop.cuts > 1:
             return len(self.picks) >= crop.cuts
-        return sum(p or 0 for p, _ in self.picks.values()) >= self.plants
+        return sum(p or 0 for p, _ in self.picks.values()) >= self.left
 
     def end_level(self) -> float | None:
         """Left at the last pick [L].
@@ -123,14 +140,19 @@ def finished(season: Season) -> list[Stand]:
     for entry in season.log.entries:
         if entry.column and entry.tier is not None:
             by_place.setdefault((entry.column, entry.tier), []).append(entry)
-    whole_column = [
-        e for e in season.log.entries if e.what == amounts.FAILED and e.column and e.tier is None
-    ]
+    wide = [e for e in season.log.entries if e.tier is None and e.what in _WIDE]
+    whole_garden = [e for e in wide if not e.column]
     out = []
     for (column, tier), entries in by_place.items():
-        more = [e for e in whole_column if e.column == column]
+        more = [e for e in wide if e.column == column] + whole_garden
+        # As in `log.happenings`: the vessels above keep rain off all but the topmost.
+        more = [e for e in more if tier == 1 or e.what != amounts.RAIN]
         out += _Follow(season, column, tier).run([*entries, *more])
     return sorted(out, key=lambda s: (s.transplant, s.column, s.tier))
+
+
+# What may be told of a whole column, or of the garden, and bears on a stand.
+_WIDE = (amounts.FAILED, amounts.RAIN, amounts.MOVED, amounts.SHADED)
 
 
 # Order of events on one day; a level read on the day of transplanting is of the new fill.
@@ -193,11 +215,22 @@ class _Follow:
         elif e.what == amounts.PICKED:
             pick = stand.picks.setdefault(e.date, [None, None])
             pick[1 if e.unit == amounts.GRAMS else 0] = e.amount
+        elif e.what == amounts.RIPE:
+            stand.ripe = min(stand.ripe or e.date, e.date)
+        elif e.what in (amounts.MOVED, amounts.SHADED):
+            stand.elsewhere = True
         elif e.amount is not None:
             if e.what == amounts.LEVEL:
                 in_litres = e.unit == amounts.LITRES
                 litres = e.amount if in_litres else float(stand.vessel.volume(e.amount))
                 stand.levels.append(Reading(e.date, litres, e.line))
+            elif e.what in (amounts.THINNED, amounts.LOST):
+                stand.fewer.append(Fewer(e.date, int(e.amount), False))
+            elif e.what in (amounts.TOPPED, amounts.RAIN):
+                came = e.amount
+                if e.unit == amounts.MM:
+                    came = rain_in(stand.vessel.mouth_cm2, e.amount)[0]
+                stand.water.append(Water(e.date, came, 0.0, e.line))
             elif e.what == amounts.EC:
                 stand.ecs.append((e.date, e.amount))
             elif e.what == amounts.PH:

@@ -24,14 +24,20 @@ from scheduler.base.texts import decode, shorten
 from scheduler.garden.model import Garden
 from scheduler.log.amounts import (
     EXPECTED,
-    FAILED,
     LEVEL,
     LITRES,
     NEEDS_AMOUNT,
+    NEEDS_NOTE,
+    NOTE,
+    OF_COLUMN,
+    OF_GARDEN,
+    OF_SEEDLINGS,
+    PEST,
     PICKED,
-    SOWN,
+    RAIN,
     WHATS,
     kept,
+    of_how_many,
     own_unit,
 )
 from scheduler.words.units import Units
@@ -54,7 +60,8 @@ class Entry:
     ----------
     line : in the file; 0 for a line not yet written.
     tier : None for the whole column (``failed``) or where none is needed.
-    amount : in ``unit``: L, cm, g, plants, cells, seeds, mS/cm, or "" for pH; None: not given.
+    amount : in ``unit``: L, cm, mm, g, plants, cells, seeds, mS/cm, or "" for pH; None: not given.
+    of : of how many (``9 of 12``); 0: not said.
     """
 
     line: int
@@ -66,11 +73,13 @@ class Entry:
     amount: float | None = None
     unit: str = ""
     note: str = ""
+    of: int = 0
 
     @property
     def key(self) -> tuple[object, ...]:
         """Equal for two lines that tell the same event; a pick may be counted and weighed."""
-        unit = self.unit if self.what == PICKED else ""
+        unit: object = self.unit if self.what == PICKED else self.of
+        unit = self.note if self.what in (NOTE, PEST) else unit
         return self.date, self.what, self.column, self.tier, self.crop, unit
 
 
@@ -292,7 +301,16 @@ class _Reader:
             what = ""
         column, tier = self._place(line, what, row)
         crop = self._crop(line, row["crop"])
-        amount, unit = self._amount(line, what, row["amount"], row["unit"]) if what else (None, "")
+        amount, unit, of = None, "", 0
+        if what:
+            text, of, right = of_how_many(what, row["amount"])
+            if not right:
+                self.fault(line, "amount", row["amount"], EXPECTED[what])
+            amount, unit = self._amount(line, what, text, row["unit"])
+        if what == RAIN and unit == LITRES and tier is None:
+            self.fault(line, "tier", "", "the tier into which so much rain got")
+        if what in NEEDS_NOTE and not row["note"]:
+            self.fault(line, "note", "", NEEDS_NOTE[what])
         if what == LEVEL and amount is not None and self.found == before:
             written = f"{row['amount']} {row['unit']}".strip()
             amount = self._check_level(line, column, tier, amount, unit, written)
@@ -300,7 +318,7 @@ class _Reader:
             self.unsure.add((column, tier))
             return None
         assert day is not None
-        return Entry(line, day, what, column, tier, crop, amount, unit, row["note"])
+        return Entry(line, day, what, column, tier, crop, amount, unit, row["note"], of)
 
     def _date(self, line: int, text: str) -> date | None:
         if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
@@ -329,10 +347,10 @@ class _Reader:
             else:
                 self.fault(line, "tier", text, "a tier's number, 1 at the top")
                 return column, None
-        free = what in (SOWN, FAILED) and bool(row["crop"])  # seedlings have no tier yet
-        if not column and (text or not free) and what:
+        free = what in OF_SEEDLINGS and bool(row["crop"])  # seedlings have no tier yet
+        if not column and (text or not (free or what in OF_GARDEN)) and what:
             self.fault(line, "column", "", "a column's name")
-        if column and tier is None and what not in (FAILED, SOWN, ""):
+        if column and tier is None and what not in OF_COLUMN and what:
             self.fault(line, "tier", "", "a tier's number, 1 at the top")
         if self.garden is None or not column:
             return column, tier

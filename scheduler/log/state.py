@@ -16,13 +16,16 @@ from scheduler.garden.model import ONE_DAY, Garden
 from scheduler.log.events import Follower
 from scheduler.log.model import Log
 from scheduler.log.tracker import Tracker
-from scheduler.log.tracks import Place, Reading, Track
+from scheduler.log.tracks import Change, Fewer, Place, Reading, Sight, Track, Water
 from scheduler.plans.model import CLEARED, FAILED, GROWING, PLANNED, SOWN, Batch, Pick, Plan
 
 # After root disease a vessel stands empty, scrubbed and dry, before it is used again, and the crop
 # family waits longer. Common practice, no source for the days; both can be set.
 DISEASE_OUT_DAYS = 7
 DISEASE_REST_DAYS = 56
+# After a pest its host's family waits in that tier until what hatches there has found nothing to
+# eat. Common practice, no source for the days.
+PEST_REST_DAYS = 28
 SAME_PICK = timedelta(days=10)  # how far a pick may lie from the planned one it stands for
 
 
@@ -41,6 +44,9 @@ class Followed:
     late : work that was due and is not done, one text each.
     spent : nothing is left to pick; a growing batch then waits to be cleared.
     fit, last_transplant : seedlings: first and last day on which they can be transplanted.
+    water, changes, sights, fewer : what else the log tells of its tier, by day; ``batch.plants``
+        has no plants that were lost.
+    emerged : seedlings: cells that came up; None: not told.
     """
 
     batch: Batch
@@ -53,6 +59,16 @@ class Followed:
     spent: bool = False
     fit: date | None = None
     last_transplant: date | None = None
+    water: tuple[Water, ...] = ()
+    changes: tuple[Change, ...] = ()
+    sights: tuple[Sight, ...] = ()
+    fewer: tuple[Fewer, ...] = ()
+    emerged: int | None = None
+
+    @property
+    def told(self) -> bool:
+        """Whether the log tells anything that the table of forecasts could not know."""
+        return bool(self.readings or self.water or self.changes or self.sights or self.fewer)
 
     @property
     def standing(self) -> int:
@@ -69,6 +85,7 @@ class State:
     batches : all that still is or was; lost : seedlings that died, with the reason.
     out : tiers that failed while empty, with the day of the failure.
     assumed : how many things the plan asked for were taken as done without an entry.
+    pests : tiers with a pest: place, family that waits, up to when.
     """
 
     on: date
@@ -76,6 +93,7 @@ class State:
     lost: tuple[tuple[Batch, str], ...] = ()
     out: Mapping[Place, date] = field(default_factory=dict)
     assumed: int = 0
+    pests: tuple[tuple[Place, str, date], ...] = ()
 
 
 def is_disease(note: str) -> bool:
@@ -135,7 +153,9 @@ def state_on(
         one, guessed = _settled(tracker, track, rest_days)
         assumed += guessed
         followed.append(one)
-    return State(on, tuple(followed), tuple(lost), dict(tracker.out), assumed)
+    wait = timedelta(days=PEST_REST_DAYS)
+    pests = tuple((place, family, day + wait) for place, family, day in tracker.pests)
+    return State(on, tuple(followed), tuple(lost), dict(tracker.out), assumed, pests)
 
 
 class _Unweighed(Follower):
@@ -172,6 +192,16 @@ def growing_on(
     return tuple(f for f in found if f.batch.state == GROWING and not f.cleared)
 
 
+def seedlings_on(garden: Garden, plan: Plan, log: Log, on: date) -> tuple[tuple[Batch, int], ...]:
+    """Batches in the nursery of which the log tells how many cells came up, and how many."""
+    tracker = _followed(garden, plan, log, on)
+    return tuple(
+        (t.batch, t.emerged)
+        for t in tracker.tracks
+        if t.emerged is not None and not t.lost and tracker.moved_on(t) is None and t.batch.tier
+    )
+
+
 def over_on(garden: Garden, plan: Plan, log: Log, on: date) -> frozenset[str]:
     """Batches of which nothing is to be done any more: failed, lost, or cleared before the day."""
     return frozenset(
@@ -206,7 +236,7 @@ def _settled(tracker: Tracker, t: Track, rest_days: int) -> tuple[Followed, int]
         sow=sown or batch.sow,
         transplant=moved,
         state=GROWING,
-        plants=t.plants or batch.plants,
+        plants=t.total,
     )
     batch = _not_yet_picked(batch, t.batch.transplant, on)
     done, ahead, assumed_picks = _picks(tracker, t, list(batch.picks))
@@ -251,6 +281,10 @@ def _settled(tracker: Tracker, t: Track, rest_days: int) -> tuple[Followed, int]
         cleared is not None,
         tuple(late),
         spent,
+        water=tuple(t.water),
+        changes=tuple(t.changes),
+        sights=tuple(t.sights),
+        fewer=tuple(t.fewer),
     ), guessed
 
 
@@ -276,7 +310,7 @@ def _not_moved(tracker: Tracker, t: Track, sown: date | None) -> Followed:
     seeds = cells * tracker.garden.crops[batch.crop].seeds_per_cell if t.cells else batch.seeds
     batch = replace(batch, sow=sown, state=SOWN, cells=cells, seeds=seeds)
     fit, last = seedling_days(tracker.garden, batch.crop, sown)
-    return Followed(batch, note=t.note, late=late, fit=fit, last_transplant=last)
+    return Followed(batch, note=t.note, late=late, fit=fit, last_transplant=last, emerged=t.emerged)
 
 
 def _picks(tracker: Tracker, t: Track, planned: list[Pick]) -> tuple[list[Pick], list[Pick], int]:
@@ -286,7 +320,7 @@ def _picks(tracker: Tracker, t: Track, planned: list[Pick]) -> tuple[list[Pick],
     is taken as made, if its day is past and the log need not be complete.
     """
     crop = tracker.garden.crops[t.batch.crop]
-    total = t.plants or t.batch.plants
+    total = t.total
     as_of = tracker.plan.as_of
     if crop.cuts > 1 and total != t.batch.plants:
         planned = [

@@ -19,6 +19,8 @@ class Tracker:
         self.complete = complete
         self.faults: list[Fault] = []
         self.out: dict[Place, date] = {}
+        self.covered: set[Place] = set()  # against rain, as the log goes on
+        self.pests: list[tuple[Place, str, date]] = []  # place, family that waits, since when
         self.tracks = [known_track(batch, plan) for batch in plan.batches]
         self._at: dict[Place, list[Track]] = {}
         self._placed = 0  # of the tracks, which are added to and never taken from
@@ -62,7 +64,6 @@ class Tracker:
 
     def _fit(self, crop_name: str, sown: date, day: date) -> bool:
         # With arrays, for which a line of the log waits only where it must.
-        # With arrays, for which a line of the log waits only where it must.
         from scheduler.batches.seedlings import seedling_days
 
         fit, _ = seedling_days(self.garden, crop_name, sown)
@@ -103,7 +104,7 @@ class Tracker:
         if self.garden.crops[t.batch.crop].cuts > 1 or len(t.picks) < len(t.batch.picks):
             return False
         counted = [plants for plants, _ in t.picks.values()]
-        return None not in counted and sum(n or 0 for n in counted) < (t.plants or t.batch.plants)
+        return None not in counted and sum(n or 0 for n in counted) < t.total
 
     def in_tier(self, place: Place, day: date) -> Track | None:
         """The batch that stands in a tier on a day, as far as the plan and the log tell."""
@@ -152,10 +153,10 @@ class Tracker:
     ) -> Pick:
         """A pick that was made; what was not counted or weighed is estimated."""
         crop = self.garden.crops[t.batch.crop]
-        standing = (t.plants or t.batch.plants) - sum(p.plants for p in before)
+        standing = t.total - sum(p.plants for p in before)
         if crop.cuts > 1:
             share = crop.cut_shares[min(len(before), len(crop.cut_shares) - 1)]
-            plants = t.plants or t.batch.plants
+            plants = t.total
         else:
             share = 1.0
             if plants is None and grams is not None:

@@ -19,12 +19,49 @@ class Reading:
     line: int
 
 
+@dataclass(frozen=True)
+class Water:
+    """Water that came into a tier, topped up or rained in: mean and standard deviation [L]."""
+
+    date: date
+    litres: float
+    spread: float
+    line: int
+
+
+@dataclass(frozen=True)
+class Change:
+    """A tier was moved, covered, shaded or uncovered (``what`` as in `log.amounts`)."""
+
+    date: date
+    what: str
+    line: int
+
+
+@dataclass(frozen=True)
+class Sight:
+    """How a crop looked: ripe, or so wide [cm]."""
+
+    date: date
+    width_cm: float | None
+    line: int
+
+
+@dataclass(frozen=True)
+class Fewer:
+    """Plants lost or thinned out of a tier; ``settled``: the plan knows of it already."""
+
+    date: date
+    plants: int
+    settled: bool
+
+
 @dataclass
 class Track:
     """One batch and what the log tells of it.
 
     ``picks`` are by day (plants or None, grams or None); ``lost`` is the reason why seedlings are
-    no more; ``extra``: the plan does not know it.
+    no more; ``extra``: the plan does not know it; ``emerged``: cells that came up, None: not told.
     """
 
     batch: Batch
@@ -40,6 +77,18 @@ class Track:
     readings: list[Reading] = field(default_factory=list)
     lost: str = ""
     extra: bool = False
+    water: list[Water] = field(default_factory=list)
+    changes: list[Change] = field(default_factory=list)
+    sights: list[Sight] = field(default_factory=list)
+    fewer: list[Fewer] = field(default_factory=list)
+    emerged: int | None = None
+
+    @property
+    def total(self) -> int:
+        """Plants of the batch, picked ones among them, those lost not."""
+        return (self.plants or self.batch.plants) - sum(
+            f.plants for f in self.fewer if not f.settled
+        )
 
     def readings_by_date(self) -> tuple[Reading, ...]:
         return tuple(sorted(self.readings, key=lambda r: r.date))

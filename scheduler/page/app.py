@@ -12,11 +12,11 @@ from werkzeug.exceptions import HTTPException
 
 from scheduler.base.faults import BadInput, DrylineError, Fault
 from scheduler.log.set_aside import EARLIER
+from scheduler.log.strike import strike
 from scheduler.page import again, changes, views
 from scheduler.page.book import Book
 from scheduler.page.entries import slips, write
 from scheduler.page.guard import CALENDAR_POLICY, guard
-from scheduler.page.strike import strike
 from scheduler.solvers.cp_sat import Settings
 from scheduler.words.words import _, plan_mark, plural, tier_label, use_language
 

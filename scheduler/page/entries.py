@@ -12,7 +12,7 @@ from typing import Any
 
 from scheduler.base.faults import BadInput, Fault
 from scheduler.garden.model import Garden
-from scheduler.log.amounts import CM, GRAMS, LITRES, amount_text
+from scheduler.log.amounts import CM, GRAMS, LITRES, MM, amount_text
 from scheduler.log.append import append
 from scheduler.log.model import Entry
 from scheduler.page.book import Book
@@ -112,7 +112,9 @@ def _reason(fault: Fault) -> str:
 
 def entry_text(entry: Entry, units: Units) -> str:
     """An entry's amount in the grower's units."""
-    if entry.amount is None or entry.unit in (CM, LITRES, GRAMS):
+    if entry.of:
+        return _("{n} of {of}").format(n=f"{Shown(entry.amount or 0):g}", of=entry.of)
+    if entry.amount is None or entry.unit in (CM, LITRES, GRAMS, MM):
         return amount_text(entry.amount, entry.unit, units)
     return f"{Shown(entry.amount):g} {_(entry.unit) if entry.unit else ''}".strip()
 

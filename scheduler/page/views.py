@@ -9,6 +9,8 @@ from scheduler.base.weeks import week_of, week_start
 from scheduler.garden.model import ONE_DAY
 from scheduler.log import amounts as log_amounts
 from scheduler.log.model import Entry
+from scheduler.log.state import over_on
+from scheduler.log.strike import line_text
 from scheduler.outputs import work
 from scheduler.outputs.act import level_text
 from scheduler.outputs.cautions import due
@@ -17,7 +19,6 @@ from scheduler.outputs.work import Work
 from scheduler.page.book import Book, Season
 from scheduler.page.entries import Slip, entry_text, place_value, standing_entries
 from scheduler.page.foretold import foretold
-from scheduler.page.strike import line_text
 from scheduler.plans.model import CLEARED, FAILED, Batch
 from scheduler.solvers.cp_sat import Settings
 from scheduler.words.words import (
@@ -52,6 +53,19 @@ WHAT = {
     log_amounts.FAILED: N_("failed"),
     log_amounts.EC: N_("EC"),
     log_amounts.PH: N_("pH"),
+    log_amounts.EMERGED: N_("emerged"),
+    log_amounts.THINNED: N_("thinned"),
+    log_amounts.LOST: N_("plants lost"),
+    log_amounts.RIPE: N_("looks ripe"),
+    log_amounts.WIDTH: N_("width of a head"),
+    log_amounts.RAIN: N_("rain"),
+    log_amounts.TOPPED: N_("topped up"),
+    log_amounts.MOVED: N_("moved"),
+    log_amounts.COVERED: N_("covered"),
+    log_amounts.SHADED: N_("shaded"),
+    log_amounts.UNCOVERED: N_("uncovered"),
+    log_amounts.PEST: N_("pest"),
+    log_amounts.NOTE: N_("note"),
 }
 # Written into the log as it stands here (`log.state.is_disease` reads it), shown translated.
 REASONS = (
@@ -69,7 +83,8 @@ REASONS = (
 def day(book: Book, on: date) -> dict[str, Any]:
     """One day's work, each item with what the log says of it already."""
     s = book.season()
-    items = [w for w in s.items if w.date == on]
+    over = _over(book, on)
+    items = [w for w in s.items if w.date == on and not (w.kind == work.LEVEL and w.batch in over)]
     known = standing_entries(book.log().entries, ENTRY)
     after = next((w.date for w in s.items if w.date > on), None)
     before = next((w.date for w in reversed(s.items) if w.date < on), None)
@@ -127,6 +142,12 @@ def _level(s: Season, w: Work, known: dict[tuple[Any, ...], list[Entry]]) -> dic
     }
 
 
+def _over(book: Book, on: date) -> frozenset[str]:
+    """Batches that failed or were cleared: none asks for a level any more."""
+    s = book.season()
+    return over_on(s.garden, s.plan, book.log(), min(max(on, s.plan.start), s.plan.end))
+
+
 def standing(s: Season, on: date) -> dict[tuple[str, int], Batch]:
     """What stands in each tier on a day, by the plan."""
     return {
@@ -139,7 +160,8 @@ def standing(s: Season, on: date) -> dict[tuple[str, int], Batch]:
 def levels(book: Book, on: date, page: int) -> dict[str, Any]:
     """Every tier with a crop in it: expected depth, last reading, a blank; some columns a page."""
     s = book.season()
-    here = standing(s, on)
+    over = _over(book, on)
+    here = {place: b for place, b in standing(s, on).items() if b.id not in over}
     known = standing_entries(book.log().entries, ENTRY)
     last: dict[tuple[str, int | None], Entry] = {
         (e.column, e.tier): e for e in book.log().entries if e.what == log_amounts.LEVEL
@@ -288,6 +310,7 @@ def _form(s: Season, on: date) -> dict[str, Any]:
             "cells",
             "seeds",
             "mS/cm",
+            *([] if s.units.us else ["mm"]),
         ],
     }
 

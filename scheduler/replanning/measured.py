@@ -18,7 +18,7 @@ from crops.level import BatchCourse, batch_course
 from crops.vessel import Vessel
 from scheduler.garden.model import Garden
 from scheduler.log.state import Followed
-from scheduler.log.tracks import Reading
+from scheduler.log.tracks import Fewer, Reading, Water
 from scheduler.plans.model import Batch, Pick
 from scheduler.words.units import Units
 
@@ -90,12 +90,15 @@ def anchor(garden: Garden, followed: Followed) -> Anchor:
         return Anchor(batch.demand_factor)
     vessel = garden.vessels[garden.tier(batch.column, batch.tier).vessel]
     show = Units(garden.units).volume_text
-    drinks = course_of(garden, standing_on(garden, batch, followed.done), 1.0).drinks / 1000
-    drunk = np.concatenate([[0.0], np.cumsum(drinks)])
+    course = course_of(garden, standing_on(garden, batch, followed.done), 1.0)
+    as_left = np.concatenate([[0.0], np.cumsum(course.drinks)]) / 1000
+    lost = plants_lost_later(followed, followed.fewer, len(course.drinks))
+    there = 1 + lost / np.maximum(course.plants[:-1], 1)
+    drunk = np.concatenate([[0.0], np.cumsum(course.drinks * there)]) / 1000
     start = garden.season.index(batch.transplant)
     refused: list[tuple[Reading, str]] = []
     kept: list[tuple[Reading, float]] = []
-    for reading in followed.readings:
+    for reading in without_water(followed.readings, followed.water):
         expected = float(drunk[garden.season.index(reading.date) - start])
         why = _impossible(vessel, reading, expected, show)
         if why:
@@ -114,6 +117,10 @@ def anchor(garden: Garden, followed: Followed) -> Anchor:
     gone = np.array([vessel.fill_l - r.litres for r, _ in used])
     factor = _believable(fitted_factor(expected_all, gone))
     last, last_expected = used[-1]
+    at = garden.season.index(last.date) - start
+    if lost.any() and as_left[at] > 0:
+        # A plan knows only the plants that are left: what those that are lost drank is gone too.
+        factor = _believable(round(factor * float(drunk[at] / as_left[at]), 4))
     return Anchor(
         factor,
         tuple(r for r, _ in used),
@@ -131,6 +138,48 @@ def believed(garden: Garden, followed: Followed, day: date) -> tuple[float, floa
     drunk = float(course.drinks[: (day - batch.transplant).days].sum()) / 1000
     low, high = vessel.fill_l - MOST_FACTOR * drunk, vessel.fill_l - LEAST_FACTOR * drunk
     return max(low, 0.0), max(high, 0.0)
+
+
+def thirst_of_fewer(garden: Garden, followed: Followed, on: date) -> float:
+    """The demand factor of a batch that lost plants and was not measured.
+
+    With it the plants that are left have drunk by ``on`` what all of them drank: on the safe side,
+    as it goes on.
+    """
+    batch = followed.batch
+    course = course_of(garden, standing_on(garden, batch, followed.done), 1.0)
+    at = garden.season.index(on) - garden.season.index(batch.transplant)
+    new = [f for f in followed.fewer if not f.settled]
+    there = 1 + plants_lost_later(followed, new, len(course.drinks)) / np.maximum(
+        course.plants[:-1], 1
+    )
+    as_left = float(course.drinks[:at].sum())
+    if as_left <= 0:
+        return batch.demand_factor
+    more = float((course.drinks * there)[:at].sum()) / as_left
+    return _believable(round(batch.demand_factor * more, 4))
+
+
+def plants_lost_later(followed: Followed, fewer: Sequence[Fewer], days: int) -> np.ndarray:
+    """Plants that still stood on each day after transplanting and were lost later [days]."""
+    out = np.zeros(days)
+    for f in fewer:
+        out[: max((f.date - followed.batch.transplant).days, 0)] += f.plants
+    return out
+
+
+def without_water(readings: Sequence[Reading], water: Sequence[Water]) -> list[Reading]:
+    """Readings as they were, had nothing come in: topped up, or rained in on average.
+
+    A level is that of the morning, unless the log tells of the water on an earlier line.
+    """
+    return [
+        replace(
+            r,
+            litres=r.litres - sum(w.litres for w in water if (w.date, w.line) < (r.date, r.line)),
+        )
+        for r in readings
+    ]
 
 
 def fitted_factor(expected: np.ndarray, gone: np.ndarray) -> float:

@@ -7,10 +7,10 @@ dropped for something better.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,7 +24,7 @@ from scheduler.log.tracks import Place
 from scheduler.plans.model import CLEARED, FAILED, GROWING, PLANNED, SOWN, Batch, Plan
 from scheduler.replanning.commitments import Commitments, Item, Option
 from scheduler.replanning.known_rows import KnownRows
-from scheduler.replanning.measured import Anchor, anchor, course_of
+from scheduler.replanning.measured import Anchor, anchor, course_of, thirst_of_fewer
 from scheduler.replanning.outlook import mass_share_on, outlook
 from scheduler.replanning.ways_on import Variant, ways_to_go_on, why_not
 
@@ -47,8 +47,8 @@ def commitments_of(
     runs dry in more weather years; seedlings in hand only where no tier is safer. ``admit`` leaves
     out candidates for another reason.
     """
-    followed = [_corrected(garden, _young_again(garden, f)) for f in state.batches]
-    resting = with_rests(garden, [f.batch for f, _ in followed])
+    followed = [_corrected(garden, _young_again(garden, f), state.on) for f in state.batches]
+    resting = with_rests(garden, [f.batch for f, _ in followed], state.pests)
     today = resting.season.index(state.on)
     cand, _ = build(resting, first_day=today + freeze)
     if risk is not None and len(cand):
@@ -91,13 +91,17 @@ def commitments_of(
     return out
 
 
-def with_rests(garden: Garden, batches: list[Batch]) -> Garden:
-    """The garden with the rests that diseased batches left behind in its tiers."""
+def with_rests(
+    garden: Garden, batches: list[Batch], pests: Sequence[tuple[Place, str, date]] = ()
+) -> Garden:
+    """The garden with the rests that diseased batches, and pests, left behind in its tiers."""
     rests: dict[Place, list[Rest]] = {}
     for b in batches:
         if b.rest_until is not None:
             rest = Rest(garden.crops[b.crop].family, b.rest_until)
             rests.setdefault((b.column, b.tier), []).append(rest)
+    for place, family, until in pests:
+        rests.setdefault(place, []).append(Rest(family, until))
     if not rests:
         return garden
     columns = tuple(
@@ -127,7 +131,10 @@ def _young_again(garden: Garden, f: Followed) -> Followed:
     return replace(f, batch=replace(batch, picks=tuple(picks)))
 
 
-def _corrected(garden: Garden, f: Followed) -> tuple[Followed, Anchor | None]:
+def _corrected(garden: Garden, f: Followed, on: date) -> tuple[Followed, Anchor | None]:
+    if f.batch.state == GROWING and not f.readings and any(not x.settled for x in f.fewer):
+        factor = thirst_of_fewer(garden, f, on)
+        return replace(f, batch=replace(f.batch, demand_factor=factor)), None
     if f.batch.state != GROWING or not f.readings:
         return f, None
     found = anchor(garden, f)
@@ -206,7 +213,10 @@ def _sown(out: Commitments, maker: KnownRows, f: Followed) -> None:
         last = season.index(f.last_transplant)
         for k, kind in enumerate(out.cand.kinds):
             crop = garden.crops[batch.crop]
-            if development.cells_to_sow(crop, kind.tier.plants) <= batch.cells:
+            need, cells = development.cells_to_sow(crop, kind.tier.plants), batch.cells
+            if f.emerged is not None:  # what came up needs no spare cells any more
+                need, cells = kind.tier.plants, f.emerged
+            if need <= cells:
                 options += maker.seedlings(batch, k, first, last)
     if options:
         out.items.append(Item(batch, options, as_known, False, season.index(batch.clear)))

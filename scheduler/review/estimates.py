@@ -19,7 +19,13 @@ from crops.learning import Estimate
 from crops.level import batch_course
 from crops.solution import balance, ph, strength
 from scheduler.log.finished import Season, Stand, finished
-from scheduler.replanning.measured import MOST_FACTOR, READING_CM, falling_levels, fitted_factor
+from scheduler.replanning.measured import (
+    MOST_FACTOR,
+    READING_CM,
+    falling_levels,
+    fitted_factor,
+    without_water,
+)
 
 UPTAKE_KEYS = ("uptake_n", "uptake_p", "uptake_k", "uptake_ca", "uptake_mg")
 # Keys of a crop file that each estimate scales.
@@ -152,12 +158,13 @@ def _days_factor(base: Crop, stand: Stand) -> float | None:
     if left is not None and left <= stand.vessel.floor_l * DRY:
         return None
     garden = stand.garden
-    start, first = (garden.season.index(d) for d in (stand.transplant, stand.first_pick))
+    seen = stand.first_pick if stand.ripe is None else min(stand.ripe, stand.first_pick)
+    start, first = (garden.season.index(d) for d in (stand.transplant, seen))
     rate = development.daily_rate(base, garden.site.weather, _light(stand))
     if not 0 <= start < first <= len(rate):
         return None
     factor = float(rate[start:first].sum() - rate[first - 1] / 2)
-    on_the_day = stand.planned_pick == stand.first_pick
+    on_the_day = stand.planned_pick == stand.first_pick and stand.ripe is None
     return None if on_the_day and factor > 1 else factor
 
 
@@ -168,7 +175,7 @@ def _light(stand: Stand) -> float:
 def _seen(paced: Crop, stand: Stand, days_factor: float | None) -> Seen:
     factors = {} if days_factor is None else {learning.DAYS.name: days_factor}
     left, grams = stand.end_level(), stand.grams
-    drunk = stand.vessel.fill_l - left if left is not None else None
+    drunk = stand.vessel.fill_l - left + stand.came_in if left is not None else None
     per_gram = drunk * 1000 / grams if drunk and grams and drunk > 0 else None
     candidates = {
         learning.DEMAND.name: _demand_factor(paced, stand),
@@ -201,19 +208,26 @@ def _demand_factor(paced: Crop, stand: Stand) -> float | None:
     garden = stand.garden
     index = garden.season.index
     start = index(stand.transplant)
-    if not 0 <= start < len(garden.site.weather):
-        return None
+    if not 0 <= start < len(garden.site.weather) or stand.elsewhere:
+        return None  # what a crop drinks in shade, or elsewhere, says nothing of its place
     picks = [(index(d), int(p or 0)) for d, (p, _) in sorted(stand.picks.items())]
-    if paced.cuts == 1 and sum(p for _, p in picks) < stand.plants:
+    if paced.cuts == 1 and sum(p for _, p in picks) < stand.left:
         # Weighed but not counted: the last pick took what was left.
-        picks[-1] = (picks[-1][0], stand.plants - sum(p for _, p in picks[:-1]))
+        picks[-1] = (picks[-1][0], stand.left - sum(p for _, p in picks[:-1]))
     course = batch_course(
-        paced, stand.vessel, garden.site.weather, _light(stand), start, stand.plants, picks
+        paced, stand.vessel, garden.site.weather, _light(stand), start, stand.left, picks
     )
-    drunk = np.concatenate([[0.0], np.cumsum(course.drinks)]) / 1000
+    lost = np.zeros(len(course.drinks))
+    for f in stand.fewer:
+        lost[: max(index(f.date) - start, 0)] += f.plants
+    there = 1 + lost / np.maximum(course.plants[:-1], 1)
+    drunk = np.concatenate([[0.0], np.cumsum(course.drinks * there)]) / 1000
     used = [
         (drunk[index(r.date) - start], stand.vessel.fill_l - r.litres)
-        for r in falling_levels(stand.vessel, sorted(stand.levels, key=lambda r: r.date))
+        for r in falling_levels(
+            stand.vessel,
+            without_water(sorted(stand.levels, key=lambda r: r.date), stand.water),
+        )
         if r.date > stand.transplant and index(r.date) - start < len(drunk)
     ]
     expected, gone = np.array([e for e, _ in used]), np.array([g for _, g in used])
@@ -255,6 +269,8 @@ def _mass_factor(paced: Crop, stand: Stand, ripe: bool) -> float | None:
 def _verdict(stand: Stand, left: float | None) -> balance.Verdict | None:
     start, end = stand.start_ec(), stand.end_of(stand.ecs)
     fill = stand.vessel.fill_l
+    if stand.water:  # what came in has thinned it, or was no solution of the recipe
+        return None
     if left is None or start is None or end is None or not left < fill or start <= 0:
         return None
     depth = float(stand.vessel.depth(left))

@@ -10,8 +10,9 @@ from scheduler.garden.model import Garden
 from scheduler.log.state import Followed
 from scheduler.plans.model import Batch, Plan
 from scheduler.watch.estimate import Course, Estimate, Reading
+from scheduler.watch.events import drinking, ruler_error
 from scheduler.watch.forecast import Foretold
-from scheduler.watch.judge import ALARM, DRY, View, drinking, ruler_error
+from scheduler.watch.judge import ALARM, DRY, View
 
 CLOSE_CM = 0.1  # how closely the level is found [cm]; a ruler shows no more
 

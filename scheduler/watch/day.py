@@ -14,6 +14,7 @@ from scheduler.log import amounts
 from scheduler.log.model import Log
 from scheduler.log.state import growing_on, over_on
 from scheduler.plans.model import PLANNED, SOWN, Batch, Plan
+from scheduler.watch.emergence import Emergence, emergences
 from scheduler.watch.forecast import Foretold
 from scheduler.watch.judge import Watched
 from scheduler.words.work_kinds import CLEAR, LEVEL, PICK, SHELTER, SOW, SUPPORT, TRANSPLANT
@@ -61,6 +62,7 @@ class Today:
 
     ``next``: day of the next work, None: there is none. ``first``: tiers not due in which a reading
     tells most, the best first.
+    ``seedlings``: batches of which too few came up.
     """
 
     on: date
@@ -68,6 +70,7 @@ class Today:
     tiers: tuple[Watched, ...]
     first: tuple[Watched, ...]
     next: date | None
+    seedlings: tuple[Emergence, ...] = ()
 
 
 def day(
@@ -103,7 +106,12 @@ def day(
     telling = [w for w in tiers if w.told >= TELLS and (w.column, w.tier) not in due]
     telling.sort(key=lambda w: -w.told)
     return Today(
-        on, tuple(work), tuple(tiers), tuple(telling[:MOST_TOLD]), min(later, default=None)
+        on,
+        tuple(work),
+        tuple(tiers),
+        tuple(telling[:MOST_TOLD]),
+        min(later, default=None),
+        tuple(e for e in emergences(garden, plan, log, foretold, on) if not e.enough),
     )
 
 

@@ -9,6 +9,7 @@ from typing import Any
 from scheduler.garden.model import Garden
 from scheduler.plans.model import Plan
 from scheduler.watch.day import Due, Today
+from scheduler.watch.emergence import said_of_seedlings
 from scheduler.watch.judge import CALM, Watched, worst_first
 from scheduler.watch.text import as_data, said
 from scheduler.words.words import (
@@ -39,6 +40,10 @@ def lines(garden: Garden, plan: Plan, today: Today, units: Units, folder: str) -
         out += ["", _("What the levels foretell")]
         for w in measured:
             out += wrap(said(garden, w, units), WIDTH, "  ", "    ")
+    if today.seedlings:
+        out += ["", _("Seedlings")]
+        for e in today.seedlings:
+            out += wrap(said_of_seedlings(garden, e, units), WIDTH, "  ", "    ")
     out += ["", _("To do")]
     work = [w for w in today.work if w.kind != LEVEL]
     if work:

@@ -13,26 +13,23 @@ independent. Progress is ``(1 + v) * growth(h)`` and a walk of its own. What dif
 year in ``a``, ``b`` and ``v``, and how they go together, the weather years tell; what differs from
 tier to tier is our own judgement. All of it is normal, and a reading is D with the error of a
 ruler, so each reading is one step of a Kalman filter (Kalman 1960, J. Basic Eng. 82:35-45, from
-memory), and the filter's answer is exact.
+memory), and the filter's answer is exact. Water that came in counts against D, with what is not
+known of it; plants that are lost, and shade, change what is expected.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import accumulate, combinations
-from math import erf, log, pi, sqrt
+from itertools import accumulate
+from math import sqrt
+
+from scheduler.watch.chances import normal
 
 # How one tier of a crop differs from another in thirst, one standard deviation: level, and slope
 # against progress. Own judgement, common practice, no source.
 LEVEL_SPREAD, SLOPE_SPREAD = 0.20, 0.25
-# One reading in so many is a slip of the eye or the pen. Own judgement.
-MISREAD = 0.02
-FAR_OFF = 3.5  # standard deviations: such a reading is looked at twice
-_MOST_LEFT_OUT = 2
-
 Matrix = list[list[float]]
 
 
@@ -46,6 +43,39 @@ class Reading:
     day: int
     gone: float
     error: float
+
+
+@dataclass(frozen=True)
+class Inflow:
+    """Water that came in on ``day`` after what was read before [L]; ``spread``: its sd [L]."""
+
+    day: int
+    litres: float
+    spread: float
+
+
+@dataclass(frozen=True)
+class Shift:
+    """From ``day`` on the tier's thirst may be another one; ``spread``: sd of the change [-]."""
+
+    day: int
+    spread: float
+
+
+@dataclass(frozen=True)
+class Grown:
+    """How far the crop looked on ``day``: progress and one sd of it [-].
+
+    ``least``: it looked at least so far, so that who is expected further on tells nothing.
+    """
+
+    day: int
+    progress: float
+    spread: float
+    least: bool = False
+
+
+Event = Reading | Inflow | Shift | Grown
 
 
 @dataclass(frozen=True)
@@ -118,6 +148,37 @@ class Estimate:
         self.cov = [[self.cov[i][j] - gain[i] * ph[j] for j in range(4)] for i in range(4)]
         return expected, sqrt(var)
 
+    def take(self, event: Event) -> tuple[float, float] | None:
+        """Take in one event, not of an earlier day; of a reading what `read` gives."""
+        if isinstance(event, Reading):
+            return self.read(event)
+        self._go(event.day)
+        if isinstance(event, Inflow):
+            self.mean[3] -= event.litres
+            self.cov[3][3] += event.spread**2
+        elif isinstance(event, Shift):
+            # A level of a + change from now on drinks, until now, as if it had always been so, less
+            # the change times what was expected until now.
+            h = [1.0, 0.0, 0.0, -self.course.water[event.day]]
+            var = event.spread**2
+            self.cov = [[self.cov[i][j] + var * h[i] * h[j] for j in range(4)] for i in range(4)]
+        else:
+            self._look(event)
+        return None
+
+    def _look(self, seen: Grown) -> None:
+        """Take in how far the crop looked: it moves the pace, and what goes with it."""
+        grown = self.course.growth[seen.day]
+        expected, _ = self.progress(seen.day)
+        if seen.least and expected >= seen.progress:
+            return
+        ph = [row[2] * grown for row in self.cov]
+        own = self.course.growth_spread[seen.day]
+        var = grown * ph[2] + own**2 + seen.spread**2
+        off = seen.progress - expected
+        self.mean = [m + p / var * off for m, p in zip(self.mean, ph, strict=True)]
+        self.cov = [[self.cov[i][j] - ph[i] * ph[j] / var for j in range(4)] for i in range(4)]
+
     def _go(self, day: int) -> None:
         """On to a later morning: the weather has added what none has seen."""
         walk = self.course.walk
@@ -176,78 +237,3 @@ class Estimate:
         """First morning from ``day`` on on which it is rather ready than not; None: not seen."""
         days = range(self.day, self.course.days + 1)
         return next((d for d in days if self.progress(d)[0] >= 1 - 1e-9), None)
-
-
-def estimated(
-    course: Course, readings: Sequence[Reading], most: float
-) -> tuple[Estimate, tuple[int, ...]]:
-    """What the readings say, and which of them (by place) were left out as misread.
-
-    Where all agree none is left out. Else the choice of at most two is left out that makes what
-    remains most likely, a misread level being anywhere between nothing and ``most`` litres.
-
-    Parameters
-    ----------
-    readings : by day, no two of one day; within the course.
-    """
-    found, score, far = _told(course, readings, (), most)
-    if far <= FAR_OFF:
-        return found, ()
-    best: tuple[int, ...] = ()
-    for count in range(1, min(_MOST_LEFT_OUT, len(readings)) + 1):
-        for out in combinations(range(len(readings)), count):
-            other, value, _ = _told(course, readings, out, most)
-            if value > score:
-                found, score, best = other, value, out
-    return found, best
-
-
-def _told(
-    course: Course, readings: Sequence[Reading], out: tuple[int, ...], most: float
-) -> tuple[Estimate, float, float]:
-    """Estimate without some readings, its logarithm of likelihood, its worst surprise [sd]."""
-    state, score, far = Estimate(course), len(out) * log(MISREAD / most), 0.0
-    for i, reading in enumerate(readings):
-        if i in out:
-            continue
-        mean, sd = state.read(reading)
-        off = (reading.gone - mean) / sd
-        score += log((1 - MISREAD) / (sd * sqrt(2 * pi))) - off * off / 2
-        far = max(far, abs(off))
-    return state, score, far
-
-
-def normal(z: float) -> float:
-    """Standard normal distribution function."""
-    return (1 + erf(z / sqrt(2))) / 2
-
-
-def within(chances: Sequence[float], share: float = 0.9) -> tuple[int | None, int | None]:
-    """First and last place of the interval of days that holds about a ``share`` of the chances.
-
-    Days are whole, so the ends are those that come nearest to it. None: not seen.
-
-    Parameters
-    ----------
-    chances : that it has happened by each day, rising [0..1].
-    """
-    below = [0.0, *chances]  # that it has happened before each day
-    low, high = (1 - share) / 2, (1 + share) / 2
-    first, last = _nearest(below, low), _nearest(chances, high)
-    if first is not None and first >= len(chances):
-        first = None
-    return first, last if last is None or first is None else max(first, last)
-
-
-def _nearest(chances: Sequence[float], wanted: float) -> int | None:
-    """Place whose chance is nearest; None where none is as high."""
-    at = bisect_left(chances, wanted)
-    if at == len(chances):
-        return None
-    return at - 1 if at and wanted - chances[at - 1] < chances[at] - wanted else at
-
-
-def median(chances: Sequence[float]) -> int | None:
-    """First place at which it has rather happened than not; None: not seen."""
-    at = bisect_left(chances, 0.5)
-    return at if at < len(chances) else None

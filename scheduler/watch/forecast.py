@@ -58,6 +58,16 @@ class Kind:
             self.years,
         )
 
+    def progress_at(self, mass: float) -> float:
+        """Progress that goes with a share of the full mass, at most the last [-]."""
+        for day in range(1, len(self.mass)):
+            below, above = self.mass[day - 1], self.mass[day]
+            if above >= mass:
+                part = (mass - below) / (above - below) if above > below else 1.0
+                low, high = self.growth[day - 1], self.growth[day]
+                return low + max(part, 0.0) * (high - low)
+        return self.growth[-1]
+
     def mass_at(self, progress: float) -> float:
         """Share of the full mass that goes with a progress [0..1]."""
         for day in range(1, len(self.growth)):
@@ -96,12 +106,14 @@ class Foretold:
     checks : days after its transplanting on which the calendar asks for the level of a batch, and
         the depth below which to act [cm]; None: none.
     other : work beside sowing, planting, picking, clearing.
+    leads : days before its transplanting by which a batch must be sown to be fit for it.
     """
 
     kinds: Sequence[Kind]
     batches: Mapping[str, tuple[int, str, date]]
     checks: Mapping[str, Mapping[int, float | None]] = field(default_factory=dict)
     other: Sequence[Other] = ()
+    leads: Mapping[str, int] = field(default_factory=dict)
 
     def of(self, batch: Batch) -> tuple[Kind, date] | None:
         """A batch's kind and its planned transplanting day; None where nothing is foretold."""
@@ -128,6 +140,7 @@ def written(foretold: Foretold, plan: Plan) -> bytes:
             for batch, days in foretold.checks.items()
         },
         "other": [astuple(o) for o in foretold.other],
+        "leads": dict(foretold.leads),
         "kinds": [
             {
                 "drinks": _whole(k.drinks, LITRE),
@@ -169,7 +182,9 @@ def parsed(raw: bytes, plan: Plan) -> Foretold:
             str(b): {int(day): None if cm is None else float(cm) for day, cm in days}
             for b, days in body["checks"].items()
         }
-        return Foretold(kinds, batches, checks, tuple(_other(*row) for row in body["other"]))
+        leads = {str(b): int(days) for b, days in body.get("leads", {}).items()}
+        other = tuple(_other(*row) for row in body["other"])
+        return Foretold(kinds, batches, checks, other, leads)
     except (ValueError, TypeError, LookupError, AttributeError, RecursionError):
         return NOTHING  # spoilt: the log says what it says without
 

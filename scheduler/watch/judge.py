@@ -7,12 +7,14 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
 
-from crops.vessel import Vessel
 from scheduler.garden.model import ONE_DAY, Garden
 from scheduler.log.model import Log
 from scheduler.log.state import Followed, growing_on
 from scheduler.plans.model import Plan
-from scheduler.watch.estimate import Estimate, Reading, estimated, median, normal, within
+from scheduler.watch.chances import median, normal, within
+from scheduler.watch.estimate import Estimate, Reading
+from scheduler.watch.events import drinking, events_of, ruler_error
+from scheduler.watch.explain import Found, estimated
 from scheduler.watch.forecast import Foretold, Kind
 
 # What a reading says of its tier, the worst first.
@@ -25,9 +27,6 @@ ORDER = (DRY, ALARM, CLOSE, CALM)
 # 5 % are ever alarmed (tests/bench/tier_watch.py; other seeds judge).
 ALARMING, SURELY, WORTH_TELLING = 0.35, 0.60, 0.10
 TIME_LEFT = 14  # days
-# A ruler in a moving surface is read to about a quarter inch, one standard deviation. Common
-# practice, no source.
-RULER_CM = 0.635
 MOST_SHIFTED = 14  # days that a transplanting may lie from its planned day and be foretold
 EARLY = 0.05  # chance of being dry that a pick day advised keeps below
 
@@ -47,6 +46,7 @@ class Watched:
     grams : of all that stands, on that day [g]; heads : plants that stand.
     thirst : what it drinks against the expected, as it stands [-: mean, sd].
     readings, left_out : days of readings used, and of those that do not fit the others.
+    odds : what may have happened to the last of these, as in `explain.Found`.
     told : chance that a reading today changes what is said of it [0..1].
     litres : expected in it on that morning [L].
     """
@@ -72,6 +72,7 @@ class Watched:
     left_out: tuple[date, ...]
     told: float
     litres: float
+    odds: tuple[tuple[str, float], ...] = ()
 
 
 def watched(
@@ -95,7 +96,7 @@ def watched(
     tiers: list[Watched] = []
     alike: dict[Hashable, Watched | None] = {}  # tiers never measured, of which there are many
     for f in growing:
-        if f.readings:
+        if f.told:
             w = watched_batch(garden, f, foretold, on)
         elif measured:
             continue
@@ -128,15 +129,11 @@ def watched_batch(
         return None
     vessel = garden.vessels[garden.tier(batch.column, batch.tier).vessel]
     course = kind.course(drinking(garden, followed))
-    rows = [r for r in followed.readings if 0 < (r.date - batch.transplant).days <= course.days]
-    by_day = {(r.date - batch.transplant).days: r for r in rows if r.date <= on}
-    seen = [
-        Reading(day, vessel.fill_l - r.litres, ruler_error(vessel, r.litres))
-        for day, r in sorted(by_day.items())
-    ]
-    state, out = estimated(course, seen, vessel.fill_l)
+    seen = events_of(garden, followed, kind, course.days, on)
+    found = estimated(course, seen, vessel.fill_l)
+    state = found.state
     last = max(ahead[-1].date, on)
-    view = View(state, vessel.fill_l - vessel.floor_l, batch.transplant, on)
+    view = View(state, vessel.fill_l - vessel.floor_l, batch.transplant, on, found.states)
     verdict, chance = view.verdict(last)
     crop = garden.crops[batch.crop]
     ripe = state.progress(max(today, state.day))[0] >= 1 - 1e-9 or (crop.cuts > 1 and done > 0)
@@ -147,7 +144,7 @@ def watched_batch(
     left = followed.standing if crop.cuts == 1 else batch.plants
     shares = crop.cut_shares[min(done, len(crop.cut_shares) - 1)] if crop.cuts > 1 else 1.0
     grown = 1.0 if crop.cuts > 1 and done else _mass(kind, state, batch.transplant, pick or last)
-    days = [batch.transplant + timedelta(days=r.day) for r in seen]
+    used, unfit = _by_fit(found, [r.day for r in seen if isinstance(r, Reading)], batch.transplant)
     return Watched(
         batch.id,
         batch.crop,
@@ -164,33 +161,24 @@ def watched_batch(
         round(left * crop.fresh_mass * shares * grown),
         left,
         state.factor,
-        tuple(d for i, d in enumerate(days) if i not in out),
-        tuple(d for i, d in enumerate(days) if i in out),
+        used,
+        unfit,
         view.told(last, ruler_error(vessel, vessel.fill_l / 2)),
         max(vessel.fill_l - state.drunk(max(today, state.day))[0], 0.0),
+        tuple(found.odds.items()),
     )
 
 
-def ruler_error(vessel: Vessel, litres: float) -> float:
-    """Standard deviation of a level read by a ruler [L]."""
-    depth = vessel.depth_at(litres)
-    low, high = max(depth - RULER_CM, 0.0), min(depth + RULER_CM, vessel.height_cm)
-    return (vessel.volume_at(high) - vessel.volume_at(low)) / max(high - low, 1e-9) * RULER_CM
-
-
-def drinking(garden: Garden, followed: Followed) -> list[float]:
-    """Plants that drink on each day after transplanting, the last pick not made."""
-    batch, crop = followed.batch, garden.crops[followed.batch.crop]
-    end = max((p.date - batch.transplant).days for p in batch.picks) + 1
-    out = [float(batch.plants)] * max(end, 1)
-    for pick in batch.picks[:-1]:
-        after = max((pick.date - batch.transplant).days, 0)
-        for day in range(after, len(out)):
-            if crop.cuts > 1:
-                out[day] = batch.plants * crop.after_cut
-            else:
-                out[day] = max(out[day] - pick.plants, 0.0)
-    return out
+def _by_fit(
+    found: Found, days: Sequence[int], transplant: date
+) -> tuple[tuple[date, ...], tuple[date, ...]]:
+    """Days of readings that fit, and of those that do not."""
+    unfit = {*found.out, found.suspect}
+    dates = [transplant + timedelta(days=d) for d in days]
+    return (
+        tuple(d for i, d in enumerate(dates) if i not in unfit),
+        tuple(d for i, d in enumerate(dates) if i in unfit),
+    )
 
 
 def _mass(kind: Kind, state: Estimate, transplant: date, day: date) -> float:
@@ -206,12 +194,17 @@ class View:
     usable: float
     transplant: date
     on: date
+    states: Sequence[tuple[float, Estimate]] = ()
 
     @cached_property
     def chances(self) -> list[float]:
-        """Chance of being dry by each morning from ``on`` on."""
-        known = self.state.dry_by(self.usable)
-        return known[max((self.on - self.transplant).days - self.state.day, 0) :]
+        """Chance of being dry by each morning from ``on`` on, by all that may have happened."""
+        today = (self.on - self.transplant).days
+        out: list[float] = []
+        for share, state in self.states or ((1.0, self.state),):
+            known = state.dry_by(self.usable)[max(today - state.day, 0) :]
+            out = [x + share * y for x, y in zip(out or [0.0] * len(known), known, strict=False)]
+        return out
 
     def dry(self) -> tuple[date | None, date | None, date | None]:
         chances = self.chances

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 
 from crops import development
+from scheduler.batches.candidates import nursery_sum
 from scheduler.garden.model import Garden
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.laid import Laid, lay_out
 from scheduler.lived.water import one_plant
-from scheduler.plans.model import CLEARED, FAILED, Plan
+from scheduler.plans.model import CLEARED, FAILED, PLANNED, SOWN, Plan
 from scheduler.watch.act import act_levels
 from scheduler.watch.forecast import Foretold, Kind, Other
 from scheduler.words.work_kinds import LEVEL, SHELTER, SUPPORT
@@ -74,7 +75,25 @@ def forecasts(garden: Garden, plan: Plan, items: Iterable[Item] = ()) -> Foretol
         batch: dict(zip(wanted, act.get(batch, [None] * len(wanted)), strict=True))
         for batch, wanted in days.items()
     }
-    return replace(table, checks=checks, other=other)
+    return replace(table, checks=checks, other=other, leads=leads_of(garden, plan))
+
+
+def leads_of(garden: Garden, plan: Plan) -> dict[str, int]:
+    """Days before its transplanting by which each batch to come must be sown to be fit for it."""
+    out = {}
+    sums = {}
+    for batch in plan.batches:
+        if batch.state not in (PLANNED, SOWN):
+            continue
+        if batch.crop not in sums:
+            sums[batch.crop] = nursery_sum(garden, garden.crops[batch.crop])
+        total, day = sums[batch.crop], garden.season.index(batch.transplant)
+        early = np.arange(max(day, 0))
+        fit = development.first_reach(total, early)  # rising with the day of sowing
+        found = int(np.searchsorted(fit, day, side="right"))
+        if found:
+            out[batch.id] = day - (found - 1)
+    return out
 
 
 def foretold(garden: Garden, plan: Plan, years: WeatherYears | None = None) -> Foretold:

@@ -6,8 +6,9 @@ from datetime import date
 from typing import Any
 
 from scheduler.garden.model import Garden
+from scheduler.watch.explain import LEAKED, MISREAD, RAINED, RIGHT
 from scheduler.watch.judge import ALARM, CLOSE, DRY, Watched
-from scheduler.words.words import Units, _, short_date, tier_label
+from scheduler.words.words import N_, Units, _, short_date, tier_label
 
 
 def said(garden: Garden, tier: Watched, units: Units) -> str:
@@ -15,10 +16,31 @@ def said(garden: Garden, tier: Watched, units: Units) -> str:
     place = tier_label(tier.column, tier.tier)
     text = _SAY.get(tier.verdict, _calm)(garden, tier, units, place)
     if tier.left_out:
-        text += " " + _(
-            "The level of {date} does not fit: was it misread, or did rain get in? Measure again."
-        ).format(date=", ".join(short_date(d) for d in tier.left_out))
+        text += " " + _("The level of {date} does not fit: {reasons}.").format(
+            date=", ".join(short_date(d) for d in tier.left_out), reasons=_reasons(tier)
+        )
+        if max(tier.left_out) > max(tier.readings, default=date.min):
+            text += " " + _("Measure again.")
     return text
+
+
+def _reasons(tier: Watched) -> str:
+    """``misread (70 %), or rain got in (30 %)``: at least two, and all that are worth telling."""
+    likely = [(w, p) for n, (w, p) in enumerate(tier.odds) if n < 2 or p >= _WORTH_TELLING]
+    told = [
+        _("{reason} ({share} %)").format(reason=_(_HAPPENED[what]), share=max(round(100 * p), 1))
+        for what, p in likely
+    ]
+    return _(", or ").join(told)
+
+
+_HAPPENED = {
+    MISREAD: N_("misread"),
+    RAINED: N_("rain got in"),
+    LEAKED: N_("it leaks"),
+    RIGHT: N_("its thirst has changed"),
+}
+_WORTH_TELLING = 0.05
 
 
 def _alarm(garden: Garden, tier: Watched, units: Units, place: str) -> str:
@@ -106,6 +128,7 @@ def as_data(tier: Watched) -> dict[str, Any]:
     found["readings"] = [d.isoformat() for d in tier.readings]
     found["left_out"] = [d.isoformat() for d in tier.left_out]
     found["chance"], found["told"] = round(tier.chance, 3), round(tier.told, 3)
+    found["odds"] = {what: round(share, 3) for what, share in tier.odds}
     found["litres"] = round(tier.litres, 2)
     found["thirst"] = [round(t, 3) for t in tier.thirst]
     return found

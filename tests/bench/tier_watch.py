@@ -29,8 +29,9 @@ from scheduler.outputs.work import LEVEL, work_items
 from scheduler.plans.model import GROWING, Batch, Plan
 from scheduler.search.solve import solve
 from scheduler.solvers.cp_sat import Settings
+from scheduler.watch.events import RULER_CM
 from scheduler.watch.forecast import Foretold
-from scheduler.watch.judge import ALARM, CLOSE, DRY, RULER_CM, watched_batch
+from scheduler.watch.judge import ALARM, CLOSE, DRY, watched_batch
 from scheduler.watch.made import foretold
 from scheduler.years import PLANNED
 from scheduler.years.expected import expecting, without_years

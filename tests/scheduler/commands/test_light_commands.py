@@ -54,11 +54,20 @@ def test_help_loads_no_solver() -> None:
 def line(folder: Path, what: str) -> list[str]:
     """A call that logs one event of a batch of the plan."""
     batch, growing = standing(folder)
-    day = {"sown": batch.sow, "picked": batch.picks[0].date, "cleared": batch.clear}.get(
-        what, batch.transplant if what == "transplanted" else growing
-    )
+    day = {
+        "sown": batch.sow,
+        "emerged": batch.sow + timedelta(days=5),
+        "picked": batch.picks[0].date,
+        "cleared": batch.clear,
+    }.get(what, batch.transplant if what == "transplanted" else growing)
     place = ["--crop", batch.crop] if what == "sown" else [batch.column, str(batch.tier)]
-    amount = {"level": ["6", "cm"], "picked": ["40", "oz"], "ph": ["6.1"]}.get(what, [])
+    amount = {
+        "level": ["6", "cm"],
+        "picked": ["40", "oz"],
+        "ph": ["6.1"],
+        "topped": ["1", "L"],
+        "emerged": ["1 of 2"],
+    }.get(what, [])
     today = str(batch.clear + timedelta(days=1))
     return ["log", str(folder), str(day), what, *place, *amount, "--today", today]
 
@@ -81,7 +90,8 @@ def test_the_day_is_told_without_anything_heavy(folder: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "what", ["sown", "transplanted", "level", "picked", "cleared", "failed", "ph"]
+    "what",
+    ["sown", "transplanted", "level", "picked", "cleared", "failed", "ph", "topped", "emerged"],
 )
 def test_a_line_of_the_log_loads_nothing_heavy(folder: Path, what: str) -> None:
     found = loaded(*line(folder, what))

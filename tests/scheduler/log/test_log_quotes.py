@@ -14,7 +14,7 @@ from scheduler.commands.review import _read as seasons
 from scheduler.log import append as log_append
 from scheduler.log.model import HEADER, OPEN_QUOTE, read_log
 from scheduler.log.state import state_on
-from scheduler.page.strike import line_text, strike
+from scheduler.log.strike import line_text, strike
 
 GARDEN = case.garden()
 NEXT = "2027-04-21,level,A,1,,7,L,"

@@ -23,7 +23,7 @@ from page_case import HOME, PORT, Visitor
 
 from scheduler.base.faults import BadInput, DrylineError
 from scheduler.log.model import read_log_file
-from scheduler.page.strike import strike
+from scheduler.log.strike import strike
 from scheduler.plans.folder import LOG_FILE, read_plan, read_plan_dir
 
 

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from crops.development import mass_share
 from scheduler.log.state import Followed
-from scheduler.log.tracks import Reading
+from scheduler.log.tracks import Fewer, Reading, Water
 from scheduler.plans.model import GROWING
 from scheduler.replanning.measured import (
     LEAST_FACTOR,
@@ -24,6 +24,7 @@ from scheduler.replanning.measured import (
     anchor,
     falling_levels,
     fitted_factor,
+    thirst_of_fewer,
 )
 from scheduler.replanning.outlook import EARLY, GIVE_UP, RIPE, TODAY, outlook
 
@@ -257,3 +258,30 @@ def test_an_overdue_pick_does_not_stop_the_drinking():
     got = anchor(GARDEN, followed((36, 12 - 9.2 * 1.1), batch=batch, done=1))
     assert not got.refused
     assert got.factor == pytest.approx(1.1, abs=1e-4)
+
+
+# What else came to the tier
+
+
+def test_water_that_came_in_is_no_water_saved():
+    """Day 20: 4 L expected to be gone; 7 L are left after 1 L was topped up: 6 L gone, 1.5."""
+    topped = Water(case.day(15), 1.0, 0.0, 1)
+    f = replace(followed((20, 7.0)), water=(topped,))
+    assert anchor(GARDEN, f).factor == 1.5
+    late = replace(topped, date=case.day(20), line=9)  # on a later line of the same day
+    assert anchor(GARDEN, replace(f, water=(late,))).factor == 1.25
+
+
+def test_a_plan_that_knows_only_the_plants_left_still_has_the_water_gone():
+    """4 plants to day 15, then 2: 2 L + 5 x 0.2 L = 3 L gone by day 20, as expected.
+
+    Two plants alone would have drunk 2 L by then: with the factor 1.5 the plan has 3 L gone.
+    """
+    two = replace(HEADS, plants=2, picks=(replace(HEADS.picks[0], plants=2, grams=200),))
+    lost = (Fewer(case.day(15), 2, False),)
+    got = anchor(GARDEN, replace(followed((20, 9.0), batch=two), fewer=lost))
+    assert got.factor == 1.5
+    assert got.expected_l == pytest.approx(9.0)
+    assert thirst_of_fewer(GARDEN, replace(followed(batch=two), fewer=lost), case.day(20)) == 1.5
+    settled = (replace(lost[0], settled=True),)
+    assert thirst_of_fewer(GARDEN, replace(followed(batch=two), fewer=settled), case.day(20)) == 1.0

@@ -411,3 +411,55 @@ def test_an_empty_log_teaches_nothing(folder, capsys):
     code, out, _ = run(capsys, "log.csv")
     assert code == 0
     assert "nothing is learned yet" in out
+
+
+# What else a log tells of a stand
+
+MILD = tuple(r.replace(",20,cm", ",24,cm").replace(",8,cm", ",20,cm") for r in ONE)
+
+
+def stand_of(*more):
+    (stand,) = finished(season(*sorted([*MILD, *more])))
+    return stand
+
+
+def test_water_that_came_in_was_drunk_too_and_spoils_what_its_strength_would_teach():
+    plain, topped = reviewed_one(*MILD), reviewed_one(*MILD, "2027-05-10,topped,A,1,,1.5,L,")
+    assert topped.drunk == pytest.approx(plain.drunk + 1.5)
+    assert topped.factors["demand"] > plain.factors["demand"]
+    assert plain.verdict is not None
+    assert topped.verdict is None
+
+
+def reviewed_one(*rows):
+    (crop,) = review([season(*sorted(rows))])
+    return crop.seen[0]
+
+
+def test_plants_that_were_lost_are_neither_picked_nor_weighed():
+    """Two of three are picked: 150 g each; and fewer plants should have drunk less."""
+    rows = [r.replace("picked,A,1,,3,plants", "picked,A,1,,2,plants") for r in MILD]
+    stand = stand_of()
+    assert (stand.left, stand.picked) == (3, 3)
+    lost = "2027-04-30,lost,A,1,,1 of 3,,"
+    one = reviewed_one(*rows, lost)
+    assert (one.stand.left, one.stand.whole, one.grams_per_plant) == (2, True, 150)
+    assert one.factors["demand"] > reviewed_one(*MILD).factors["demand"]
+
+
+def test_a_tier_in_shade_or_moved_teaches_nothing_of_thirst():
+    for what in ("shaded,A,1", "moved,A,"):
+        assert "demand" not in reviewed_one(*MILD, f"2027-05-01,{what},,,,").factors
+    assert "demand" in reviewed_one(*MILD, "2027-05-01,covered,A,,,,,").factors
+
+
+def test_a_crop_that_looked_ripe_before_it_was_picked_was_quicker():
+    plain, seen = (reviewed_one(*MILD, *m) for m in ((), ("2027-05-18,ripe,A,1,,,,",)))
+    assert seen.factors["days"] < plain.factors["days"]
+
+
+def test_rain_counts_in_the_topmost_tier_alone():
+    assert stand_of("2027-05-10,rain,,,,20,mm,").came_in > 0
+    below = [r.replace(",A,1,", ",A,2,") for r in MILD]
+    (stand,) = finished(season(*below, "2027-05-10,rain,,,,20,mm,"))
+    assert stand.came_in == 0

@@ -6,17 +6,15 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
+from scheduler.watch.chances import median, normal, within
 from scheduler.watch.estimate import (
     LEVEL_SPREAD,
     SLOPE_SPREAD,
     Course,
     Estimate,
     Reading,
-    estimated,
-    median,
-    normal,
-    within,
 )
+from scheduler.watch.explain import estimated
 
 DAYS = 40
 YEARS = [[0.004, 0.001, 0.002], [0.001, 0.003, 0.0], [0.002, 0.0, 0.01]]
@@ -74,7 +72,7 @@ def test_the_chance_of_being_dry_is_the_integral_over_the_level_of_thirst() -> N
     """Level alone in doubt: Bayes' rule by Simpson's, which knows no conjugate formula."""
     c = course(0.0, [[0.0] * 3] * 3)
     flat = Course(c.drinks, [0.0] * DAYS, c.noise, c.growth, c.growth_spread, c.years)
-    state, out = estimated(flat, READINGS, 12.0)
+    state, out = estimated(flat, READINGS, 12.0)[:2]
     assert out == ()
 
     a = np.linspace(0, 3, 60_001)
@@ -92,7 +90,7 @@ def test_the_chance_of_being_dry_is_the_integral_over_the_level_of_thirst() -> N
 def test_dry_dates_of_sampled_tiers_are_spread_as_foretold() -> None:
     """Monte Carlo: 20,000 tiers drawn from the posterior, walked day by day."""
     c = course()
-    state, _ = estimated(c, READINGS, 12.0)
+    state, _ = estimated(c, READINGS, 12.0)[:2]
     rng = np.random.default_rng(5)
     theta = rng.multivariate_normal(state.mean, state.cov, 20_000)
     steps = rng.normal(0, state._own * np.sqrt(c.noise[21:]), (20_000, DAYS - 21))
@@ -107,10 +105,10 @@ def test_dry_dates_of_sampled_tiers_are_spread_as_foretold() -> None:
 
 def test_a_reading_moves_what_is_foretold_by_as_much_as_was_said() -> None:
     c = course()
-    before, _ = estimated(c, READINGS[:2], 12.0)
+    before, _ = estimated(c, READINGS[:2], 12.0)[:2]
     said = before.told_by(21, 30, 0.4)
     _, sd = before.drunk(30)
-    after, _ = estimated(c, READINGS[:2], 12.0)
+    after, _ = estimated(c, READINGS[:2], 12.0)[:2]
     after.read(Reading(21, before.drunk(21)[0], 0.4))  # as expected: thirst stays what it is
     left = after.drunk(30)[1]
     assert sd**2 - left**2 == pytest.approx(said**2, rel=1e-6)
@@ -121,7 +119,7 @@ def test_a_thirsty_tier_is_found_thirsty_and_a_late_thirst_as_a_slope() -> None:
     thirsty = [Reading(d, 1.4 * c.water[d], 0.1) for d in (7, 14, 21, 28)]
     late = [Reading(d, c.water[d] + 0.5 * c.slope[d], 0.1) for d in (7, 14, 21, 28)]
     assert estimated(c, thirsty, 12.0)[0].factor[0] == pytest.approx(1.4, abs=0.06)
-    state, _ = estimated(c, late, 12.0)
+    state, _ = estimated(c, late, 12.0)[:2]
     assert state.mean[1] > 0.25
     assert state.factor[0] > 1.1
 
@@ -131,7 +129,7 @@ def test_one_reading_that_contradicts_the_others_is_left_out_whichever_it_is() -
     good = [Reading(d, 1.1 * c.water[d], 0.3) for d in (7, 14, 21, 28)]
     for i, r in enumerate(good):
         spoilt = [*good[:i], Reading(r.day, max(r.gone - 3.5, -0.2), 0.3), *good[i + 1 :]]
-        state, out = estimated(c, spoilt, 12.0)
+        state, out = estimated(c, spoilt, 12.0)[:2]
         assert out == ((i,) if r.gone > 2 else ())  # on day 7 only 1.2 L can be gone
         assert state.factor[0] == pytest.approx(1.1, abs=0.15)
 

@@ -88,8 +88,8 @@ def test_an_alarm_names_a_work_day_before_it_may_be_dry_and_what_a_head_then_wei
 
 
 def test_an_empty_tier_is_dry_and_is_to_be_picked_today():
-    """12 - 0.88 * 12 = 1.44 L on day 12, above the floor of 1.2 L; 0.56 L on day 13, below it."""
-    w, later = seen(2.2, 8, 10, 12), seen(2.2, 8, 10, 12, on=13)
+    """12 - 0.6 * 17 = 1.8 L on day 17, above the floor of 1.2 L; 0.6 L on day 19, below it."""
+    w, later = seen(1.5, 8, 13, 17), seen(1.5, 8, 13, 17, on=19)
     assert (w.verdict, later.verdict) == (ALARM, DRY)
     assert later.pick == later.on
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 import verify_case as case
@@ -70,9 +71,42 @@ def test_for_machines(folder):
     assert got["tier_foretold"]["dry"] == case.day(38).isoformat()
 
 
-def test_what_is_no_level_says_nothing_of_a_tier(folder):
+@pytest.mark.parametrize(
+    "entry",
+    [
+        ("ec", "B", 1, "1.4"),
+        ("ph", "B", 1, "6.1"),
+        ("ripe", "B", 1),
+        ("width", "B", 1, "15 cm"),
+        ("rain", "B", 1, "0.3 L"),
+        ("topped", "B", 1, "0.3 L"),
+        ("lost", "B", 1, "1 of 4"),
+        ("shaded", "B", 1),
+        ("moved", "B", 1),
+    ],
+)
+def test_every_entry_that_is_about_a_tier_is_answered(folder, entry):
+    said = call(folder, 30, *entry).splitlines()
+    assert said[1].startswith("B 1 has enough")
+
+
+def test_what_is_told_of_a_column_is_answered_where_a_tier_is_not_calm(folder):
+    assert call(folder, 24, "shaded", "B").count("\n") == 1
+    drunk(folder, 1.6, 25, 28, 31)
+    assert call(folder, 31, "moved", "B").splitlines()[1].startswith("B 1 will be dry about")
+    assert call(folder, 31, "covered").splitlines()[1].startswith("B 1 will be dry about")
+
+
+def test_where_nothing_stands_any_more_nothing_is_foretold(folder):
     assert call(folder, 40, "picked", "B", 1, 4).count("\n") == 1
     assert call(folder, 41, "ph", "B", 1, "6.1").count("\n") == 1
+    assert call(folder, 41, "note", "B", 1, "tall").count("\n") == 1
+
+
+def test_a_level_that_does_not_fit_gets_its_reasons_with_their_odds(folder):
+    drunk(folder, 1.0, 25, 28, 31)
+    said = " ".join(call(folder, 33, "level", "B", 1, "10.9 L").split("\n", 1)[1].split())
+    assert re.search(r"The level of 8 May does not fit: misread \(\d\d %\), or rain got in", said)
 
 
 @pytest.mark.parametrize("spoilt", [None, b"{}", b"\xff"])

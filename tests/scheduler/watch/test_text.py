@@ -8,6 +8,7 @@ from datetime import date
 import pytest
 import verify_case as case
 
+from scheduler.watch.explain import MISREAD, RAINED, RIGHT
 from scheduler.watch.judge import ALARM, CALM, CLOSE, DRY, Watched
 from scheduler.watch.text import around, as_data, said
 from scheduler.words.words import Units, use_language
@@ -85,9 +86,15 @@ def english_again():
             "A 2 hat genug: trocken etwa 19. Mai (17. bis 22.), letzte Ernte 12. Mai.",
         ),
         (
-            {"verdict": CALM, "dry": None, "left_out": (date(2027, 5, 10),)},
-            "A 2 has enough until its last pick on 24 May. The level of 10 May does not fit: was it misread, or did rain get in? Measure again.",
-            "A 2 hat genug bis zur letzten Ernte am 24. Mai. Der Pegel vom 10. Mai passt nicht: verlesen, oder ist Regen hineingekommen? Noch einmal messen.",
+            {
+                "verdict": CALM,
+                "dry": None,
+                "readings": (date(2027, 5, 9),),
+                "left_out": (date(2027, 5, 10),),
+                "odds": ((MISREAD, 0.7), (RAINED, 0.29), (RIGHT, 0.01)),
+            },
+            "A 2 has enough until its last pick on 24 May. The level of 10 May does not fit: misread (70 %), or rain got in (29 %). Measure again.",
+            "A 2 hat genug bis zur letzten Ernte am 24. Mai. Der Pegel vom 10. Mai passt nicht: verlesen (70 %), oder Regen kam hinein (29 %). Noch einmal messen.",
         ),
     ],
 )

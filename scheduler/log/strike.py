@@ -10,7 +10,7 @@ from pathlib import Path
 
 from scheduler.base.faults import BadInput, Fault
 from scheduler.base.files import write_atomic
-from scheduler.base.yaml_lines import decode
+from scheduler.base.texts import decode
 from scheduler.log.append import locked
 from scheduler.log.model import MAX_BYTES
 
@@ -64,6 +64,23 @@ def strike(file: Path, number: int, seen: str) -> None:
             )
         lines[number - 1] = MARK + lines[number - 1]
         write_atomic(file, "".join(lines).encode())
+
+
+def strike_last(file: Path) -> str:
+    """Strike out the entry that stands last in a log; the line as it read.
+
+    Raises
+    ------
+    BadInput
+        There is none, or it is one entry on several lines.
+    """
+    text = decode(file.read_bytes() if file.exists() else b"", str(file), MAX_BYTES)
+    lines = [t.rstrip("\r\n") for t in _lines(text)]
+    told = [n for n, t in enumerate(lines, 1) if t.strip(" ,;\t") and not t.startswith("#")]
+    if len(told) < 2:  # the first is the header
+        raise BadInput([Fault(str(file), None, "", "no entry", "an entry to strike out")])
+    strike(file, told[-1], lines[told[-1] - 1])
+    return lines[told[-1] - 1]
 
 
 def _lines(text: str) -> list[str]:
