@@ -77,6 +77,7 @@ def work_csv(garden: Garden, items: Sequence[Work], units: Units) -> str:
         "days after transplanting",
         "young from share of mass",
         f"act below [{u.depth_unit}]",
+        "EC and pH too",
     )
     # A large garden has hundreds of thousands of items, on few days and with few mixes.
     days = {d: (d.isoformat(), f"{d:%a}", week_of(d)) for d in {w.date for w in items}}
@@ -115,6 +116,7 @@ def work_csv(garden: Garden, items: Sequence[Work], units: Units) -> str:
             w.age,
             w.young,
             _round(None if w.act_cm is None else u.depth(w.act_cm), 2),
+            "yes" if w.meters else None,
         )
         for w in items
     )

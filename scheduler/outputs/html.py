@@ -17,6 +17,7 @@ from scheduler.base.weeks import week_of
 from scheduler.garden.model import Garden
 from scheduler.outputs import labour, work
 from scheduler.outputs.act import level_text
+from scheduler.outputs.blanks import meter_blanks, with_blanks
 from scheduler.outputs.cautions import CAUTIONS, due
 from scheduler.outputs.drawing import svg
 from scheduler.outputs.drawing.levels import levels, tier_columns
@@ -202,7 +203,9 @@ def _day(
             "verb": _(VERB[w.kind]),
             "column": order.get(w.column, 0),
             "place": "" if w.kind == work.SOW else tier_label(w.column, w.tier),
-            "text": level_text(w, units) if w.kind == work.LEVEL else sentence(garden, w, units),
+            "text": level_text(w, units) + meter_blanks(w)  # the blank of the level is drawn
+            if w.kind == work.LEVEL
+            else with_blanks(w, sentence(garden, w, units)),
             "key": w.key,
         }
         for w in items

@@ -73,7 +73,8 @@ def _date(day: date | None, item: Work) -> str:
 
 
 def _level(item: Work, crop: str, units: Units) -> str:
-    return _("{crop}: expect {depth}").format(crop=crop, depth=level_text(item, units))
+    text = _("{crop}: expect {depth}").format(crop=crop, depth=level_text(item, units))
+    return text + _("; measure EC and pH too") if item.meters else text
 
 
 def _shelter(item: Work, crop: str, units: Units) -> str:

@@ -9,6 +9,7 @@ from itertools import groupby
 from scheduler.garden.model import Garden
 from scheduler.outputs import labour, work
 from scheduler.outputs.act import act_note, level_text
+from scheduler.outputs.blanks import level_blanks, with_blanks
 from scheduler.outputs.cautions import CAUTIONS, due
 from scheduler.outputs.sentences import crop_title, look_ahead, sentence
 from scheduler.outputs.weeks import TableWeek, table_weeks
@@ -145,7 +146,7 @@ def _day(garden: Garden, day: date, items: Sequence[Work], units: Units) -> list
             continue
         where = "" if item.kind == work.SOW else tier_label(item.column, item.tier)
         head = f" [ ] {pad(_(VERB[item.kind]).upper(), _VERB)}"
-        text = sentence(garden, item, units)
+        text = with_blanks(item, sentence(garden, item, units))
         if shown_width(where) < place:
             head += pad(where, place)
         else:  # a long column name takes its place in the sentence
@@ -159,7 +160,9 @@ def _day(garden: Garden, day: date, items: Sequence[Work], units: Units) -> list
 
 def _levels(items: Sequence[Work], units: Units) -> list[str]:
     """All readings of a day side by side: tier, expected depth, a blank for the measured one."""
-    cells = [f"{tier_label(w.column, w.tier)}  {level_text(w, units)} ____" for w in items]
+    cells = [
+        level_blanks(w, f"{tier_label(w.column, w.tier)}  {level_text(w, units)}") for w in items
+    ]
     head = f" [ ] {pad(_(VERB[work.LEVEL]).upper(), _VERB)}"
     room = WIDTH - len(head)
     width = max(shown_width(c) for c in cells) + 3

@@ -37,6 +37,10 @@ _STEP = {LEVEL: 0, SHELTER: 1, SUPPORT: 2, PICK: 3, CLEAR: 4, FILL: 5, TRANSPLAN
 # than planned; a tier this near its dry date is read on every work day.
 SETTLE_DAYS = 5  # after filling, before the first weekly reading says anything
 WATCH_DAYS = 5
+# A crop that stands four weeks or more has its EC and pH measured with the reading nearest to the
+# middle of its time: a quicker one is picked before what is found could still be mended. Common
+# practice, no source for the weeks.
+METERS_DAYS = 28
 
 
 @dataclass(frozen=True)
@@ -51,7 +55,8 @@ class Work:
     plants : transplant, support: plants in the tier; pick: plants picked or cut.
     seeds, cells : sow.
     litres : fill: to fill; level: expected; clear: about what is left to pour away [L].
-    depth_cm : the same as depth in the vessel [cm]; act_cm : level: depth below which to act.
+    depth_cm : the same as depth in the vessel [cm]; act_cm : level: depth below which to act;
+        meters : level: EC and pH are to be measured too.
     weigh : fill: (what, how much, unit) to weigh, in the order of dissolving.
     ec : fill: its strength [mS/cm]; end_ec : at the last pick, where that leaves the crop's band;
         lost : share of the crop that salt costs [0..1]. ph : fill: lowest and highest acidity [-].
@@ -82,6 +87,7 @@ class Work:
     litres: float | None = None
     depth_cm: float | None = None
     act_cm: float | None = None
+    meters: bool = False
     ec: float | None = None
     end_ec: float | None = None
     lost: float = 0.0
@@ -257,6 +263,11 @@ def _last_pick(batch: Batch) -> date:
 
 
 def _levels(batch: Batch, readings: Sequence[Level]) -> list[Work]:
+    stands = _last_pick(batch) - batch.transplant
+    middle = batch.transplant + stands / 2
+    meters = min(readings, key=lambda v: abs(v.date - middle), default=None)
+    if stands.days < METERS_DAYS:
+        meters = None
     return [
         Work(
             level.date,
@@ -269,6 +280,7 @@ def _levels(batch: Batch, readings: Sequence[Level]) -> list[Work]:
             depth_cm=level.depth_cm,
             number=number,
             dry_date=batch.dry_date,
+            meters=level is meters,
         )
         for number, level in enumerate(readings, start=1)
     ]

@@ -137,7 +137,7 @@ def _level(s: Season, w: Work, known: dict[tuple[Any, ...], list[Entry]]) -> dic
         "place": place_value(s.garden, w.column, w.tier),
         "crop_title": crop_title(s.garden, w.crop),
         "due": True,
-        "expected": level_text(w, s.units),
+        "expected": level_text(w, s.units) + (", " + _("EC and pH too") if w.meters else ""),
         "written": [entry_text(e, s.units) for e in entries],
     }
 

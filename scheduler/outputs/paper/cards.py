@@ -10,6 +10,7 @@ from crops.vessel import Vessel
 from scheduler.garden.model import Column, Garden, Tier
 from scheduler.mix.fills import LEAST_LOST, solution_of
 from scheduler.outputs import work
+from scheduler.outputs.act import act_note, level_text
 from scheduler.outputs.cautions import due
 from scheduler.outputs.paper.season import by_tier
 from scheduler.outputs.paper.sheet import GREY, Sheet
@@ -21,7 +22,8 @@ from scheduler.words.words import MONTHS, Shown, Units, _, plan_mark, short_date
 _CHART = 118.0  # height of the curve [pt]
 _ABOVE = 52.0 + _CHART + 30  # from the top of a card to its readings [pt]
 _FOOT_LEAD = 9.5  # height of a line of the cautions [pt]
-_HEAD, _ROW, _GAP, _ACROSS = 13.0, 13.5, 17.0, 4  # readings: line heights [pt], blanks side by side
+_HEAD, _ROW, _GAP = 13.0, 13.5, 17.0  # readings: line heights [pt]
+_ACROSS, _WITH_ACT = 4, 2  # blanks side by side, and where a level to act on stands with them
 
 _LETTERS = 9.0  # of readings and what stands above them [pt]
 
@@ -44,7 +46,8 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan, items: Sequence[Work], units:
             label = tier_label(column.name, tier.number)
             mine = standing.get((column.name, tier.number), [])
             heads = {b.id: _head_lines(sheet, garden, b) for b in mine}
-            room = half - 14 - _ABOVE - 4 - _FOOT_LEAD * len(_foot(sheet, units))
+            act = any(w.act_cm is not None for b in mine for w in by_batch.get(b.id, ()))
+            room = half - 14 - _ABOVE - 4 - _FOOT_LEAD * len(_foot(sheet, units, act))
             for part in _parts(mine, by_batch, heads, room):
                 if place % 2 == 0:
                     top = sheet.new_page(_("Level cards from {tier}").format(tier=label))
@@ -67,11 +70,16 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan, items: Sequence[Work], units:
                 place += 1
 
 
-def _foot(sheet: Sheet, units: Units) -> list[str]:
-    """The cautions at the foot of each card."""
+def _foot(sheet: Sheet, units: Units, act: bool) -> list[str]:
+    """The cautions at the foot of each card; ``act``: levels to act on stand on it."""
     caution = " ".join(f"{_(c.name)}: {_(c.short)}" for c in due([work.LEVEL]))
     wide = sheet.right - sheet.left
-    return [*sheet.wrap(f"! {top_up(units)}", wide, 8), *sheet.wrap(f"! {caution}", wide, 8)]
+    note = sheet.wrap(f"! {act_note()}", wide, 8) if act else []
+    return [*note, *sheet.wrap(f"! {top_up(units)}", wide, 8), *sheet.wrap(f"! {caution}", wide, 8)]
+
+
+def _across(readings: Sequence[Work]) -> int:
+    return _WITH_ACT if any(w.act_cm is not None for w in readings) else _ACROSS
 
 
 def _parts(
@@ -81,8 +89,9 @@ def _parts(
     parts: list[list[Batch]] = []
     left = 0.0
     for batch in batches:
-        count = len(readings.get(batch.id, ()))
-        need = _HEAD * len(heads[batch.id]) + _ROW * max(0, -(-count // _ACROSS) - 1) + _GAP
+        mine = readings.get(batch.id, ())
+        lines = -(-len(mine) // _across(mine))
+        need = _HEAD * len(heads[batch.id]) + _ROW * max(0, lines - 1) + _GAP
         if not parts or need > left:
             parts.append([])
             left = room
@@ -122,7 +131,8 @@ def _card(
         sheet.text(sheet.right, top - 42, mark, 8, grey=GREY, align="right")
     _curve(sheet, garden, vessel, batches, units, top - 52)
     low = top - tall + 2
-    for part in reversed(_foot(sheet, units)):
+    act = any(w.act_cm is not None for b in batches for w in readings.get(b.id, ()))
+    for part in reversed(_foot(sheet, units, act)):
         sheet.text(sheet.left, low, part, 8)
         low += _FOOT_LEAD
     _table(sheet, readings, heads, batches, units, top - _ABOVE)
@@ -233,17 +243,20 @@ def _table(
 ) -> None:
     """The readings batch by batch: date, expected depth, blank."""
     size = _LETTERS
-    wide = (sheet.right - sheet.left) / _ACROSS
     for batch in batches:
+        across = _across(readings.get(batch.id, ()))
+        wide = (sheet.right - sheet.left) / across
         for part in heads[batch.id]:
             sheet.text(sheet.left, y, part, size, sheet.bold)
             y -= _HEAD
         for n, w in enumerate(readings.get(batch.id, ())):
-            if n and n % _ACROSS == 0:
+            if n and n % across == 0:
                 y -= _ROW
-            x = sheet.left + (n % _ACROSS) * wide
+            x = sheet.left + (n % across) * wide
             sheet.text(x, y, short_date(w.date), size)
-            depth = units.depth_text(w.depth_cm or 0)
-            sheet.text(x + wide * 0.74, y, depth, size, align="right")
+            depth = level_text(w, units)
+            beside = wide * 0.74 - sheet.measure(short_date(w.date), size) - 6
+            fit, _lines = sheet.inside(depth, beside, size)
+            sheet.text(x + wide * 0.74, y, depth, fit, align="right")
             sheet.line(x + wide * 0.77, y - 2, x + wide - 8, y - 2, width=0.5, grey=GREY)
         y -= _GAP

@@ -8,6 +8,7 @@ from itertools import groupby
 
 from scheduler.garden.model import Garden
 from scheduler.outputs import work
+from scheduler.outputs.act import act_note, level_text
 from scheduler.outputs.cautions import due
 from scheduler.outputs.paper.sheet import GREY, MARGIN, PALE, Sheet
 from scheduler.outputs.sentences import fill_and_plant, sentence
@@ -117,6 +118,8 @@ def _rows(
                 rows.append(_item(sheet, w, sentence(garden, w, units), size))
     if not items:
         rows.append((30, lambda y: _say(sheet, y - 22, _("No work this week."), 13)))
+    if any(w.act_cm is not None for w in items):
+        rows.append(_look(sheet, act_note(), max(size - 2.5, 8.5)))
     rows += _cautions(sheet, items, max(size - 2.5, 8.5))
     return rows
 
@@ -175,7 +178,7 @@ def _levels(sheet: Sheet, items: Sequence[Work], units: Units, size: float) -> l
     small = size * 0.92
     tags = [tier_label(w.column, w.tier) for w in items]
     tag = min(max(sheet.measure(t, small, sheet.bold) for t in tags) + size * 1.4, 150.0)
-    depths = [units.depth_text(w.depth_cm or 0) for w in items]
+    depths = [level_text(w, units) for w in items]
     deep = max(sheet.measure(d, size) for d in depths)
     blank_wide = size * 3.4
     cell = tag + 6 + deep + 4 + blank_wide + size
@@ -197,6 +200,9 @@ def _levels(sheet: Sheet, items: Sequence[Work], units: Units, size: float) -> l
                 sheet.line(blank, line - 2, blank + blank_wide, line - 2, width=0.6, grey=GREY)
 
         rows.append((size * _LEAD[size > 9], paint))
+    meters = ", ".join(tier_label(w.column, w.tier) + " ____ ____" for w in items if w.meters)
+    if meters:
+        rows.append(_look(sheet, _("EC and pH too: {tiers}").format(tiers=meters), size))
     return rows
 
 

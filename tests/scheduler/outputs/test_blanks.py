@@ -1,0 +1,71 @@
+"""What is to be measured and written down: EC and pH in mid-crop, blanks at clearing, act below."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import calendar_case
+import pytest
+import verify_case as case
+from pypdf import PdfReader
+
+from scheduler.outputs import html, pdf, text, work
+from scheduler.outputs.work import METERS_DAYS, work_items
+from scheduler.words.words import Units
+
+METRIC = Units("metric")
+
+
+@pytest.fixture(scope="module")
+def yard():
+    garden = calendar_case.garden()
+    plan = calendar_case.plan(garden)
+    return garden, plan, work_items(garden, plan)
+
+
+def metered(last: int):
+    """Days after its transplanting on which a crop picked ``last`` days after it is metered."""
+    batch = case.batch("b1", "lettuce", "A1", 0, 10, [(10 + last, 4)], 11 + last)
+    season = replace(case.garden().season, away=())
+    items = work_items(case.garden(season=season), case.plan(batch))
+    return [(w.date - batch.transplant).days for w in items if w.kind == work.LEVEL and w.meters]
+
+
+def test_a_crop_that_stands_four_weeks_is_metered_once_at_its_middle():
+    """Transplanted on a Thursday, read on Mondays: on days 11 and 18, of which 11 is nearer to 14;
+    near its dry date, on day 27, on every day from day 22 on."""
+    assert METERS_DAYS == 28
+    assert metered(28) == [11]
+    assert metered(27) == []
+
+
+def test_text_and_page_have_blanks_for_what_review_asks(yard):
+    garden, plan, items = yard
+    page = text.calendar(garden, plan, items, METRIC)
+    said = " ".join(page.split())
+    clears = [w for w in items if w.kind == work.CLEAR]
+    picks = [w for w in items if w.kind == work.PICK]
+    meters = [w for w in items if w.meters]
+    assert meters
+    assert said.count("depth ____ EC ____ pH ____") == len(clears)
+    assert said.count("weighed ____") == len(picks)
+    assert said.count("____ EC ____ pH ____") == len(clears) + len(meters)
+    whole = html.page(garden, plan, items, METRIC)
+    assert whole.count("depth ____ EC ____ pH ____") == len(clears)
+    assert whole.count("weighed ____") == len(picks)
+
+
+@pytest.mark.parametrize("act", [True, False])
+def test_the_print_says_the_level_to_act_below(yard, act):
+    garden, plan, items = yard
+    levels = [w for w in items if w.kind == work.LEVEL][:6]
+    some = {w.key: replace(w, act_cm=w.depth_cm - 1.7) for w in levels} if act else {}
+    shown = [some.get(w.key, w) for w in items]
+    raw = pdf.document(garden, plan, shown, METRIC)
+    said = " ".join(" ".join(p.extract_text().split()) for p in PdfReader(io.BytesIO(raw)).pages)
+    for w in levels:
+        words = f"{METRIC.depth_text(w.depth_cm)} (act below {METRIC.depth_text(w.depth_cm - 1.7)})"
+        assert (said.count(words) >= 2) is act  # on the page of its week, and on its card
+    assert ("write it down the same day" in said) is act
+    assert "EC and pH too: " in said
