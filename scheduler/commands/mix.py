@@ -35,6 +35,8 @@ if TYPE_CHECKING:
     type=click.Choice(["three-salt", "two-part", "one-bag"]),
     help="a common way of mixing instead of the garden's fertilizers",
 )
+@click.option("--measured-ec", type=float, help="of the mix in the tub [mS/cm]: what to add to it")
+@click.option("--measured-ph", type=float, help="of the mix in the tub: what to add to it")
 @click.option("--stock", metavar="TIMES", type=float, help="two concentrates, TIMES-fold")
 @click.option("--scale", metavar="MASS", help='smallest step of the scale, such as "0.1 g"')
 @units_option()
@@ -49,6 +51,8 @@ def command(
     crop: str | None,
     target: str | None,
     way: str | None,
+    measured_ec: float | None,
+    measured_ph: float | None,
     stock: float | None,
     scale: str | None,
     units: str | None,
@@ -63,6 +67,7 @@ def command(
     dryline mix season --batch b007
     dryline mix garden.yaml --litres "20 L" --ec 1.6
     dryline mix garden.yaml --crop pak_choi --litres "3 gal"
+    dryline mix season --batch b007 --measured-ec 1.3 --measured-ph 7.0
     """
     from crops.solution.recipe import RecipeFault
     from scheduler.base.faults import DrylineError
@@ -79,6 +84,10 @@ def command(
         else:
             mixes = _of_plan(garden, plan, where, batch, day, units or garden.units)
             mark = plan_mark(plan) if plan else ""
+        if measured_ec is not None or measured_ph is not None:
+            held = next((b.crop for b in plan.batches if b.id == batch), "") if plan else ""
+            measured = (measured_ec, measured_ph)
+            return _correct(garden, mixes, _crop_key(crop) or held, measured, units, as_json)
         return _show(garden, mixes, stock, units, as_json, mark)
     except RecipeFault as error:
         raise DrylineError(f"This cannot be mixed: {error}.") from error
@@ -158,7 +167,7 @@ def _single(
         if ec is None and not target:
             raise DrylineError("--ec is missing; expected a strength, or a crop with --crop")
         return "Solution", garden.solution.recipe(volume, ec, garden.solution.ph), []
-    name = crop.lower().replace(" ", "_").replace("-", "_")
+    name = _crop_key(crop)
     if name not in garden.crops:
         raise DrylineError(f"--crop {crop!r}; expected {near_names(crop, sorted(garden.crops))}")
     found = garden.crops[name]
@@ -167,6 +176,10 @@ def _single(
         ph = (found.ph_low + found.ph_high) / 2 if ph is None else ph
         return f"Solution for {found.title}", garden.solution.recipe(volume, ec, ph), []
     return f"Solution for {found.title}", garden.solution.for_crop(found, volume), []
+
+
+def _crop_key(crop: str | None) -> str:
+    return (crop or "").lower().replace(" ", "_").replace("-", "_")
 
 
 def _of_plan(
@@ -230,6 +243,41 @@ def _day(text: str | None, plan: Plan) -> date:
         return date.fromisoformat(text)
     except ValueError:
         raise DrylineError(f"--date {text!r}; expected a day written as 2027-05-12") from None
+
+
+def _correct(
+    garden: Garden,
+    mixes: list[Mix],
+    crop: str,
+    measured: tuple[float | None, float | None],
+    units: str | None,
+    as_json: bool,
+) -> int:
+    """What to add to a mix that was made and measured: its EC and pH."""
+    from crops.solution.tub import correction
+    from scheduler.base.faults import DrylineError
+    from scheduler.mix.tub import correction_data, correction_lines
+    from scheduler.words.words import Units
+
+    if len(mixes) > 1:
+        raise DrylineError("there are several mixes on that day; expected one, with --batch")
+    title, recipe, _ = mixes[0]
+    wanted = recipe.ec.value if recipe.goal.ec is None else recipe.goal.ec
+    aim = garden.solution.ph
+    goal_ph = None if aim is None else (aim, aim)
+    if aim is None and crop in garden.crops:
+        goal_ph = (garden.crops[crop].ph_low, garden.crops[crop].ph_high)
+    ec, ph = measured
+    if ph is not None and goal_ph is None:
+        raise DrylineError("--ph is missing; expected the pH wanted, or a crop with --crop")
+    found = correction(garden.solution, recipe.litres, wanted, goal_ph, ec, ph)
+    if as_json:
+        body = {"title": title, **correction_data(found)}
+        click.echo(json.dumps(body, indent=1, ensure_ascii=False))
+        return 0
+    lines = correction_lines(found, recipe, title, Units(units or garden.units))
+    click.echo("\n".join(lines))
+    return 0
 
 
 def _show(
