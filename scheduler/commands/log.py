@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -15,9 +14,7 @@ if TYPE_CHECKING:
     from scheduler.base.faults import Fault
     from scheduler.garden.model import Garden
     from scheduler.log.model import Entry
-    from scheduler.plans.model import Plan
-    from scheduler.watch.emergence import Emergence
-    from scheduler.watch.judge import Watched
+    from scheduler.watch.answer import Answer
 
 
 @click.command()
@@ -64,9 +61,12 @@ def command(
     dryline log season --from monday.txt
     """
     from scheduler.log.append import append_all
+    from scheduler.log.model import read_log_file
     from scheduler.log.strike import strike_last
     from scheduler.log.typed import row_of, rows_of
     from scheduler.plans.folder import LOG_FILE, read_plan_dir
+    from scheduler.watch.answer import answer, as_data
+    from scheduler.watch.forecast import read
     from scheduler.words.language import check_language, use_language
 
     if sum((bool(words), source is not None, undo)) != 1:
@@ -88,63 +88,15 @@ def command(
     else:
         rows, places = [row_of(garden, words, now, crop, note, confirm)], []
     entries, others = append_all(file, garden, plan, rows, now, places)
-    told = _told(folder, garden, plan, entries, now)
+    log = read_log_file(file, garden)
+    told = answer(garden, plan, log, read(folder, plan), entries, now, str(folder))
     if as_json:
-        body = [_as_data(garden, file, e, others, told) for e in entries]
+        body = [as_data(file, e, others, told) for e in entries]
         shown = body if source is not None else body[0]
         click.echo(json.dumps(shown, indent=1, ensure_ascii=False))
         return 0
     _say(garden, file, rows, entries, others, told)
     return 0
-
-
-@dataclass(frozen=True)
-class _Told:
-    """What the log now foretells of tiers and seedlings that new entries are about."""
-
-    tiers: tuple[Watched, ...] = ()
-    seedlings: tuple[Emergence, ...] = ()
-
-
-_MOST_SAID = 4  # tiers, of entries that are about many
-
-
-def _told(folder: Path, garden: Garden, plan: Plan, entries: Sequence[Entry], now: date) -> _Told:
-    """Nothing where no table of forecasts lies in the folder."""
-    from scheduler.log import amounts
-    from scheduler.log.model import read_log_file
-    from scheduler.plans.folder import LOG_FILE
-    from scheduler.watch.emergence import emergences
-    from scheduler.watch.forecast import read
-    from scheduler.watch.judge import CALM, watched, worst_first
-
-    table = read(folder, plan)
-    if not table.batches:
-        return _Told()
-    log = read_log_file(folder / LOG_FILE, garden)
-    silent = (amounts.SOWN, amounts.NOTE, amounts.PEST)
-    of_tier = [e for e in entries if e.what not in silent]
-    places = {(e.column, e.tier) for e in of_tier if e.tier is not None}
-    wide = {(e.column, e.what == amounts.RAIN) for e in of_tier if e.tier is None and not e.crop}
-    tiers: list[Watched] = []
-    for column, tier in sorted(places, key=str):
-        tiers += watched(garden, plan, log, table, now, (column, tier or 0))
-    if wide:
-        tiers += [
-            w
-            for w in watched(garden, plan, log, table, now)
-            if (w.column, w.tier) not in places
-            and w.verdict != CALM
-            # Rain gets into the topmost tier alone, see `log.happenings`.
-            and any(c in ("", w.column) and (w.tier == 1 or not top) for c, top in wide)
-        ]
-    nursery = (amounts.EMERGED, amounts.LOST)
-    crops = {e.crop for e in entries if e.what in nursery}
-    seedlings: tuple[Emergence, ...] = ()
-    if crops:
-        found = emergences(garden, plan, log, table, now)
-        seedlings = tuple(s for s in found if s.crop in crops or (s.column, s.tier) in places)
-    return _Told(tuple(worst_first(tiers)[:_MOST_SAID]), seedlings)
 
 
 def _say(
@@ -153,13 +105,11 @@ def _say(
     rows: Sequence[dict[str, str]],
     entries: Sequence[Entry],
     others: Sequence[Fault],
-    told: _Told,
+    told: Answer,
 ) -> None:
     from scheduler.log.amounts import TOPPED, amount_text
     from scheduler.log.append import unit_left_out
     from scheduler.log.model import short
-    from scheduler.watch.emergence import said_of_seedlings
-    from scheduler.watch.text import said
     from scheduler.words.words import Units, top_up, wrap
 
     units = Units(garden.units)
@@ -170,39 +120,13 @@ def _say(
         if read_in := unit_left_out(garden, row):
             written += f" (no unit given: read in {read_in})"
         click.echo(f"{file}:{entry.line}: {short(entry)} {written}".rstrip())
-    lines = [said(garden, w, units) for w in told.tiers]
-    lines += [said_of_seedlings(garden, s, units) for s in told.seedlings]
+    lines = told.lines(garden, units)
     if any(e.what == TOPPED for e in entries):
         lines.append(top_up(units))
     for line in lines:
         click.echo("\n".join(wrap(line, 79)))
     for fault in others:
         click.echo(f"  to mend: {fault.text()}", err=True)
-
-
-def _as_data(
-    garden: Garden, file: Path, entry: Entry, others: Sequence[Fault], told: _Told
-) -> dict[str, Any]:
-    from scheduler.watch.text import as_data
-
-    body: dict[str, Any] = {
-        **asdict(entry),
-        "date": entry.date.isoformat(),
-        "file": str(file),
-        "other_faults": [asdict(f) for f in others],
-    }
-    for w in told.tiers:
-        if (w.column, w.tier) == (entry.column, entry.tier):
-            body["tier_foretold"] = as_data(w)
-    if told.seedlings:
-        body["seedlings"] = [
-            {
-                name: value.isoformat() if isinstance(value, date) else value
-                for name, value in vars(s).items()
-            }
-            for s in told.seedlings
-        ]
-    return body
 
 
 _MOST_BYTES = 1_000_000

@@ -1,0 +1,126 @@
+"""What new entries of the log are answered with: of their tiers, seedlings and solutions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from scheduler.base.faults import Fault
+from scheduler.garden.model import Garden
+from scheduler.log import amounts
+from scheduler.log.model import Entry, Log
+from scheduler.log.state import growing_on
+from scheduler.plans.model import Batch, Plan
+from scheduler.watch import text
+from scheduler.watch.emergence import Emergence, emergences, said_of_seedlings
+from scheduler.watch.forecast import Foretold
+from scheduler.watch.judge import CALM, Watched, watched, worst_first
+from scheduler.watch.solution import said_of_solution
+from scheduler.words.words import Units, tier_label
+
+_MOST_SAID = 4  # tiers, of entries that are about many
+_OF_NO_TIER = (amounts.SOWN, amounts.NOTE, amounts.PEST)  # they bear on nothing foretold
+_OF_NURSERY = (amounts.EMERGED, amounts.LOST)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What the log now foretells of what new entries are about, the worst tier first."""
+
+    tiers: tuple[Watched, ...] = ()
+    seedlings: tuple[Emergence, ...] = ()
+    solutions: tuple[str, ...] = ()
+
+    def lines(self, garden: Garden, units: Units) -> list[str]:
+        """A sentence or two on each."""
+        return [
+            *self.solutions,
+            *(text.said(garden, w, units) for w in self.tiers),
+            *(said_of_seedlings(garden, s, units) for s in self.seedlings),
+        ]
+
+
+def answer(
+    garden: Garden,
+    plan: Plan,
+    log: Log,
+    table: Foretold,
+    entries: Sequence[Entry],
+    on: date,
+    folder: str,
+) -> Answer:
+    """What is said of new entries, which stand in ``log``; ``folder``: for commands to type.
+
+    Of a tier that an entry names always; of what is told of a column or of the garden where it is
+    not calm. Of tiers nothing without a ``table``.
+    """
+    of_tub = tuple(solutions(garden, plan, log, entries, folder))
+    if not table.batches:
+        return Answer(solutions=of_tub)
+    of_tier = [e for e in entries if e.what not in _OF_NO_TIER]
+    places = {(e.column, e.tier) for e in of_tier if e.tier is not None}
+    wide = {(e.column, e.what == amounts.RAIN) for e in of_tier if e.tier is None and not e.crop}
+    tiers: list[Watched] = []
+    for column, tier in sorted(places):
+        tiers += watched(garden, plan, log, table, on, (column, tier))
+    if wide:
+        tiers += [
+            w
+            for w in watched(garden, plan, log, table, on)
+            if (w.column, w.tier) not in places
+            and w.verdict != CALM
+            # Rain gets into the topmost tier alone, see `log.happenings`.
+            and any(c in ("", w.column) and (w.tier == 1 or not top) for c, top in wide)
+        ]
+    crops = {e.crop for e in entries if e.what in _OF_NURSERY}
+    seedlings = tuple(
+        s
+        for s in (emergences(garden, plan, log, table, on) if crops else ())
+        if s.crop in crops or (s.column, s.tier) in places
+    )
+    return Answer(tuple(worst_first(tiers)[:_MOST_SAID]), seedlings, of_tub)
+
+
+def solutions(
+    garden: Garden, plan: Plan, log: Log, entries: Sequence[Entry], folder: str
+) -> Iterator[str]:
+    """What each measured EC and pH says of its tier's solution."""
+    for e in entries:
+        if e.what not in (amounts.EC, amounts.PH) or e.tier is None:
+            continue
+        for batch in _in_tier(garden, plan, log, e):
+            if said := said_of_solution(garden, batch, e, folder):
+                yield f"{tier_label(e.column, e.tier)}: {said}"
+
+
+def _in_tier(garden: Garden, plan: Plan, log: Log, entry: Entry) -> list[Batch]:
+    """What stands in an entry's tier, or is to be planted into it that day: then it is the fill."""
+    column, tier, day = entry.column, entry.tier, entry.date
+    assert tier is not None
+    growing = [f.batch for f in growing_on(garden, plan, log, day, (column, tier))]
+    place = (column, tier, day)
+    return growing or [b for b in plan.batches if (b.column, b.tier, b.transplant) == place]
+
+
+def as_data(file: Path, entry: Entry, others: Sequence[Fault], told: Answer) -> dict[str, Any]:
+    """An entry with its answer, for machines."""
+    body: dict[str, Any] = {
+        **asdict(entry),
+        "date": entry.date.isoformat(),
+        "file": str(file),
+        "other_faults": [asdict(f) for f in others],
+    }
+    for w in told.tiers:
+        if (w.column, w.tier) == (entry.column, entry.tier):
+            body["tier_foretold"] = text.as_data(w)
+    if told.solutions:
+        body["solution"] = list(told.solutions)
+    if told.seedlings:
+        body["seedlings"] = [
+            {n: v.isoformat() if isinstance(v, date) else v for n, v in vars(s).items()}
+            for s in told.seedlings
+        ]
+    return body
