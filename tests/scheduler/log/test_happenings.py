@@ -19,6 +19,7 @@ from scheduler.base.faults import BadInput
 from scheduler.log.model import HEADER, read_log
 from scheduler.log.state import PEST_REST_DAYS, over_on, seedlings_on, state_on
 from scheduler.log.tracks import Water
+from scheduler.verify import verify
 
 GARDEN, PLAN = case.garden(), case.good_plan()
 
@@ -252,3 +253,32 @@ def test_a_pest_in_an_empty_tier_needs_the_crop():
 def test_a_failed_tier_is_over():
     assert "b3" in over_on(GARDEN, PLAN, log(row(25, "failed", "B1")), case.day(26))
     assert "b3" not in over_on(GARDEN, PLAN, log(row(25, "note", "B1", note="wilts")), case.day(26))
+
+
+# In a re-plan
+
+
+def test_a_replan_picks_the_plants_that_are_left_and_counts_them_once():
+    """b001 stands in B 1 from day 10 and is picked on day 30; 4 plants less 1 give 300 g.
+
+    Not measured, it is taken to have drunk by day 20 what it did with 4 to day 16 and 3 since:
+    (6 x 4 + 4 x 3) / (10 x 3) = 1.2 times what three drink.
+    """
+    lines = [rebalance_case.row(16, "lost", "B1", "1 of 4")]
+    first = rebalance_case.go(20, *lines).plan
+    one = next(b for b in first.batches if b.id == "b001")
+    assert (one.plants, [(p.plants, p.grams) for p in one.picks]) == (3, [(3, 300)])
+    assert one.demand_factor == 1.2
+    again = rebalance_case.go(22, *lines, of=first).plan
+    same = next(b for b in again.batches if b.id == "b001")
+    assert (same.plants, same.demand_factor, same.picks) == (3, 1.2, one.picks)
+    garden = rebalance_case.garden()
+    for made in (first, again):
+        assert not verify(garden, made).broken
+
+
+def test_seedlings_in_hand_go_where_as_many_came_up_as_there_are_holes():
+    """b003 is sown on day 10 for A 2 on day 20; b004 on day 14."""
+    line = rebalance_case.row(13, "emerged", "A2", "4 of 4", "lettuce")
+    made = rebalance_case.go(18, line).plan
+    assert {b.transplant for b in made.batches if b.id == "b003"} == {case.day(20)}

@@ -16,7 +16,8 @@ from page_case import Visitor
 from season_case import season_files, standing
 
 from scheduler.commands.log import command
-from scheduler.watch.forecast import WATCH_FILE
+from scheduler.plans.folder import read_plan_dir
+from scheduler.watch.forecast import WATCH_FILE, read
 
 
 @pytest.fixture
@@ -102,3 +103,41 @@ def test_a_folder_without_forecasts_shows_its_days_as_before(folder):
     for day, litres in readings:
         page = sent(visitor, batch, day, litres)
     assert "foretell" not in page
+
+
+def test_a_failed_tier_asks_for_no_level_any_more(folder):
+    """Nor, on the page of all tiers, does it offer a blank for one."""
+    batch, readings = levels(folder, 0.9)
+    day = readings[0][0]
+    table = read(folder, read_plan_dir(folder)[1])
+    later = min(d for d in table.checks[batch.id] if batch.transplant + timedelta(days=d) > day)
+    later = batch.transplant + timedelta(days=later)
+    place = f'value="0-{batch.tier}"'
+    visitor = Visitor(folder, later)
+    assert place in visitor.get("/")
+    assert place in visitor.get("/levels")
+    visitor.clock.day = day
+    visitor.post(
+        "/write", date=day, what="failed", place=f"0-{batch.tier}", note="leak", back="day"
+    )
+    visitor.clock.day = later
+    page = visitor.get("/")
+    level_form = page.partition("Check levels")[2].partition("</form>")[0]
+    assert place not in level_form
+    assert place not in visitor.get("/levels")
+
+
+def test_what_else_can_be_told_by_the_page_is_answered_there(folder):
+    batch, readings = levels(folder, 1.0)
+    visitor = Visitor(folder, readings[0][0])
+    day, litres = readings[0]
+    sent(visitor, batch, day, litres)
+    place = f"0-{batch.tier}"
+    for what, amount, unit in (("topped", "0.5", "L"), ("ph", "6.0", ""), ("lost", "1 of 2", "")):
+        visitor.post(
+            "/write", date=day, what=what, place=place, amount=amount, unit=unit, back="day"
+        )
+    page = unescape(visitor.get("/log"))
+    assert "topped up" in page
+    assert "1 of 2" in page
+    assert "it fits." in unescape(visitor.get("/"))
