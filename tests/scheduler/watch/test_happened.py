@@ -16,7 +16,9 @@ from scheduler.log.amounts import COVERED, MOVED, SHADED, UNCOVERED
 from scheduler.log.state import Followed
 from scheduler.log.tracks import Change, Fewer, Reading, Sight, Water
 from scheduler.plans.model import GROWING
+from scheduler.watch.estimate import Reading as EReading
 from scheduler.watch.events import HEAD_G_CM3, drinking
+from scheduler.watch.explain import estimated
 from scheduler.watch.judge import ALARM, CALM, DRY, watched_batch
 
 START = 10  # the day on which BATCH is transplanted
@@ -151,3 +153,19 @@ def test_a_misread_level_does_not_hide_an_alarm():
     w = tier(11, *rows, (11, 12.0))
     assert w.left_out == (day(11),)
     assert w.verdict == ALARM
+
+
+def test_the_chance_of_running_dry_counts_all_that_may_have_happened():
+    """A last level 3.2 L too low was misread, or it leaks: each has its share in the chance."""
+    rows = [*levels(5, 9), (14, 12 - 0.4 * 14 - 3.2)]
+    w = tier(14, *rows)
+    seen = [EReading(d, 12 - x, 0.254) for d, x in rows]  # 0.635 cm of 0.4 L a centimetre
+    found = estimated(TABLE.of(BATCH)[0].course([4.0] * 20), seen, 12.0)
+    assert len(found.states) >= 2
+    each = [s.dry_by(10.8)[20 - s.day] for _, s in found.states]  # by the last pick, on day 20
+    assert max(each) - min(each) > 0.2
+    shares = [share for share, _ in found.states]
+    assert w.chance == pytest.approx(
+        sum(p * x for p, x in zip(shares, each, strict=True)), abs=0.01
+    )
+    assert dict(w.odds) == pytest.approx(found.odds, abs=0.01)
