@@ -18,6 +18,7 @@ from scheduler.words.words import (
     Units,
     _,
     dated,
+    depth_of_rain,
     ec_text,
     plural,
     sheet_week,
@@ -78,9 +79,9 @@ def _level(item: Work, crop: str, units: Units) -> str:
 
 
 def _shelter(item: Work, crop: str, units: Units) -> str:
-    return _("until {until}, cover it before heavy rain: the roots need their air gap").format(
-        until=_date(item.until, item)
-    )
+    return _(
+        "until {until}, whenever more than {rain} of rain is forecast: the roots need their air gap"
+    ).format(until=_date(item.until, item), rain=depth_of_rain(units))
 
 
 def _support(item: Work, crop: str, units: Units) -> str:
@@ -135,10 +136,10 @@ def _when(item: Work, units: Units) -> str:
     )
     if item.young is not None:
         text += _("; young, from {share:g} % of full size").format(share=Shown(100 * item.young))
-    return text + _seldom(item)
+    return text + seldom(item)
 
 
-def _seldom(item: Work) -> str:
+def seldom(item: Work) -> str:
     """How many of ten years have a pick that is not to be taken for granted, and why no more."""
     if item.in_years is None or item.in_years >= OFTEN:
         return ""

@@ -8,10 +8,19 @@ from itertools import groupby
 
 from scheduler.garden.model import Garden
 from scheduler.outputs import labour, work
-from scheduler.outputs.act import act_note, level_text
-from scheduler.outputs.blanks import level_blanks, with_blanks
+from scheduler.outputs.act import act_note
 from scheduler.outputs.cautions import CAUTIONS, due
-from scheduler.outputs.sentences import crop_title, look_ahead, sentence
+from scheduler.outputs.sentences import look_ahead
+from scheduler.outputs.together import (
+    HARD,
+    Legend,
+    day_lines,
+    heaviest,
+    legend,
+    legend_text,
+    level_cell,
+    level_note,
+)
 from scheduler.outputs.weeks import TableWeek, table_weeks
 from scheduler.outputs.work import Work
 from scheduler.plans.model import Plan
@@ -35,8 +44,7 @@ from scheduler.words.words import (
 )
 
 WIDTH = 80
-_VERB, _PLACE = 9, 6  # columns of the verb and, at least, of the tier label
-_GROUP, _MASS = 18, 11  # columns of a group, at least, and of a mass
+_IN = " " * 5  # where the text of a line goes on
 
 
 def calendar(
@@ -51,16 +59,16 @@ def calendar(
     start, end = max(first or garden.first, garden.first), min(last or plan.end, plan.end)
     shown = [w for w in items if start <= w.date <= end]
     table = table_weeks(garden, plan)
-    lines = _head(garden, plan, start, end)
-    if any(w.act_cm is not None for w in shown):
-        lines += wrap(act_note(), WIDTH)
+    shared = legend(items)
+    lines = _head(garden, plan, start, end) + _notes(garden, shown, shared, units)
     weeks = {d: sheet_week(d) for d in {w.date for w in shown}}
     by_week = {k: list(v) for k, v in groupby(shown, key=lambda w: weeks[w.date])}
     for week in sheet_weeks(start, end):
         rows = [r for r in table if r.week == week]
-        lines += _week(garden, week, by_week.get(week, []), rows, units, look_ahead(items, week))
+        todo = by_week.get(week, [])
+        lines += _week(garden, week, todo, rows, units, look_ahead(items, week), shared)
     lines += _cautions(shown)
-    return "\n".join(line.rstrip() for line in lines) + "\n"
+    return "\n".join(line.rstrip() for line in lines).replace(HARD, " ") + "\n"
 
 
 def _head(garden: Garden, plan: Plan, start: date, end: date) -> list[str]:
@@ -83,6 +91,27 @@ def _head(garden: Garden, plan: Plan, start: date, end: date) -> list[str]:
     return lines
 
 
+def _notes(garden: Garden, items: Sequence[Work], shared: Legend, units: Units) -> list[str]:
+    """How to read the lines below, and each caution in short; all of it once."""
+    said = []
+    kinds = {w.kind for w in items}
+    if work.LEVEL in kinds:
+        act = any(w.act_cm is not None for w in items)
+        said.append(" ".join([level_note(units, act), *([act_note()] if act else [])]))
+    if work.SUPPORT in kinds:
+        said.append(_("SUPPORT: before the plants are too heavy to stand."))
+    if work.FILL in kinds:
+        said.append(legend_text(garden, shared, items, units))
+    if any(w.kind == work.CLEAR and w.litres is not None for w in items):
+        said.append(_("CLEAR: empty, scrub and rinse; in brackets about what is left."))
+    if any(w.lift_kg for w in items):
+        said.append(_("Lift: the heaviest vessel that comes off a stack on that day."))
+    lines = [line for text in filter(None, said) for line in wrap(text, WIDTH, "", "  ")]
+    for caution in due(kinds):
+        lines += wrap(f"{_(caution.name)}: {_(caution.short)}", WIDTH, " !  ", "    ")
+    return lines
+
+
 def _week(
     garden: Garden,
     week: str,
@@ -90,101 +119,84 @@ def _week(
     rows: Sequence[TableWeek],
     units: Units,
     look: str,
+    shared: Legend,
 ) -> list[str]:
     first = sheet_start(week)
     title = _("WEEK {number}").format(number=int(week[-2:]))
     dates = span(first, first + timedelta(days=6))
-    between = " " * (WIDTH - shown_width(title + dates))
-    lines = ["", "=" * WIDTH, title + between + dates, "=" * WIDTH]
-    lines += _on_the_table(garden, rows, units)
-    lines += ["", *wrap(look, WIDTH, "", "  ")] if look else []
     if not items:
-        lines += ["", _("No work this week.")]
+        dates += ". " + _("No work this week.")
+    rule = "=" * max(WIDTH - 2 - shown_width(title + dates), 0)
+    lines = [f"{title} {rule} {dates}"]
+    if rows:
+        lines += wrap(on_the_table() + ": " + _on_the_table(rows, units), WIDTH, "", "  ")
+    lines += wrap(look, WIDTH, "", "  ") if look else []
     for day, work_of_day in groupby(items, key=lambda w: w.date):
-        lines += ["", *_day(garden, day, list(work_of_day), units)]
+        lines += _day(garden, day, list(work_of_day), units, shared)
     return lines
 
 
-def _on_the_table(garden: Garden, rows: Sequence[TableWeek], units: Units) -> list[str]:
-    if not rows:
-        return []
-    names = [r.group or _("no wish") for r in rows]
-    heads = (_("picked"), _("served"), _("wish"), _("short"))
-    room = min(
-        max([_GROUP, *(shown_width(n) + 1 for n in (*names, on_the_table()))]),
-        WIDTH - _MASS * len(heads),
-    )
-    lines = [pad(on_the_table(), room) + "".join(pad(h, _MASS, ">") for h in heads)]
-    for name, row in zip(names, rows, strict=True):
-        short = units.mass_text(row.short) if row.short else "-"
-        masses = [units.mass_text(m) for m in (row.picked, row.served, row.wish)]
-        first, *more = wrap(name, room - 1)
-        lines.append(pad(first, room) + "".join(pad(m, _MASS, ">") for m in [*masses, short]))
-        lines += more
-    crops = [
-        f"{crop_title(garden, crop)} {units.mass_text(grams)}"
-        for row in rows
-        for crop, grams in row.crops
-    ]
-    if crops:
-        lines += wrap(_("picked:") + " " + ", ".join(crops), WIDTH, "  ", "    ")
-    return lines
+def _on_the_table(rows: Sequence[TableWeek], units: Units) -> str:
+    """What is served of each wish, the wish where that is more, and what nobody wished for."""
+    served = []
+    for row in rows:
+        if not row.wish:
+            said = row.group or _("no wish")
+            served.append(f"{said} {units.mass_text(row.picked)}")
+            continue
+        text = f"{row.group} {units.mass_text(row.served)}"
+        if row.short:
+            text = _("{served} of {wish}").format(served=text, wish=units.mass_text(row.wish))
+        served.append(text)
+    return ", ".join(served)
 
 
-def _day(garden: Garden, day: date, items: Sequence[Work], units: Units) -> list[str]:
+def _day(
+    garden: Garden, day: date, items: Sequence[Work], units: Units, shared: Legend
+) -> list[str]:
     title = f"{weekday(day).upper()} {short_date(day)}"
     took = about(labour.of_items(garden, items))
+    if kg := heaviest(items):
+        took = ", ".join(filter(None, [took, _("lift {kg}").format(kg=units.weight_text(kg))]))
     rule = "-" * (WIDTH - 1 - shown_width(title) - shown_width(took) - bool(took))
     lines = [f"{title} {rule} {took}"]
-    levels = [w for w in items if w.kind == work.LEVEL]
-    if levels:
-        lines += _levels(levels, units)
-    place = max([_PLACE, *(shown_width(tier_label(w.column, w.tier)) + 1 for w in items)])
-    place = min(place, 20)
-    for item in items:
-        if item.kind == work.LEVEL:
-            continue
-        where = "" if item.kind == work.SOW else tier_label(item.column, item.tier)
-        head = f" [ ] {pad(_(VERB[item.kind]).upper(), _VERB)}"
-        text = with_blanks(item, sentence(garden, item, units))
-        if shown_width(where) < place:
-            head += pad(where, place)
-        else:  # a long column name takes its place in the sentence
-            head += " " * place
-            text = f"{where}: {text}"
-        lines += wrap(text, WIDTH, head, " " * (5 + _VERB + place))
-    for caution in due(w.kind for w in items):
-        lines += wrap(f"{_(caution.name)}: {_(caution.short)}", WIDTH, "  !  ", "     ")
-    return lines
-
-
-def _levels(items: Sequence[Work], units: Units) -> list[str]:
-    """All readings of a day side by side: tier, expected depth, a blank for the measured one."""
-    cells = [
-        level_blanks(w, f"{tier_label(w.column, w.tier)}  {level_text(w, units)}") for w in items
-    ]
-    head = f" [ ] {pad(_(VERB[work.LEVEL]).upper(), _VERB)}"
-    room = WIDTH - len(head)
-    width = max(shown_width(c) for c in cells) + 3
-    across = max(1, (room + 3) // width)
-    lines = []
-    for i in range(0, len(cells), across):
-        row = cells[i : i + across]
-        if across == 1:
-            lines += wrap(row[0], WIDTH, head, " " * len(head))
+    # Verbs stand in one column, but for support, which is seldom and long.
+    room = max(shown_width(_(VERB[k])) for k in VERB if k != work.SUPPORT)
+    for line in day_lines(garden, items, units, shared):
+        verb = _(VERB[line.kind]).upper()
+        if line.kind == work.LEVEL:
+            lines += _levels(verb, line.items, units)
         else:
-            lines.append(head + "".join(pad(c, width) for c in row))
-        head = " " * len(head)
+            lines += wrap(line.text, WIDTH, f" [ ] {pad(verb, room)} ", _IN)
     return lines
+
+
+def _levels(verb: str, items: Sequence[Work], units: Units) -> list[str]:
+    """All readings of a day side by side, each with a blank for the measured one."""
+    cells = [f"{level_cell(w, units)}{HARD}___" for w in items]
+    head = f"{verb} "
+    rest = " " * shown_width(head)
+    width, room = max(map(shown_width, cells)), WIDTH - len(rest)
+    gap = 2 if 4 * width + 3 * 2 <= room else 1
+    across = (room + gap) // (width + gap)
+    if across < 2:
+        return [
+            line for c in cells for line in wrap(c, WIDTH, head if c is cells[0] else rest, rest)
+        ]
+    rows = [cells[i : i + across] for i in range(0, len(cells), across)]
+    return [
+        (rest if n else head) + (" " * gap).join(pad(c, width) for c in row)
+        for n, row in enumerate(rows)
+    ]
 
 
 def _cautions(items: Sequence[Work]) -> list[str]:
-    """The full text of every caution that stood in short among these days."""
+    """The full text of every caution that stood in short at the head."""
     present = due(w.kind for w in items)
     if not present:
         return []
     lines = ["", "=" * WIDTH, _("CAUTIONS IN FULL"), "=" * WIDTH]
     for caution in CAUTIONS:
         if caution in present:
-            lines += ["", *wrap(f"{_(caution.name)}. {_(caution.full)}", WIDTH)]
+            lines += wrap(f"{_(caution.name)}. {_(caution.full)}", WIDTH)
     return lines

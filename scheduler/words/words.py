@@ -6,6 +6,7 @@ can be had from here too.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING
@@ -32,6 +33,7 @@ from scheduler.words.units import Units as Units
 if TYPE_CHECKING:
     from scheduler.plans.model import Plan
 
+_BREAKS = re.compile(r"[^\S\N{NO-BREAK SPACE}]+")
 _LEAST_NAME = 6  # cells of a column of names in a table
 
 WEEKDAYS = (
@@ -160,8 +162,11 @@ def shown_width(text: str) -> int:
 
 
 def wrap(text: str, width: int, first: str = "", rest: str = "") -> list[str]:
-    """Lines of at most ``width`` terminal cells; wide characters count two, long words go on."""
-    words = text.split()
+    """Lines of at most ``width`` terminal cells; wide characters count two, long words go on.
+
+    No line breaks at a no-break space, unless what it glues together is longer than a line.
+    """
+    words = _BREAKS.sub(" ", text).strip(" ").split(" ") if text.strip() else []
     whole = first + " ".join(words)
     if shown_width(whole) <= width:
         return [whole]
@@ -235,3 +240,13 @@ def top_up(units: Units) -> str:
         "Never top a tier up. After a spill, by {rise} at most; once roots hang in air, not at "
         "all: they would drown."
     ).format(rise=units.depth_text(LATE_RISE_CM))
+
+
+# Rain that falls on a lid finds its way in through gaps and pots. Half of the late rise that roots
+# bear, so that a forecast too low by half does no harm: common practice, no source.
+COVER_CM = LATE_RISE_CM / 2
+
+
+def depth_of_rain(units: Units) -> str:
+    """``10 mm``, ``3/8 in``: more than this in a forecast asks for a cover."""
+    return units.depth_text(COVER_CM) if units.us else f"{round(10 * COVER_CM)} mm"

@@ -81,7 +81,8 @@ def test_text_to_the_terminal(folder, run):
     assert (code, err) == (0, "")
     assert "balcony (an invented garden)" in out
     assert "balcony 1" in out
-    assert " in ____" in out  # the garden's own units
+    assert "its depth to expect [in]" in out  # the garden's own units
+    assert "balcony 1: " in out
     assert max(cell_len(line) for line in out.split("\n")) <= 80
 
 

@@ -14,6 +14,7 @@ from scheduler.garden.model import Garden
 from scheduler.outputs import csv as tables
 from scheduler.outputs import html, ics, text
 from scheduler.outputs.sentences import look_ahead, sentence
+from scheduler.outputs.together import HARD, day_lines
 from scheduler.outputs.work import PICK, TRANSPLANT, Work, work_items
 from scheduler.plans.model import Chances, Plan
 from scheduler.words.language import sheet_week, use_language
@@ -152,8 +153,15 @@ def test_text_csv_feed_and_page_say_the_same() -> None:
     first = next(w for w in items if w.kind == PICK)
     said = text.calendar(g, plan, items, METRIC)
     assert max(map(len, said.splitlines())) <= 80
+    (line, *_) = (
+        x
+        for x in day_lines(g, [w for w in items if w.date == first.date], METRIC)
+        if x.kind == PICK
+    )
+    assert first in line.items
+    assert "3 to 7 June, look from 2 June" in line.text
+    assert line.text.replace(HARD, " ") in " ".join(said.split())
     told = " ".join(sentence(g, first, METRIC).split())
-    assert told in " ".join(said.split())
     assert told in html.page(g, plan, items, METRIC)
     stamp = datetime(2027, 1, 1, tzinfo=UTC)
     sent = ics.feed(g, plan, items, METRIC, stamp).decode().replace("\r\n ", "")

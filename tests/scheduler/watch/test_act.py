@@ -69,7 +69,8 @@ def test_text_csv_and_html_carry_it():
     units = Units("metric")
     items = with_act(PLAN, work_items(GARDEN, PLAN), table())
     body = text.calendar(GARDEN, PLAN, items, units)
-    assert "cm (act below 9.4 cm) ____" in body
+    assert "|9.4 ___" in body
+    assert "behind the bar the depth to act below [cm]" in " ".join(body.split())
     assert "by when to pick" in body
     assert max(map(len, body.splitlines())) <= 80
     rows = list(csv.DictReader(io.StringIO(work_csv.work_csv(GARDEN, items, units))))
@@ -77,9 +78,9 @@ def test_text_csv_and_html_carry_it():
     assert {r["act below [cm]"] for r in rows if r["work"] != "level"} == {""}
     assert "(act below 9.4 cm)" in html.page(GARDEN, PLAN, items, units)
     use_language("de")
-    assert "cm (handeln unter 9,4 cm) ____" in text.calendar(GARDEN, PLAN, items, units)
+    assert "|9,4 ___" in text.calendar(GARDEN, PLAN, items, units)
     use_language(None)
-    assert "(act below 3 3/4 in)" in text.calendar(GARDEN, PLAN, items, Units("us"))
+    assert "|3 3/4 ___" in text.calendar(GARDEN, PLAN, items, Units("us"))
 
 
 def test_without_a_table_the_calendar_is_as_it_was():
@@ -87,4 +88,6 @@ def test_without_a_table_the_calendar_is_as_it_was():
     items = work_items(GARDEN, PLAN)
     same = with_act(PLAN, items, TABLE)
     assert same == items
-    assert "act below" not in text.calendar(GARDEN, PLAN, same, units)
+    body = text.calendar(GARDEN, PLAN, same, units)
+    assert "act below" not in body
+    assert "|" not in body

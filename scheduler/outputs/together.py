@@ -1,0 +1,434 @@
+"""A day's work with like work put together: one line for one crop or one mix, and its tiers.
+
+Text, feed and print take their lines from here, so that one day reads the same everywhere. Nothing
+that an item of work tells is lost; what is the same for all tiers of a line is said once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from scheduler.garden.model import Garden
+from scheduler.outputs import work
+from scheduler.outputs.sentences import crop_title, ends, seldom
+from scheduler.outputs.work import Work
+from scheduler.words.words import (
+    Shown,
+    Units,
+    _,
+    dated,
+    depth_of_rain,
+    plural,
+    short_date,
+    short_span,
+    shown_width,
+    tier_label,
+)
+
+Weighed = tuple[str, float, str]
+HARD = "\N{NO-BREAK SPACE}"
+_SHORT = 12  # a longer name of a column may go on in the next line
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of a day: a kind of work, its text without the verb, the items it stands for."""
+
+    kind: str
+    text: str
+    items: tuple[Work, ...]
+
+
+@dataclass(frozen=True)
+class Legend:
+    """What the work of a sheet has in common, and is said once.
+
+    Attributes
+    ----------
+    order : what goes into the water, in the order of dissolving; empty where fills differ in it,
+        and then each fill names what it takes.
+    depths : fill [L] and its depth [cm], where each volume has one depth; else each fill says it.
+    ph : lowest and highest acidity with the crops it is for, where each crop has one; else each
+        fill says its own.
+    once : whether what words such as "dry by" mean is said once; else each line says it.
+    """
+
+    order: tuple[str, ...] = ()
+    depths: tuple[tuple[float, float], ...] = ()
+    ph: tuple[tuple[tuple[float, float], tuple[str, ...]], ...] = ()
+    once: bool = False
+
+
+def legend(items: Iterable[Work]) -> Legend:
+    """What the fills among these items have in common."""
+    fills = [w for w in items if w.kind == work.FILL]
+    names = {tuple(name for name, _n, _u in w.weigh) for w in fills}
+    pairs = {(round(w.litres or 0, 2), round(w.depth_cm or 0, 1)) for w in fills}
+    alike = len({litres for litres, _d in pairs}) == len(pairs)
+    acid: dict[tuple[float, float], dict[str, None]] = {}
+    for w in fills:
+        if w.ph is not None:
+            acid.setdefault(w.ph, {})[w.crop] = None
+    crops = [crop for group in acid.values() for crop in group]
+    return Legend(
+        next(iter(names)) if len(names) == 1 else (),
+        tuple(sorted(pairs)) if alike else (),
+        tuple((ph, tuple(acid[ph])) for ph in sorted(acid))
+        if len(crops) == len(set(crops))
+        else (),
+        True,
+    )
+
+
+def legend_text(garden: Garden, shared: Legend, items: Iterable[Work], units: Units) -> str:
+    """Sentences that say what the fills have in common, and what the words of a fill mean."""
+    said = []
+    if shared.order:
+        said.append(
+            _("FILL: weigh in this order: {names}.").format(
+                names=" + ".join(_(n) for n in shared.order)
+            )
+        )
+    if shared.depths:
+        said += [
+            _("{litres} is {depth} deep.").format(
+                litres=units.volume_text(litres), depth=units.depth_text(cm)
+            )
+            for litres, cm in shared.depths
+        ]
+    if shared.ph:
+        each = "; ".join(
+            _("{low:g} to {high:g} for {crops}").format(
+                low=Shown(low),
+                high=Shown(high),
+                crops=", ".join(crop_title(garden, crop) for crop in crops),
+            )
+            for (low, high), crops in shared.ph
+        )
+        said.append(_("pH {ranges}.").format(ranges=each))
+    planted = [w for w in items if w.kind == work.TRANSPLANT]
+    if any(w.until for w in planted):
+        said.append(_("Plant by the day given: seedlings keep no longer."))
+    if one_in := next((w.one_in for w in planted if w.dry_date and w.one_in), None):
+        said.append(_("Dry by: in 1 year of {n}.").format(n=one_in))
+    return " ".join(said)
+
+
+def day_lines(
+    garden: Garden, items: Sequence[Work], units: Units, shared: Legend | None = None
+) -> list[Line]:
+    """The lines of one day, in the order of its work; its levels are one line.
+
+    A fill and what is planted in it are one line. Fills are put together only as far as each
+    column is still filled from the bottom up, so that no full vessel is lifted.
+    """
+    shared = shared or Legend()
+    lines: list[Line] = []
+    for kind in (work.LEVEL, work.SHELTER, work.SUPPORT, work.PICK, work.CLEAR):
+        some = [w for w in items if w.kind == kind]
+        if kind == work.PICK:
+            lines += [_picks(garden, g, units) for g in _by(some, lambda w: w.crop)]
+        elif some:
+            lines.append(Line(kind, _SAY[kind](garden, some, units), tuple(some)))
+    planted = {w.batch: w for w in items if w.kind == work.TRANSPLANT}
+    for group in _upwards([w for w in items if w.kind == work.FILL]):
+        plants = {w.batch: planted.pop(w.batch) for w in group if w.batch in planted}
+        text = _fill(garden, group, plants, units, shared)
+        lines.append(Line(work.FILL, text, (*group, *plants.values())))
+    for plain in _by(planted.values(), lambda w: w.crop):
+        lines.append(Line(work.TRANSPLANT, _plant(garden, plain, shared), tuple(plain)))
+    for sown in _by((w for w in items if w.kind == work.SOW), lambda w: (w.crop, w.until)):
+        lines.append(Line(work.SOW, _sow(garden, sown), tuple(sown)))
+    return lines
+
+
+def heaviest(items: Iterable[Work]) -> float:
+    """The heaviest single vessel that must be lifted off for this work [kg]; 0: none."""
+    return max((w.lift_kg for w in items), default=0.0)
+
+
+def _by(items: Iterable[Work], key: Callable[[Work], Hashable]) -> list[list[Work]]:
+    """Items with the same key together, in the order of the first of each."""
+    groups: dict[Hashable, list[Work]] = {}
+    for w in items:
+        groups.setdefault(key(w), []).append(w)
+    return list(groups.values())
+
+
+def _mix(w: Work) -> Hashable:
+    end = None if w.end_ec is None else round(w.end_ec, 1)
+    names = tuple(name for name, _n, _u in w.weigh)
+    return w.crop, round(w.ec or 0, 1), end, round(w.lost, 2), w.ph, names
+
+
+def _upwards(fills: Sequence[Work]) -> list[list[Work]]:
+    """Fills with one mix together, each column from the bottom up through all groups."""
+    left = list(fills)
+    groups: list[list[Work]] = []
+    while left:
+        ready = [(key, *_ready(left, key)) for key in dict.fromkeys(map(_mix, left))]
+        # Best a mix of which none is left behind; else what can be filled of the first.
+        _key, group, _whole = next((r for r in ready if r[2]), ready[0])
+        groups.append(group)
+        left = [w for w in left if w not in group]
+    return groups
+
+
+def _ready(left: Sequence[Work], mix: Hashable) -> tuple[list[Work], bool]:
+    """What of a mix can be filled before all others are, and whether that is all of it."""
+    blocked: set[str] = set()
+    group, whole = [], True
+    for w in left:  # lower tiers of a column come first
+        if _mix(w) != mix:
+            blocked.add(w.column)
+        elif w.column in blocked:
+            whole = False
+        else:
+            group.append(w)
+    return group, whole
+
+
+def glued(text: str) -> str:
+    """A short text that no line may break: its blanks are hard ones."""
+    return text.replace(" ", HARD)
+
+
+def place(item: Work) -> str:
+    """``A 3``, in one piece."""
+    label = tier_label(item.column, item.tier)
+    return glued(label) if shown_width(label) <= _SHORT else label
+
+
+def tiers(items: Iterable[Work]) -> str:
+    """``A 3, B 2``."""
+    return ", ".join(map(place, items))
+
+
+def level_cell(item: Work, units: Units) -> str:
+    """``A 1 22.1|19.6``: a tier, the depth to expect, and below which to act."""
+    act = _depth(item.act_cm, units)
+    where = f"{place(item)}{':' if units.us else ''}"  # else a fraction runs into the tier
+    return f"{where}{HARD}{_depth(item.depth_cm, units)}" + (f"|{act}" if act else "")
+
+
+def _depth(cm: float | None, units: Units) -> str:
+    """A depth without its unit, which the head of the sheet says; empty for None."""
+    return "" if cm is None else glued(units.depth_text(cm).removesuffix(" " + units.depth_unit))
+
+
+def level_note(units: Units, act: bool) -> str:
+    """How to read `level_cell`; ``act``: whether it says below which depth to act."""
+    if not act:
+        return _("LEVEL: a tier, and its depth to expect [{unit}].").format(unit=units.depth_unit)
+    return _(
+        "LEVEL: a tier, its depth to expect, and behind the bar the depth to act below [{unit}]."
+    ).format(unit=units.depth_unit)
+
+
+def _levels(garden: Garden, items: Sequence[Work], units: Units) -> str:
+    return ", ".join(level_cell(w, units) for w in items)
+
+
+def _shelter(garden: Garden, items: Sequence[Work], units: Units) -> str:
+    each = "; ".join(
+        _("{columns} until {date}").format(
+            columns=", ".join(w.column for w in group), date=_day(group[0].until, group[0])
+        )
+        for group in _by(items, lambda w: w.until)
+    )
+    return _("{columns}: when over {rain} of rain is forecast").format(
+        columns=each, rain=depth_of_rain(units)
+    )
+
+
+def _support(garden: Garden, items: Sequence[Work], units: Units) -> str:
+    return "; ".join(
+        f"{crop_title(garden, g[0].crop)} {tiers(g)}" for g in _by(items, lambda w: w.crop)
+    )
+
+
+def _picks(garden: Garden, items: Sequence[Work], units: Units) -> Line:
+    """All picks of a crop: what they weigh together; plants of what mass; where and when."""
+    text = f"{crop_title(garden, items[0].crop)} {units.mass_text(sum(w.grams for w in items))}"
+    sizes = {_size(w, units) for w in items}
+    if len(sizes) == 1:
+        said = next(iter(sizes))
+        text += ", " + (_("{what} each").format(what=said) if len(items) > 1 else said)
+    each = []
+    for group in _by(items, _course):
+        parts = [_size(group[0], units)] if len(sizes) > 1 else []
+        when = (", ".join(parts + _pick(group[0])) + seldom(group[0])).removeprefix("; ")
+        each.append(tiers(group) + (f" ({when})" if when else ""))
+    return Line(work.PICK, f"{text}: " + ", ".join(each), tuple(items))
+
+
+def _size(w: Work, units: Units) -> str:
+    mass = units.mass_text(round(w.grams / max(w.plants, 1)))
+    return _("{plants} of {mass}").format(
+        plants=plural("{n} plant", "{n} plants", w.plants), mass=mass
+    )
+
+
+def _course(w: Work) -> Hashable:
+    """All that a pick tells but its place."""
+    said = (w.plants, w.grams, w.number, w.count, w.look_from, w.first, w.last, w.young)
+    return *said, seldom(w)
+
+
+def _pick(w: Work) -> list[str]:
+    """Which pick of a tier, and when it may come."""
+    parts = []
+    if w.count > 1:
+        parts.append(_("pick {number} of {count}").format(number=w.number, count=w.count))
+    if w.look_from is not None and w.first is not None and w.last is not None:
+        if w.first < w.last:
+            parts.append(short_span(w.first, w.last))
+        if w.look_from < w.first:
+            parts.append(_("look from {date}").format(date=short_date(w.look_from)))
+        if w.young is not None:
+            parts.append(_("young, from {share:g} %").format(share=Shown(100 * w.young)))
+    return parts
+
+
+def _clear(garden: Garden, items: Sequence[Work], units: Units) -> str:
+    return ", ".join(
+        place(w) + ("" if w.litres is None else f" ({units.volume_text(w.litres)})") for w in items
+    )
+
+
+def _fill(
+    garden: Garden,
+    items: Sequence[Work],
+    plants: Mapping[str, Work],
+    units: Units,
+    shared: Legend,
+) -> str:
+    """A mix: where how much of it goes, with how many plants; what to weigh for all of it."""
+    first = items[0]
+    text = _("{crop} mix").format(crop=crop_title(garden, first.crop))
+    if first.ec:
+        text += " " + _("EC {ec:.1f}").format(ec=Shown(first.ec))
+        text += ends(first.ec, first.end_ec, first.lost)
+    if first.ph and not shared.ph:
+        low, high = (Shown(ph) for ph in first.ph)
+        text += _(", pH {low:g} to {high:g}").format(low=low, high=high)
+    number = {w.batch: plants[w.batch].plants if w.batch in plants else 0 for w in items}
+    each = []
+    for group in _by(items, lambda w: (w.litres, w.depth_cm, number[w.batch])):
+        said = _litres(group[0], units, shared)
+        if n := number[group[0].batch]:
+            said += ", " + plural("{n} plant", "{n} plants", n)
+        if len(group) > 1:
+            said = _("{what} each").format(what=said)
+        each.append(_("{tiers} with {what}").format(tiers=tiers(group), what=said))
+    text += ": " + "; ".join(each)
+    if first.weigh:
+        amounts = _amounts(_sum(items), units, shared)
+        if len(items) > 1:
+            total = units.volume_text(sum(w.litres or 0 for w in items))
+            text += _("; {litres} takes {amounts}").format(litres=total, amounts=amounts)
+        else:
+            text += ": " + amounts
+    return text + _kept(list(plants.values()), shared)
+
+
+def _litres(w: Work, units: Units, shared: Legend) -> str:
+    litres = units.volume_text(w.litres or 0)
+    if shared.depths:
+        return litres
+    return _("{litres} ({depth} deep)").format(
+        litres=litres, depth=units.depth_text(w.depth_cm or 0)
+    )
+
+
+def _sum(items: Sequence[Work]) -> list[Weighed]:
+    """What some fills of one mix take together."""
+    return [
+        (name, round(sum(w.weigh[n][1] for w in items), 6), unit)
+        for n, (name, _amount, unit) in enumerate(items[0].weigh)
+    ]
+
+
+def _amounts(weigh: Iterable[Weighed], units: Units, shared: Legend) -> str:
+    """What to weigh, by name, or in the order of the legend."""
+    if shared.order:
+        return _plus([units.weighed_text(n, unit) for _name, n, unit in weigh])
+    return ", ".join(f"{units.weighed_text(n, unit)} {_(name)}" for name, n, unit in weigh)
+
+
+def _plus(amounts: Sequence[str]) -> str:
+    """``28 + 14 + 28 g``: a unit is said once for all amounts before it that have the same."""
+    said = list(amounts)
+    for n, (one, after) in enumerate(pairwise(amounts)):
+        unit = after.rpartition(" ")[2]
+        if one.endswith(" " + unit):
+            said[n] = one.removesuffix(" " + unit)
+    return " + ".join(map(glued, said))
+
+
+def _plant(garden: Garden, items: Sequence[Work], shared: Legend) -> str:
+    """Plants that go into vessels filled on another day."""
+    each = "; ".join(
+        _("{n} in {tiers}").format(n=group[0].plants, tiers=tiers(group))
+        for group in _by(items, lambda w: w.plants)
+    )
+    return f"{crop_title(garden, items[0].crop)}: {each}" + _kept(items, shared)
+
+
+def _kept(items: Sequence[Work], shared: Legend) -> str:
+    """Until when the seedlings keep, and by when their tiers are dry."""
+    text = ""
+    kept = _by([w for w in items if w.until], lambda w: w.until)
+    if kept:
+        said = _("; plant by {dates}") if shared.once else _("; seedlings keep until {dates}")
+        text += said.format(dates=_dates(kept, items, "until"))
+    dry = _by([w for w in items if w.dry_date], lambda w: w.dry_date)
+    if dry:
+        one_in = dry[0][0].one_in
+        said = _("; runs dry about {dates}")
+        if one_in:
+            said = _("; dry by {dates}") if shared.once else _("; dry by {dates} in 1 year of {n}")
+        text += said.format(dates=_dates(dry, items, "dry_date"), n=one_in)
+    return text
+
+
+def _dates(groups: Sequence[Sequence[Work]], items: Sequence[Work], field: str) -> str:
+    """A date, or several with the tiers each is of."""
+    if len(groups) == 1 and len(groups[0]) == len(items):
+        return _day(getattr(groups[0][0], field), items[0])
+    return ", ".join(f"{_day(getattr(g[0], field), g[0])} ({tiers(g)})" for g in groups)
+
+
+def _sow(garden: Garden, items: Sequence[Work]) -> str:
+    """What is sown of a crop to be planted on one day: seeds and cells of each sowing."""
+    each = []
+    for group in _by(items, lambda w: (w.seeds, w.cells)):
+        said = _("{seeds} in {cells}").format(
+            seeds=plural("{n} seed", "{n} seeds", group[0].seeds),
+            cells=plural("{n} cell", "{n} cells", group[0].cells),
+        )
+        if len(group) > 1:
+            said = _("{what} each").format(what=said)
+        each.append(_("{what} for {tiers}").format(what=said, tiers=tiers(group)))
+    return _("{crop}: {sowings}, on {date}").format(
+        crop=crop_title(garden, items[0].crop),
+        date=_day(items[0].until, items[0]),
+        sowings="; ".join(each),
+    )
+
+
+def _day(day: work.Day | None, item: Work) -> str:
+    """A day, with its year where that is not the year of the work."""
+    if day is None:
+        return ""
+    return short_date(day) if day.year == item.date.year else dated(day)
+
+
+_SAY: dict[str, Callable[[Garden, Sequence[Work], Units], str]] = {
+    work.LEVEL: _levels,
+    work.SHELTER: _shelter,
+    work.SUPPORT: _support,
+    work.CLEAR: _clear,
+}
