@@ -1,8 +1,8 @@
 """The work as a calendar feed (RFC 5545) to subscribe to or import.
 
-All-day events, one an item of work; the level readings of a day are one event. An event keeps its
-UID as long as its batch keeps its id, so that a re-plan moves events instead of doubling them; work
-that a re-plan dropped is sent once more as cancelled.
+One all-day event a day, with the list of its work. An event is named after its day, so that a
+re-plan changes it instead of doubling it; a day that a re-plan left without work is sent once more
+as cancelled. A feed of one kind of work names its events after that kind too.
 """
 
 from __future__ import annotations
@@ -18,10 +18,11 @@ from scheduler.base.faults import DrylineError
 from scheduler.garden.model import ONE_DAY, Garden
 from scheduler.outputs import work
 from scheduler.outputs.cautions import due
-from scheduler.outputs.sentences import crop_title, sentence
+from scheduler.outputs.sentences import crop_title
+from scheduler.outputs.together import HARD, day_lines, heaviest, tiers
 from scheduler.outputs.work import Work
 from scheduler.plans.model import Plan
-from scheduler.words.words import HEADING, Units, _, plan_mark, tier_label
+from scheduler.words.words import HEADING, VERB, Units, _, plan_mark
 
 _EPOCH = datetime(2000, 1, 1, tzinfo=UTC)
 PRODID = "-//dryline//season calendar//EN"
@@ -29,11 +30,10 @@ PRODID = "-//dryline//season calendar//EN"
 
 @dataclass(frozen=True)
 class _Event:
-    """One event before it is written: what names it, its day, kind and items."""
+    """One event before it is written: what names it, its day and items."""
 
     key: str
     day: date
-    kind: str
     items: tuple[Work, ...]
 
 
@@ -77,9 +77,10 @@ def feed(
         root.add("x-wr-caldesc", text(mark))
     # A re-plan must count as newer than what it replaces (RFC 5545, 3.8.7.4).
     sequence = max(0, int((stamp - _EPOCH).total_seconds() // 60))
-    now = _events(w for w in items if w.kind in kinds)
+    name = "day" if set(kinds) == set(work.KINDS) else "+".join(k for k in work.KINDS if k in kinds)
+    now = _events(name, (w for w in items if w.kind in kinds))
     keys = {e.key for e in now}  # of all days: a feed of some days cancels nothing outside them
-    gone = [e for e in _events(w for w in before if w.kind in kinds) if e.key not in keys]
+    gone = [e for e in _events(name, (w for w in before if w.kind in kinds)) if e.key not in keys]
     now = [e for e in now if (not first or e.day >= first) and (not last or e.day <= last)]
     for made, cancelled in [*((e, False) for e in now), *((e, True) for e in gone)]:
         event = event_class()
@@ -90,7 +91,8 @@ def feed(
         event.add("dtend", made.day + ONE_DAY)  # exclusive
         event.add("summary", _summary(garden, made))
         event.add("description", _description(garden, made, units, mark))
-        event.add("categories", [_(HEADING[made.kind])])
+        found = {w.kind for w in made.items}
+        event.add("categories", [_(HEADING[k]) for k in work.KINDS if k in found])
         event.add("transp", "TRANSPARENT")  # work in the garden blocks nobody's day
         event.add("status", "CANCELLED" if cancelled else "CONFIRMED")
         if alarm_hour is not None and not cancelled:
@@ -117,36 +119,53 @@ def _season(garden: Garden, plan: Plan) -> str:
     return f"{garden.name}:{plan.start.isoformat()}"
 
 
-def _events(items: Iterable[Work]) -> list[_Event]:
-    made = []
-    for (day, kind), group in groupby(items, key=lambda w: (w.date, w.kind)):
-        if kind == work.LEVEL:
-            made.append(_Event(f"level/{day.isoformat()}", day, kind, tuple(group)))
-        else:
-            made += [_Event(w.key, day, kind, (w,)) for w in group]
-    return made
+def _events(name: str, items: Iterable[Work]) -> list[_Event]:
+    return [
+        _Event(f"{name}/{day.isoformat()}", day, tuple(group))
+        for day, group in groupby(items, key=lambda w: w.date)
+    ]
+
+
+# What a day is known by comes first: a telephone shows the beginning of a title.
+_TOLD = (
+    work.PICK,
+    work.FILL,
+    work.CLEAR,
+    work.SOW,
+    work.SUPPORT,
+    work.SHELTER,
+    work.TRANSPLANT,
+    work.LEVEL,
+)
 
 
 def _summary(garden: Garden, event: _Event) -> str:
-    heading = _(HEADING[event.kind])
-    first = event.items[0]
-    if event.kind == work.LEVEL:
-        return f"{heading}: " + ", ".join(tier_label(w.column, w.tier) for w in event.items)
-    if event.kind == work.SHELTER:
-        return f"{heading}: {first.column}"
-    crop = crop_title(garden, first.crop)
-    if event.kind == work.SOW:
-        return f"{heading}: {crop}"
-    return f"{heading}: {tier_label(first.column, first.tier)} {crop}"
+    """``Pick A 2, C 3; fill A 4; level 16``: tiers by kind of work; levels and sowings counted."""
+    parts = []
+    kinds = {w.kind for w in event.items}
+    for kind in _TOLD:
+        some = [w for w in event.items if w.kind == kind]
+        if not some or (kind == work.TRANSPLANT and work.FILL in kinds):
+            continue
+        if kind == work.SOW:
+            which = ", ".join(dict.fromkeys(crop_title(garden, w.crop) for w in some))
+        elif kind == work.LEVEL and len(kinds) > 1:
+            which = str(len(some))
+        else:
+            which = tiers(some)
+        parts.append(f"{_(VERB[kind])} {which}")
+    said = "; ".join(parts).replace(HARD, " ")
+    return said[:1].upper() + said[1:]
 
 
 def _description(garden: Garden, event: _Event, units: Units, mark: str) -> str:
     """The work, the cautions, and the plan: telephones show no description of a calendar."""
     lines = [
-        ("" if w.kind == work.SOW else tier_label(w.column, w.tier) + ": ")
-        + sentence(garden, w, units)
-        for w in event.items
+        f"{_(VERB[line.kind]).upper()} {line.text}"
+        for line in day_lines(garden, event.items, units)
     ]
-    lines += [f"{_(c.name)}: {_(c.short)}" for c in due([event.kind])]
+    if kg := heaviest(event.items):
+        lines.append(_("Lift off up to {kg}.").format(kg=units.weight_text(kg)))
+    lines += [f"{_(c.name)}: {_(c.short)}" for c in due(w.kind for w in event.items)]
     lines += [mark] if mark else []
-    return "\n".join(lines)
+    return "\n".join(lines).replace(HARD, " ")

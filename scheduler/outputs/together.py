@@ -12,6 +12,7 @@ from itertools import pairwise
 
 from scheduler.garden.model import Garden
 from scheduler.outputs import work
+from scheduler.outputs.act import level_text
 from scheduler.outputs.sentences import crop_title, ends, seldom
 from scheduler.outputs.work import Work
 from scheduler.words.words import (
@@ -228,7 +229,7 @@ def level_note(units: Units, act: bool) -> str:
 
 
 def _levels(garden: Garden, items: Sequence[Work], units: Units) -> str:
-    return ", ".join(level_cell(w, units) for w in items)
+    return "; ".join(f"{place(w)}: {level_text(w, units)}" for w in items)
 
 
 def _shelter(garden: Garden, items: Sequence[Work], units: Units) -> str:

@@ -11,7 +11,9 @@ import vobject
 from scheduler.base.faults import DrylineError
 from scheduler.garden.model import Column, Season
 from scheduler.outputs import ics, work
+from scheduler.outputs.together import HARD, day_lines
 from scheduler.outputs.work import KINDS, work_items
+from scheduler.words import words
 from scheduler.words.words import Units
 
 METRIC = Units("metric")
@@ -37,17 +39,32 @@ def by_uid(raw):
     return out
 
 
-def test_every_item_of_work_comes_back(case):
+def test_a_day_is_one_event_with_the_list_of_its_work(case):
     garden, plan, items = case
-    read = events(ics.feed(garden, plan, items, METRIC, THEN))
-    # vobject gives the categories as a list; the level readings of a day are one event.
-    days = {(w.date, w.kind) for w in items if w.kind == work.LEVEL}
-    assert len(read) == len(days) + sum(w.kind != work.LEVEL for w in items)
-    fills = [e for e in read if e.summary.value.startswith("Mix and fill")]
-    assert sorted(e.dtstart.value for e in fills) == sorted(b.transplant for b in plan.batches)
-    for event in read:
-        assert event.dtend.value - event.dtstart.value == DAY  # DTEND is exclusive (RFC 5545)
-        assert type(event.dtstart.value) is date
+    read = {e.dtstart.value: e for e in events(ics.feed(garden, plan, items, METRIC, THEN))}
+    assert sorted(read) == sorted({w.date for w in items})
+    for day, event in read.items():
+        assert event.dtend.value - day == DAY  # DTEND is exclusive (RFC 5545)
+        assert type(day) is date
+        today = [w for w in items if w.date == day]
+        said = event.description.value.split("\n")
+        for line in day_lines(garden, today, METRIC):
+            verb = words.VERB[line.kind].upper()
+            assert f"{verb} {line.text}".replace(HARD, " ") in said
+        for w in today:
+            if w.kind not in (work.SOW, work.LEVEL, work.TRANSPLANT, work.SHELTER):
+                assert f"{w.column} {w.tier}" in event.summary.value
+    filled = [d for d, e in read.items() if "fill " in e.summary.value.lower()]
+    assert sorted(filled) == sorted({b.transplant for b in plan.batches})
+
+
+def test_the_title_of_a_day(case):
+    """9 June of this plan: picked A 1, A 2 and B 1 by now; the order is what a day is known by."""
+    garden, plan, items = case
+    read = {e.dtstart.value: e for e in events(ics.feed(garden, plan, items, METRIC, THEN))}
+    said = read[date(2027, 6, 9)].summary.value
+    assert said.startswith("Pick A 1, ")
+    assert said.endswith("; fill A 3; clear A 1, A 2")
 
 
 def test_wire_format(case):
@@ -71,48 +88,53 @@ def test_letters_outside_ascii_and_special_characters_survive(case):
     garden, plan = replace(garden, columns=columns), replace(plan, batches=batches)
     raw = ics.feed(garden, plan, work_items(garden, plan), METRIC, THEN)
     assert max(len(line) for line in raw.split(b"\r\n")) <= 75
-    picked = [e for e in events(raw) if e.summary.value.startswith("Pick: " + name)]
-    assert len(picked) == sum(len(b.picks) for b in batches if b.column == name)
+    picked = [e for e in events(raw) if e.summary.value.startswith("Pick " + name)]
+    days = {p.date for b in batches if b.column == name for p in b.picks}
+    assert {e.dtstart.value for e in picked} == days
 
 
 def test_uids_stay_and_moved_work_moves(case):
     garden, plan, items = case
     first = by_uid(ics.feed(garden, plan, items, METRIC, THEN))
     assert first.keys() == by_uid(ics.feed(garden, plan, items, METRIC, LATER)).keys()
-    moved = replace(plan.batches[3], clear=plan.batches[3].clear + 3 * DAY)
+    old = plan.batches[3]
+    moved = replace(old, clear=old.clear + 3 * DAY)
     batches = (*plan.batches[:3], moved, *plan.batches[4:])
     again = replace(plan, batches=batches)
     second = by_uid(ics.feed(garden, again, work_items(garden, again), METRIC, LATER, before=items))
-    assert second.keys() == first.keys()
-    changed = [
-        u
-        for u in first
-        if first[u].dtstart.value != second[u].dtstart.value
-        and first[u].summary.value.startswith("Clear")
-    ]
-    assert len(changed) == 1
-    assert second[changed[0]].dtstart.value == moved.clear
+    assert first.keys() <= second.keys()  # an event of a day that is left, or cancelled
+
+    def cleared(feed):
+        """Days on which its tier is cleared, as their lists say."""
+        return {
+            e.dtstart.value
+            for e in feed.values()
+            if e.status.value == "CONFIRMED"
+            for line in e.description.value.split("\n")
+            if line.startswith("CLEAR ") and f"{old.column} {old.tier}" in line
+        }
+
+    assert old.clear in cleared(first)
+    assert moved.clear in cleared(second)
+    assert old.clear not in cleared(second)
     # What is newer must say so: a higher sequence and a later stamp (RFC 5545, 3.8.7).
-    uid = changed[0]
-    assert int(second[uid].sequence.value) > int(first[uid].sequence.value)
-    assert second[uid].dtstamp.value > first[uid].dtstamp.value
+    for uid, event in first.items():
+        assert int(second[uid].sequence.value) > int(event.sequence.value)
+        assert second[uid].dtstamp.value > event.dtstamp.value
 
 
-def test_dropped_work_is_cancelled_once_and_the_rest_stands(case):
+def test_a_day_left_without_work_is_cancelled_once_and_the_rest_stands(case):
     garden, plan, items = case
     first = by_uid(ics.feed(garden, plan, items, METRIC, THEN))
     fewer = replace(plan, batches=plan.batches[:-1])
     left = work_items(garden, fewer)
     second = by_uid(ics.feed(garden, fewer, left, METRIC, LATER, before=items, alarm_hour=7))
     assert second.keys() == first.keys()
-    off = {u for u, e in second.items() if e.status.value == "CANCELLED"}
-    gone = plan.batches[-1].id
-    assert sum(w.batch == gone and w.kind != work.LEVEL for w in items) <= len(off)
-    assert {second[u].summary.value for u in off if "Sow" in second[u].summary.value} == {
-        "Sow: butterhead lettuce"
-    }
-    assert not any(hasattr(second[u], "valarm") for u in off)
-    assert second.keys() - off == by_uid(ics.feed(garden, fewer, left, METRIC, LATER)).keys()
+    off = {e.dtstart.value for e in second.values() if e.status.value == "CANCELLED"}
+    assert off == {w.date for w in items} - {w.date for w in left} != set()
+    assert not any(hasattr(e, "valarm") for e in second.values() if e.dtstart.value in off)
+    stand = {u for u, e in second.items() if e.dtstart.value not in off}
+    assert stand == by_uid(ics.feed(garden, fewer, left, METRIC, LATER)).keys()
 
 
 def test_some_days_cancel_nothing_outside_them(case):
@@ -126,9 +148,14 @@ def test_some_days_cancel_nothing_outside_them(case):
 def test_one_calendar_per_kind_holds_all_between_them(case):
     garden, plan, items = case
     whole = by_uid(ics.feed(garden, plan, items, METRIC, THEN)).keys()
-    parts = [by_uid(ics.feed(garden, plan, items, METRIC, THEN, kinds=[k])).keys() for k in KINDS]
-    assert sum(map(len, parts)) == len(whole)
-    assert set().union(*parts) == whole
+    seen = set(whole)
+    for kind in KINDS:
+        part = by_uid(ics.feed(garden, plan, items, METRIC, THEN, kinds=[kind]))
+        assert {e.dtstart.value for e in part.values()} == {w.date for w in items if w.kind == kind}
+        assert (
+            not seen & part.keys()
+        )  # beside the whole, in one program, no event takes another's place
+        seen |= part.keys()
 
 
 def test_alarm(case):
