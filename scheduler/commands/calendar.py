@@ -67,7 +67,8 @@ def command(
     """Print the calendar of the plan in DIR.
 
     Text and CSV go to the terminal unless --out names a file; a page, a feed and a PDF are written
-    to calendar.html, calendar.ics and calendar.pdf in DIR.
+    to calendar.html, calendar.ics and calendar.pdf in DIR. The PDF of one day alone (--from D --to
+    D) is a sheet of one page with blanks for what is measured.
     """
     from scheduler.outputs.act import with_act
     from scheduler.outputs.work import KINDS, work_items

@@ -1,6 +1,7 @@
 """The printed calendar as PDF: black and white, A4 or US Letter, no browser needed.
 
-Season overview, one page a week, sowing list, level cards, shopping list.
+Season overview, month sheets, the weeks, sowing list, tier tags, shopping list, and a page of what
+is checked before the season, closed after it, and of cautions. One day alone is one page.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from scheduler.garden.model import Garden
-from scheduler.outputs.paper import buying, cards, season, sowing, week
+from scheduler.outputs.paper import around, buying, cards, day, month, season, sowing, week
 from scheduler.outputs.paper.sheet import A4, LETTER, Sheet, fonts, library
 from scheduler.outputs.sentences import crop_title, look_ahead
 from scheduler.outputs.weeks import table_weeks
@@ -36,7 +37,7 @@ def document(
     ----------
     items : all work of the plan.
     paper : ``a4`` or ``letter``.
-    first, last : print only the weeks with these days, both included, and the sowings in them.
+    first, last : print only the days of these, both included; one day alone is a day sheet.
 
     Raises
     ------
@@ -54,16 +55,27 @@ def document(
     foot += "  \u00b7  " + _("local rules, labels and licensed practice come first")
     sheet = Sheet(out, PAPERS[paper], fonts(texts), foot)
     sheet.canvas.setTitle(_("Calendar of {garden}").format(garden=garden.name))
-    season.draw(sheet, garden, plan)
     table = table_weeks(garden, plan)
-    for name in sheet_weeks(start, end):
-        todo = [w for w in items if sheet_week(w.date) == name and start <= w.date <= end]
-        rows = [r for r in table if r.week == name]
-        if todo or rows:
-            week.draw(sheet, garden, name, todo, rows, units, look_ahead(items, name))
+    if first is not None and first == last:
+        today = [w for w in items if w.date == first]
+        day.draw(sheet, garden, first, today, look_ahead(items, sheet_week(first)), units)
+        sheet.save()
+        return out.getvalue()
+    season.draw(sheet, garden, plan)
     shown = [w for w in items if start <= w.date <= end]
-    sowing.draw(sheet, garden, shown, units)
+    month.draw(sheet, garden, plan, shown, max(start, plan.start), min(end, plan.end))
+    weeks = [
+        week.Week(
+            name,
+            [w for w in shown if sheet_week(w.date) == name],
+            [r for r in table if r.week == name],
+            look_ahead(items, name),
+        )
+        for name in sheet_weeks(max(start, plan.start), min(end, plan.end))
+    ]
+    week.draw(sheet, garden, weeks, items, units)
+    buying.draw(sheet, garden, plan, units, sowing.draw(sheet, garden, shown, units))
     cards.draw(sheet, garden, plan, items, units)
-    buying.draw(sheet, garden, plan, units)
+    around.draw(sheet, {w.kind for w in items})
     sheet.save()
     return out.getvalue()

@@ -8,7 +8,6 @@ from itertools import groupby
 
 from scheduler.garden.model import Garden
 from scheduler.outputs import labour, work
-from scheduler.outputs.act import act_note
 from scheduler.outputs.cautions import CAUTIONS, due
 from scheduler.outputs.sentences import look_ahead
 from scheduler.outputs.together import (
@@ -17,11 +16,10 @@ from scheduler.outputs.together import (
     day_lines,
     heaviest,
     legend,
-    legend_text,
     level_cell,
-    level_note,
+    notes,
 )
-from scheduler.outputs.weeks import TableWeek, table_weeks
+from scheduler.outputs.weeks import TableWeek, produce, table_weeks
 from scheduler.outputs.work import Work
 from scheduler.plans.model import Plan
 from scheduler.words.words import (
@@ -93,21 +91,9 @@ def _head(garden: Garden, plan: Plan, start: date, end: date) -> list[str]:
 
 def _notes(garden: Garden, items: Sequence[Work], shared: Legend, units: Units) -> list[str]:
     """How to read the lines below, and each caution in short; all of it once."""
-    said = []
-    kinds = {w.kind for w in items}
-    if work.LEVEL in kinds:
-        act = any(w.act_cm is not None for w in items)
-        said.append(" ".join([level_note(units, act), *([act_note()] if act else [])]))
-    if work.SUPPORT in kinds:
-        said.append(_("SUPPORT: before the plants are too heavy to stand."))
-    if work.FILL in kinds:
-        said.append(legend_text(garden, shared, items, units))
-    if any(w.kind == work.CLEAR and w.litres is not None for w in items):
-        said.append(_("CLEAR: empty, scrub and rinse; in brackets about what is left."))
-    if any(w.lift_kg for w in items):
-        said.append(_("Lift: the heaviest vessel that comes off a stack on that day."))
-    lines = [line for text in filter(None, said) for line in wrap(text, WIDTH, "", "  ")]
-    for caution in due(kinds):
+    said = notes(garden, items, shared, units)
+    lines = [line for text in said for line in wrap(text, WIDTH, "", "  ")]
+    for caution in due(w.kind for w in items):
         lines += wrap(f"{_(caution.name)}: {_(caution.short)}", WIDTH, " !  ", "    ")
     return lines
 
@@ -129,26 +115,11 @@ def _week(
     rule = "=" * max(WIDTH - 2 - shown_width(title + dates), 0)
     lines = [f"{title} {rule} {dates}"]
     if rows:
-        lines += wrap(on_the_table() + ": " + _on_the_table(rows, units), WIDTH, "", "  ")
+        lines += wrap(on_the_table() + ": " + produce(rows, units), WIDTH, "", "  ")
     lines += wrap(look, WIDTH, "", "  ") if look else []
     for day, work_of_day in groupby(items, key=lambda w: w.date):
         lines += _day(garden, day, list(work_of_day), units, shared)
     return lines
-
-
-def _on_the_table(rows: Sequence[TableWeek], units: Units) -> str:
-    """What is served of each wish, the wish where that is more, and what nobody wished for."""
-    served = []
-    for row in rows:
-        if not row.wish:
-            said = row.group or _("no wish")
-            served.append(f"{said} {units.mass_text(row.picked)}")
-            continue
-        text = f"{row.group} {units.mass_text(row.served)}"
-        if row.short:
-            text = _("{served} of {wish}").format(served=text, wish=units.mass_text(row.wish))
-        served.append(text)
-    return ", ".join(served)
 
 
 def _day(

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from scheduler.garden.model import Garden
 from scheduler.outputs import work
-from scheduler.outputs.act import level_text
+from scheduler.outputs.act import act_note, level_text
 from scheduler.outputs.sentences import crop_title, ends, seldom
 from scheduler.outputs.work import Work
 from scheduler.words.words import (
@@ -83,7 +83,7 @@ def legend(items: Iterable[Work]) -> Legend:
     )
 
 
-def legend_text(garden: Garden, shared: Legend, items: Iterable[Work], units: Units) -> str:
+def _legend_text(garden: Garden, shared: Legend, items: Iterable[Work], units: Units) -> str:
     """Sentences that say what the fills have in common, and what the words of a fill mean."""
     said = []
     if shared.order:
@@ -115,6 +115,24 @@ def legend_text(garden: Garden, shared: Legend, items: Iterable[Work], units: Un
     if one_in := next((w.one_in for w in planted if w.dry_date and w.one_in), None):
         said.append(_("Dry by: in 1 year of {n}.").format(n=one_in))
     return " ".join(said)
+
+
+def notes(garden: Garden, items: Sequence[Work], shared: Legend, units: Units) -> list[str]:
+    """How to read the lines of the work, each a paragraph."""
+    kinds = {w.kind for w in items}
+    act = any(w.act_cm is not None for w in items)
+    said = []
+    if work.LEVEL in kinds:
+        said.append(" ".join([_level_note(units, act), *([act_note()] if act else [])]))
+    if work.SUPPORT in kinds:
+        said.append(_("SUPPORT: before the plants are too heavy to stand."))
+    if work.FILL in kinds:
+        said.append(_legend_text(garden, shared, items, units))
+    if any(w.kind == work.CLEAR and w.litres is not None for w in items):
+        said.append(_("CLEAR: empty, scrub and rinse; in brackets about what is left."))
+    if any(w.lift_kg for w in items):
+        said.append(_("Lift: the heaviest vessel that comes off a stack on that day."))
+    return said
 
 
 def day_lines(
@@ -209,17 +227,17 @@ def tiers(items: Iterable[Work]) -> str:
 
 def level_cell(item: Work, units: Units) -> str:
     """``A 1 22.1|19.6``: a tier, the depth to expect, and below which to act."""
-    act = _depth(item.act_cm, units)
+    act = depth(item.act_cm, units)
     where = f"{place(item)}{':' if units.us else ''}"  # else a fraction runs into the tier
-    return f"{where}{HARD}{_depth(item.depth_cm, units)}" + (f"|{act}" if act else "")
+    return f"{where}{HARD}{depth(item.depth_cm, units)}" + (f"|{act}" if act else "")
 
 
-def _depth(cm: float | None, units: Units) -> str:
+def depth(cm: float | None, units: Units) -> str:
     """A depth without its unit, which the head of the sheet says; empty for None."""
     return "" if cm is None else glued(units.depth_text(cm).removesuffix(" " + units.depth_unit))
 
 
-def level_note(units: Units, act: bool) -> str:
+def _level_note(units: Units, act: bool) -> str:
     """How to read `level_cell`; ``act``: whether it says below which depth to act."""
     if not act:
         return _("LEVEL: a tier, and its depth to expect [{unit}].").format(unit=units.depth_unit)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
 from scheduler.base.weeks import week_of, week_start
 from scheduler.garden.model import Garden, season_weeks, wish
 from scheduler.plans.model import Plan
+from scheduler.words.words import Units, _
 
 NO_GROUP = ""  # produce of a crop nobody wished for
 
@@ -51,7 +53,7 @@ def table_weeks(garden: Garden, plan: Plan) -> tuple[TableWeek, ...]:
     unmet = {(u.group, u.week): u.grams for u in plan.unmet}
     wanted = wish(garden)
     groups = [d.group for d in garden.demands]
-    if any(group == NO_GROUP for group, _ in picked):
+    if any(group == NO_GROUP for group, _week in picked):
         groups.append(NO_GROUP)
     rows = []
     for week in season_weeks(garden.season):
@@ -73,3 +75,18 @@ def table_weeks(garden: Garden, plan: Plan) -> tuple[TableWeek, ...]:
                     )
                 )
     return tuple(rows)
+
+
+def produce(rows: Iterable[TableWeek], units: Units) -> str:
+    """What is served of each wish, the wish where that is more, and what nobody wished for."""
+    served = []
+    for row in rows:
+        if not row.wish:
+            said = row.group or _("no wish")
+            served.append(f"{said} {units.mass_text(row.picked)}")
+            continue
+        text = f"{row.group} {units.mass_text(row.served)}"
+        if row.short:
+            text = _("{served} of {wish}").format(served=text, wish=units.mass_text(row.wish))
+        served.append(text)
+    return ", ".join(served)

@@ -18,10 +18,11 @@ from scheduler.words import work_kinds as work
 from scheduler.words.language import LOCALE as LOCALE
 from scheduler.words.language import N_ as N_
 from scheduler.words.language import ONE_WEEK as ONE_WEEK
-from scheduler.words.language import SHORT_DAY, habit
+from scheduler.words.language import SHORT_DAY
 from scheduler.words.language import Shown as Shown
 from scheduler.words.language import _ as _
 from scheduler.words.language import check_language as check_language
+from scheduler.words.language import habit as habit
 from scheduler.words.language import on_the_table as on_the_table
 from scheduler.words.language import plural as plural
 from scheduler.words.language import sheet_start as sheet_start
@@ -161,12 +162,17 @@ def shown_width(text: str) -> int:
     return len(text) if text.isascii() and text.isprintable() else cell_len(text)
 
 
+def broken_at(text: str) -> list[str]:
+    """The words of a text between which a line may break: not at a no-break space."""
+    return _BREAKS.sub(" ", text).strip(" ").split(" ") if text.strip() else []
+
+
 def wrap(text: str, width: int, first: str = "", rest: str = "") -> list[str]:
     """Lines of at most ``width`` terminal cells; wide characters count two, long words go on.
 
     No line breaks at a no-break space, unless what it glues together is longer than a line.
     """
-    words = _BREAKS.sub(" ", text).strip(" ").split(" ") if text.strip() else []
+    words = broken_at(text)
     whole = first + " ".join(words)
     if shown_width(whole) <= width:
         return [whole]

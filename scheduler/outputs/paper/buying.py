@@ -11,13 +11,20 @@ from scheduler.outputs.shopping import shopping
 from scheduler.plans.model import Plan
 from scheduler.words.words import Shown, Units, _, plural
 
-_SIZE, _LEAD = 11.5, 20.0
+_SIZE, _LEAD = 10.5, 16.5
 
 
-def draw(sheet: Sheet, garden: Garden, plan: Plan, units: Units) -> None:
-    """Seeds by crop, solution by strength, what else is needed; the cautions for salts in full."""
+def draw(sheet: Sheet, garden: Garden, plan: Plan, units: Units, y: float = 0.0) -> None:
+    """Seeds by crop, solution by strength, what else is needed, the cautions in short.
+
+    ``y``: where it may begin on the page in work, if all of it has room below.
+    """
     list_ = shopping(garden, plan)
-    y = sheet.new_page(_("Shopping list")) - 22
+    rows = len(list_.seeds) + len(list_.salts) + len(list_.acid) + len(list_.solutions) + 4
+    y -= 14
+    if y - rows * _LEAD - 230 < sheet.bottom:
+        y = sheet.new_page(_("Shopping list"))
+    y -= 22
     sheet.text(sheet.left, y, _("Shopping list"), 24, sheet.heading)
     y = _heading(sheet, y - 26, _("Seeds"), _("numbers of seeds, for all sowings together"))
     for s in list_.seeds:
@@ -79,12 +86,10 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan, units: Units) -> None:
     y = _line(sheet, y, _("mesh, covers"), "", _("against mosquitoes and heavy rain, each column"))
     y -= 8
     for caution in due([work.FILL]):
-        if caution.kinds == frozenset({work.FILL}):
-            for part in sheet.wrap(
-                f"! {_(caution.name)}: {_(caution.full)}", sheet.right - sheet.left, 9
-            ):
-                y = _room(sheet, y, 12)
-                sheet.text(sheet.left, y, part, 9)
+        said = f"! {_(caution.name)}: {_(caution.short)}"
+        for part in sheet.wrap(said, sheet.right - sheet.left, 9):
+            y = _room(sheet, y, 12)
+            sheet.text(sheet.left, y, part, 9)
 
 
 def _room(sheet: Sheet, y: float, need: float) -> float:
@@ -102,7 +107,7 @@ def _heading(sheet: Sheet, y: float, title: str, says: str) -> float:
 
 def _line(sheet: Sheet, y: float, what: str, amount: str, says: str) -> float:
     first, second = sheet.left + 240, sheet.left + 250
-    lines = sheet.wrap(says, sheet.right - second, 10)
+    lines = sheet.wrap(says, sheet.right - second, 9)
     y = _room(sheet, y, _LEAD)
     sheet.box(sheet.left, y - 1, 10)
     size, parts = sheet.inside(what, 165, _SIZE, sheet.bold, _LEAD)
@@ -113,6 +118,6 @@ def _line(sheet: Sheet, y: float, what: str, amount: str, says: str) -> float:
     sheet.text(first, y, amount, _SIZE, align="right")
     for i, part in enumerate(lines):
         if i:
-            y = _room(sheet, y, 13)
-        sheet.text(second, y, part, 10)
+            y = _room(sheet, y, 11.5)
+        sheet.text(second, y, part, 9)
     return y

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from scheduler.base.faults import DrylineError
+from scheduler.words.words import broken_at
 
 A4, LETTER = (595.28, 841.89), (612.0, 792.0)  # ISO 216; US Letter, 8.5 by 11 in
 MARGIN = 40.0
@@ -146,6 +147,7 @@ class Sheet:
     ) -> float:
         """Print a line; returns its width."""
         c = self.canvas
+        text = text.replace("\N{NO-BREAK SPACE}", " ")  # it has done its work
         c.setFont(font or self.regular, size)
         c.setFillGray(grey)
         wide = self.measure(text, size, font)
@@ -163,7 +165,7 @@ class Sheet:
         """
         for shown in (size - 0.5 * n for n in range(int(2 * (size - 3)) + 1)):
             lines = self.wrap(text, width, shown, font)
-            broken = any(self.measure(w, shown, font) > width for w in text.split())
+            broken = any(self.measure(w, shown, font) > width for w in broken_at(text))
             if not broken and (len(lines) == 1 or len(lines) * 1.15 * shown <= tall):
                 return shown, lines
         lines = self.wrap(text, width, 3.0, font)
@@ -172,7 +174,7 @@ class Sheet:
     def wrap(self, text: str, width: float, size: float, font: str = "") -> list[str]:
         """Lines no wider than ``width``; a word that is wider is cut."""
         lines, line = [], ""
-        for whole in text.split():
+        for whole in broken_at(text):
             word = whole
             while self.measure(word, size, font) > width:
                 end = len(word)

@@ -103,7 +103,7 @@ def test_files_lie_beside_the_plan_or_where_asked(folder, run, tmp_path):
     # A garden in US units prints on US Letter unless asked otherwise.
     for paper, wide in ((None, 612), ("a4", 595)):
         run(folder, "--format", "pdf", *(["--paper", paper] if paper else []))
-        page = PdfReader(folder / "calendar.pdf").pages[1]
+        page = PdfReader(folder / "calendar.pdf").pages[-1]
         assert int(page.mediabox.width) == wide
     assert run(folder, "--format", "csv", "--out", tmp_path / "w.csv")[0] == 0
     assert (tmp_path / "w.csv").read_bytes().startswith(b"\xef\xbb\xbf")

@@ -10,13 +10,20 @@ import calendar_case
 import pytest
 from not_empty import some
 from pypdf import PdfReader
+from solver_case import EXAMPLES
 
 from scheduler.base.faults import DrylineError
+from scheduler.garden.file import load_garden
 from scheduler.garden.model import Column
+from scheduler.mix.fills import with_solution
 from scheduler.outputs import pdf, work
+from scheduler.outputs.cautions import CAUTIONS
+from scheduler.outputs.paper.month import MARKS
+from scheduler.outputs.paper.month import marks as month_marks
 from scheduler.outputs.shopping import nursery_load, shopping
+from scheduler.outputs.together import HARD, day_lines, depth, legend, level_cell
 from scheduler.outputs.work import work_items
-from scheduler.words.words import Units, long_date, short_date
+from scheduler.words.words import Units, habit, long_date, short_date, use_language
 
 METRIC, US = Units("metric"), Units("us")
 
@@ -38,12 +45,14 @@ def texts(raw):
 
 
 def test_paper_sizes(case):
-    # ISO 216: A4 is 210 by 297 mm; US Letter is 8.5 by 11 in. The overview lies on its side.
+    # ISO 216: A4 is 210 by 297 mm; US Letter is 8.5 by 11 in. Season and months lie on their side.
     for paper, wide, high in (("a4", 210 / 25.4, 297 / 25.4), ("letter", 8.5, 11)):
         made = PdfReader(io.BytesIO(pdf.document(*case, METRIC, paper))).pages
         sizes = [(float(p.mediabox.width) / 72, float(p.mediabox.height) / 72) for p in made]
-        assert sizes[0] == pytest.approx((high, wide), abs=0.01)
-        assert all(s == pytest.approx((wide, high), abs=0.01) for s in sizes[1:])
+        flat = [s == pytest.approx((high, wide), abs=0.01) for s in sizes]
+        assert flat == sorted(flat, reverse=True)  # the season and the months come first
+        assert 2 <= sum(flat) < len(flat)
+        assert all(s == pytest.approx((wide, high), abs=0.01) for s in sizes[sum(flat) :])
 
 
 def test_black_and_white_only(case):
@@ -53,19 +62,73 @@ def test_black_and_white_only(case):
         assert not re.search(r"[\d.]+ (rg|RG|k|K)\n", code)
 
 
-@pytest.mark.slow
-def test_one_page_a_week_with_all_its_work(case, pages):
-    items = case[2]
-    weeks = [p for p in pages if p.startswith("Yard") and re.search(r" Week \d+ ", p)]
-    assert len(weeks) == len({re.search(r"Week \d+", p)[0] for p in weeks})
-    found = {int(re.search(r"Week (\d+)", p)[1]): p for p in weeks}
-    for w in items:
-        page = found[w.date.isocalendar().week]
-        assert short_date(w.date) in page
-        if w.kind == work.LEVEL:
-            assert METRIC.depth_text(w.depth_cm) in page
+def test_the_weeks_have_all_the_work(case, pages):
+    garden, _plan, items = case
+    said = " ".join(pages)
+    said = said[said.index("Week by week") : said.index("Sowing list")]
+    weeks = dict(re.findall(r"Week (\d+) (.*?)(?=Week \d+ |$)", said))
+    shared = legend(items)
+    for day in sorted({w.date for w in items}):
+        week = weeks[str(day.isocalendar().week)]
+        assert short_date(day) in week
+        for line in day_lines(garden, [w for w in items if w.date == day], METRIC, shared):
+            if line.kind != work.LEVEL:
+                assert line.text.replace(HARD, " ") in week
+        for w in items:
+            if w.date == day and w.kind == work.LEVEL:
+                assert level_cell(w, METRIC).replace(HARD, " ") in week
+
+
+@pytest.mark.parametrize("crowded", [False, True])
+def test_one_day_is_one_page_with_blanks(case, crowded):
+    """9 June has picks, clearings and a fill; crowded it has each of them six times over."""
+    garden, plan, items = case
+    day = date(2027, 6, 9)
+    today = [w for w in items if w.date == day]
+    if crowded:
+        items = tuple(replace(w, column=c) for w in items for c in ("A", "B", "N1", "N2", "N3"))
+        today = [w for w in items if w.date == day]
+    (page,) = texts(pdf.document(garden, plan, items, METRIC, "a4", day, day))
+    assert "Wednesday 9 June 2027" in page
+    assert len(today) > 6
+    for line in day_lines(garden, today, METRIC):
+        if line.kind != work.LEVEL:
+            assert line.text.replace(HARD, " ") in page
+    for w in today:
+        if w.kind == work.PICK:
+            assert f"{w.column} {w.tier} {METRIC.mass_text(w.grams)} picked" in page
         if w.kind == work.FILL:
-            assert "18.0 L at EC" in page
+            assert f"{w.column} {w.tier} EC" in page
+            assert f"{w.column} {w.tier} pH" in page
+    assert page.count("! Lifting:") == page.count("! Salts and acid:") == 1
+
+
+def test_a_day_without_work_is_a_page_too(case):
+    (page,) = texts(pdf.document(*case, METRIC, "a4", date(2027, 6, 22), date(2027, 6, 22)))
+    assert "No work on this day." in page
+
+
+def test_a_month_has_a_letter_for_each_work(case):
+    items = case[2]
+    assert MARKS.keys() | {work.TRANSPLANT} == set(work.KINDS)
+    marks = month_marks(items)
+    letter = {kind: text[-1] for kind, text in MARKS.items()}
+    for w in items:
+        if w.kind != work.TRANSPLANT:
+            assert letter[w.kind] in marks[w.column, w.tier or 1, w.date]
+    assert sum(map(len, marks.values())) <= sum(w.kind in MARKS for w in items)
+    for language in (None, "de"):
+        use_language(language)
+        assert len({habit(text) for text in MARKS.values()}) == len(MARKS)
+    use_language(None)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("name", "units", "most"), [("courtyard", METRIC, 30), ("balcony", US, 8)])
+def test_a_season_has_so_many_pages_at_most(name, units, most):
+    garden = load_garden(EXAMPLES / name / "garden.yaml")
+    plan = with_solution(garden, calendar_case.full_plan(garden))
+    assert len(texts(pdf.document(garden, plan, work_items(garden, plan), units))) <= most
 
 
 def test_the_season_names_every_tier_and_crop(case, pages):
@@ -123,7 +186,7 @@ def test_every_planted_tier_has_a_card_with_every_reading(case, pages):
         assert head + short_date(b.picks[-1].date) in cards
         mine = [w for w in items if w.kind == work.LEVEL and w.batch == b.id]
         for w in some(mine):
-            assert f"{short_date(w.date)} {METRIC.depth_text(w.depth_cm)}" in cards
+            assert f"{short_date(w.date)} {depth(w.depth_cm, METRIC)}" in cards
 
 
 def test_a_tier_with_many_batches_takes_more_cards_and_loses_no_reading(case):
@@ -134,7 +197,7 @@ def test_a_tier_with_many_batches_takes_more_cards_and_loses_no_reading(case):
     items = work_items(garden, crowded)
     cards = " ".join(p for p in texts(pdf.document(garden, crowded, items, METRIC)) if "holes" in p)
     reading = next(w for w in items if w.kind == work.LEVEL)
-    text = f"{short_date(reading.date)} {METRIC.depth_text(reading.depth_cm)}"
+    text = f"{short_date(reading.date)} {depth(reading.depth_cm, METRIC)}"
     assert cards.count(text) == 9
     assert cards.count("planted") == 9
     assert cards.count("holes") > 1
@@ -161,7 +224,7 @@ def test_nothing_is_printed_off_the_page(case):
     made = PdfReader(io.BytesIO(raw)).pages
     for page in made:
         page.extract_text(visitor_text=visit)
-    assert "continued" in " ".join(texts(raw))
+    assert len(made) > 9
     assert min(low) >= 30  # the foot line stands at 32 points
 
 
@@ -180,14 +243,16 @@ def test_columns_are_kept_together_in_the_overview(case):
         )
 
 
-def test_cautions_stand_where_the_work_is(pages):
-    weeks = {int(m[1]): p for p in pages if (m := re.search(r"Week (\d+) ", p))}
-    assert "Salts and acid:" in weeks[16]  # 24 April: the first fill
-    assert "Clean produce:" not in weeks[16]
+def test_the_cautions_stand_in_full_on_one_page(pages):
+    full = [p for p in pages if "Before the season" in p]
+    assert len(full) == 1
+    for said in ("Pour acid into water, never water into acid", "After the season", "Unplug"):
+        assert said in full[0]
+    for c in CAUTIONS:
+        assert f"{c.name}. {' '.join(c.full.split())}" in full[0]
+        assert sum(" ".join(c.full.split()) in p for p in pages) == 1
     assert "Power:" in next(p for p in pages if "Sowing list" in p)
-    assert "Pour acid into water, never water into acid" in next(
-        p for p in pages if "Shopping list" in p
-    )
+    assert "Salts and acid:" in next(p for p in pages if "Shopping list" in p)
     assert all("licensed practice come first" in p for p in pages)
 
 
@@ -197,7 +262,9 @@ def test_some_weeks_only(case):
 
 
 def test_us_units(case):
-    made = " ".join(texts(pdf.document(*case, US, "letter")))
+    # A month's letters stand behind numbers of tiers and days; L is one of them.
+    made = texts(pdf.document(*case, US, "letter"))
+    made = " ".join(p for p in made if "Letters: " not in p)
     assert not re.search(r"\d (cm|L|kg|g)\b", made)
     assert "4.76 gal" in made
 

@@ -11,7 +11,7 @@ import pytest
 from not_empty import some
 
 from scheduler.outputs import work
-from scheduler.outputs.together import HARD, day_lines, heaviest, legend, legend_text
+from scheduler.outputs.together import HARD, day_lines, heaviest, legend, notes
 from scheduler.outputs.work import work_items
 from scheduler.words.words import Units, depth_of_rain
 
@@ -109,7 +109,7 @@ def test_every_item_of_a_season_stands_in_one_line() -> None:
 
 def test_what_the_fills_have_in_common_is_said_once() -> None:
     shared = legend(ITEMS)
-    said = legend_text(GARDEN, shared, ITEMS, METRIC)
+    said = " ".join(notes(GARDEN, ITEMS, shared, METRIC))
     assert "18.0 L is 30.8 cm deep." in said
     names = {tuple(n for n, _a, _u in w.weigh) for w in some(ITEMS, 3) if w.kind == work.FILL}
     assert len(names) == 1
