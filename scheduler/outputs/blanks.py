@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from scheduler.outputs.work import CLEAR, PICK, Work
-from scheduler.words.words import _
+from scheduler.words.words import _, tier_label
 
 
 def with_blanks(item: Work, text: str) -> str:
@@ -15,10 +17,11 @@ def with_blanks(item: Work, text: str) -> str:
     return text
 
 
-def level_blanks(item: Work, text: str) -> str:
-    """A level with a blank for it, and for EC and pH where they are measured too."""
-    return f"{text} ____{meter_blanks(item)}"
-
-
 def meter_blanks(item: Work) -> str:
     return " EC ____ pH ____" if item.meters else ""
+
+
+def meters_too(items: Iterable[Work]) -> str:
+    """The tiers of a day in which EC and pH are measured with the level, with blanks."""
+    tiers = ", ".join(tier_label(w.column, w.tier) + " ____ ____" for w in items if w.meters)
+    return _("EC and pH too: {tiers}").format(tiers=tiers) if tiers else ""

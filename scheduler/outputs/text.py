@@ -8,6 +8,7 @@ from itertools import groupby
 
 from scheduler.garden.model import Garden
 from scheduler.outputs import labour, work
+from scheduler.outputs.blanks import meters_too
 from scheduler.outputs.cautions import CAUTIONS, due
 from scheduler.outputs.sentences import look_ahead
 from scheduler.outputs.together import (
@@ -137,6 +138,8 @@ def _day(
         verb = _(VERB[line.kind]).upper()
         if line.kind == work.LEVEL:
             lines += _levels(verb, line.items, units)
+            if too := meters_too(line.items):
+                lines += wrap(too, WIDTH, _IN, _IN)
         else:
             lines += wrap(line.text, WIDTH, f" [ ] {pad(verb, room)} ", _IN)
     return lines

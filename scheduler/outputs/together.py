@@ -129,7 +129,12 @@ def notes(garden: Garden, items: Sequence[Work], shared: Legend, units: Units) -
     if work.FILL in kinds:
         said.append(_legend_text(garden, shared, items, units))
     if any(w.kind == work.CLEAR and w.litres is not None for w in items):
-        said.append(_("CLEAR: empty, scrub and rinse; in brackets about what is left."))
+        said.append(
+            _(
+                "CLEAR: first measure depth, EC and pH, then empty, scrub and rinse; in brackets "
+                "about what is left. Weigh each pick."
+            )
+        )
     if any(w.lift_kg for w in items):
         said.append(_("Lift: the heaviest vessel that comes off a stack on that day."))
     return said
@@ -247,7 +252,9 @@ def _level_note(units: Units, act: bool) -> str:
 
 
 def _levels(garden: Garden, items: Sequence[Work], units: Units) -> str:
-    return "; ".join(f"{place(w)}: {level_text(w, units)}" for w in items)
+    said = "; ".join(f"{place(w)}: {level_text(w, units)}" for w in items)
+    meters = tiers(w for w in items if w.meters)
+    return said + (_("; measure EC and pH too in {tiers}").format(tiers=meters) if meters else "")
 
 
 def _shelter(garden: Garden, items: Sequence[Work], units: Units) -> str:

@@ -10,7 +10,7 @@ from scheduler.outputs import labour, work
 from scheduler.outputs.cautions import due
 from scheduler.outputs.paper.sheet import GREY, MARGIN, Sheet
 from scheduler.outputs.paper.week import Row, item
-from scheduler.outputs.together import Legend, day_lines, heaviest, notes
+from scheduler.outputs.together import Legend, day_lines, heaviest, notes, tiers
 from scheduler.outputs.work import Work
 from scheduler.words.words import Units, _, about, long_date, tier_label, top_up
 
@@ -51,13 +51,20 @@ def _rows(
     levels = [w for w in items if w.kind == work.LEVEL]
     if levels:
         rows += _readings(sheet, levels, units, size)
+    meters = tiers(w for w in levels if w.meters)
+    if meters:
+        rows.append(_text(sheet, _("EC and pH too: {tiers}").format(tiers=meters), size))
     for line in day_lines(garden, items, units):
         if line.kind != work.LEVEL:
             rows.append(item(sheet, line.kind, line.text, size))
         if line.kind == work.PICK:
             rows += _masses(sheet, line.items, units, size)
+        if line.kind == work.CLEAR:
+            rows += _measured(sheet, line.items, size, _("depth"), "EC", "pH")
         if line.kind == work.FILL:
-            rows += _measured(sheet, [w for w in line.items if w.kind == work.FILL], size)
+            rows += _measured(
+                sheet, [w for w in line.items if w.kind == work.FILL], size, "EC", "pH"
+            )
     rest = [w for w in items if w.kind not in (work.LEVEL, work.FILL, work.TRANSPLANT)]
     rows += [_text(sheet, said, 0.85 * size) for said in notes(garden, rest, Legend(), units)]
     said = [top_up(units)] if levels else []
@@ -125,11 +132,10 @@ def _masses(sheet: Sheet, items: Sequence[Work], units: Units, size: float) -> l
     return _blanks(sheet, cells, size)
 
 
-def _measured(sheet: Sheet, items: Sequence[Work], size: float) -> list[Row]:
-    """Blanks for the EC and pH of each fill."""
-    return _blanks(
-        sheet, [f"{tier_label(w.column, w.tier)}  {s}" for w in items for s in ("EC", "pH")], size
-    )
+def _measured(sheet: Sheet, items: Sequence[Work], size: float, *what: str) -> list[Row]:
+    """Blanks for what is measured in each tier."""
+    cells = [f"{tier_label(w.column, w.tier)}  {said}" for w in items for said in what]
+    return _blanks(sheet, cells, size)
 
 
 def _blanks(sheet: Sheet, cells: Sequence[str], size: float) -> list[Row]:

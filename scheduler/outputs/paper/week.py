@@ -9,6 +9,7 @@ from itertools import groupby
 
 from scheduler.garden.model import Garden
 from scheduler.outputs import labour, work
+from scheduler.outputs.blanks import meters_too
 from scheduler.outputs.paper.sheet import GREY, Sheet
 from scheduler.outputs.together import (
     Legend,
@@ -134,6 +135,8 @@ def _day(
     for line in day_lines(garden, items, units, shared):
         if line.kind == work.LEVEL:
             rows += levels(sheet, line.items, units, _SIZE)
+            if too := meters_too(line.items):
+                rows.append(_paragraph(sheet, too, _SIZE))
         else:
             rows.append(item(sheet, line.kind, line.text, _SIZE))
     return rows

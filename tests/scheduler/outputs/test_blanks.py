@@ -11,6 +11,7 @@ import verify_case as case
 from pypdf import PdfReader
 
 from scheduler.outputs import html, pdf, text, work
+from scheduler.outputs.together import depth
 from scheduler.outputs.work import METERS_DAYS, work_items
 from scheduler.words.words import Units
 
@@ -40,7 +41,7 @@ def test_a_crop_that_stands_four_weeks_is_metered_once_at_its_middle():
     assert metered(27) == []
 
 
-def test_text_and_page_have_blanks_for_what_review_asks(yard):
+def test_text_and_page_ask_for_what_review_asks(yard):
     garden, plan, items = yard
     page = text.calendar(garden, plan, items, METRIC)
     said = " ".join(page.split())
@@ -48,12 +49,26 @@ def test_text_and_page_have_blanks_for_what_review_asks(yard):
     picks = [w for w in items if w.kind == work.PICK]
     meters = [w for w in items if w.meters]
     assert meters
-    assert said.count("depth ____ EC ____ pH ____") == len(clears)
-    assert said.count("weighed ____") == len(picks)
-    assert said.count("____ EC ____ pH ____") == len(clears) + len(meters)
+    assert said.count("EC and pH too: ") == len({w.date for w in meters})
+    for w in meters:
+        assert f"{w.column} {w.tier} ____ ____" in said
+    assert "first measure depth, EC and pH" in said
+    assert "Weigh each pick." in said
     whole = html.page(garden, plan, items, METRIC)
     assert whole.count("depth ____ EC ____ pH ____") == len(clears)
     assert whole.count("weighed ____") == len(picks)
+
+
+def test_the_sheet_of_a_day_has_the_blanks(yard):
+    garden, plan, items = yard
+    day = next(w.date for w in items if w.kind == work.CLEAR)
+    raw = pdf.document(garden, plan, items, METRIC, "a4", day, day)
+    (page,) = PdfReader(io.BytesIO(raw)).pages
+    said = " ".join(page.extract_text().split())
+    for w in items:
+        if w.date == day and w.kind == work.CLEAR:
+            for what in ("depth", "EC", "pH"):
+                assert f"{w.column} {w.tier} {what}" in said
 
 
 @pytest.mark.parametrize("act", [True, False])
@@ -65,7 +80,8 @@ def test_the_print_says_the_level_to_act_below(yard, act):
     raw = pdf.document(garden, plan, shown, METRIC)
     said = " ".join(" ".join(p.extract_text().split()) for p in PdfReader(io.BytesIO(raw)).pages)
     for w in levels:
-        words = f"{METRIC.depth_text(w.depth_cm)} (act below {METRIC.depth_text(w.depth_cm - 1.7)})"
-        assert (said.count(words) >= 2) is act  # on the page of its week, and on its card
+        here, below = depth(w.depth_cm, METRIC), depth(w.depth_cm - 1.7, METRIC)
+        assert (f"{w.column} {w.tier} {here}|{below}" in said) is act  # on the page of its week
+        assert (f"{here} < {below}" in said) is act  # on its tag
     assert ("write it down the same day" in said) is act
     assert "EC and pH too: " in said
