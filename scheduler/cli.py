@@ -33,6 +33,7 @@ COMMANDS = {
     "review": "what finished crops teach",
     "today": "what is to do, which tiers alarm, what to measure",
     "log": "add to the log, and hear what it foretells",
+    "phone": "the plan as one file for a phone, and back into the log",
     "open": "a page on this machine to work with a plan",
     "pictures": "draw season, levels, nursery, produce",
     "plan-many": "plan every garden below a folder",

@@ -70,6 +70,7 @@ class World:
             ),
             "start": dryline("start", root / "begun"),
             "calendar": dryline("calendar", season, "--out", root / "work.txt"),
+            "phone": dryline("phone", season, "--out", root / "phone.html"),
             "feed": dryline("calendar", season, "--format", "ics"),
             "climate": dryline(
                 "climate", root / "garden" / "climate.csv", "--out", root / "station"
@@ -260,6 +261,7 @@ WRITES = [
     "rebalance",
     "start",
     "calendar",
+    "phone",
     "feed",
     "climate",
     "review",
