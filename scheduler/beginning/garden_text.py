@@ -30,6 +30,7 @@ def garden_yaml(a: Answers, invented: bool, past: bool = False) -> str:
             return f"{round(convert(float(value), own, other), digits):g} {name}"
         return f"{round(value, digits):g} {unit}"
 
+    metric = a.units != US
     first, last = a.season
     standing = any(g.column for g in a.grows)
     wished = first if standing else min(first + timedelta(weeks=FIRST_WEEKS), last)
@@ -58,19 +59,19 @@ def garden_yaml(a: Answers, invented: bool, past: bool = False) -> str:
         f"  work_days: {'all' if a.work_days == DAYS else '[' + ', '.join(a.work_days) + ']'}",
         *_away(a, first, last),
         "vessels:                # inside sizes: measure yours",
-        f"  {label}:",
-        f"    shape: {kind.shape}",
-        "    " + _flow([f"{k}: {q(v, 'cm')}" for k, v in kind.sizes.items()]),
-        f"    fill: {q(kind.fill, 'L')}          # once, at planting",
-        f"    keep: {q(vessels.KEEP, 'cm')}          # must be left at harvest",
-        f"    mass: {q(kind.mass, 'kg')}        # empty, with lid and pots: weigh yours",
+        f"  {label}:              # keep: left at harvest; mass: empty, with lid and pots",
+        f"    {{shape: {kind.shape}, "
+        + ", ".join(f"{k}: {q(v, 'cm')}" for k, v in kind.sizes.items())
+        + ",",
+        f"    fill: {q(kind.fill, 'L')}, keep: {q(vessels.KEEP, 'cm')}, "
+        f"mass: {q(kind.mass, 'kg')}}}",
         "columns:                # light by simple geometry: share of the open sky's; tier 1 first",
         *_columns(a, label),
         f"nursery: {{cells: {_cells(a)}, temperature: {q(20, 'degC', 0)}}}   # indoors",
         *_standing(a),
         f"demand:                 # {a.wish.words}",
         *(
-            f"  - {{group: {g}, per_week: {q(grams, 'g', 0 if a.units != US else 1)}, "
+            f"  - {{group: {g}, per_week: {_a_week(a, g, q(grams, 'g', 0 if metric else 1))}, "
             f"from: {wished}" + (f", weight: {weight}" if weight > 1 else "") + "}"
             for g, grams, weight in _wishes(a)
         ),
@@ -78,11 +79,21 @@ def garden_yaml(a: Answers, invented: bool, past: bool = False) -> str:
         "   # what one lifts safely",
         f"crops: [{', '.join(crops)}]",
     ]
-    return "\n".join(lines) + "\n"
+    return "\n".join(_aligned(line) for line in lines) + "\n"
 
 
-def _flow(pairs: list[str]) -> str:
-    return "\n    ".join(pairs)
+def _aligned(line: str) -> str:
+    """A line with the remark after its value in one column, where there is room."""
+    value, mark, remark = line.partition("  # ")
+    return f"{value.rstrip() + '  ':<24}# {remark.strip()}" if mark and value.strip() else line
+
+
+def _a_week(a: Answers, group: str, grams: str) -> str:
+    """A group's part of the wish: heads where heads were wished."""
+    if not a.wish.heads or group == "herbs":
+        return grams
+    count = round(a.wish.heads / sum(g != "herbs" for g in a.groups), 2)
+    return f"{count:g} head{'' if count == 1 else 's'}"
 
 
 def _away(a: Answers, first: date, last: date) -> list[str]:

@@ -42,6 +42,14 @@ def endless(low: float, high: float, away: float) -> float:
     return max(away / hypot(low, away) - away / hypot(high, away), 0.0) / 2
 
 
+TALL = 1.6  # height of a stack from which it is told to be tied [m]; common practice, no source
+
+
+def height_of(tiers: int, height: float) -> float:
+    """How tall a column stands [m]; ``height`` of a vessel [m]."""
+    return FLOOR + tiers * height
+
+
 def shares(stand: str, tiers: int, width: float, height: float) -> list[float]:
     """Share of the open sky's light in each tier from the top [0..1].
 

@@ -63,9 +63,10 @@ def questions(today: date, units: str) -> tuple[Question, ...]:
         deep = Units(known["units"]).depth_text(known["vessel"].fill_depth)
         level = "4 in" if known["units"] == US else "10 cm"
         return [
-            "Column, tier, crop, and the day it was planted or its size; the level if you know it",
-            f"(just filled it stands {deep} deep); parted by semicolons:",
-            f"  {name} 1 kale {ago}; {name} 2 lettuce 40 % level {level}; seedlings 6 kale {ago}",
+            "Column, tier, crop, the day it was planted or its size, the level if you know",
+            f"it (just filled it stands {deep} deep); parted by semicolons:",
+            f"  {name} 1 kale {ago}; {name} 2 lettuce 40 % level {level};",
+            f"  seedlings 6 kale {ago}",
         ]
 
     def plain(text: str) -> Callable[[Known], str]:

@@ -18,9 +18,10 @@ from scheduler.base.files import write_atomic
 from scheduler.beginning import weather
 from scheduler.beginning.answers import Answers, Wrong
 from scheduler.beginning.garden_text import garden_yaml
+from scheduler.beginning.light import BALCONY, CEILING, TALL, height_of
 from scheduler.beginning.questions import Question, of, questions
 from scheduler.log.model import HEADER
-from scheduler.words.units import METRIC, US
+from scheduler.words.units import METRIC, US, Units
 
 WIDTH = 79
 QUICK_TIERS = 12  # up to which a plan is made in the time given; larger gardens get more
@@ -166,6 +167,14 @@ def _files(a: Answers) -> tuple[dict[str, str], list[str]]:
         "Light in each tier is from a simple geometry, sizes of vessels are common ones: measure "
         "both, and weigh what you lift."
     )
+    tall = height_of(a.stack.tiers, a.vessel.depth / 100)
+    if tall > TALL or (a.stand == BALCONY and tall > CEILING):
+        high = Units(a.units).depth_text(100 * tall)
+        remarks.append(
+            f"A column of {a.stack.tiers} stands about {high} tall: "
+            "tie it to something that holds, keep heavy vessels low, no ladder on wet ground; ask "
+            "what floor or balcony may carry. Local rules come first."
+        )
     files = {
         "garden.yaml": garden_yaml(a, not isinstance(a.climate, Path), bool(past)),
         "climate.csv": climate,

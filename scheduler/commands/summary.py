@@ -25,6 +25,10 @@ def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
         "status": plan.status,
         "batches": len(plan.batches),
         "wish_met": wish_met(garden, plan),
+        "wishes": [
+            {"group": d.group, "said": d.said or None, "grams_per_week": round(d.grams_per_week, 1)}
+            for d in garden.demands
+        ],
         "weighted_grams": {"wish": wish_total(garden)},
         "stages": [asdict(s) for s in plan.stages],
         "by_hand": dict(plan.by_hand),
@@ -86,6 +90,7 @@ def summary(garden: Garden, plan: Plan, items: Sequence[Work] | None = None) -> 
     by_group: dict[str, int] = {}
     for short in plan.unmet:
         by_group[short.group] = by_group.get(short.group, 0) + short.grams
+    told: list[str] = []
     for demand in garden.demands:
         picked = sum(b.grams for b in plan.batches if b.crop in demand.crops)
         missing = by_group.get(demand.group, 0)
@@ -93,7 +98,11 @@ def summary(garden: Garden, plan: Plan, items: Sequence[Work] | None = None) -> 
         gap = "nothing short"
         if missing:
             gap = f"{mass(missing, garden.units)} short in {weeks} week{'s' if weeks > 1 else ''}"
+        if demand.said:
+            weighs = mass(demand.grams_per_week, garden.units)
+            told.append(f"{demand.group}: {demand.said} a week is taken as {weighs}.")
         lines.append(f"  {demand.group[:20]:<21}{mass(picked, garden.units):>10} picked, {gap}")
+    lines += told
     least = min((b.margin_days for b in plan.batches if b.margin_days is not None), default=None)
     if plan.lifted is not None and plan.lifted.vessels:
         lines += ["", lifting(plan.lifted, garden.units)]

@@ -14,6 +14,7 @@ from scheduler.base.yaml_lines import Place
 from scheduler.garden.model import Season, Span
 from scheduler.garden.schema import ColumnModel, LimitsModel, SeasonModel, SpanModel
 from scheduler.garden.shape import Sections, TierPart, near_names
+from scheduler.garden.wishes import HEADS, heads_of, said
 
 MOST_DAYS = 2 * 366  # longest season planned at once
 MOST_TIERS = 100_000
@@ -200,10 +201,18 @@ def _demands(sections: Sections, season: Days, crops: Mapping[str, Crop] | None)
         return
     groups = sorted({c.group for c in crops.values()})
     for i, names in demand_crops(sections, crops).items():
+        if wishes[i].per_week[0] == HEADS and names and not _heads(crops, names):
+            expected = "grams or bunches: what is cut again has no heads"
+            sections.fault(("demand", i, "per_week"), said(wishes[i].per_week), expected)
         if not names and "crops" not in sections.unread.get(("demand", i), ()):
             group = wishes[i].group
             expected = f"a group of the garden's crops ({', '.join(groups)}), or a list of crops"
             sections.fault(("demand", i, "group"), group, expected)
+
+
+def _heads(crops: Mapping[str, Crop], names: Sequence[str]) -> bool:
+    """Whether a crop of these may be wished in heads; one that is not known may be."""
+    return any(n not in crops for n in names) or bool(heads_of([crops[n] for n in names]))
 
 
 def demand_crops(sections: Sections, crops: Mapping[str, Crop]) -> dict[int, tuple[str, ...]]:

@@ -29,6 +29,7 @@ from scheduler.garden.schema import SpanModel, TierModel, VesselModel
 from scheduler.garden.shape import read_sections
 from scheduler.garden.standing import StandingReader
 from scheduler.garden.vessel_shapes import make_vessel
+from scheduler.garden.wishes import one_of, said
 
 GARDEN_FILE = "garden.yaml"
 
@@ -122,7 +123,15 @@ def _garden(
     )
     counted = demand_crops(sections, crops)
     demands = tuple(
-        Demand(d.group, counted[i], d.per_week, d.start or first, d.end or season.end, d.weight)
+        Demand(
+            d.group,
+            counted[i],
+            d.per_week[1] * one_of(d.per_week, d.group, [crops[n] for n in counted[i]]),
+            d.start or first,
+            d.end or season.end,
+            d.weight,
+            said(d.per_week),
+        )
         for i, d in sections.demands.items()
     )
     return Garden(

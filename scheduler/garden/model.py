@@ -239,6 +239,7 @@ class Demand:
     crops : names of the crops that count for it; a crop counts for one group only.
     grams_per_week : [g]; start, end : first and last day of the wish, both included.
     weight : worth of a gram against other groups' [-].
+    said : the wish as it was told, such as 3 heads; empty where it was told in grams.
     """
 
     group: str
@@ -247,6 +248,7 @@ class Demand:
     start: date
     end: date
     weight: float = 1.0
+    said: str = ""
 
 
 @dataclass(frozen=True)

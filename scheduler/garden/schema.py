@@ -34,6 +34,7 @@ from scheduler.garden.fields import (
 )
 from scheduler.garden.solution_schema import SolutionModel
 from scheduler.garden.standing_schema import SeedlingsModel, StandingModel
+from scheduler.garden.wishes import PerWeek
 
 
 class SpanModel(Section):
@@ -168,8 +169,8 @@ class DemandModel(Section):
     group: Name = Field(
         description="produce group, such as lettuce; with crops listed, any name of your own"
     )
-    per_week: Annotated[float, *amount("g", 1, 1e8)] = Field(
-        description="mass a week, such as 2 kg"
+    per_week: PerWeek = Field(
+        description="mass a week, such as 2 kg; or 3 heads, 2 bunches, 2 people x 3 salads"
     )
     start: Day | None = Field(None, alias="from", description="first day; left out: the season's")
     end: Day | None = Field(None, alias="to", description="last day; left out: the season's")

@@ -68,13 +68,16 @@ def test_the_largest_answers_stay_short(tmp_path: Path) -> None:
 
 
 def test_wishes_become_grams_and_are_told_back(tmp_path: Path) -> None:
-    """600 g for two groups is 300 g each; 4 heads are 2 of each first crop by its own mass."""
+    """600 g for two groups is 300 g each; 4 heads are 2 of each, by its crops' own masses."""
     garden, text = made(tmp_path, {"wish": "2 people x 3 salads"})
     assert [d.grams_per_week for d in garden.demands] == [300, 300]
     assert "2 people x 3 salads of 100 g a week" in text
     garden, _ = made(tmp_path, {"wish": "4 heads"})
-    heads = [2 * catalogue()[c].fresh_mass for c in ("leaf_lettuce", "pak_choi")]
-    assert [d.grams_per_week for d in garden.demands] == pytest.approx(heads, abs=0.6)
+    mass = {n: c.fresh_mass for n, c in catalogue().items()}
+    lettuce = mass["leaf_lettuce"] + mass["butterhead"] + mass["romaine"]
+    heads = [2 * lettuce / 3, mass["pak_choi"] + mass["mizuna"]]  # kale is cut again
+    assert [d.grams_per_week for d in garden.demands] == pytest.approx(heads)
+    assert [d.said for d in garden.demands] == ["2 heads", "2 heads"]
     assert read_wish("4 heads").heads == 4
     assert read_grows("none", None, TODAY) == ()  # type: ignore[arg-type]
 

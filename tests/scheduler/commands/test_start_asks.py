@@ -114,6 +114,17 @@ def test_every_answer_is_an_option(tmp_path: Path, capsys: pytest.CaptureFixture
     assert run("start", tmp_path, *told, "--no-plan") == 2
 
 
+@pytest.mark.parametrize(("tiers", "told"), [(4, False), (5, True)])
+def test_a_tall_stack_is_told_to_be_tied(
+    tmp_path: Path, tiers: int, told: bool, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Pails 32 cm deep on a foot of 30 cm: four stand 1.58 m tall, five 1.90 m; told above 1.6."""
+    stack = ("--stack", f"1 x {tiers} x 3", "--units", "metric")
+    assert run("start", tmp_path / "g", *stack, "--no-plan", "--json") == 0
+    remarks = json.loads(capsys.readouterr().out)["remarks"]
+    assert any("tie it" in r for r in remarks) == told
+
+
 def test_all_wrong_options_are_told_at_once(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

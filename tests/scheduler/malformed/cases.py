@@ -119,7 +119,7 @@ CASES = {
     ),
     "unknown system of units": ("units: metric", "units: imperial", "units", "metric or us"),
     "negative weight": (LETTUCE, LETTUCE[:-1] + ", weight: -1}", "demand[0].weight", "0.001"),
-    "nothing wished": (LETTUCE, LETTUCE.replace("1.5 kg", "0 kg"), "demand[0].per_week", "1 to"),
+    "nothing wished": (LETTUCE, LETTUCE.replace("1.5 kg", "0 kg"), "demand[0].per_week", "3 heads"),
     # dates
     "day that does not exist": (
         "  end: 2027-10-10",
