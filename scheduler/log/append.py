@@ -76,7 +76,10 @@ def append_all(
         by_line = {e.line: e for e in log.entries}
         mine = [f for f in log.faults if f.line in numbers]
         mine += _judged(log, [by_line[n] for n in numbers if n in by_line], garden, plan, today)
-        if mine or any(n not in by_line for n in numbers):
+        told_of = {f.line for f in mine}
+        empty = [n for n in numbers if n not in by_line and n not in told_of]
+        mine += [Fault(str(file), n, "", "nothing", "a day, and what happened") for n in empty]
+        if mine:
             told = dict(zip(numbers, places, strict=False))
             raise BadInput([_at(f, told.get(f.line or 0)) for f in mine])
         write_atomic(file, new)

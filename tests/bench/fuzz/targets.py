@@ -28,9 +28,10 @@ from scheduler.commands.climate import table  # noqa: E402
 from scheduler.garden.climate_file import MAX_BYTES, daily_rows, read_climate  # noqa: E402
 from scheduler.garden.climate_import import import_climate  # noqa: E402
 from scheduler.garden.file import garden_sources, load_garden, write_sources  # noqa: E402
-from scheduler.log.append import append  # noqa: E402
+from scheduler.log.append import append, append_all  # noqa: E402
 from scheduler.log.model import HEADER, read_log  # noqa: E402
 from scheduler.log.state import state_on  # noqa: E402
+from scheduler.log.typed import rows_of  # noqa: E402
 
 MALFORMED = SCHEDULER_TESTS / "malformed"
 BESIDE = ("climate.csv", "tatsoi.yaml")  # files that the garden names
@@ -135,11 +136,31 @@ def crop(data: bytes, work: Path) -> None:
             raise Broken("refused without a fault") from error
 
 
+def typed(data: bytes, work: Path) -> None:
+    """Entries in words, one a line: all of them are written, or none."""
+    g, plan, today = rebalance_case.garden(), rebalance_case.plan(), verify_case.day(40)
+    file = work / "typed.csv"
+    file.unlink(missing_ok=True)
+    try:
+        rows, places = rows_of(g, decode(data, "typed.txt"), "typed.txt", today)
+        append_all(file, g, plan, rows, today, places)
+    except BadInput as error:
+        _told(error)
+        if file.exists():
+            raise Broken("a refused text was written") from None
+        return
+    got = read_log(file.read_bytes(), "typed.csv", g)
+    if got.faults or len(got.entries) != len(rows):
+        raise Broken("what was written cannot be read")
+    state_on(g, plan, got, today)
+
+
 TARGETS: dict[str, Callable[[bytes, Path], None]] = {
     "garden": garden,
     "climate": climate,
     "station": station,
     "log": log,
+    "typed": typed,
     "crop": crop,
 }
 
@@ -164,6 +185,8 @@ def seeds(target: str) -> list[bytes]:
             (MALFORMED / "tatsoi.yaml").read_bytes(),
             *(f.read_bytes() for f in sorted((ROOT / "crops" / "data").glob("*.yaml"))[:3]),
         ]
+    elif target == "typed":
+        files = []
     else:
         lines = rebalance_case.full_log(rebalance_case.plan(), verify_case.day(45))
         whole = "\n".join([HEADER, *lines, ""])

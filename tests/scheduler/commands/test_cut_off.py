@@ -54,6 +54,12 @@ class World:
         (root / "garden" / "garden.yaml").write_text(BALCONY.read_text() + remark)
         self.batch, self.day = standing(root / "season")
 
+    def _round(self) -> Path:
+        file = self.root / "garden" / "round.txt"
+        place = f"{self.batch.column} {self.batch.tier}"
+        file.write_text(f"{self.day} ripe {place}\n{self.day} note {place} tall\n")
+        return file
+
     def command(self, name: str) -> Callable[[], None]:
         root, season, batch = self.root, self.root / "season", self.batch
         last = (batch.picks[0].date, "picked", batch.column, batch.tier)
@@ -65,6 +71,8 @@ class World:
                 "plan", root / "garden" / "garden.yaml", "--out", season, "--replace", *QUICK, *MEAN
             ),
             "log": dryline("log", season, *last, "--today", batch.clear, "--json"),
+            "log-from": dryline("log", season, "--from", self._round(), "--today", batch.clear),
+            "log-undo": dryline("log", root / "next", "--undo"),
             "rebalance": dryline(
                 "rebalance", season, "--on", self.day, "--out", root / "next", *QUICK
             ),
@@ -183,6 +191,22 @@ def test_log_killed_at_any_write(world: World, made: Tree) -> None:
     assert all(without_log(seen(inside(c.tree, "season"))) == without_log(made) for c in cuts)
 
 
+@pytest.mark.parametrize(
+    ("name", "folder", "more"), [("log-from", "season", 2), ("log-undo", "next", 0)]
+)
+def test_several_lines_and_a_struck_one_killed_at_any_write(
+    world: World, made: Tree, name: str, folder: str, more: int
+) -> None:
+    """All lines or none; and what is struck out still stands in the file."""
+    run = world.command(name)
+    before = tree(world.root)[f"{folder}/log.csv"]
+    cuts = sweep(run, world.root)
+    assert cuts[-1].code == 0
+    after = cuts[-1].tree[f"{folder}/log.csv"]
+    assert after.count(b"\n") == before.count(b"\n") + more
+    assert {c.tree[f"{folder}/log.csv"] for c in cuts} == {before, after}
+
+
 @pytest.mark.deep
 @pytest.mark.parametrize(("locks", "pause"), [(True, 0.0), (False, 0.02)])
 def test_a_reader_meets_one_plan_or_the_other_and_no_mix(
@@ -258,6 +282,7 @@ WRITES = [
     "plan",
     "replace",
     "log",
+    "log-from",
     "rebalance",
     "start",
     "calendar",

@@ -36,6 +36,8 @@ FOUND = {
         'date,what,column,tier,crop,amount,unit,note\n# ,"\n',
         "date,what,column,tier,amount\n\n@",
     ],
+    # A line of nothing but a sign that is no letter was refused without a word.
+    "typed": ["today note frost in the lane\n\x16"],
     "climate": ["date,tmin,tmax\n1500-06-01,5,15\n"],
 }
 
