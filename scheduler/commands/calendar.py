@@ -46,7 +46,7 @@ class Day(click.ParamType):  # type: ignore[type-arg]  # generic in newer releas
     "--before",
     type=click.Path(path_type=Path),
     metavar="DIR",
-    help="ics: folder of the plan before; its dropped work is cancelled",
+    help="ics: folder of the plan before; days that lost all their work are cancelled",
 )
 @click.option("--language", metavar="CODE", help="such as de; en_US: weeks begin on Sunday")
 @click.option("--json", "as_json", is_flag=True, help="the work as JSON, for machines")

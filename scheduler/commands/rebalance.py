@@ -56,10 +56,10 @@ WIDTH = 79
     default=25.0,
     show_default=True,
     type=click.FloatRange(0, 100_000),
-    help="grams one change must bring; times 4 within a week, less later on",
+    help="make a change only if it brings this many grams; 4 times as many in the first week",
 )
 @click.option(
-    "--complete", is_flag=True, help="the log tells everything: what is not in it was not done"
+    "--complete", is_flag=True, help="the log is complete: what it does not mention was not done"
 )
 @click.option(
     "--rest",
@@ -105,7 +105,7 @@ def command(
     workers: int,
     as_json: bool,
 ) -> int:
-    """Plan again from the log, as little as need be, and write the new plan into DIR2.
+    """Re-plan from the log, changing as little as possible, and write the new plan into DIR2.
 
     What has been done stays; what grows keeps its tier; seedlings are placed. DIR2 also holds
     changes.txt and changes.json.

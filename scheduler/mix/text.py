@@ -117,7 +117,7 @@ def _notes(recipe: Recipe, known_water: bool) -> list[str]:
     out = list(recipe.notes)
     if not known_water:
         out.append(
-            "The garden names no source water: reckoned as rain water, without acid. Ask "
+            "The garden names no source water: mixed as for rain water, without acid. Ask "
             "your supplier for its analysis and put it under solution: water:"
         )
     out.append("Measure the EC and the pH of every mix; trust the meter more than these figures.")

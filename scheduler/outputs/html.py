@@ -37,6 +37,7 @@ from scheduler.words.words import (
     Units,
     _,
     about,
+    group_title,
     long_date,
     on_the_table,
     plan_mark,
@@ -143,7 +144,8 @@ def _status(garden: Garden, plan: Plan, units: Units) -> str:
 def _groups(garden: Garden, table: Sequence[TableWeek]) -> list[tuple[int, str]]:
     names = [d.group for d in garden.demands]
     if any(r.group not in names for r in table):
-        names.append(_("no wish"))
+        names.append("")
+    names = [group_title(name) for name in names]
     return [(i % svg.MOST_GROUPS, name) for i, name in enumerate(names)]
 
 
@@ -249,7 +251,7 @@ def _loads(plan: Plan) -> list[tuple[str, int]]:
 def _table_row(row: TableWeek, units: Units) -> dict[str, str]:
     return {
         "week": str(int(row.week[-2:])),
-        "group": row.group or _("no wish"),
+        "group": group_title(row.group),
         "picked": units.mass_text(row.picked),
         "served": units.mass_text(row.served),
         "wish": units.mass_text(row.wish),

@@ -10,7 +10,7 @@ from datetime import date
 from scheduler.base.weeks import week_of, week_start
 from scheduler.garden.model import Garden, season_weeks, wish
 from scheduler.plans.model import Plan
-from scheduler.words.words import Units, _
+from scheduler.words.words import Units, _, group_title
 
 NO_GROUP = ""  # produce of a crop nobody wished for
 
@@ -82,10 +82,9 @@ def produce(rows: Iterable[TableWeek], units: Units) -> str:
     served = []
     for row in rows:
         if not row.wish:
-            said = row.group or _("no wish")
-            served.append(f"{said} {units.mass_text(row.picked)}")
+            served.append(f"{group_title(row.group)} {units.mass_text(row.picked)}")
             continue
-        text = f"{row.group} {units.mass_text(row.served)}"
+        text = f"{group_title(row.group)} {units.mass_text(row.served)}"
         if row.short:
             text = _("{served} of {wish}").format(served=text, wish=units.mass_text(row.wish))
         served.append(text)

@@ -12,7 +12,7 @@ from scheduler.plans.model import Batch
 from scheduler.replanning.diff import DROPPED, ENDED, KEPT, MOVED, NEW, Change, Diff
 from scheduler.schedule.stages import EFFORT, EVENNESS, PRODUCE
 from scheduler.words.units import share
-from scheduler.words.words import N_, Units, _, plural, short_date, tier_label
+from scheduler.words.words import N_, Units, _, group_title, plural, short_date, tier_label
 
 HEADS = {ENDED: N_("Lost"), DROPPED: N_("Dropped"), MOVED: N_("Moved"), NEW: N_("New")}
 STAGES = {
@@ -63,7 +63,7 @@ def shown(search: Search) -> dict[str, Any]:
             (
                 w.week,
                 short_date(week_start(w.week)),
-                w.group,
+                group_title(w.group),
                 units.mass_text(w.wish),
                 units.mass_text(w.before),
                 units.mass_text(w.after),

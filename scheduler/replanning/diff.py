@@ -194,7 +194,7 @@ def lines(found: Diff, since: str = "", units: str = METRIC) -> list[str]:
     kept = len(found.of(KEPT))
     if not out:
         out.append("Nothing changes.")
-    out.append(f"kept as they were: {kept} batch{'es' if kept != 1 else ''}")
+    out.append("1 batch stays as it was." if kept == 1 else f"{kept} batches stay as they were.")
     changed = [w for w in found.weeks if w.before != w.after and w.week >= since]
     if changed:
         rows = [

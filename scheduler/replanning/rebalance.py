@@ -426,5 +426,5 @@ def _remarks(commitments: Commitments, state: State, complete: bool) -> list[str
     for look in commitments.outlooks.values():
         if look.urgent:
             choices = ", or ".join(c.text(units.system) for c in look.choices)
-            out.append(f"{look.text()}. Choices: {choices}. {top_up(units)}")
+            out.append(f"{look.text()}. You can {choices}. {top_up(units)}")
     return out

@@ -44,8 +44,9 @@ def lines(garden: Garden, plan: Plan, risk: Risk, every: bool = False) -> list[s
     if met:
         planned, low, middle, high = (share(x) for x in met)
         out += textwrap.wrap(
-            f"Met {of_the_wish(by_weights(garden))} over the season: planned {planned}; at most "
-            f"{low} in 1 year of 20, {middle} in half of the years, {high} in 19 of 20.",
+            f"Met {of_the_wish(by_weights(garden))} over the season: planned {planned}; a bad year "
+            f"{low}, a usual year {middle}, a good year {high} (1 year of 20 is worse than the "
+            "bad one, 1 better than the good one).",
             WIDTH,
         )
     return out

@@ -16,6 +16,7 @@ from scheduler.words.words import (
     VERB,
     Units,
     _,
+    depth_of_rain,
     long_date,
     pad,
     plan_mark,
@@ -165,9 +166,9 @@ def _sow(garden: Garden, w: Due, units: Units) -> str:
 
 
 def _shelter(garden: Garden, w: Due, units: Units) -> str:
-    return _("until {until}, cover it before heavy rain: the roots need their air gap").format(
-        until=_date(w.until)
-    )
+    return _(
+        "until {until}, whenever more than {rain} of rain is forecast: the roots need their air gap"
+    ).format(until=_date(w.until), rain=depth_of_rain(units))
 
 
 def _support(garden: Garden, w: Due, units: Units) -> str:

@@ -74,12 +74,12 @@ VERB = {
 }
 HEADING = {
     work.LEVEL: N_("Check levels"),
-    work.SHELTER: N_("Cover against heavy rain"),
-    work.SUPPORT: N_("Fit head support"),
+    work.SHELTER: N_("Cover"),
+    work.SUPPORT: N_("Support"),
     work.PICK: N_("Pick"),
     work.CLEAR: N_("Clear and clean"),
     work.FILL: N_("Mix and fill"),
-    work.TRANSPLANT: N_("Transplant"),
+    work.TRANSPLANT: N_("Plant"),
     work.SOW: N_("Sow"),
 }
 
@@ -144,6 +144,11 @@ def plan_mark(plan: Plan) -> str:
     if plan.made is None:
         return _("Plan {number}").format(number=plan.number)
     return _("Plan {number}, made {date}").format(number=plan.number, date=dated(plan.made))
+
+
+def group_title(group: str) -> str:
+    """A group of produce by name, those of the catalogue in the language in use; "" is no wish."""
+    return _(group) if group else _("no wish")
 
 
 def tier_label(column: str, tier: int | None) -> str:

@@ -75,6 +75,7 @@ def of_the_catalogue() -> Iterator[Message]:
 
     for crop in catalogue().values():
         yield (crop.title,)
+        yield (crop.group,)
     for acid in ACIDS:
         yield (f"{acid} acid",)
     for way in WAYS.values():

@@ -17,7 +17,7 @@ from scheduler.outputs.drawing.svg import (
     text,
 )
 from scheduler.outputs.weeks import TableWeek
-from scheduler.words.words import ONE_WEEK, Shown, Units, _
+from scheduler.words.words import ONE_WEEK, Shown, Units, _, group_title
 
 _WIDE, _HIGH, _LEFT, _TOP, _LOW = 900.0, 200.0, 58.0, 16.0, 150.0
 
@@ -65,6 +65,6 @@ def produce(garden: Garden, group: str, rows: Sequence[TableWeek], units: Units)
     out.append(text(_LEFT - 5, _LOW + 14, _("week"), "tiny", "end"))
     served, wish = sum(r.served for r in mine.values()), sum(r.wish for r in mine.values())
     says = _("{group}: {served} of {wish} wished; the table below says it week by week.").format(
-        group=group or _("no wish"), served=units.mass_text(served), wish=units.mass_text(wish)
+        group=group_title(group), served=units.mass_text(served), wish=units.mass_text(wish)
     )
     return frame(_WIDE, _HIGH - 28, says, out)

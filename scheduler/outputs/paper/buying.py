@@ -46,7 +46,9 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan, units: Units, y: float = 0.0)
         _("for all fills together; dryline mix weighs out each one"),
     )
     says = _("by the {way} way").format(way=list_.way) if list_.way else _("as your garden names")
-    says += "" if list_.known_water else _(", in water that holds none; else: dryline mix")
+    says += (
+        "" if list_.known_water else _(", for water without salts of its own; else: dryline mix")
+    )
     for name, grams in list_.salts:
         y = _line(sheet, y, _(name), units.mass_text(grams), says)
         says = ""
@@ -59,7 +61,7 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan, units: Units, y: float = 0.0)
             _("against the alkalinity of your water"),
         )
     if not list_.known_water:
-        y = _line(sheet, y, _("acid"), "", _("as your water asks: dryline mix"))
+        y = _line(sheet, y, _("acid"), "", _("as your water needs: dryline mix"))
     y = _heading(sheet, y - 14, _("Solution to mix"), "")
     for n in list_.solutions:
         y = _line(

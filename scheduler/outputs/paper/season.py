@@ -11,7 +11,7 @@ from scheduler.garden.model import Column, Garden, Season, Tier, season_weeks
 from scheduler.outputs.paper.sheet import GREY, PALE, Sheet
 from scheduler.outputs.sentences import crop_title
 from scheduler.plans.model import FAILED, Batch, Plan
-from scheduler.words.words import MONTHS, _, span, tier_label
+from scheduler.words.words import MONTHS, _, group_title, span, tier_label
 
 _LABEL = 74.0  # width of the tags at the left [pt]
 _HEAD = 84.0  # height of title and scale [pt]
@@ -207,7 +207,7 @@ def _key(sheet: Sheet, garden: Garden, y: float) -> None:
     """What the shades and notches mean."""
     x, size = sheet.left + _LABEL, 9.0
     says = _("pick; a bar runs from transplanting to clearing")
-    groups = [d.group for d in garden.demands]
+    groups = [group_title(d.group) for d in garden.demands]
     used = {_group_number(garden, crop) for crop in garden.crops}
     names = [*groups, *([_("no wish")] if len(groups) in used else [])]
     places = x + 44 * len(names) + 10

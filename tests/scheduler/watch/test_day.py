@@ -118,7 +118,7 @@ def test_alarms_come_first_and_what_is_due_is_measured_where_it_tells_most_first
 
 def test_in_the_other_units_and_language(folder):
     out = call(folder, 10, "--units", "us", "--language", "de")
-    assert "Zu tun\n  setzen  A 3  lettuce: 4 Pflanzen, in 3,17 gal\n" in out
+    assert "Zu tun\n  setzen  A 3  Salat: 4 Pflanzen, in 3,17 gal\n" in out
 
 
 def test_of_an_older_folder_the_plan_alone_is_told(folder):
