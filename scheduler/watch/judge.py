@@ -94,21 +94,19 @@ def watched(
     order = {c.name: i for i, c in enumerate(garden.columns)}
     growing = growing_on(garden, plan, log, on, place)
     tiers: list[Watched] = []
-    alike: dict[Hashable, Watched | None] = {}  # tiers never measured, of which there are many
+    alike: dict[Hashable, Watched | None] = {}  # a garden has many, and all are rained on at once
     for f in growing:
-        if f.told:
-            w = watched_batch(garden, f, foretold, on)
-        elif measured:
+        if measured and not f.told:
             continue
-        else:
-            b = f.batch
-            vessel = garden.tier(b.column, b.tier).vessel
-            kind = foretold.batches.get(b.id)
-            key = (kind, vessel, b.crop, b.plants, b.transplant, b.picks, f.done, f.spent)
-            if key not in alike:
-                alike[key] = watched_batch(garden, f, foretold, on)
-            w = alike[key]
-            w = w and replace(w, batch=b.id, column=b.column, tier=b.tier)
+        b = f.batch
+        vessel = garden.tier(b.column, b.tier).vessel
+        stands = (foretold.batches.get(b.id), vessel, b.crop, b.plants, b.transplant, b.picks)
+        told = (f.readings, f.water, f.changes, f.sights, f.fewer)
+        key = (stands, f.done, f.spent, told)
+        if key not in alike:
+            alike[key] = watched_batch(garden, f, foretold, on)
+        w = alike[key]
+        w = w and replace(w, batch=b.id, column=b.column, tier=b.tier)
         if w is not None:
             tiers.append(w)
     return tuple(sorted(tiers, key=lambda w: (order.get(w.column, len(order)), w.tier)))
