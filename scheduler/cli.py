@@ -30,6 +30,7 @@ COMMANDS = {
     "climate": "a climate table from a file that weather services publish",
     "start": "write a garden, a climate table and a log to begin with",
     "mix": "salts and acid for a fill",
+    "shopping": "seeds and salts to buy, by which day, for how much",
     "review": "what finished crops teach",
     "today": "what is to do, which tiers alarm, what to measure",
     "log": "add to the log, and hear what it foretells",

@@ -32,6 +32,7 @@ from scheduler.log.append import append, append_all  # noqa: E402
 from scheduler.log.model import HEADER, read_log  # noqa: E402
 from scheduler.log.state import state_on  # noqa: E402
 from scheduler.log.typed import rows_of  # noqa: E402
+from scheduler.mix.prices_file import read_prices  # noqa: E402
 
 MALFORMED = SCHEDULER_TESTS / "malformed"
 BESIDE = ("climate.csv", "tatsoi.yaml")  # files that the garden names
@@ -155,6 +156,20 @@ def typed(data: bytes, work: Path) -> None:
     state_on(g, plan, got, today)
 
 
+def prices(data: bytes, work: Path) -> None:
+    """A table of packets, prices and stock."""
+    file = work / "prices.csv"
+    file.write_bytes(data)
+    try:
+        found = read_prices(file, rebalance_case.garden())
+    except BadInput as error:
+        _told(error)
+        return
+    for price in found.values():
+        if not (0 < price.packet < float("inf") and 0 <= price.have < float("inf")):
+            raise Broken(f"a packet of {price.packet}, {price.have} in stock")
+
+
 TARGETS: dict[str, Callable[[bytes, Path], None]] = {
     "garden": garden,
     "climate": climate,
@@ -162,6 +177,7 @@ TARGETS: dict[str, Callable[[bytes, Path], None]] = {
     "log": log,
     "typed": typed,
     "crop": crop,
+    "prices": prices,
 }
 
 
@@ -187,6 +203,14 @@ def seeds(target: str) -> list[bytes]:
         ]
     elif target == "typed":
         files = []
+    elif target == "prices":
+        head = "what,packet,unit,price,have\n"
+        crop_name = next(iter(rebalance_case.garden().crops))
+        salt = rebalance_case.garden().solution.salts[0].name
+        return [
+            f"{head}{crop_name},300,seeds,2.50,40\n{salt},1,kg,12,\n".encode(),
+            f"{head.replace(',', ';')}{crop_name};300;seeds;2,50;\n".encode(),
+        ]
     else:
         lines = rebalance_case.full_log(rebalance_case.plan(), verify_case.day(45))
         whole = "\n".join([HEADER, *lines, ""])
