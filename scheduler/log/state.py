@@ -7,7 +7,7 @@ then the log must tell everything.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
@@ -174,9 +174,9 @@ def _followed(garden: Garden, plan: Plan, log: Log, on: date) -> _Unweighed:
 
 
 def growing_on(
-    garden: Garden, plan: Plan, log: Log, on: date, place: Place | None = None
+    garden: Garden, plan: Plan, log: Log, on: date, places: Container[Place] | None = None
 ) -> tuple[Followed, ...]:
-    """What stands in the tiers, or in one, on a day, as `state_on` tells it.
+    """What stands in the tiers, or in some, on a day, as `state_on` tells it.
 
     Entries that cannot be true are left out.
 
@@ -187,7 +187,8 @@ def growing_on(
     found = []
     for t in tracker.tracks:
         over = t.lost or t.failed is not None or t.batch.state in (CLEARED, FAILED)
-        if not over and place in (None, t.place) and tracker.moved_on(t) is not None:
+        wanted = places is None or t.place in places
+        if not over and wanted and tracker.moved_on(t) is not None:
             found.append(_settled(tracker, t, DISEASE_REST_DAYS)[0])
     return tuple(f for f in found if f.batch.state == GROWING and not f.cleared)
 

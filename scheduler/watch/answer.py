@@ -13,6 +13,7 @@ from scheduler.garden.model import Garden
 from scheduler.log import amounts
 from scheduler.log.model import Entry, Log
 from scheduler.log.state import growing_on
+from scheduler.log.tracks import Place
 from scheduler.plans.model import Batch, Plan
 from scheduler.watch import text
 from scheduler.watch.emergence import Emergence, emergences, said_of_seedlings
@@ -62,19 +63,12 @@ def answer(
         return Answer(solutions=of_tub)
     of_tier = [e for e in entries if e.what not in _OF_NO_TIER]
     places = {(e.column, e.tier) for e in of_tier if e.tier is not None}
-    wide = {(e.column, e.what == amounts.RAIN) for e in of_tier if e.tier is None and not e.crop}
-    tiers: list[Watched] = []
-    for column, tier in sorted(places):
-        tiers += watched(garden, plan, log, table, on, (column, tier))
-    if wide:
-        tiers += [
-            w
-            for w in watched(garden, plan, log, table, on)
-            if (w.column, w.tier) not in places
-            and w.verdict != CALM
-            # Rain gets into the topmost tier alone, see `log.happenings`.
-            and any(c in ("", w.column) and (w.tier == 1 or not top) for c, top in wide)
-        ]
+    wide = [e for e in of_tier if e.tier is None and not e.crop]
+    tiers = [
+        w
+        for w in watched(garden, plan, log, table, on, places | _within(garden, wide))
+        if (w.column, w.tier) in places or w.verdict != CALM
+    ]
     crops = {e.crop for e in entries if e.what in _OF_NURSERY}
     seedlings = tuple(
         s
@@ -82,6 +76,19 @@ def answer(
         if s.crop in crops or (s.column, s.tier) in places
     )
     return Answer(tuple(worst_first(tiers)[:_MOST_SAID]), seedlings, of_tub)
+
+
+def _within(garden: Garden, entries: Sequence[Entry]) -> set[Place]:
+    """Tiers of the columns, or of the garden, that entries are about."""
+    return {
+        (c.name, t.number)
+        for e in entries
+        for c in garden.columns
+        if e.column in ("", c.name)
+        for t in c.tiers
+        # Rain gets into the topmost tier alone, see `log.happenings`.
+        if t.number == 1 or e.what != amounts.RAIN
+    }
 
 
 def solutions(
@@ -100,7 +107,7 @@ def _in_tier(garden: Garden, plan: Plan, log: Log, entry: Entry) -> list[Batch]:
     """What stands in an entry's tier, or is to be planted into it that day: then it is the fill."""
     column, tier, day = entry.column, entry.tier, entry.date
     assert tier is not None
-    growing = [f.batch for f in growing_on(garden, plan, log, day, (column, tier))]
+    growing = [f.batch for f in growing_on(garden, plan, log, day, {(column, tier)})]
     place = (column, tier, day)
     return growing or [b for b in plan.batches if (b.column, b.tier, b.transplant) == place]
 

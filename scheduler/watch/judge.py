@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Container, Hashable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
@@ -81,18 +81,18 @@ def watched(
     log: Log,
     foretold: Foretold,
     on: date,
-    place: tuple[str, int] | None = None,
+    places: Container[tuple[str, int]] | None = None,
     measured: bool = False,
 ) -> tuple[Watched, ...]:
     """Every tier with a crop still to be picked on a day of the season, by column and tier.
 
-    ``place``: this tier alone; ``measured``: those alone in which a level was measured.
+    ``places``: these tiers alone; ``measured``: those alone in which a level was measured.
     """
     on = min(max(on, garden.season.start), garden.season.end)
     if not foretold.batches:
         return ()
     order = {c.name: i for i, c in enumerate(garden.columns)}
-    growing = growing_on(garden, plan, log, on, place)
+    growing = growing_on(garden, plan, log, on, places)
     tiers: list[Watched] = []
     alike: dict[Hashable, Watched | None] = {}  # a garden has many, and all are rained on at once
     for f in growing:

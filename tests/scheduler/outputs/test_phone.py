@@ -227,7 +227,7 @@ def test_a_day_on_the_phone(browser, tmp_path, kept):
     by_id(browser, "write").click()
     # 11.5 cm of a box of 20 by 20 cm are 4.6 L.
     log = phone_case.log_of([f"{day},level,B,1,,11.5,cm,"], g)
-    (w,) = watched(g, plan, log, table, day, ("B", 1))
+    (w,) = watched(g, plan, log, table, day, {("B", 1)})
     assert by_id(browser, "answer").text == said(g, w, phone_case.units(g))
     browser.find_element("css selector", "#todo input").click()
     by_id(browser, "note").send_keys("it's windy, #2")
