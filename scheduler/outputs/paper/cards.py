@@ -12,7 +12,7 @@ from scheduler.outputs.cautions import due
 from scheduler.outputs.paper.season import by_tier
 from scheduler.outputs.paper.sheet import GREY, MARGIN, Sheet
 from scheduler.outputs.sentences import crop_title
-from scheduler.outputs.together import depth, glued
+from scheduler.outputs.together import HARD, depth, glued
 from scheduler.outputs.work import Work
 from scheduler.plans.model import Batch, Plan
 from scheduler.words.words import (
@@ -27,7 +27,7 @@ from scheduler.words.words import (
 )
 
 _GAP = 14.0  # between the tags of a page [pt]
-_SIZE, _LEAD = 7.8, 9.8  # letters and lines of a tag [pt]
+_SIZE, _LEAD = 7.6, 9.3  # letters and lines of a tag [pt]
 _TITLE = 44.0  # height of what stands above the batches [pt]
 _ACROSS = 2  # readings side by side
 
@@ -173,9 +173,9 @@ def _head_lines(sheet: Sheet, garden: Garden, batch: Batch, units: Units, wide: 
     lines = sheet.wrap(head, wide, _SIZE, sheet.bold)
     if weighed:
         lines += sheet.wrap(
-            _("Weigh: {picks}; left in the vessel {blank}").format(
-                picks=", ".join(weighed), blank="____"
-            ),
+            _("Weigh: {picks}; left in the vessel {blank}")
+            .format(picks=", ".join(weighed), blank="____")
+            .replace(" ____", f"{HARD}____"),
             wide,
             _SIZE,
             sheet.bold,

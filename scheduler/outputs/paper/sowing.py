@@ -14,7 +14,7 @@ from scheduler.outputs.together import tiers
 from scheduler.outputs.work import Work
 from scheduler.words.words import Units, _, short_date, short_weekday
 
-_SIZE, _LEAD = 10.0, 15.0
+_SIZE, _LEAD = 9.5, 14.0
 
 
 def draw(sheet: Sheet, garden: Garden, items: Sequence[Work], units: Units) -> float:

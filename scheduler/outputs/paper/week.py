@@ -33,7 +33,7 @@ from scheduler.words.words import (
     weekday,
 )
 
-_SIZE = 9.5  # letters of the work [pt]
+_SIZE = 9.3  # letters of the work [pt]
 _LEAD = 1.24  # height of a line, in letter sizes
 Row = tuple[float, Callable[[float], None]]  # height [pt], and what draws it below a y
 

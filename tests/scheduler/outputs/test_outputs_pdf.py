@@ -124,11 +124,17 @@ def test_a_month_has_a_letter_for_each_work(case):
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize("language", [None, "de"])
 @pytest.mark.parametrize(("name", "units", "most"), [("courtyard", METRIC, 30), ("balcony", US, 8)])
-def test_a_season_has_so_many_pages_at_most(name, units, most):
+def test_a_season_has_so_many_pages_at_most(name, units, most, language):
     garden = load_garden(EXAMPLES / name / "garden.yaml")
     plan = with_solution(garden, calendar_case.full_plan(garden))
-    assert len(texts(pdf.document(garden, plan, work_items(garden, plan), units))) <= most
+    use_language(language)
+    try:
+        made = texts(pdf.document(garden, plan, work_items(garden, plan), units))
+    finally:
+        use_language(None)
+    assert len(made) <= most
 
 
 def test_the_season_names_every_tier_and_crop(case, pages):

@@ -282,6 +282,25 @@ def test_eighths_of_an_inch_and_the_width_of_a_phone(browser, tmp_path):
 
 @pytest.mark.slow
 @needs_browser
+def test_axe_finds_nothing(browser, tmp_path):
+    """The rules of axe-core for WCAG 2.1 A and AA, contrast among them: no violation."""
+    axe = resources.files(pytest.importorskip("axe_core_python")) / "axe.min.js"
+    browser.execute_cdp_cmd("Page.setBypassCSP", {"enabled": True})
+    file, *_ = page_of(tmp_path)
+    browser.get(file.as_uri())
+    show(browser, case.day(40))
+    browser.execute_script(axe.read_text())
+    rules = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa"]
+    found = browser.execute_async_script(
+        "axe.run(document, {runOnly: arguments[0]}).then(arguments[1])", rules
+    )
+    browser.execute_cdp_cmd("Page.setBypassCSP", {"enabled": False})
+    assert len(found["passes"]) > 10
+    assert [v["id"] for v in found["violations"]] == []
+
+
+@pytest.mark.slow
+@needs_browser
 def test_by_keyboard_alone(browser, tmp_path):
     from selenium.webdriver.common.keys import Keys
 
