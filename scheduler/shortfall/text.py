@@ -25,6 +25,7 @@ from scheduler.shortfall.must_give import (
 )
 from scheduler.shortfall.reach import Reach
 from scheduler.shortfall.window_words import day_text, days_text
+from scheduler.shortfall.wish_weeks import wish_weeks
 from scheduler.words import units as show
 from scheduler.words.units import load, mass
 from scheduler.words.words import MONTHS, pad, wrap
@@ -50,6 +51,7 @@ def lines(m: MustGive, against: dict[str, str] | None = None) -> list[str]:
         return [*out, "Nothing has to give."]
     out += ["", *_short(m)]
     out += list(_out_of_reach(m, against or {}))
+    out += list(_wish_weeks(m))
     out += list(_rules(m))
     out += list(_steps(m))
     return out
@@ -139,6 +141,22 @@ def _out_of_reach(m: MustGive, against: dict[str, str]) -> Iterator[str]:
         for name in demand.crops:
             if name in against:
                 yield from lines_of(f"{_title(m.garden, name)}: {against[name]}", "    ", "      ")
+
+
+def _wish_weeks(m: MustGive) -> Iterator[str]:
+    """In which weeks each wish is worth having, as the plan stands."""
+    found = wish_weeks(m.garden, m.plan)
+    if found:
+        yield ""
+        yield "Wished in other weeks, by this plan"
+    for one in found:
+        spans = _and([days_text(a, b) for a, b in one.spans])
+        yield from lines_of(
+            f"{one.group} {spans} only: {show.share(one.met)} of that wish is met, instead of "
+            f"{show.share(one.before)} of all its weeks",
+            "  ",
+            "    ",
+        )
 
 
 def reach_text(garden: Garden, r: Reach) -> str:
@@ -361,6 +379,15 @@ def data(m: MustGive, against: dict[str, str] | None = None) -> dict[str, Any]:
                 "last_pick": _iso(r.last),
             }
             for r in m.reach
+        ],
+        "wish_weeks": [
+            {
+                "group": one.group,
+                "spans": [[a.isoformat(), b.isoformat()] for a, b in one.spans],
+                "met": one.met,
+                "before": one.before,
+            }
+            for one in wish_weeks(garden, m.plan)
         ],
         "against": against or {},
         "seconds_each": m.seconds,
