@@ -124,7 +124,7 @@ def state_on(
         with the faults of the log itself.
     """
     faults = list(log.faults)
-    first, last = garden.season.start, garden.season.end
+    first, last = garden.first, garden.season.end
     if not first <= on <= last:
         when = "before it begins" if on < first else "over already"
         raise BadInput(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from scheduler.garden.model import ONE_DAY, Garden
@@ -57,15 +57,19 @@ class Shopping:
 
 
 def shopping(garden: Garden, plan: Plan) -> Shopping:
-    """What the plan needs, crops and strengths in order."""
+    """What the plan needs, crops and strengths in order; not what stood before it was made."""
     seeds: dict[str, list[int]] = defaultdict(lambda: [0, 0, 0])
     fills: dict[tuple[float, tuple[float, float]], list[float]] = {}
     users: dict[tuple[float, tuple[float, float]], set[str]] = defaultdict(set)
     most = heads = 0
+    filled = tuple(b for b in plan.batches if b.transplant >= garden.first)
     for b in plan.batches:
         crop = garden.crops[b.crop]
-        count = seeds[b.crop]
-        count[0], count[1], count[2] = count[0] + b.seeds, count[1] + 1, count[2] + b.cells
+        if b.sow >= garden.first:
+            count = seeds[b.crop]
+            count[0], count[1], count[2] = count[0] + b.seeds, count[1] + 1, count[2] + b.cells
+        if b.transplant < garden.first:
+            continue
         key = (round(solution_of(garden, b).fill, 1), (crop.ph_low, crop.ph_high))
         total = fills.setdefault(key, [0.0, 0])
         total[0], total[1] = total[0] + b.fill_litres, total[1] + 1
@@ -78,7 +82,7 @@ def shopping(garden: Garden, plan: Plan) -> Shopping:
         Solution(key[0], key[1], litres, int(n), tuple(sorted(users[key])))
         for key, (litres, n) in sorted(fills.items())
     )
-    bought = season_total(garden, plan)
+    bought = season_total(garden, replace(plan, batches=filled))
     names = {salt.name for salt in garden.solution.salts}
     return Shopping(
         tuple(

@@ -12,9 +12,12 @@ from standing_case import standing, write
 
 from scheduler.base.faults import BadInput, DrylineError
 from scheduler.cli import main
+from scheduler.log.model import Entry, Log
+from scheduler.outputs.shopping import shopping
 from scheduler.outputs.work import work_items
 from scheduler.plans.folder import read_plan_dir
 from scheduler.plans.model import GROWING, PLANNED, SOWN, Plan
+from scheduler.replanning.rebalance import rebalance
 from scheduler.solvers.cp_sat import Settings
 from scheduler.usecases import Planned, explain_plan, plan_season
 from scheduler.verify import verify
@@ -80,6 +83,7 @@ def test_the_calendar_begins_today_and_has_the_picks_of_what_stands(full: Planne
     assert not [w for w in items if w.kind == "sow" and w.batch == stands.id]
 
 
+@pytest.mark.slow
 def test_a_low_level_is_picked_sooner(tmp_path: Path) -> None:
     """Planted on 15 May, half grown. At 25 cm as if little was drunk; at 11 cm soon dry."""
     last = {}
@@ -165,3 +169,31 @@ def test_with_years_it_promises_and_its_folder_is_whole(
         explain_plan(out, QUICK)
     with pytest.raises(DrylineError, match="stands in this garden already"):
         explain_plan(path, QUICK)
+
+
+@pytest.mark.slow
+def test_it_is_planned_again_from_a_log_as_any_season(full: Planned) -> None:
+    """A level of the standing crop a week later; not before the day on which it was planned."""
+    stands = batch_in(full.plan, "A", 1)
+    on = TODAY + timedelta(days=7)
+    expected = next(v for v in stands.levels if v.date == on)
+    litres = round(expected.litres - 1.0, 2)
+    log = Log("log.csv", (Entry(2, on, "level", "A", 1, "", litres, "L"),))
+    again = rebalance(full.garden, full.plan, log, on, Settings(time_limit=2.0, workers=1))
+    assert verify(full.garden, again.plan).ok
+    assert batch_in(again.plan, "A", 1).demand_factor > stands.demand_factor
+    with pytest.raises(BadInput, match="before it begins"):
+        rebalance(full.garden, full.plan, Log("log.csv", ()), TODAY - timedelta(days=1))
+
+
+@pytest.mark.slow
+def test_what_stands_is_not_bought(full: Planned) -> None:
+    """Seeds of what is planned alone; fills of that and of the seedlings."""
+    plan = full.plan
+    list_ = shopping(full.garden, plan)
+    assert sum(s.seeds for s in list_.seeds) == sum(
+        b.seeds for b in plan.batches if b.state == PLANNED
+    )
+    assert sum(s.fills for s in list_.solutions) == sum(
+        b.state in (PLANNED, SOWN) for b in plan.batches
+    )
