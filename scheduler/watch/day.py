@@ -37,7 +37,7 @@ class Due:
     """One item of work.
 
     ``number``, ``count``: which pick of how many; ``until``: sowing: day of transplanting; cover:
-    its last day. ``done``: the log tells of it already.
+    its last day; ``meters``: level: EC and pH too. ``done``: the log tells of it already.
     """
 
     kind: str
@@ -53,6 +53,7 @@ class Due:
     number: int = 1
     count: int = 1
     until: date | None = None
+    meters: bool = False
     done: bool = False
 
 
@@ -133,7 +134,8 @@ def _of_batch(planned: Batch, batch: Batch, foretold: Foretold) -> list[tuple[da
     for days in foretold.checks.get(batch.id, ()):
         when = batch.transplant + timedelta(days=days)
         if when <= last:
-            out.append((when, Due(LEVEL, *where)))
+            meters = foretold.meters.get(batch.id) == days
+            out.append((when, Due(LEVEL, *where, meters=meters)))
     for n, pick in enumerate(batch.picks, start=1):
         out.append(
             (

@@ -108,6 +108,8 @@ def _expected(garden: Garden, due: Due, state: dict[tuple[str, int], Watched], u
         return label
     vessel = garden.vessels[garden.tier(due.column, due.tier).vessel]
     depth = units.depth_text(vessel.depth_at(w.litres))
+    if due.meters:
+        return _("{tier} (expect {depth}; EC and pH too)").format(tier=label, depth=depth)
     return _("{tier} (expect {depth})").format(tier=label, depth=depth)
 
 

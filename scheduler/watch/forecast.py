@@ -106,6 +106,7 @@ class Foretold:
     checks : days after its transplanting on which the calendar asks for the level of a batch, and
         the depth below which to act [cm]; None: none.
     other : work beside sowing, planting, picking, clearing.
+    meters : days after its transplanting on which EC and pH of a batch are measured too.
     leads : days before its transplanting by which a batch must be sown to be fit for it.
     """
 
@@ -114,6 +115,7 @@ class Foretold:
     checks: Mapping[str, Mapping[int, float | None]] = field(default_factory=dict)
     other: Sequence[Other] = ()
     leads: Mapping[str, int] = field(default_factory=dict)
+    meters: Mapping[str, int] = field(default_factory=dict)
 
     def of(self, batch: Batch) -> tuple[Kind, date] | None:
         """A batch's kind and its planned transplanting day; None where nothing is foretold."""
@@ -141,6 +143,7 @@ def written(foretold: Foretold, plan: Plan) -> bytes:
         },
         "other": [astuple(o) for o in foretold.other],
         "leads": dict(foretold.leads),
+        "meters": dict(foretold.meters),
         "kinds": [
             {
                 "drinks": _whole(k.drinks, LITRE),
@@ -184,7 +187,8 @@ def parsed(raw: bytes, plan: Plan) -> Foretold:
         }
         leads = {str(b): int(days) for b, days in body.get("leads", {}).items()}
         other = tuple(_other(*row) for row in body["other"])
-        return Foretold(kinds, batches, checks, other, leads)
+        meters = {str(b): int(day) for b, day in body.get("meters", {}).items()}
+        return Foretold(kinds, batches, checks, other, leads, meters)
     except (ValueError, TypeError, LookupError, AttributeError, RecursionError):
         return NOTHING  # spoilt: the log says what it says without
 

@@ -51,6 +51,8 @@ class Item(Protocol):
     def plants(self) -> int: ...
     @property
     def until(self) -> Day | None: ...
+    @property
+    def meters(self) -> bool: ...
 
 
 def forecasts(garden: Garden, plan: Plan, items: Iterable[Item] = ()) -> Foretold:
@@ -75,7 +77,9 @@ def forecasts(garden: Garden, plan: Plan, items: Iterable[Item] = ()) -> Foretol
         batch: dict(zip(wanted, act.get(batch, [None] * len(wanted)), strict=True))
         for batch, wanted in days.items()
     }
-    return replace(table, checks=checks, other=other, leads=leads_of(garden, plan))
+    meters = {w.batch: (w.date - starts[w.batch]).days for w in items if w.meters}
+    leads = leads_of(garden, plan)
+    return replace(table, checks=checks, other=other, leads=leads, meters=meters)
 
 
 def leads_of(garden: Garden, plan: Plan) -> dict[str, int]:

@@ -230,7 +230,9 @@ def main() -> None:
             tiers = simulated(planned(name), given.count, given.seed, slopes)
             lines.append(row(name, slopes, given.count, score(tiers)))
             print(lines[-1], flush=True)
-    given.out.write_text("\n".join(lines) + "\n")
+    # What other benches have written below the table stays.
+    below = given.out.read_text().partition("|\n\n")[2] if given.out.exists() else ""
+    given.out.write_text("\n".join(lines) + "\n" + (f"\n{below}" if below else ""))
 
 
 if __name__ == "__main__":

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 
 import pytest
 import verify_case as case
@@ -17,6 +18,7 @@ from lived_case import mean_years
 from scheduler.base.faults import BadInput
 from scheduler.commands.today import command
 from scheduler.log.model import HEADER
+from scheduler.outputs.work import work_items
 from scheduler.plans import folder as plan_dir
 from scheduler.watch.forecast import WATCH_FILE, Other, read, written
 from scheduler.watch.made import forecasts, foretold
@@ -150,3 +152,20 @@ def test_the_table_keeps_the_calendars_other_work(tmp_path):
     assert [o.column for o in got.other if o.kind == SHELTER] == [
         w.column for w in items if w.kind == SHELTER
     ]
+
+
+def test_the_level_at_mid_crop_says_that_ec_and_ph_are_measured_too(folder):
+    made = replace(table(), meters={"b5": 8})
+    (folder / WATCH_FILE).write_bytes(written(made, PLAN))
+    assert read(folder, PLAN).meters == {"b5": 8}
+    said = " ".join(call(folder, 30).split())
+    assert re.search(r"B 2 \(expect [\d.]+ cm; EC and pH too\)", said)
+    assert re.search(r"A 1 \(expect [\d.]+ cm\)", said)
+    assert "EC and pH" not in call(folder, 23)
+
+
+def test_the_table_knows_where_the_calendar_asks_for_them():
+    """A crop that stands 28 days, from day 10 to 38, is metered on day 21 (`test_blanks`)."""
+    plan = case.plan(case.batch("b9", "lettuce", "A1", 0, 10, [(38, 4)], 39))
+    assert forecasts(GARDEN, plan, work_items(GARDEN, plan)).meters == {"b9": 11}
+    assert forecasts(GARDEN, PLAN, work_items(GARDEN, PLAN)).meters == {}
