@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from scheduler.garden.model import Garden
+from scheduler.outputs.empty import empty_text
 from scheduler.outputs.paper import around, buying, cards, day, month, season, sowing, week
 from scheduler.outputs.paper.sheet import A4, LETTER, Sheet, fonts, library
 from scheduler.outputs.sentences import crop_title, look_ahead
@@ -73,7 +74,8 @@ def document(
         )
         for name in sheet_weeks(max(start, plan.start), min(end, plan.end))
     ]
-    week.draw(sheet, garden, weeks, items, units)
+    whole = start <= plan.start and end >= plan.end
+    week.draw(sheet, garden, weeks, items, units, empty_text(garden, plan) if whole else "")
     buying.draw(sheet, garden, plan, units, sowing.draw(sheet, garden, shown, units))
     cards.draw(sheet, garden, plan, items, units)
     around.draw(sheet, {w.kind for w in items})

@@ -10,6 +10,7 @@ from scheduler.garden.model import Garden
 from scheduler.outputs import labour, work
 from scheduler.outputs.blanks import meters_too
 from scheduler.outputs.cautions import CAUTIONS, due
+from scheduler.outputs.empty import empty_text
 from scheduler.outputs.sentences import look_ahead
 from scheduler.outputs.together import (
     HARD,
@@ -59,7 +60,10 @@ def calendar(
     shown = [w for w in items if start <= w.date <= end]
     table = table_weeks(garden, plan)
     shared = legend(items)
-    lines = _head(garden, plan, start, end) + _notes(garden, shown, shared, units)
+    lines = _head(garden, plan, start, end)
+    if (start, end) == (plan.start, plan.end) and (empty := empty_text(garden, plan)):
+        lines += wrap(empty, WIDTH, "", "  ")
+    lines += _notes(garden, shown, shared, units)
     weeks = {d: sheet_week(d) for d in {w.date for w in shown}}
     by_week = {k: list(v) for k, v in groupby(shown, key=lambda w: weeks[w.date])}
     for week in sheet_weeks(start, end):

@@ -49,15 +49,23 @@ class Week:
 
 
 def draw(
-    sheet: Sheet, garden: Garden, weeks: Sequence[Week], items: Sequence[Work], units: Units
+    sheet: Sheet,
+    garden: Garden,
+    weeks: Sequence[Week],
+    items: Sequence[Work],
+    units: Units,
+    head: str = "",
 ) -> None:
-    """The weeks in one flow; a day stays on one page. ``items``: all work of the plan."""
+    """The weeks in one flow; a day stays on one page.
+
+    ``items``: all work of the plan; ``head`` stands above how to read it.
+    """
     shared = legend(items)
     todo = [w for week in weeks for w in week.items]
     y = sheet.new_page(_("Week by week")) - 20
     sheet.text(sheet.left, y, _("Week by week"), 20, sheet.heading)
     y -= 8
-    for text in filter(None, notes(garden, todo, shared, units)):
+    for text in filter(None, [head, *notes(garden, todo, shared, units)]):
         y = _put(sheet, _paragraph(sheet, text, 8.5), y)
     for week in weeks:
         rows = _week_head(sheet, week, units)
