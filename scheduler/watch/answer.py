@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +12,7 @@ from scheduler.base.faults import Fault
 from scheduler.garden.model import Garden
 from scheduler.log import amounts
 from scheduler.log.model import Entry, Log
-from scheduler.log.state import growing_on
+from scheduler.log.state import PEST_REST_DAYS, growing_on
 from scheduler.log.tracks import Place
 from scheduler.plans.model import Batch, Plan
 from scheduler.watch import text
@@ -20,7 +20,7 @@ from scheduler.watch.emergence import Emergence, emergences, said_of_seedlings
 from scheduler.watch.forecast import Foretold
 from scheduler.watch.judge import CALM, Watched, watched, worst_first
 from scheduler.watch.solution import said_of_solution
-from scheduler.words.words import Units, tier_label
+from scheduler.words.words import Units, _, short_date, tier_label
 
 _MOST_SAID = 4  # tiers, of entries that are about many
 _OF_NO_TIER = (amounts.SOWN, amounts.NOTE, amounts.PEST)  # they bear on nothing foretold
@@ -34,6 +34,7 @@ class Answer:
     tiers: tuple[Watched, ...] = ()
     seedlings: tuple[Emergence, ...] = ()
     solutions: tuple[str, ...] = ()
+    rests: tuple[str, ...] = ()
 
     def lines(self, garden: Garden, units: Units) -> list[str]:
         """A sentence or two on each."""
@@ -41,6 +42,7 @@ class Answer:
             *self.solutions,
             *(text.said(garden, w, units) for w in self.tiers),
             *(said_of_seedlings(garden, s, units) for s in self.seedlings),
+            *self.rests,
         ]
 
 
@@ -58,9 +60,10 @@ def answer(
     Of a tier that an entry names always; of what is told of a column or of the garden where it is
     not calm. Of tiers nothing without a ``table``.
     """
+    rests = tuple(_rests(garden, plan, log, entries))
     of_tub = tuple(solutions(garden, plan, log, entries, folder))
     if not table.batches:
-        return Answer(solutions=of_tub)
+        return Answer(solutions=of_tub, rests=rests)
     of_tier = [e for e in entries if e.what not in _OF_NO_TIER]
     places = {(e.column, e.tier) for e in of_tier if e.tier is not None}
     wide = [e for e in of_tier if e.tier is None and not e.crop]
@@ -75,7 +78,7 @@ def answer(
         for s in (emergences(garden, plan, log, table, on) if crops else ())
         if s.crop in crops or (s.column, s.tier) in places
     )
-    return Answer(tuple(worst_first(tiers)[:_MOST_SAID]), seedlings, of_tub)
+    return Answer(tuple(worst_first(tiers)[:_MOST_SAID]), seedlings, of_tub, rests)
 
 
 def _within(garden: Garden, entries: Sequence[Entry]) -> set[Place]:
@@ -103,6 +106,23 @@ def solutions(
                 yield f"{tier_label(e.column, e.tier)}: {said}"
 
 
+def _rests(garden: Garden, plan: Plan, log: Log, entries: Sequence[Entry]) -> Iterator[str]:
+    """Which family waits after a pest, in which tier and up to when."""
+    for e in entries:
+        if e.what != amounts.PEST or e.tier is None:
+            continue
+        crops = [e.crop] if e.crop else [b.crop for b in _in_tier(garden, plan, log, e)]
+        for crop in crops:
+            yield _(
+                "{tier}: a re-plan plants no {family} there up to {day}; until then scrub the "
+                "vessel, and look at its neighbours."
+            ).format(
+                tier=tier_label(e.column, e.tier),
+                family=garden.crops[crop].family,
+                day=short_date(e.date + timedelta(days=PEST_REST_DAYS)),
+            )
+
+
 def _in_tier(garden: Garden, plan: Plan, log: Log, entry: Entry) -> list[Batch]:
     """What stands in an entry's tier, or is to be planted into it that day: then it is the fill."""
     column, tier, day = entry.column, entry.tier, entry.date
@@ -125,6 +145,8 @@ def as_data(file: Path, entry: Entry, others: Sequence[Fault], told: Answer) -> 
             body["tier_foretold"] = text.as_data(w)
     if told.solutions:
         body["solution"] = list(told.solutions)
+    if told.rests:
+        body["rests"] = list(told.rests)
     if told.seedlings:
         body["seedlings"] = [
             {n: v.isoformat() if isinstance(v, date) else v for n, v in vars(s).items()}

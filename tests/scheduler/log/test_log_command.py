@@ -89,6 +89,12 @@ def test_a_spreadsheets_separator_line_ends_and_columns_are_kept(folder):
         ("us", ("picked", "A", 3, "2"), "2 plants", "2,"),
         ("us", ("ec", "A", 3, "2.1"), "2.1 mS/cm (no unit given: read in mS/cm)", "2.1,mS/cm"),
         ("us", ("ph", "A", 3, "5.9"), "5.9", "5.9,"),
+        ("us", ("topped", "A", 3, "1"), "1.00 gal (no unit given: read in gal)", "1,gal"),
+        ("metric", ("topped", "A", 3, "1"), "1.0 L (no unit given: read in L)", "1,L"),
+        ("us", ("rain", "A", 3, "1/2"), "1/2 in (no unit given: read in in)", "1/2,in"),
+        ("metric", ("rain", "A", 3, "12"), "12 mm (no unit given: read in mm)", "12,mm"),
+        ("us", ("width", "A", 3, "7"), "7 in (no unit given: read in in)", "7,in"),
+        ("us", ("lost", "A", 3, "1 of 4"), "1 of 4 plants", "1 of 4,"),
     ],
 )
 def test_amounts_are_read_and_told_in_the_gardens_units(

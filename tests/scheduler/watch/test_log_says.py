@@ -97,6 +97,14 @@ def test_what_is_told_of_a_column_is_answered_where_a_tier_is_not_calm(folder):
     assert call(folder, 31, "covered").splitlines()[1].startswith("B 1 will be dry about")
 
 
+def test_a_pest_is_answered_with_the_family_that_waits_and_how_long(folder):
+    """28 days after day 30 (5 May) are 2 June; of an empty tier the crop says which family."""
+    said = " ".join(call(folder, 30, "pest", "B", 1, "aphids").split())
+    assert "B 1: a re-plan plants no Asteraceae there up to 2 June" in said
+    said = " ".join(call(folder, 2, "pest", "B", 2, "mites", "--crop", "chard").split())
+    assert "B 2: a re-plan plants no Amaranthaceae there up to 5 May" in said
+
+
 def test_where_nothing_stands_any_more_nothing_is_foretold(folder):
     assert call(folder, 40, "picked", "B", 1, 4).count("\n") == 1
     assert call(folder, 41, "ph", "B", 1, "6.1").endswith("wanted: it fits.\n")
