@@ -47,6 +47,7 @@ SLOPES = {
     "begin and end each 0.7 to 1.4": None,
 }
 YEARS = 200  # of truth
+SLIPS = 0.02  # levels that show anything between nothing and the fill, in rows that have such
 
 
 @dataclass(frozen=True)
@@ -93,8 +94,10 @@ def reading_days(garden: Garden, plan: Plan) -> dict[str, tuple[date, ...]]:
     return {batch: tuple(sorted(found)) for batch, found in days.items()}
 
 
-def simulated(season: Planned, count: int, seed: int, slopes: str) -> list[Tier]:
-    """So many tiers of a plan, drawn by ``seed``."""
+def simulated(
+    season: Planned, count: int, seed: int, slopes: str, slips: float = 0.0
+) -> list[Tier]:
+    """So many tiers of a plan, drawn by ``seed``; ``slips`` : share of levels that are misread."""
     garden, plan, table, read = season.garden, season.plan, season.table, season.days
     rng = np.random.default_rng([seed, len(plan.batches)])
     years = years_for(garden, YEARS, 90_000 + seed, "promise", garden.site.past)
@@ -112,7 +115,7 @@ def simulated(season: Planned, count: int, seed: int, slopes: str) -> list[Tier]
         thirst = level + slope * (np.minimum(progress[:-1], 1.0) - 0.5)
         batch = laid.batches[i]
         left = _left(garden, batch, drinks * thirst)
-        out.append(_lived(garden, batch, table, read[batch.id], left, rng))
+        out.append(_lived(garden, batch, table, read[batch.id], left, rng, slips))
     return out
 
 
@@ -132,6 +135,7 @@ def _lived(
     days: tuple[date, ...],
     left: np.ndarray,
     rng: np.random.Generator,
+    slips: float,
 ) -> Tier:
     vessel = garden.vessels[garden.tier(batch.column, batch.tier).vessel]
     found = np.flatnonzero(left <= vessel.floor_l + 1e-9)
@@ -145,6 +149,8 @@ def _lived(
         if at >= min(dry, last):
             break
         depth = float(vessel.depth(left[at])) + rng.normal(0, RULER_CM)
+        if slips and rng.random() < slips:
+            depth = rng.uniform(0, vessel.depth_at(vessel.fill_l))
         depth = min(max(depth, 0.0), vessel.depth_at(vessel.fill_l))
         readings.append(Reading(day, vessel.volume_at(depth), len(readings) + 2))
         done = sum(p.date < day for p in batch.picks)
@@ -230,6 +236,10 @@ def main() -> None:
             tiers = simulated(planned(name), given.count, given.seed, slopes)
             lines.append(row(name, slopes, given.count, score(tiers)))
             print(lines[-1], flush=True)
+        slopes = next(iter(SLOPES))
+        tiers = simulated(planned(name), given.count, given.seed, slopes, SLIPS)
+        lines.append(row(name, f"{slopes}; one level in 50 misread", given.count, score(tiers)))
+        print(lines[-1], flush=True)
     # What other benches have written below the table stays.
     below = given.out.read_text().partition("|\n\n")[2] if given.out.exists() else ""
     given.out.write_text("\n".join(lines) + "\n" + (f"\n{below}" if below else ""))
