@@ -29,6 +29,7 @@ from scheduler.words.words import (
     Units,
     _,
     about,
+    long_date,
     on_the_table,
     pad,
     plan_mark,
@@ -59,7 +60,7 @@ def calendar(
     start, end = max(first or garden.first, garden.first), min(last or plan.end, plan.end)
     shown = [w for w in items if start <= w.date <= end]
     table = table_weeks(garden, plan)
-    shared = legend(items)
+    shared = legend(shown)
     lines = _head(garden, plan, start, end)
     if (start, end) == (plan.start, plan.end) and (empty := empty_text(garden, plan)):
         lines += wrap(empty, WIDTH, "", "  ")
@@ -76,7 +77,8 @@ def calendar(
 
 def _head(garden: Garden, plan: Plan, start: date, end: date) -> list[str]:
     name = garden.name + (" " + _("(an invented garden)") if garden.invented else "")
-    lines = [*wrap(name, WIDTH), span(start, end), *filter(None, [plan_mark(plan)]), ""]
+    when = long_date(start) if start == end else span(start, end)
+    lines = [*wrap(name, WIDTH), when, *filter(None, [plan_mark(plan)]), ""]
     said = _(
         "On each day work from the top of the list down. EC and levels are expected values: write "
         "down what you measure."

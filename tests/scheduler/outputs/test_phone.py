@@ -320,7 +320,7 @@ def test_by_keyboard_alone(browser, tmp_path):
 
 def test_two_phones_lose_nothing_and_double_nothing(tmp_path):
     """The same level on both is one; another value of it is refused and named; all else is written."""
-    g, plan, _table, _items = phone_case.made()
+    g, plan = phone_case.garden(), case.good_plan()
     day = case.day(40)
     one = f"{day} level B 1 11.5 cm\n{day} picked B 1 4 plants\n"
     two = f"{day} level B 1 11.5 cm\n{day} level B 2 20.0 cm\n{day} note --note 'two, of two'\n"
