@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from scheduler.base.weeks import week_of
 from scheduler.garden.model import Garden
 from scheduler.outputs import labour, work
-from scheduler.outputs.act import level_text
+from scheduler.outputs.act import act_note, level_text
 from scheduler.outputs.blanks import meter_blanks, with_blanks
 from scheduler.outputs.cautions import CAUTIONS, due
 from scheduler.outputs.drawing import svg
@@ -99,6 +99,7 @@ def page(
         columns=[(column_order.get(name, 0), name) for name in columns],
         curves=_curves(garden, plan, units),
         depth_unit=units.depth_unit,
+        act=act_note() if any(w.act_cm is not None for w in shown) else "",
         years=any(b.chances is not None for b in plan.batches),
         nursery=nursery(garden, plan),
         loads=_loads(plan),

@@ -17,6 +17,7 @@ from uuid import NAMESPACE_URL, uuid5
 from scheduler.base.faults import DrylineError
 from scheduler.garden.model import ONE_DAY, Garden
 from scheduler.outputs import work
+from scheduler.outputs.act import act_note
 from scheduler.outputs.cautions import due
 from scheduler.outputs.sentences import crop_title
 from scheduler.outputs.together import HARD, day_lines, heaviest, tiers
@@ -166,6 +167,8 @@ def _description(garden: Garden, event: _Event, units: Units, mark: str) -> str:
     ]
     if kg := heaviest(event.items):
         lines.append(_("Lift off up to {kg}.").format(kg=units.weight_text(kg)))
+    if any(w.act_cm is not None for w in event.items):
+        lines.append(act_note())
     lines += [f"{_(c.name)}: {_(c.short)}" for c in due(w.kind for w in event.items)]
     lines += [mark] if mark else []
     return "\n".join(lines).replace(HARD, " ")

@@ -12,7 +12,7 @@ from scheduler.log.model import Entry
 from scheduler.log.state import over_on
 from scheduler.log.strike import line_text
 from scheduler.outputs import work
-from scheduler.outputs.act import level_text
+from scheduler.outputs.act import act_note, level_text
 from scheduler.outputs.cautions import due
 from scheduler.outputs.sentences import crop_title, sentence
 from scheduler.outputs.work import Work
@@ -99,6 +99,7 @@ def day(book: Book, on: date) -> dict[str, Any]:
         "levels": [_level(s, w, known) for w in items if w.kind == work.LEVEL],
         "todo": [_todo(s, w, known) for w in items if w.kind != work.LEVEL],
         "cautions": [(_(c.name), _(c.short)) for c in due(w.kind for w in items)],
+        "act": act_note() if any(w.act_cm is not None for w in items) else "",
         "before": before,
         "after": after,
         "before_text": short_date(before) if before else "",

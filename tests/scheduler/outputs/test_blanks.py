@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from datetime import UTC, datetime
 
 import calendar_case
 import pytest
 import verify_case as case
 from pypdf import PdfReader
 
-from scheduler.outputs import html, pdf, text, work
+from scheduler.outputs import html, ics, pdf, text, work
 from scheduler.outputs.together import depth
 from scheduler.outputs.work import METERS_DAYS, work_items
 from scheduler.words.words import Units
@@ -85,3 +86,16 @@ def test_the_print_says_the_level_to_act_below(yard, act):
         assert (f"{here} < {below}" in said) is act  # on its tag
     assert ("write it down the same day" in said) is act
     assert "EC and pH too: " in said
+
+
+@pytest.mark.parametrize("act", [True, False])
+def test_the_pages_and_the_phones_calendar_say_what_to_do_below_it(yard, act):
+    garden, plan, items = yard
+    level = next(w for w in items if w.kind == work.LEVEL)
+    shown = [replace(w, act_cm=9.0) if act and w is level else w for w in items]
+    assert ("write it down the same day" in html.page(garden, plan, shown, METRIC)) is act
+    stamp = datetime(2027, 1, 4, tzinfo=UTC)
+    feed = (
+        ics.feed(garden, plan, shown, METRIC, stamp).decode().replace("\r\n ", "")
+    )  # RFC 5545, 3.1
+    assert ("write it down the same day" in feed) is act
