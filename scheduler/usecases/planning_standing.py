@@ -16,11 +16,11 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from scheduler.batches.candidates import Candidates
-    from scheduler.garden.model import Garden, Seedlings, Site, StandingCrop
+    from scheduler.garden.model import Garden, Seedlings, StandingCrop
     from scheduler.log.state import Followed, State
     from scheduler.plans.model import Plan
     from scheduler.replanning.commitments import Commitments
+    from scheduler.replanning.outlook import Outlook
     from scheduler.replanning.rebalance import Rebalanced
     from scheduler.risk.limit import RiskLimit
     from scheduler.solvers.cp_sat import Report, Settings
@@ -75,6 +75,7 @@ def plan_from_today(
     from scheduler.replanning.rebalance import go_on
     from scheduler.replanning.take_stock import commitments_of
     from scheduler.schedule.stages import CHANGES
+    from scheduler.usecases.free_tiers import free_tiers, seedlings_placed
     from scheduler.usecases.surviving import surviving
 
     began = time.monotonic()
@@ -83,14 +84,23 @@ def plan_from_today(
     state = standing_state(expected)
     held = commitments_of(expected, bare_plan(garden), state)
     refuse_levels(expected, state, held, file)
+    placed = seedlings_placed(expected, held)
     mine = replace(settings, time_limit=FREE_TIERS * settings.time_limit)
-    first = _free_tiers(garden, expected, held, years, mine, known, report, stop, limit)
+    first = free_tiers(garden, expected, held, placed, years, mine, known, report, stop, limit)
+    asked = years
     if first is not None:  # planned for its own number of years, with young heads or without
         years = first.years
         expected = known(garden, years).garden if years else garden
         limits = replace(garden.limits, young=first.garden.limits.young)
         expected = replace(expected, limits=limits)
         state = standing_state(expected)
+    state = replace(
+        state,
+        batches=tuple(
+            f if f.batch.id not in placed else replace(f, batch=placed[f.batch.id])
+            for f in state.batches
+        ),
+    )
     before = bare_plan(garden)
     if first is not None:
         from scheduler.log.state import Followed
@@ -99,8 +109,8 @@ def plan_from_today(
         more = tuple(Followed(b) for b in first.plan.batches)
         state = replace(state, batches=(*state.batches, *more))
     spared = None
-    if first is not None and not first.years and years:  # of the mean year: what lives through all
-        of_years = known(garden, years).garden
+    if first is not None and not first.years and asked:  # of the mean year: what lives through all
+        of_years = known(garden, asked).garden
         spared = partial(surviving, of_years)
     left = max(settings.time_limit - (time.monotonic() - began), 1.0)
     mine = replace(settings, time_limit=left)
@@ -130,8 +140,10 @@ def of_what_stands(garden: Garden, found: FromToday) -> tuple[str, ...]:
                 what += f"; clear it on {short_date(batch.clear)}"
         else:
             days = " and ".join(short_date(p.date) for p in batch.picks)
-            early = any(p.early for p in batch.picks)
-            what = f"pick on {days}" + (" before it is ripe: by then it runs dry" if early else "")
+            what = f"pick on {days}"
+            if any(p.early for p in batch.picks):
+                look = found.done.commitments.outlooks.get(name)
+                what += f" before it is ripe: {_why_early(look, garden.season.end)}"
         out.append(f"{head}{what}.")
     for n, raised in enumerate(garden.seedlings, len(garden.standing) + 1):
         name = f"x{n:03d}"
@@ -144,6 +156,20 @@ def of_what_stands(garden: Garden, found: FromToday) -> tuple[str, ...]:
             day = short_date(batch.transplant)
             out.append(f"{head}plant in {batch.column} {batch.tier} on {day}.")
     return tuple(out)
+
+
+def _why_early(look: Outlook | None, end: date) -> str:
+    """Why a standing crop is picked before it is ripe."""
+    from scheduler.words.words import short_date
+
+    if look is None:
+        return "no later day will do"
+    dry, bolts = look.dry, look.bolts
+    if bolts is not None and bolts <= end and (dry is None or bolts <= dry):
+        return f"it bolts by {short_date(bolts)}"
+    if dry is not None and (look.first is None or dry <= look.first) and dry <= end:
+        return f"its tier is dry by {short_date(dry)}"
+    return "it would not be ripe in time"
 
 
 def bare_plan(garden: Garden) -> Plan:
@@ -248,84 +274,3 @@ def refuse_levels(garden: Garden, state: State, held: Commitments, file: str) ->
         faults.append(Fault(file, line, path, told, f"{can}; as told, {why}"))
     if faults:
         raise BadInput(faults)
-
-
-def _free_tiers(
-    garden: Garden,
-    expected: Garden,
-    held: Commitments,
-    years: int,
-    settings: Settings,
-    known: Callable[[Garden, int], YearsOf],
-    report: Report | None,
-    stop: threading.Event | None,
-    limit: RiskLimit | None,
-) -> Made | None:
-    """A plan of the tiers as they fall free of what stands; None if there is none."""
-    from scheduler.base.faults import NoPlan, OutOfTime
-    from scheduler.usecases.choosing import Made, best_lived, one_plan
-
-    free = _as_they_fall_free(garden, held)
-    mine = None if limit is None else limit.of(free)
-    admit: Callable[[Candidates], Candidates] | None = mine
-    try:
-        if not years:
-            season, plan = one_plan(free, settings, report, stop, admit)
-            return Made(free, season, plan, float("nan"), 0, 1.0)
-        # The very years that it is searched on with: what is ripe in enough of them stays so.
-        there = replace(free, site=_site_from(expected, garden.today))
-        choosing = known(free, years).choosing
-        return best_lived(there, free, years, choosing, settings, settings.seed, report, stop, mine)
-    except (NoPlan, OutOfTime):
-        return None
-
-
-def _as_they_fall_free(garden: Garden, held: Commitments) -> Garden:
-    """The garden from its first day on, each tier from the day on which it is likely free.
-
-    What stands is taken to be picked when that gives most, and cleared on the same day.
-    """
-    from scheduler.garden.model import Span
-
-    assert garden.today is not None
-    season = garden.season
-    grams, last = (held.cand.table[name].to_numpy(int) for name in ("grams", "last"))
-    turn = timedelta(days=garden.limits.turnaround_days)
-    opens = {}
-    for item in held.items:
-        if item.begun:
-            best = min(item.options, key=lambda o: (-int(grams[o.row]), int(last[o.row])))
-            day = season.date(max(int(last[best.row]), held.today))
-            while day < season.end and not season.is_work_day(day):
-                day += timedelta(days=1)
-            opens[best.place] = day + turn
-    columns = []
-    for column in garden.columns:
-        tiers = []
-        for tier in column.tiers:
-            opened = opens.get((column.name, tier.number))
-            if opened is not None:
-                spans = tier.available or (Span(garden.today, season.end),)
-                # A span of one day holds no batch: a tier that is never free stays empty.
-                later = [Span(max(s.start, opened), s.end) for s in spans if s.end > opened]
-                tier = replace(tier, available=tuple(later) or (Span(season.end, season.end),))
-            tiers.append(tier)
-        columns.append(replace(column, tiers=tuple(tiers)))
-    return replace(
-        garden,
-        site=_site_from(garden, garden.today),
-        season=replace(season, start=garden.today),
-        columns=tuple(columns),
-        standing=(),
-        seedlings=(),
-        today=None,
-    )
-
-
-def _site_from(garden: Garden, day: date | None) -> Site:
-    """The garden's site with its weather from a day on, and the years that it carries."""
-    from scheduler.garden.model import Site
-
-    site = garden.site
-    weather = site.weather.loc[str(day) :]
-    return Site(site.latitude, site.elevation, weather, site.past, site.coastal)
