@@ -14,8 +14,8 @@ from scheduler.batches.courses import NEVER
 from scheduler.garden.model import ONE_DAY, Garden
 from scheduler.log.amounts import PICKED
 from scheduler.log.model import Log
-from scheduler.log.state import DISEASE_REST_DAYS, State, state_on
-from scheduler.plans.model import FAILED, PLANNED, SOWN, Batch, Pick, Plan, Stage
+from scheduler.log.state import DISEASE_REST_DAYS, Followed, State, state_on
+from scheduler.plans.model import FAILED, GROWING, PLANNED, SOWN, Batch, Pick, Plan, Stage
 from scheduler.replanning.baseline import Kept, Taken, go_on_as_planned
 from scheduler.replanning.commitments import Commitments
 from scheduler.replanning.diff import Diff, diff
@@ -398,6 +398,23 @@ def _reasons(commitments: Commitments, kept: Kept, found: Found) -> dict[str, st
     return out
 
 
+def _happened(f: Followed, units: Units) -> list[str]:
+    """What the log tells of a batch beside its work, and how the new plan reckons with it."""
+    out = []
+    if f.batch.state == GROWING and f.water:
+        litres = units.volume_text(sum(w.litres for w in f.water))
+        out.append(f"{litres} came in; to be safe the plan reckons without it")
+    lost = sum(x.plants for x in f.fewer if not x.settled)
+    if lost:
+        out.append(f"{lost} plant{'s' if lost > 1 else ''} lost, {f.standing} left")
+    if f.emerged is not None and f.emerged < f.batch.plants:
+        out.append(
+            f"{f.emerged} came up, {f.batch.plants} are planned: sow again, or plant what there is "
+            "and log how many"
+        )
+    return out
+
+
 def _remarks(commitments: Commitments, state: State, complete: bool) -> list[str]:
     out = []
     units = Units(commitments.garden.units)
@@ -416,7 +433,11 @@ def _remarks(commitments: Commitments, state: State, complete: bool) -> list[str
             )
     for f in state.batches:
         b = f.batch
-        out += [f"{b.id} ({b.crop}) in {b.column} {b.tier}: {late}" for late in f.late]
+        told = [*f.late, *_happened(f, units)]
+        out += [f"{b.id} ({b.crop}) in {b.column} {b.tier}: {what}" for what in told]
+    for (column, tier), family, until in state.pests:
+        if until >= state.on:
+            out.append(f"{column} {tier}: no {family} is planted there up to {until}, after a pest")
     for name, found in commitments.anchors.items():
         for reading, why in found.refused:
             out.append(f"{name}, level of {reading.date} (line {reading.line}) not used: {why}")

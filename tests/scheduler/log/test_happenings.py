@@ -288,3 +288,17 @@ def test_seedlings_in_hand_go_only_where_as_many_came_up_as_there_are_holes(came
     (item,) = (i for i in commitments_of(garden, plan, known).items if i.batch.id == "b003")
     assert item.as_known == 0
     assert (len(item.options) > 1) is free
+
+
+def test_a_replan_says_what_it_made_of_what_was_told():
+    lines = [
+        rebalance_case.row(14, "topped", "B1", "0.5 L"),
+        rebalance_case.row(15, "lost", "B1", "1 of 4"),
+        rebalance_case.row(16, "emerged", "A2", "3 of 4", "lettuce"),
+        rebalance_case.row(17, "pest", "B2", crop="chard", note="leaf miner"),
+    ]
+    said = "\n".join(rebalance_case.go(18, *lines).remarks)
+    assert "b001 (lettuce) in B 1: 0.5 L came in; to be safe the plan reckons without it" in said
+    assert "b001 (lettuce) in B 1: 1 plant lost, 3 left" in said
+    assert "b003 (lettuce) in A 2: 3 came up, 4 are planned: sow again" in said
+    assert f"B 2: no Amaranthaceae is planted there up to {case.day(17 + PEST_REST_DAYS)}" in said
