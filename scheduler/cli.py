@@ -21,6 +21,7 @@ from scheduler.base.faults import DrylineError
 
 COMMANDS = {
     "plan": "decide crop, tier and dates for a season",
+    "plans": "list plans, or compare two",
     "verify": "check every rule of a plan again",
     "shortfall": "what holds a plan back, and what would help most",
     "rebalance": "plan again from what really happened",

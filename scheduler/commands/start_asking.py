@@ -188,7 +188,7 @@ def _planned(
 ) -> dict[str, Any]:
     """Plan it and tell what it is worth; where there is no plan, why, and the files stay."""
     from scheduler.commands.running import ctrl_c, progress
-    from scheduler.commands.summary import outcome, summary
+    from scheduler.commands.summary import hint, outcome, summary
     from scheduler.outputs.files import season_files
     from scheduler.plans.folder import write_plan_dir
     from scheduler.solvers.cp_sat import Settings
@@ -211,7 +211,8 @@ def _planned(
     write_plan_dir(folder / SEASON, made.plan, made.sources, files)
     if not as_json:
         click.echo("")
-        for line in summary(made.garden, made.plan):
+        season = str(folder / SEASON)
+        for line in [*summary(made.garden, made.plan), *hint(made.garden, made.plan, season)]:
             click.echo(line)
         if made.stands:
             click.echo("\nWhat stands today:")
