@@ -14,6 +14,8 @@ from scheduler.commands.phone import command
 from scheduler.log.model import read_log_file
 from scheduler.plans.folder import read_plan_dir
 
+pytestmark = pytest.mark.slow  # the plan of the balcony takes seconds
+
 
 @pytest.fixture
 def season(tmp_path):
