@@ -191,6 +191,7 @@ def test_log_killed_at_any_write(world: World, made: Tree) -> None:
     assert all(without_log(seen(inside(c.tree, "season"))) == without_log(made) for c in cuts)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "folder", "more"), [("log-from", "season", 2), ("log-undo", "next", 0)]
 )

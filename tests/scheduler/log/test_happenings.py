@@ -238,12 +238,19 @@ def test_after_a_pest_the_family_waits_as_long_as_is_said(day, waits):
     """b005 is to be planted in B 1 on day 34, whose rest ends with day 33, or with day 34."""
     assert day + PEST_REST_DAYS == (34 if waits else 33)
     line = rebalance_case.row(day, "pest", "B1", crop="lettuce", note="aphids")
-    plan = rebalance_case.go(12, line).plan
-    again = [b for b in plan.batches if (b.column, b.tier, b.transplant) == ("B", 1, case.day(34))]
-    assert bool(again) is not waits
-    if waits:
-        family = [b for b in plan.batches if b.crop == "lettuce" and (b.column, b.tier) == ("B", 1)]
-        assert all(b.transplant > case.day(34) or b.state == "growing" for b in family)
+    garden, plan = rebalance_case.garden(), rebalance_case.plan()
+    known = state_on(garden, plan, rebalance_case.log(line), case.day(12))
+    got = commitments_of(garden, plan, known)
+    assert [b.id for b in got.gone] == (["b005"] if waits else [])
+    assert ("rest in B 1 until" in got.reasons.get("b005", "")) is waits
+    rests = [
+        r
+        for c in got.garden.columns
+        for t in c.tiers
+        if (c.name, t.number) == ("B", 1)
+        for r in t.rests
+    ]
+    assert [(r.family, r.until) for r in rests] == [("Asteraceae", case.day(day + PEST_REST_DAYS))]
 
 
 def test_a_pest_in_an_empty_tier_needs_the_crop():
