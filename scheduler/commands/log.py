@@ -46,12 +46,12 @@ def command(
 
     \b
     WHAT, and the amount that goes with it:
-      sown, transplanted, cleared, failed
-      level 24.5 cm       picked 3 plants     ec 1.6    ph 6.1
+      sown 4 cells        transplanted 6      cleared, failed
+      level 24.5 cm       picked 3 plants     ec 1.6, ph 6.1
       emerged 9 of 12     thinned 2           lost 2 of 6
-      rain 12 mm          topped 1.5 L        ripe      width 18 cm
-      moved, covered, shaded, uncovered (rain, shade: none needed)
-      pest, note          with some words
+      rain 12 mm          topped 1.5 L        ripe, width 18 cm
+      moved, covered, shaded, uncovered       (a tier, a column, or all)
+      pest, note                              (and what it is, in words)
 
     \b
     dryline log season today level A 2 9 1/2 in

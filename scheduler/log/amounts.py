@@ -26,7 +26,7 @@ WHATS = (
 # What may be told of a column, of the whole garden, of seedlings: without a tier, without a column,
 # by the crop.
 OF_COLUMN = frozenset((FAILED, SOWN, RAIN, MOVED, COVERED, SHADED, UNCOVERED, NOTE))
-OF_GARDEN = frozenset((RAIN, COVERED, UNCOVERED, NOTE))
+OF_GARDEN = frozenset((RAIN, MOVED, COVERED, SHADED, UNCOVERED, NOTE))
 OF_SEEDLINGS = frozenset((SOWN, FAILED, EMERGED, THINNED, LOST, PEST))
 NEEDS_NOTE = {PEST: "what it is, in the note", NOTE: "what is to be remembered, in the note"}
 

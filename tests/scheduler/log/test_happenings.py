@@ -71,6 +71,7 @@ def bad(on: int, *lines: str):
         (row(5, "ripe", "A1"), None, "", 0),
         (row(5, "shaded", "A"), None, "", 0),
         (row(5, "covered"), None, "", 0),
+        (row(5, "shaded"), None, "", 0),
         (row(5, "note", note="frost in the lane"), None, "", 0),
     ],
 )
