@@ -155,7 +155,8 @@ def _from_today(today: date, items: list[Work]) -> list[Work]:
     late = [
         replace(w, date=today)
         for w in items
-        if w.date < today and (w.kind == SUPPORT or (w.until is not None and w.until >= today))
+        if w.date < today
+        and (w.kind == SUPPORT or (w.kind == SHELTER and (w.until or today) >= today))
     ]
     return [w for w in items if w.date >= today] + late
 

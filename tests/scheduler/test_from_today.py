@@ -164,7 +164,12 @@ def test_with_years_it_promises_and_its_folder_is_whole(
     assert plan.promise is not None
     assert plan.promise.usual > 0
     assert verify(garden, plan).ok
-    assert "SOW" in (out / "calendar.txt").read_text()
+    begun = {b.id for b in plan.batches if b.state != PLANNED}
+    items = work_items(garden, plan)
+    assert not [w for w in items if w.kind == "sow" and w.batch in begun]
+    assert not [w for w in items if w.kind == "fill" and w.batch in begun and w.date <= TODAY]
+    assert min(w.date for w in items) >= TODAY
+    assert "PICK" in (out / "calendar.txt").read_text()
     with pytest.raises(DrylineError, match="stands in this garden already"):
         explain_plan(out, QUICK)
     with pytest.raises(DrylineError, match="stands in this garden already"):
