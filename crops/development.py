@@ -28,7 +28,7 @@ _MOMENTS = np.sin(2 * np.pi * (np.arange(8) + 0.5) / 8)
 # Shape of the growth curve (mass against progress): logistic, chosen so that lettuce at 8/14 of
 # the light has a third of the mass on the same day (HortScience 2019: dry mass +203 % from DLI 8
 # to 14). Own fit to that abstract.
-_STEEP, _HALF = 4.5, 0.85
+STEEP, HALF = 4.5, 0.85
 
 COLD_HOURS = 12.0  # [h] day length above which a cold day brings on bolting; own judgement
 
@@ -124,14 +124,14 @@ def emergence_days(crop: Crop, temperature: float) -> float:
 def mass_share(progress: ArrayLike) -> Array:
     """Share of the harvest mass reached at a progress [0..1]; 1 from ready on."""
     x = np.clip(np.asarray(progress, float), 0, 1)
-    share: Array = (1 + np.exp(-_STEEP * (1 - _HALF))) / (1 + np.exp(-_STEEP * (x - _HALF)))
+    share: Array = (1 + np.exp(-STEEP * (1 - HALF))) / (1 + np.exp(-STEEP * (x - HALF)))
     return share
 
 
 def progress_at(share: float) -> float:
     """Progress [0..1] at which a plant has a ``share`` [0..1] of its mass."""
-    full = 1 + math.exp(-_STEEP * (1 - _HALF))
-    return _HALF - math.log(full / share - 1) / _STEEP
+    full = 1 + math.exp(-STEEP * (1 - HALF))
+    return HALF - math.log(full / share - 1) / STEEP
 
 
 def reached_in(

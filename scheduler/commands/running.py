@@ -102,7 +102,7 @@ def progress_line(p: Progress, wish: float = 0.0) -> str:
         met = f"{share(p.best / wish)} of the wish, at least {share(max(p.bound, 0) / wish)}"
     elif p.stage == "effort":
         met = f"{p.best:,.0f} points, at least {max(p.bound, 0):,.0f}"
-    elif p.stage in ("first plan", "produce") and wish > 0:
+    elif p.stage in ("first plan", "produce", "living") and wish > 0:
         met = f"{share(p.best / wish)} of the wish"
         if p.stage == "produce":
             met += f", at most {share(min(p.bound / wish, 1.0), up=True)}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from zlib import crc32
 
 import numpy as np
 
@@ -26,9 +27,14 @@ class Doubt:
     demand: float = SPREAD
 
     def draw(self, crops: Sequence[Crop], years: int, seed: int) -> tuple[np.ndarray, np.ndarray]:
-        """Factors of speed and of demand [crops, years]; no crop's depend on what another knows."""
-        rng = np.random.default_rng([seed, 0x60B7])
-        z = rng.standard_normal((2, len(crops), years))
+        """Factors of speed and of demand [crops, years].
+
+        A crop's follow from its name alone: plans with other crops beside it meet the same years.
+        """
+        z = np.zeros((2, len(crops), years))
+        for i, crop in enumerate(crops):
+            rng = np.random.default_rng([seed, 0x60B7, crc32(crop.name.encode())])
+            z[:, i] = rng.standard_normal((2, years))
         days = [0.0 if is_learned(c, "days_to_harvest") else self.days for c in crops]
         demand = [0.0 if is_learned(c, "peak_demand") else self.demand for c in crops]
         return np.exp(np.array(days)[:, None] * z[0]), np.exp(np.array(demand)[:, None] * z[1])

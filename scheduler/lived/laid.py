@@ -123,7 +123,7 @@ def lay_out(
     key = [
         keys.setdefault((b.crop, garden.tier(b.column, b.tier).light), len(keys)) for b in batches
     ]
-    crops = _crops(garden, names, years, doubt, seed)
+    crops = crops_over(garden, names, years, doubt, seed)
     growth = np.zeros((len(keys) + 1, years.count, years.days + 1))
     for (name, light), k in keys.items():
         rate = years.carried.rates(garden.crops[name], light)
@@ -156,13 +156,13 @@ def lay_out(
         np.array([v.floor_l for v in vessels], dtype=float),
         np.array([v.mass_kg for v in vessels], dtype=float),
         np.array([demand.light_response(t.light) for _, t in tiers], dtype=float),
-        _open(garden, [t for _, t in tiers]),
+        open_days(garden, [t for _, t in tiers]),
         growth,
         of(key, len(keys)),
     )
 
 
-def _open(garden: Garden, tiers: Sequence[Tier]) -> np.ndarray:
+def open_days(garden: Garden, tiers: Sequence[Tier]) -> np.ndarray:
     """Days on which each tier may hold a batch [tiers, days]."""
     days = garden.season.days
     out = np.ones((len(tiers), days), dtype=bool)
@@ -173,7 +173,7 @@ def _open(garden: Garden, tiers: Sequence[Tier]) -> np.ndarray:
     return out
 
 
-def _crops(
+def crops_over(
     garden: Garden, names: Sequence[str], years: WeatherYears, doubt: Doubt, seed: int
 ) -> Crops:
     """The crops' numbers; the last entry of each stands for no crop."""

@@ -1,7 +1,9 @@
-"""Several plans of a season, and the one kept that brings most when it is lived.
+"""Several plans of a season, the best searched on by living it, and the one kept that brings most.
 
 What is best for the courses to expect need not be best when years come as they come. So where time
-allows, plans are made in several ways and lived in years that made none of them.
+allows, plans are made in several ways, each for some of the time, and the rest goes into making the
+best of them better by living it in the planning years. All are then lived in years that made none
+of them.
 """
 
 from __future__ import annotations
@@ -9,7 +11,7 @@ from __future__ import annotations
 import threading
 import time
 from collections import defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -19,11 +21,13 @@ if TYPE_CHECKING:
     from scheduler.plans.model import Plan
     from scheduler.search.solve import Season
     from scheduler.solvers.cp_sat import Report, Settings
+    from scheduler.usecases.promising import YearsOf
     from scheduler.years.weather_years import WeatherYears
 
 Admit = Callable[["Candidates"], "Candidates"]
-# Share of the time for a first plan in each way; what is left is spent on the one that brings most.
+# Share of the time for a plan in each way; what is left is for living the best of them.
 FIRST_LOOK = 0.1
+LEAST_LIVING = 4.0  # seconds left below which that is not begun
 LEAST_SECONDS = 2.0  # below which no other way is tried
 MOST_TIERS = 200  # of larger gardens one plan is made
 
@@ -87,26 +91,22 @@ def _lighter(
 
 
 def best_lived(
-    garden: Garden,
-    plain: Garden,
+    known: YearsOf,
     count: int,
-    choosing: WeatherYears,
     settings: Settings,
-    seed: int,
     report: Report | None = None,
     stop: threading.Event | None = None,
     limit: Admit | None = None,
 ) -> Made:
-    """Plan ``garden`` with its years, ripe heads only and young ones too, and its mean year.
+    """Plan a garden with its years, ripe heads only and young ones too, and its mean year.
 
-    Each way gets a first look; the plan that brings most in the years to choose with is searched
-    on for the rest of the time, and the better of the two is kept. What is planned for the mean
-    year is chosen among what lives through enough of the years (`usecases.surviving`).
+    Then the schedule that brings most is made better by living it; what brings most in the years to
+    choose with is kept. What is planned for the mean year is chosen among what lives through
+    enough of the years (`usecases.surviving`).
 
     Parameters
     ----------
-    garden : carries ``count`` planning years; plain : the same of the mean year.
-    choosing : years in which the plans are lived.
+    known : the garden and its years, of which ``count`` are planned with.
 
     Raises
     ------
@@ -114,10 +114,9 @@ def best_lived(
         As `search.solve.solve`, from the first way.
     """
     from scheduler.base.faults import NoPlan
-    from scheduler.plans.model import BEST_FOUND
-    from scheduler.search.solve import go_on
     from scheduler.usecases.surviving import surviving
 
+    garden, plain = known.garden, known.mean
     ripe = replace(garden, limits=replace(garden.limits, young=1.0))
     ways = [(ripe, count)]
     if sum(len(c.tiers) for c in garden.columns) <= MOST_TIERS:
@@ -125,7 +124,7 @@ def best_lived(
         ways += [(plain, 0)]
     if settings.time_limit < 2 * LEAST_SECONDS:
         ways = ways[:1]
-    looking = _Looking(plain, choosing, seed, len(ways) > 1)
+    looking = _Looking(plain, known.choosing, settings.seed, len(ways) > 1)
 
     def spared(cand: Candidates) -> Candidates:
         return surviving(garden, cand if limit is None else limit(cand))
@@ -144,18 +143,45 @@ def best_lived(
                 raise
             continue  # nothing that the mean year bears lives through the years
         looking.at(way, years, *made)
-    best = max(looking.made, key=lambda m: m.worth) if len(ways) > 1 else looking.made[0]
     left = settings.time_limit - (time.monotonic() - began)
     stopped = stop is not None and stop.is_set()
-    open_ = best.season.plan.status == BEST_FOUND and settings.deterministic is None
-    if len(ways) > 1 and open_ and left >= LEAST_SECONDS and not stopped:
+    if len(ways) > 1 and left >= LEAST_LIVING and not stopped:
+        base = max(looking.made, key=lambda m: m.worth)
+        if base.years:  # of the ways with years the last has all candidates of the others
+            base = [m for m in looking.made if m.years][-1]
         mine = replace(settings, time_limit=left)
-        season = go_on(best.season, mine, report, stop)
-        plan = _lighter(best.garden, season, mine, stop, limit if best.years else spared)
-        looking.at(best.garden, best.years, season, plan)
-        best = max(looking.made, key=lambda m: m.worth)
+        season, plan = _lived_on(base, looking.made, known.planning, mine, report, stop)
+        looking.at(base.garden, base.years, season, plan)
+    several = len(ways) > 1
+    best = max(looking.made, key=lambda m: m.worth) if several else looking.made[0]
     most = max(m.reachable for m in looking.made)
     return replace(best, reachable=most, seconds=dict(looking.spent))
+
+
+def _lived_on(
+    base: Made,
+    made: Sequence[Made],
+    years: WeatherYears,
+    settings: Settings,
+    report: Report | None,
+    stop: threading.Event | None,
+) -> tuple[Season, Plan]:
+    """What comes of the best of some plans by living it in the planning years.
+
+    Schedules are made of the candidates of ``base``, whose bounds hold for them too.
+    """
+    from scheduler.search.living import improved, taken_over
+    from scheduler.search.solve import make_plan
+    from scheduler.solvers.cp_sat import SEARCH
+
+    began = time.monotonic()
+    cand = base.season.cand
+    starts = [taken_over(cand, m.plan.batches) for m in made]
+    found = improved(cand, years, starts, settings, settings.time_limit, report, stop)
+    plan = make_plan(base.garden, cand, found.stands, settings, base.plan.stages)
+    plan = replace(plan, by_hand=base.season.plan.by_hand)
+    took = {SEARCH: time.monotonic() - began}
+    return replace(base.season, plan=plan, stands=found.stands, seconds=took), plan
 
 
 class _Looking:

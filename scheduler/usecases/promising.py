@@ -37,8 +37,13 @@ class YearsOf:
     ) -> None:
         from scheduler.years.expected import expecting
 
-        self.mean, self.seed, self.as_of = garden, seed, as_of
+        self.mean, self.seed, self.as_of, self.count = garden, seed, as_of, count
         self.garden = expecting(garden, count, seed, as_of, lost)
+
+    @cached_property
+    def planning(self) -> WeatherYears:
+        """Years to plan with."""
+        return self._years(self.count, "plan")
 
     @cached_property
     def choosing(self) -> WeatherYears:

@@ -6,6 +6,7 @@ the garden, the plan and the weather years.
 
 from __future__ import annotations
 
+import zlib
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -461,15 +462,14 @@ def doubts(
 
     What finished crops have taught of a crop is sure, says the source of the number.
     """
-    order = sorted(batches, key=lambda b: (b.transplant, b.sow, b.id))
-    names = list(dict.fromkeys(b.crop for b in order))
-    z = np.random.default_rng([seed, 0x60B7]).standard_normal((2, len(names), years))
-    fast, thirsty = np.exp(spread * z).tolist()
-    for i, name in enumerate(names):
+    out: list[dict[str, tuple[float, float]]] = [{} for _ in range(years)]
+    for name in {b.crop for b in batches}:
+        draws = np.random.default_rng([seed, 0x60B7, zlib.crc32(name.encode())])
+        fast, thirsty = np.exp(spread * draws.standard_normal((2, years))).tolist()
         written = garden.crops[name].parameters
         for key, drawn in (("days_to_harvest", fast), ("peak_demand", thirsty)):
             if key in written and written[key].source.startswith(LEARNED):
-                drawn[i] = [1.0] * years
-    return [
-        {name: (fast[i][y], thirsty[i][y]) for i, name in enumerate(names)} for y in range(years)
-    ]
+                drawn[:] = [1.0] * years
+        for factors, f, t in zip(out, fast, thirsty, strict=True):
+            factors[name] = (f, t)
+    return out

@@ -1,0 +1,402 @@
+"""Live a schedule, one year after the other, compiled: what `lived.live` does, for a search.
+
+The sensible grower alone, from the first day of the season on. `live` is the same season told in
+full, with all its days; the tests hold the two together, day for day.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+
+from crops import survival
+from crops.development import HALF, STEEP
+from scheduler.lived.grower import THIRSTIER
+from scheduler.lived.growing import READY
+from scheduler.lived.laid import FAR
+from scheduler.lived.world import World
+
+NIGHTS, FORTNIGHT, DOSE = survival.NIGHTS, survival.FORTNIGHT, survival.HEAT_DOSE
+_FULL = 1 + np.exp(-STEEP * (1 - HALF))
+NONE = -1
+HAIR = 1e-9
+
+
+BATCH = np.dtype(
+    [(name, "i8") for name in ("crop", "cells", "plants", "sow", "start", "tier", "row")]
+)
+
+
+class Schedule(NamedTuple):
+    """Batches in the order of (transplanting, sowing): who lives them needs nothing more.
+
+    Attributes
+    ----------
+    batches : of `BATCH` [n]; ``row``: where they come from.
+    due_day, due_plants : day of each planned pick and plants due by then, cuts of what is cut
+        again [n, picks]; `FAR` and the last value fill the rest, of which there is at least one.
+    queue : batches of each tier in order, `NONE` behind the last [tiers, most + 1].
+    order : tiers by how long their picks have been due [days, tiers], or one row for all days.
+    """
+
+    batches: np.ndarray
+    due_day: np.ndarray
+    due_plants: np.ndarray
+    queue: np.ndarray
+    order: np.ndarray
+
+
+_TIER = np.dtype(
+    [
+        *((name, "f8") for name in ("base", "bolted_before", "litres", "drank")),
+        *((name, "f8") for name in ("good_until", "progress", "bolting")),
+        *((name, "i8") for name in ("now", "plants", "taken", "picks", "last_cut", "ripe_on")),
+        *((name, "i8") for name in ("dry_on", "free_from", "turn", "since", "over")),
+    ]
+)
+_BATCH = np.dtype([(name, "i8") for name in ("sown", "fit", "keeps")])
+_TODAY = np.dtype([("minutes", "f8"), ("cells", "i8"), ("unsown", "i8")])
+
+
+class _State(NamedTuple):
+    """One year on a day: of each tier, each batch, the kitchen (last week it keeps), the day."""
+
+    tiers: np.ndarray
+    batches: np.ndarray
+    stock: np.ndarray
+    met: np.ndarray
+    today: np.ndarray
+
+
+@njit(cache=True, nogil=True)
+def _share(progress: float) -> float:
+    x = min(max(progress, 0.0), 1.0)
+    return float(_FULL / (1 + np.exp(-STEEP * (x - HALF))))
+
+
+@njit(cache=True, nogil=True)
+def _morning(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
+    tiers, batches, crops, weather = s.tiers, p.batches, w.crops, w.weather
+    growth, bolted, heat, key, vessels = w.growth, w.bolting, w.heat, w.key, w.tiers
+    for t in range(len(tiers)):
+        at = tiers[t]
+        if at.now == NONE:
+            continue
+        batch = batches[at.now]
+        crop = crops[batch.crop]
+        at.progress = growth[key[batch.crop, batch.tier], y, d] - at.base
+        if at.progress >= READY and at.ripe_on == FAR:
+            at.ripe_on = d
+        at.bolting = bolted[batch.crop, y, d] - at.bolted_before
+        if at.dry_on == FAR and at.litres <= vessels[t].floor + HAIR:
+            at.dry_on = d
+        if crop.cuts > 1 and at.picks > 0:
+            at.good_until = at.last_cut + crop.interval + crop.hold
+        elif at.ripe_on < FAR:
+            at.good_until = at.ripe_on + crop.hold
+        else:
+            at.good_until = FAR
+        if at.over:
+            continue
+        lost = at.dry_on < d or at.bolting > crop.bolt_days or d > at.good_until
+        if not lost and at.since < d:
+            eve = d - 1
+            since = min(max(at.since, max(eve - NIGHTS, 0)), max(eve, 0))
+            hard = (weather[y, eve].hardening - weather[y, since].hardening) / NIGHTS
+            bears = crop.kills + hard * (crop.kills_hardened - crop.kills)
+            since = min(max(at.since, max(d - FORTNIGHT, 0)), d)
+            hot = heat[batch.crop, y, d] - heat[batch.crop, y, since]
+            lost = weather[y, eve].tmin < bears or hot > DOSE + HAIR
+        if lost:
+            at.over, at.plants = 1, 0
+
+
+@njit(cache=True, nogil=True)
+def _pick(
+    w: World,
+    p: Schedule,
+    s: _State,
+    d: int,
+    lone: bool,
+    pick_day: np.ndarray,
+    pick_grams: np.ndarray,
+) -> None:
+    tiers, batches, crops, vessels = s.tiers, p.batches, w.crops, w.tiers
+    due_day, due_plants, order = p.due_day, p.due_plants, p.order
+    stock, wish, cut_shares, last_week = s.stock, w.wish, w.cut_shares, w.last_week
+    limits, today, week = w.limits[0], s.today[0], w.days[d].week
+    ahead = min(w.days[d].next_work, FAR) - d
+    used = 0
+    today_order = order[d if len(order) > 1 else 0]
+    for i in range(len(today_order)):
+        t = today_order[i]
+        at = tiers[t]
+        if at.now == NONE or at.over:
+            continue
+        b = at.now
+        batch = batches[b]
+        crop = crops[batch.crop]
+        again = crop.cuts > 1
+        if again and at.picks > 0 and d < at.last_cut + crop.interval:
+            continue
+        ripe = at.progress >= READY
+        share = 1.0 if ripe else _share(at.progress)
+        if not ripe and share < limits.least:
+            continue
+        due = following = 0
+        for k in range(due_day.shape[1]):
+            if due_day[b, k] <= d:
+                due = max(due, due_plants[b, k])
+            if following == 0 and due_plants[b, k] > at.taken:
+                following = due_plants[b, k] - at.taken
+        due -= at.taken
+        tomorrow = at.litres - (min(ahead, 1000) - 1) * THIRSTIER * at.drank
+        last_call = (
+            (tomorrow <= vessels[t].floor + HAIR and at.drank > 0)
+            or at.dry_on <= d
+            or at.good_until < d + ahead
+            or (at.bolting > 0 and at.bolting + ahead > crop.bolt_days)
+            or ahead > FAR // 2
+        )
+        group, want = crop.group, 0.0
+        if lone:
+            want = HAIR
+        elif group >= 0:
+            there = 0.0
+            for last in range(week, stock.shape[1]):
+                there += stock[group, last]
+            want = max(wish[group, week] - there, 0.0)
+        take = 0
+        if due > 0:
+            take = due if ripe or want > 0 else 0
+        elif ripe and following * (batch.plants if again else 1) * crop.fresh <= 2 * want:
+            take = following
+        if last_call:
+            take = 1 if again else at.plants
+        take = min(max(take, 0), 1 if again else at.plants)
+        if take <= 0:
+            continue
+        plants = batch.plants if again else take
+        if used >= limits.most_picks or (
+            today.minutes + limits.per_pick * plants > limits.minutes
+        ):
+            continue
+        used += 1
+        today.minutes += limits.per_pick * plants
+        cut = min(at.picks, cut_shares.shape[1] - 1) if again else 0
+        full = 1.0 if again and at.picks > 0 else share
+        grams = np.rint(plants * crop.fresh * full * cut_shares[batch.crop, cut])
+        slot = min(at.picks, pick_day.shape[1] - 1)
+        pick_day[b, slot] = d
+        pick_grams[b, slot] += grams
+        at.taken += take
+        at.picks += 1
+        at.last_cut = d
+        if not again:
+            at.plants -= take
+        if group >= 0:
+            stock[group, last_week[batch.crop, d]] += grams
+        if at.taken >= due_plants[b, -1] if again else at.plants <= 0:
+            at.over, at.plants = 1, 0
+
+
+@njit(cache=True, nogil=True)
+def _heavy(
+    tiers: np.ndarray,
+    batches: np.ndarray,
+    crops: np.ndarray,
+    vessels: np.ndarray,
+    lift: float,
+    t: int,
+) -> bool:
+    """Whether a tier is too heavy to lift."""
+    at = tiers[t]
+    if at.now == NONE or lift == np.inf:
+        return False
+    crop = crops[batches[at.now].crop]
+    full = 1.0 if crop.cuts > 1 and at.picks > 0 else _share(at.progress)
+    return bool(vessels[t].mass + at.litres + at.plants * crop.fresh * full / 1000 > lift)
+
+
+@njit(cache=True, nogil=True)
+def _clear(w: World, p: Schedule, s: _State, d: int) -> None:
+    """Clear what is over, in each column from the top down."""
+    tiers, vessels, limits, today = s.tiers, w.tiers, w.limits[0], s.today[0]
+    batches, crops, tops = p.batches, w.crops, w.tops
+    for c in range(len(tops) - 1):
+        lowest = -1
+        for t in range(tops[c], tops[c + 1]):
+            if tiers[t].now != NONE and tiers[t].over:
+                lowest = t
+        for t in range(tops[c], lowest + 1):
+            at = tiers[t]
+            cost = limits.per_clear + limits.per_lift * vessels[t].depth
+            if at.now != NONE and at.over and today.minutes + cost <= limits.minutes:
+                today.minutes += cost
+                at.now = NONE
+                at.over = at.plants = 0
+                at.litres = at.drank = at.progress = 0.0
+                at.free_from = d + limits.turnaround
+            elif t < lowest and _heavy(tiers, batches, crops, vessels, limits.lift, t):
+                break
+
+
+@njit(cache=True, nogil=True)
+def _fill(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
+    """Fill what is asked for, in each column from the top down."""
+    tiers, batches, seedlings, vessels = s.tiers, p.batches, s.batches, w.tiers
+    queue, open_, growth, bolted, key = p.queue, w.open, w.growth, w.bolting, w.key
+    limits, today, crops, tops = w.limits[0], s.today[0], w.crops, w.tops
+    filled = 0
+    for column in range(len(tops) - 1):
+        lowest = -1
+        for t in range(tops[column], tops[column + 1]):
+            b = queue[t, tiers[t].turn]
+            if b != NONE and (d >= batches[b].start or d > seedlings[b].keeps):
+                lowest = t
+        blocked = False
+        for t in range(tops[column], lowest + 1):
+            at = tiers[t]
+            b = queue[t, at.turn]
+            if b != NONE and d > seedlings[b].keeps:
+                today.cells -= batches[b].cells
+                at.turn += 1
+                b = queue[t, at.turn]
+            cost = limits.per_fill + limits.per_lift * vessels[t].depth
+            if (
+                b != NONE
+                and at.now == NONE
+                and d >= batches[b].start
+                and seedlings[b].fit <= d <= seedlings[b].keeps
+                and d >= at.free_from
+                and not blocked
+                and filled < limits.most_fills
+                and open_[t, d]
+                and today.minutes + cost <= limits.minutes
+            ):
+                filled += 1
+                today.minutes += cost
+                c = batches[b].crop
+                at.now, at.since = b, d
+                at.base = growth[key[c, t], y, d]
+                at.bolted_before = bolted[c, y, d]
+                at.litres = vessels[t].fill
+                at.drank = at.progress = 0.0
+                at.plants = batches[b].plants
+                at.taken = at.picks = 0
+                at.last_cut = -FAR
+                at.ripe_on = at.dry_on = FAR
+                today.cells -= batches[b].cells
+                at.turn += 1
+            elif not blocked and t < lowest:
+                blocked = _heavy(tiers, batches, crops, vessels, limits.lift, t)
+
+
+@njit(cache=True, nogil=True)
+def _sow(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
+    batches, seedlings, crops, fit = p.batches, s.batches, w.crops, w.fit
+    limits, today = w.limits[0], s.today[0]
+    n = len(batches)
+    for b in range(today.unsown, n):
+        batch, seedling = batches[b], seedlings[b]
+        if batch.sow > d or seedling.sown:
+            continue
+        cost = limits.per_sow * batch.cells
+        if today.cells + batch.cells <= limits.cells and today.minutes + cost <= limits.minutes:
+            today.minutes += cost
+            today.cells += batch.cells
+            seedling.sown = 1
+            seedling.fit = fit[batch.crop, y, d]
+            seedling.keeps = min(seedling.fit + crops[batch.crop].wait, FAR)
+    while today.unsown < n and seedlings[today.unsown].sown:
+        today.unsown += 1
+
+
+@njit(cache=True, nogil=True)
+def _drink(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
+    tiers, batches, crops, thirst, vessels = s.tiers, p.batches, w.crops, w.thirst, w.tiers
+    et0 = w.weather[y, d].et0
+    for t in range(len(tiers)):
+        at = tiers[t]
+        if at.now == NONE:
+            continue
+        if at.over:
+            at.drank = 0.0
+            continue
+        batch = batches[at.now]
+        crop = crops[batch.crop]
+        curve = crop.late
+        if at.progress < READY:
+            rise = (at.progress - crop.begin) / max(crop.full - crop.begin, 1e-9)
+            curve = crop.initial + (1 - crop.initial) * min(max(rise, 0.0), 1.0)
+        plants = float(at.plants)
+        if crop.cuts > 1 and at.picks > 0:
+            plants *= crop.after_cut
+        one = crop.per_mm * curve * thirst[batch.crop, y] * et0
+        at.drank = plants * one * vessels[t].shade / 1000
+        at.litres = max(at.litres - at.drank, 0.0)
+
+
+@njit(cache=True, nogil=True)
+def _eat(w: World, s: _State, week: int) -> None:
+    wish, stock, met = w.wish, s.stock, s.met
+    for g in range(len(wish)):
+        need = wish[g, week]
+        for last in range(week, stock.shape[1]):
+            used = min(need, stock[g, last])
+            stock[g, last] -= used
+            need -= used
+        met[g, week] = wish[g, week] - need
+
+
+@njit(cache=True, nogil=True)
+def live_year(
+    w: World, p: Schedule, y: int, lone: bool, pick_day: np.ndarray, pick_grams: np.ndarray
+) -> np.ndarray:
+    """What one year meets of the wishes [g], groups x weeks; picks are written [n, picks].
+
+    ``lone``: every batch as if there were no other: no limit, and a kitchen that is never full.
+    """
+    groups, weeks = w.wish.shape
+    tiers, n = len(p.queue), len(p.batches)
+    s = _State(
+        np.zeros(tiers, _TIER),
+        np.zeros(n, _BATCH),
+        np.zeros((groups, weeks)),
+        np.zeros((groups, weeks)),
+        np.zeros(1, _TODAY),
+    )
+    for t in range(tiers):
+        at = s.tiers[t]
+        at.now = NONE
+        at.ripe_on = at.dry_on = FAR
+    for b in range(n):
+        seedling = s.batches[b]
+        seedling.fit = seedling.keeps = FAR
+    days = w.days
+    for d in range(len(days)):
+        _morning(w, p, s, y, d)
+        if days[d].work:
+            s.today[0].minutes = 0.0
+            _pick(w, p, s, d, lone, pick_day, pick_grams)
+            _clear(w, p, s, d)
+            _fill(w, p, s, y, d)
+            _sow(w, p, s, y, d)
+        _drink(w, p, s, y, d)
+        if d + 1 == len(days) or days[d + 1].week != days[d].week:
+            _eat(w, s, days[d].week)
+    return s.met
+
+
+@njit(cache=True, nogil=True)
+def live_all(
+    w: World, p: Schedule, lone: bool, pick_day: np.ndarray, pick_grams: np.ndarray
+) -> np.ndarray:
+    """What every year meets of the wishes [g], years x groups x weeks."""
+    years = len(w.weather)
+    met = np.zeros((years, w.wish.shape[0], w.wish.shape[1]))
+    for y in range(years):
+        met[y] = live_year(w, p, y, lone, pick_day[y], pick_grams[y])
+    return met

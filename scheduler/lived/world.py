@@ -1,0 +1,204 @@
+"""A garden over its weather years as arrays: all that living a schedule asks but the schedule.
+
+Made once, so that thousands of schedules can be lived in it (`lived.replay`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+import numpy as np
+
+from crops import demand
+from scheduler.base.weeks import week_of
+from scheduler.garden.model import Garden, season_weeks, weeks_served, wish
+from scheduler.lived.doubt import NONE, Doubt
+from scheduler.lived.grower import SENSIBLE, Grower
+from scheduler.lived.growing import READY
+from scheduler.lived.laid import FAR, Crops, crops_over, open_days
+from scheduler.years.weather_years import WeatherYears
+
+
+DAY = np.dtype([("week", "i8"), ("next_work", "i8"), ("work", "?")])
+WEATHER = np.dtype([("tmin", "f8"), ("et0", "f8"), ("hardening", "f8")])
+CROP = np.dtype(
+    [
+        *((name, "f8") for name in ("fresh", "interval", "after_cut", "hold", "per_mm")),
+        *((name, "f8") for name in ("initial", "begin", "full", "late", "bolt_days")),
+        *((name, "f8") for name in ("kills", "kills_hardened")),
+        *((name, "i8") for name in ("cuts", "wait", "group")),
+    ]
+)
+TIER = np.dtype(
+    [*((name, "f8") for name in ("fill", "floor", "mass", "shade")), ("depth", "i8")],
+)
+LIMITS = np.dtype(
+    [
+        *((name, "f8") for name in ("lift", "minutes", "most_picks", "most_fills", "cells")),
+        *((name, "f8") for name in ("least", "per_pick", "per_clear", "per_lift", "per_fill")),
+        ("per_sow", "f8"),
+        ("turnaround", "i8"),
+    ]
+)
+
+
+class World(NamedTuple):
+    """A garden over years. Crops, tiers (from top to bottom, column by column) and weeks by number.
+
+    Attributes
+    ----------
+    days : of `DAY` [days]: week, whether it is a work day, the next one.
+    weather : of `WEATHER` [years, days + 1]; ``hardening`` is a running sum.
+    crops : of `CROP`, as in `lived.laid.Crops`; cut_shares : of the mass, by cut [crops, cuts].
+    tiers : of `TIER`; tops : where each column begins, and the end [columns + 1]; limits : one of `LIMITS`, infinite where there is none.
+    thirst : [crops, years]; bolting, heat : running sums [crops, years, days + 1].
+    fit : first morning on which a seedling sown on a day can be transplanted [crops, years, days].
+    growth : running sum of progress [keys, years, days + 1]; key : [crops, tiers].
+    open : days on which a tier may hold a batch [tiers, days].
+    wish : [g], groups x weeks; weight : of a gram [groups].
+    last_week : last week in which a pick of a day can be eaten [crops, days].
+    """
+
+    days: np.ndarray
+    weather: np.ndarray
+    crops: np.ndarray
+    cut_shares: np.ndarray
+    tiers: np.ndarray
+    tops: np.ndarray
+    limits: np.ndarray
+    thirst: np.ndarray
+    bolting: np.ndarray
+    heat: np.ndarray
+    fit: np.ndarray
+    growth: np.ndarray
+    key: np.ndarray
+    open: np.ndarray
+    wish: np.ndarray
+    weight: np.ndarray
+    last_week: np.ndarray
+
+
+def world_of(
+    garden: Garden,
+    years: WeatherYears,
+    doubt: Doubt = NONE,
+    seed: int = 0,
+    grower: Grower = SENSIBLE,
+) -> World:
+    """The garden with all its crops; ``doubt`` in their numbers is drawn with ``seed``."""
+    season, days = garden.season, garden.season.days
+    names = tuple(garden.crops)
+    crops = crops_over(garden, names, years, doubt, seed)
+    tiers = [(column, tier) for column in garden.columns for tier in column.tiers]
+    lights = list(dict.fromkeys(tier.light for _, tier in tiers))
+    growth = np.zeros((len(names) * len(lights), years.count, years.days + 1))
+    for c, name in enumerate(names):
+        for k, light in enumerate(lights):
+            rate = years.carried.rates(garden.crops[name], light) * crops.speed[c][:, None]
+            np.cumsum(rate, axis=1, out=growth[c * len(lights) + k, :, 1:])
+    of_tier = np.array([lights.index(tier.light) for _, tier in tiers], dtype=int)
+    weeks = season_weeks(season)
+    at = {week: i for i, week in enumerate(weeks)}
+    wished = wish(garden)
+    last = np.zeros((len(names), days), dtype=int)
+    for c, name in enumerate(names):
+        for d in range(days):
+            served = weeks_served(season.date(d), garden.crops[name].storage_life)
+            last[c, d] = min(at[served[0]] + len(served) - 1, len(weeks) - 1)
+    n, groups = len(names), [d.group for d in garden.demands]
+    return World(
+        _days(garden, at),
+        _weather(years, crops.hardening),
+        _crop_records(crops, n),
+        crops.cut_shares[:n],
+        _tier_records(garden),
+        np.cumsum([0, *(len(column.tiers) for column in garden.columns)]),
+        _limit_record(garden, grower),
+        crops.thirst[:n],
+        crops.bolting[:n],
+        crops.heat[:n],
+        _fit(crops.nursery[:n], days),
+        growth,
+        np.arange(n)[:, None] * len(lights) + of_tier[None, :],
+        open_days(garden, [tier for _, tier in tiers]),
+        np.array([[wished.get((g, w), 0) for w in weeks] for g in groups], dtype=float).reshape(
+            len(groups), len(weeks)
+        ),
+        np.array([d.weight for d in garden.demands], dtype=float),
+        last,
+    )
+
+
+def _days(garden: Garden, week_at: Mapping[str, int]) -> np.ndarray:
+    season = garden.season
+    out = np.zeros(season.days, dtype=DAY)
+    out["week"] = [week_at[week_of(season.date(d))] for d in range(season.days)]
+    out["work"] = season.work_mask
+    work = [*np.flatnonzero(season.work_mask).tolist(), FAR]
+    at = np.searchsorted(work, np.arange(season.days), side="right")
+    out["next_work"] = np.array(work)[at]
+    return out
+
+
+def _weather(years: WeatherYears, hardening: np.ndarray) -> np.ndarray:
+    out = np.zeros((years.count, years.days + 1), dtype=WEATHER)
+    out["tmin"][:, :-1], out["et0"][:, :-1] = years.tmin, years.et0
+    out["hardening"] = hardening
+    return out
+
+
+def _crop_records(crops: Crops, n: int) -> np.ndarray:
+    out = np.zeros(n, dtype=CROP)
+    for name in ("fresh", "interval", "after_cut", "hold", "per_mm", "bolt_days", "cuts", "group"):
+        out[name] = getattr(crops, name)[:n]
+    out["wait"] = crops.wait[:n]
+    for k, name in enumerate(("initial", "begin", "full", "late")):
+        out[name] = crops.stage[:n, k]
+    out["kills"], out["kills_hardened"] = crops.kills[:n].T
+    return out
+
+
+def _tier_records(garden: Garden) -> np.ndarray:
+    rows = []
+    for column in garden.columns:
+        for depth, tier in enumerate(column.tiers):
+            v = garden.vessels[tier.vessel]
+            shade = float(demand.light_response(tier.light))
+            rows.append((v.fill_l, v.floor_l, v.mass_kg, shade, depth))
+    return np.array(rows, dtype=TIER)
+
+
+def _limit_record(garden: Garden, grower: Grower) -> np.ndarray:
+    limits, labour = garden.limits, garden.limits.labour
+
+    def most(limit: float | None, more: float) -> float:
+        return np.inf if limit is None else limit + more
+
+    values = {
+        "lift": most(limits.lift_kg, 1e-9),
+        "minutes": most(limits.minutes_per_day, 1e-6),
+        "most_picks": most(limits.picks_per_day, 0),
+        "most_fills": most(limits.fills_per_day, 0),
+        "cells": garden.nursery.cells,
+        "least": grower.least(garden),
+        "turnaround": limits.turnaround_days,
+        "per_pick": labour.pick,
+        "per_clear": labour.clear,
+        "per_lift": labour.lift,
+        "per_fill": labour.fill,
+        "per_sow": labour.sow,
+    }
+    return np.array([tuple(values[str(name)] for name in LIMITS.names or ())], dtype=LIMITS)
+
+
+def _fit(nursery: np.ndarray, days: int) -> np.ndarray:
+    """First morning on which seedlings sown on each day are fit [crops, years, days]."""
+    crops, years, _ = nursery.shape
+    out = np.full((crops, years, days), FAR)
+    for c in range(crops):
+        for y in range(years):
+            total = nursery[c, y]
+            found = np.searchsorted(total, total[:days] + READY)
+            out[c, y] = np.where(found < len(total), found, FAR)
+    return out

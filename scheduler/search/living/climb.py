@@ -1,0 +1,168 @@
+"""Move after move, each schedule lived in every year: kept if it brings more, or nearly as much."""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+from scheduler.lived.laid import FAR
+from scheduler.lived.replay import BATCH, NONE, Schedule, live_year
+from scheduler.lived.world import World
+from scheduler.search.living.move import FILL, LIFT, WASTE, draw, repaired, taken_out
+from scheduler.search.living.options import Options
+from scheduler.search.living.settle import settled
+
+# Share of the wish by which one year may lag by chance: where the years lived so far lag by more
+# than as many would, the others are not lived.
+STRAY = 0.03
+FIRST_YEARS = 3
+
+
+@njit(cache=True, nogil=True)
+def scheduled(options: Options, days: int, rows: np.ndarray, tiers: np.ndarray) -> Schedule:
+    """Rows in tiers as a schedule to live."""
+    n, count = len(rows), len(options.kind_of)
+    key = np.empty(n)
+    for b in range(n):
+        row = options.rows[rows[b]]
+        key[b] = (row.start * 4096.0 + row.sow) * 4096.0 + tiers[b]
+    order = np.argsort(key)
+    batches = np.zeros(n, BATCH)
+    due_day = np.full((n, options.due_day.shape[1]), FAR)
+    due_plants = np.zeros((n, options.due_day.shape[1]), np.int64)
+    asked = np.full((days, count), -1)
+    for i in range(n):
+        b = order[i]
+        row, batch = options.rows[rows[b]], batches[i]
+        batch.crop, batch.cells, batch.plants = row.crop, row.cells, row.plants
+        batch.sow, batch.start, batch.tier, batch.row = row.sow, row.start, tiers[b], rows[b]
+        due_day[i] = options.due_day[rows[b]]
+        due_plants[i] = options.due_plants[rows[b]]
+        for k in range(due_day.shape[1]):
+            if due_day[i, k] < days:
+                asked[due_day[i, k], tiers[b]] = due_day[i, k]
+    most = 0
+    held = np.zeros(count, np.int64)
+    for i in range(n):
+        held[batches[i].tier] += 1
+        most = max(most, held[batches[i].tier])
+    queue = np.full((count, most + 1), NONE)
+    held[:] = 0
+    for i in range(n):
+        t = batches[i].tier
+        queue[t, held[t]] = i
+        held[t] += 1
+    return Schedule(batches, due_day, due_plants, queue, _by_urgency(asked))
+
+
+@njit(cache=True, nogil=True)
+def _by_urgency(asked: np.ndarray) -> np.ndarray:
+    """Tiers by the last day up to each day on which a pick is due in them [days, tiers]."""
+    days, count = asked.shape
+    order = np.zeros((days, count), np.int64)
+    since = np.full(count, FAR)
+    for d in range(days):
+        new = d == 0
+        for t in range(count):
+            if asked[d, t] >= 0:
+                since[t] = asked[d, t]
+                new = True
+        if not new:
+            order[d] = order[d - 1]
+            continue
+        for t in range(count):
+            k = t
+            while k > 0 and since[order[d, k - 1]] > since[t]:
+                order[d, k] = order[d, k - 1]
+                k -= 1
+            order[d, k] = t
+    return order
+
+
+@njit(cache=True, nogil=True)
+def lived(
+    w: World, options: Options, rows: np.ndarray, tiers: np.ndarray, old: np.ndarray, slack: float
+) -> np.ndarray:
+    """Worth of a schedule in each year [share of the wish], less what it wastes and fills.
+
+    ``old``: what it is to come up to, but for ``slack`` [years]; where the first years lag far
+    behind, the others are not lived, and count as nothing.
+    """
+    years, total = len(w.weather), 0.0
+    for g in range(len(w.weight)):
+        total += w.weight[g] * w.wish[g].sum()
+    schedule = scheduled(options, len(w.days), rows, tiers)
+    work = 0.0
+    for b in range(len(tiers)):
+        work += FILL + 2 * LIFT * w.tiers[tiers[b]].depth
+    picks = options.due_day.shape[1]
+    day = np.zeros((len(rows), picks), np.int64)
+    grams = np.zeros((len(rows), picks))
+    out = np.zeros(years)
+    lag = 0.0
+    for y in range(years):
+        grams[:] = 0.0
+        met = live_year(w, schedule, y, False, day, grams)
+        worth = -work
+        for g in range(len(w.weight)):
+            worth += w.weight[g] * (1 + WASTE) * met[g].sum()
+        for b in range(len(rows)):
+            group = w.crops[schedule.batches[b].crop].group
+            if group >= 0:
+                worth -= WASTE * w.weight[group] * grams[b].sum()
+        out[y] = worth / total
+        lag += old[y] - out[y]
+        done = y + 1
+        if done >= FIRST_YEARS and lag / done > slack + STRAY * np.sqrt(1 / done - 1 / years):
+            return np.zeros(years)
+    return out
+
+
+@njit(cache=True, nogil=True)
+def climb(
+    w: World,
+    options: Options,
+    rng: np.ndarray,
+    rows: np.ndarray,
+    tiers: np.ndarray,
+    moves: int,
+    slack: float,
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Some moves from a schedule.
+
+    Returns
+    -------
+    Rows, tiers and worth by year of where it stands, of the best on the way; counts of moves: all,
+    that broke a rule, that were lived, that were taken.
+    """
+    depth = np.empty(len(w.tiers), np.int64)
+    for t in range(len(depth)):
+        depth[t] = w.tiers[t].depth
+    nothing = np.full(len(w.weather), -1.0)
+    value = lived(w, options, rows, tiers, nothing, slack)
+    best_rows, best_tiers, best = rows, tiers, value
+    told = np.zeros(4, np.int64)
+    for _ in range(moves):
+        told[0] += 1
+        touched = np.zeros(len(depth), np.bool_)
+        out = taken_out(options, rng, rows, tiers, touched)
+        new_rows, new_tiers = repaired(
+            options, depth, w.wish, w.weight, rng, rows[~out], tiers[~out], touched
+        )
+        if len(new_rows) == len(rows) and (
+            (new_rows == rows).all() and (new_tiers == tiers).all()
+        ):
+            continue
+        if len(settled(options, depth, w.open, new_rows, new_tiers)) < len(new_rows):
+            told[1] += 1
+            continue
+        told[2] += 1
+        worth = lived(w, options, new_rows, new_tiers, value, slack)
+        if worth.mean() >= value.mean() - slack * draw(rng):
+            told[3] += 1
+            rows, tiers, value = new_rows, new_tiers, worth
+            if worth.mean() > best.mean():
+                best_rows, best_tiers, best = rows, tiers, worth
+    return rows, tiers, value, best_rows, best_tiers, best, told
+
+

@@ -1,0 +1,176 @@
+"""A schedule is worth what the stated grower brings to the table with it, over weather years.
+
+From schedules that a solver made for the courses to expect, the search goes on by moves
+(`living.move`), each lived in all planning years (`living.climb`); what is a little worse is taken
+too at first, and less and less of it towards the end. Two searches run side by side where there
+are two workers, and begin again from the better of the two every few seconds.
+
+Published kin: sample-average approximation (Kleywegt, Shapiro, Homem-de-Mello 2002), planting plans
+with the harvest as recourse (Darby-Dowman, Barker, Audsley, Parsons 2000), both as told in reviews.
+"""
+
+from __future__ import annotations
+
+import math
+import threading
+import time
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+
+from scheduler.batches.candidates import Candidates
+from scheduler.lived.doubt import Doubt
+from scheduler.lived.world import World, world_of
+from scheduler.schedule.assemble import Stand
+from scheduler.search.living.climb import climb, lived
+from scheduler.search.living.options import Options, options_of
+from scheduler.search.living.settle import settled
+from scheduler.solvers.cp_sat import LIVING, Progress, Report, Settings
+from scheduler.years.weather_years import WeatherYears
+
+SLACK = 0.004  # share of the wish by which a move may be worse at first
+MOVES = 16  # between looks at the clock
+ROUNDS = 12  # in which the searches side by side begin anew from the best
+MOVES_A_WORK = 1500  # in a deterministic second
+
+
+@dataclass(frozen=True)
+class Found:
+    """The best schedule found.
+
+    Attributes
+    ----------
+    worth, begun : mean share of the wish, less waste and fills, of it and of what it began with.
+    moves : tried, that broke a rule, that were lived, that were taken.
+    """
+
+    stands: tuple[Stand, ...]
+    worth: float
+    begun: float
+    moves: tuple[int, int, int, int]
+
+
+@dataclass
+class _At:
+    """Rows in tiers, and what they are worth in each year."""
+
+    rows: np.ndarray
+    tiers: np.ndarray
+    value: np.ndarray
+
+    @property
+    def worth(self) -> float:
+        return float(self.value.mean())
+
+
+def improved(
+    cand: Candidates,
+    years: WeatherYears,
+    starts: Sequence[Sequence[Stand]],
+    settings: Settings,
+    seconds: float,
+    report: Report | None = None,
+    stop: threading.Event | None = None,
+) -> Found:
+    """The best schedule that is found in some seconds from the best of ``starts``.
+
+    Parameters
+    ----------
+    cand : what may be grown; years : the planning years.
+    starts : schedules of rows of ``cand``; a batch that breaks a shared rule is left out.
+    settings : of which the seed, the workers, and a limit by work count.
+    """
+    began = time.monotonic()
+    world = world_of(cand.garden, years, Doubt(), settings.seed)
+    options = options_of(cand, world)
+    search = _Search(cand, world, options, settings.seed)
+    at = max((search.begin(start) for start in starts), key=lambda a: a.worth)
+    begun = at.worth
+    workers = 1 if settings.deterministic is not None else max(settings.workers, 1)
+    best = at
+    if settings.deterministic is not None:
+        moves = max(1, round(MOVES_A_WORK * settings.deterministic))
+        for done in range(0, moves, MOVES):
+            at, best = search.go(at, best, min(MOVES, moves - done), done / moves, 0)
+    else:
+        until = began + seconds
+        total = float(world.weight @ world.wish.sum(axis=1))
+
+        def run(worker: int, at: _At, best: _At, end: float) -> tuple[_At, _At]:
+            while time.monotonic() < end and not (stop is not None and stop.is_set()):
+                share = (time.monotonic() - began) / max(seconds, 1e-9)
+                at, best = search.go(at, best, MOVES, min(share, 1.0), worker)
+            return at, best
+
+        with ThreadPoolExecutor(workers) as pool:
+            for number in range(ROUNDS):
+                now = time.monotonic()
+                if now >= until or (stop is not None and stop.is_set()):
+                    break
+                end = now + (until - now) / (ROUNDS - number)
+                tasks = [pool.submit(run, k, at, best, end) for k in range(workers)]
+                ended = [t.result() for t in tasks]
+                at = max((a for a, _ in ended), key=lambda a: a.worth)
+                best = max((b for _, b in ended), key=lambda b: b.worth)
+                if report is not None:
+                    report(Progress(LIVING, time.monotonic() - began, best.worth * total))
+    told = tuple(int(x) for x in search.moves.sum(axis=0))
+    return Found(
+        tuple(search.stands(best)), best.worth, begun, (told[0], told[1], told[2], told[3])
+    )
+
+
+class _Search:
+    """What all moves share."""
+
+    def __init__(self, cand: Candidates, world: World, options: Options, seed: int) -> None:
+        self.cand, self.world, self.options = cand, world, options
+        self.places = [(c.name, t.number) for c in cand.garden.columns for t in c.tiers]
+        self.depth = world.tiers["depth"].copy()
+        self.seed = seed
+        self.draws: dict[int, np.ndarray] = {}
+        self.moves = np.zeros((64, 4), dtype=int)
+
+    def begin(self, start: Sequence[Stand]) -> _At:
+        """A schedule of what keeps the shared rules, batch by batch."""
+        at = {place: t for t, place in enumerate(self.places)}
+        rows = np.array([s.row for s in start], dtype=np.int64)
+        tiers = np.array([at[s.column, s.tier] for s in start], dtype=np.int64)
+        if not self._keeps(rows, tiers):
+            kept: list[int] = []
+            for i in np.argsort(self.options.rows["start"][rows], kind="stable").tolist():
+                if self._keeps(rows[[*kept, i]], tiers[[*kept, i]]):
+                    kept.append(i)
+            rows, tiers = rows[kept], tiers[kept]
+        nothing = np.full(len(self.world.weather), -math.inf)
+        return _At(rows, tiers, lived(self.world, self.options, rows, tiers, nothing, 0.0))
+
+    def _keeps(self, rows: np.ndarray, tiers: np.ndarray) -> bool:
+        clear = settled(self.options, self.depth, self.world.open, rows, tiers)
+        return len(clear) == len(rows)
+
+    def go(self, at: _At, best: _At, moves: int, share: float, worker: int) -> tuple[_At, _At]:
+        """Some moves, when a share [0..1] of the time is over."""
+        if worker not in self.draws:
+            state = np.random.SeedSequence([self.seed, worker]).generate_state(1, np.uint64)
+            self.draws[worker] = np.maximum(state, 1)
+        slack = SLACK * (1 - share) ** 2
+        out = climb(
+            self.world, self.options, self.draws[worker], at.rows, at.tiers, moves, slack
+        )
+        self.moves[worker % 64] += out[6]
+        found = _At(*out[3:6])
+        return _At(*out[:3]), found if found.worth > best.worth else best
+
+    def stands(self, at: _At) -> list[Stand]:
+        """The schedule as batches in tiers, each cleared as soon as can be."""
+        clear = settled(self.options, self.depth, self.world.open, at.rows, at.tiers)
+        return [
+            Stand(int(row), *self.places[int(tier)], int(day))
+            for row, tier, day in zip(at.rows, at.tiers, clear, strict=True)
+        ]
+
+
+__all__ = ["Found", "improved"]

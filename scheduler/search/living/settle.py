@@ -1,0 +1,120 @@
+"""Whether batches in tiers keep the garden's shared rules, and when each tier is cleared."""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+from scheduler.batches.courses import NEVER
+from scheduler.lived.replay import NONE
+from scheduler.search.living.options import Options
+
+
+@njit(cache=True, nogil=True)
+def queued(options: Options, rows: np.ndarray, tiers: np.ndarray, most: int) -> np.ndarray:
+    """Batches of each tier by date, `NONE` behind the last [tiers, most]."""
+    start = options.rows
+    out = np.full((len(options.kind_of), most), NONE)
+    count = np.zeros(len(options.kind_of), np.int64)
+    for b in range(len(rows)):
+        t = tiers[b]
+        k = count[t]
+        while k > 0 and start[rows[out[t, k - 1]]].start > start[rows[b]].start:
+            out[t, k] = out[t, k - 1]
+            k -= 1
+        out[t, k] = b
+        count[t] += 1
+    return out
+
+
+@njit(cache=True, nogil=True)
+def heavy_on(row: np.void, day: int, clear: int) -> bool:
+    """Whether a row's vessel is too heavy to lift: `schedule.access.heavy`."""
+    if not row.start < day < clear:
+        return False
+    return day < min(row.light_from, row.last) or (day >= row.last and row.heavy_after == 1)
+
+
+@njit(cache=True, nogil=True)
+def take(options: Options, used: np.ndarray, row: int, depth: int, by: int) -> None:
+    """Count what a row and its filling use of everything, or no longer do (``by`` -1)."""
+    for r in range(len(used)):
+        for k in range(options.use_first.shape[2]):
+            for slot in range(options.use_first[r, row, k], options.use_last[r, row, k]):
+                used[r, slot] += by * options.use_amount[r, row, k]
+        slot = options.slot[options.rows[row].start]
+        used[r, slot] += by * (options.per_fill[r] + options.per_lift[r] * depth)
+
+
+@njit(cache=True, nogil=True)
+def settled(
+    options: Options, depth: np.ndarray, open_: np.ndarray, rows: np.ndarray, tiers: np.ndarray
+) -> np.ndarray:
+    """Day of each batch's clearing [n], the soonest; no entry at all if a rule is broken."""
+    n, broken = len(rows), np.zeros(0, np.int64)
+    clear = np.full(n, NEVER)
+    used = np.zeros_like(options.room)
+    for b in range(n):
+        take(options, used, rows[b], depth[tiers[b]], 1)
+    for r in range(len(used)):
+        for slot in range(used.shape[1]):
+            if used[r, slot] > options.room[r, slot]:
+                return broken
+    queue = queued(options, rows, tiers, n + 1)
+    slots, top = len(options.day), 0
+    for t in range(len(queue)):
+        if depth[t] == 0:
+            top = t
+        free = -NEVER
+        for k in range(n):
+            b = queue[t, k]
+            if b == NONE:
+                break
+            row = options.rows[rows[b]]
+            if row.start < free or not _reached(options, queue, rows, clear, top, t, row.start):
+                return broken
+            until = NEVER
+            if queue[t, k + 1] != NONE:
+                until = options.rows[rows[queue[t, k + 1]]].start - options.turnaround
+            slot = options.slot[row.last]
+            while slot < slots:
+                day = options.day[slot]
+                if day > until:
+                    return broken
+                room = open_[t, day]
+                for r in range(len(used)):
+                    cost = options.per_clear[r] + options.per_lift[r] * depth[t]
+                    room = room and used[r, slot] + cost <= options.room[r, slot]
+                if room and _reached(options, queue, rows, clear, top, t, day):
+                    break
+                slot += 1
+            if slot == slots:
+                return broken
+            for r in range(len(used)):
+                used[r, slot] += options.per_clear[r] + options.per_lift[r] * depth[t]
+            clear[b] = options.day[slot]
+            free = clear[b] + options.turnaround
+    return clear
+
+
+@njit(cache=True, nogil=True)
+def _reached(
+    options: Options,
+    queue: np.ndarray,
+    rows: np.ndarray,
+    clear: np.ndarray,
+    top: int,
+    t: int,
+    day: int,
+) -> bool:
+    """Whether every vessel above a tier can be lifted on a day."""
+    for above in range(top, t):
+        if options.too_heavy[above]:
+            return False
+        for k in range(queue.shape[1]):
+            b = queue[above, k]
+            if b == NONE or options.rows[rows[b]].start >= day:
+                break
+            if heavy_on(options.rows[rows[b]], day, clear[b]):
+                return False
+    return True
