@@ -299,7 +299,7 @@ class _Life(Growing):
         self.base[t, cols] = it.growth[it.key[batch], cols, d]
         self.bolted_before[t, cols] = it.crops.bolting[it.crop[batch], cols, d]
         self.litres[t, cols] = it.fill[t]
-        self.drank[t, cols] = 0.0
+        self.drank[t, cols] = self.progress[t, cols] = 0.0
         self.plants[t, cols] = it.plants[batch]
         for held, value in ((self.taken, 0), (self.picks, 0), (self.last_cut, -FAR)):
             held[t, cols] = value

@@ -179,9 +179,7 @@ def _pick(
         if take <= 0:
             continue
         plants = batch.plants if again else take
-        if used >= limits.most_picks or (
-            today.minutes + limits.per_pick * plants > limits.minutes
-        ):
+        if used >= limits.most_picks or (today.minutes + limits.per_pick * plants > limits.minutes):
             continue
         used += 1
         today.minutes += limits.per_pick * plants

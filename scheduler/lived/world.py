@@ -19,7 +19,6 @@ from scheduler.lived.growing import READY
 from scheduler.lived.laid import FAR, Crops, crops_over, open_days
 from scheduler.years.weather_years import WeatherYears
 
-
 DAY = np.dtype([("week", "i8"), ("next_work", "i8"), ("work", "?")])
 WEATHER = np.dtype([("tmin", "f8"), ("et0", "f8"), ("hardening", "f8")])
 CROP = np.dtype(
@@ -51,7 +50,8 @@ class World(NamedTuple):
     days : of `DAY` [days]: week, whether it is a work day, the next one.
     weather : of `WEATHER` [years, days + 1]; ``hardening`` is a running sum.
     crops : of `CROP`, as in `lived.laid.Crops`; cut_shares : of the mass, by cut [crops, cuts].
-    tiers : of `TIER`; tops : where each column begins, and the end [columns + 1]; limits : one of `LIMITS`, infinite where there is none.
+    tiers : of `TIER`; tops : where each column begins, and the end [columns + 1].
+    limits : one of `LIMITS`, infinite where there is none.
     thirst : [crops, years]; bolting, heat : running sums [crops, years, days + 1].
     fit : first morning on which a seedling sown on a day can be transplanted [crops, years, days].
     growth : running sum of progress [keys, years, days + 1]; key : [crops, tiers].

@@ -180,38 +180,6 @@ def solve(
     return Season(cand, windows, plan, simple_plan, took, load.sentence(), best)
 
 
-def go_on(
-    season: Season,
-    settings: Settings,
-    report: Report | None = None,
-    stop: threading.Event | None = None,
-) -> Season:
-    """Search on from the plan of a season, for another time limit; not for a large garden.
-
-    What was proven of its produce still holds; the later stages begin anew.
-    """
-    began = time.monotonic()
-    load, cand = Load(settings.workers), season.cand
-    pool = pooled(cand)
-    problem = by_tier(cand) if access_matters(cand) else pool
-    found = optimise(
-        problem,
-        choices_of(problem, season.stands),
-        settings,
-        report,
-        stop,
-        began=began,
-        known={s.name: s.bound for s in season.plan.stages if s.name == PRODUCE},
-    )
-    seconds = settings.time_limit if settings.deterministic is None else None
-    best = lifts_least(pool, stands(problem, found.choices), seconds, stop)
-    found_at = time.monotonic()
-    plan = make_plan(cand.garden, cand, best, settings, found.stages)
-    plan = replace(plan, by_hand=season.plan.by_hand)
-    took = {SEARCH: found_at - began, CHECKING: time.monotonic() - found_at}
-    return replace(season, plan=plan, seconds=took, busy=load.sentence(), stands=best)
-
-
 def worth_of(problem: Problem, choices: Sequence[Choice]) -> float:
     """Stage 1 of a schedule [weighted g]."""
     supply = problem.supply

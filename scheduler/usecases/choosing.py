@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from scheduler.plans.model import Plan
     from scheduler.search.solve import Season
     from scheduler.solvers.cp_sat import Report, Settings
-    from scheduler.usecases.promising import YearsOf
     from scheduler.years.weather_years import WeatherYears
 
 Admit = Callable[["Candidates"], "Candidates"]
@@ -91,14 +90,18 @@ def _lighter(
 
 
 def best_lived(
-    known: YearsOf,
+    garden: Garden,
+    plain: Garden,
     count: int,
+    choosing: WeatherYears,
     settings: Settings,
+    seed: int,
     report: Report | None = None,
     stop: threading.Event | None = None,
     limit: Admit | None = None,
+    planning: WeatherYears | None = None,
 ) -> Made:
-    """Plan a garden with its years, ripe heads only and young ones too, and its mean year.
+    """Plan ``garden`` with its years, ripe heads only and young ones too, and its mean year.
 
     Then the schedule that brings most is made better by living it; what brings most in the years to
     choose with is kept. What is planned for the mean year is chosen among what lives through
@@ -106,7 +109,9 @@ def best_lived(
 
     Parameters
     ----------
-    known : the garden and its years, of which ``count`` are planned with.
+    garden : carries ``count`` planning years; plain : the same of the mean year.
+    choosing : years in which the plans are lived to choose one of them.
+    planning : years in which the best is made better; None: it is not.
 
     Raises
     ------
@@ -116,7 +121,6 @@ def best_lived(
     from scheduler.base.faults import NoPlan
     from scheduler.usecases.surviving import surviving
 
-    garden, plain = known.garden, known.mean
     ripe = replace(garden, limits=replace(garden.limits, young=1.0))
     ways = [(ripe, count)]
     if sum(len(c.tiers) for c in garden.columns) <= MOST_TIERS:
@@ -124,7 +128,7 @@ def best_lived(
         ways += [(plain, 0)]
     if settings.time_limit < 2 * LEAST_SECONDS:
         ways = ways[:1]
-    looking = _Looking(plain, known.choosing, settings.seed, len(ways) > 1)
+    looking = _Looking(plain, choosing, seed, len(ways) > 1)
 
     def spared(cand: Candidates) -> Candidates:
         return surviving(garden, cand if limit is None else limit(cand))
@@ -145,12 +149,12 @@ def best_lived(
         looking.at(way, years, *made)
     left = settings.time_limit - (time.monotonic() - began)
     stopped = stop is not None and stop.is_set()
-    if len(ways) > 1 and left >= LEAST_LIVING and not stopped:
+    if planning is not None and len(ways) > 1 and left >= LEAST_LIVING and not stopped:
         base = max(looking.made, key=lambda m: m.worth)
         if base.years:  # of the ways with years the last has all candidates of the others
             base = [m for m in looking.made if m.years][-1]
         mine = replace(settings, time_limit=left)
-        season, plan = _lived_on(base, looking.made, known.planning, mine, report, stop)
+        season, plan = _lived_on(base, looking.made, planning, mine, report, stop)
         looking.at(base.garden, base.years, season, plan)
     several = len(ways) > 1
     best = max(looking.made, key=lambda m: m.worth) if several else looking.made[0]

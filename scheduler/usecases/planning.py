@@ -129,7 +129,18 @@ def plan_season(
             known = YearsOf(garden, years, settings.seed, lost=lost)
     try:
         if known is not None:
-            made = best_lived(known, years, settings, report, stop, limit)
+            made = best_lived(
+                known.garden,
+                garden,
+                years,
+                known.choosing,
+                settings,
+                settings.seed,
+                report,
+                stop,
+                limit,
+                known.planning,
+            )
             # Whatever way was kept, the grower eats young heads from the garden's own share on.
             garden = replace(made.garden, limits=garden.limits)
             season, plan = made.season, made.plan

@@ -13,8 +13,8 @@ from scheduler.cli import cli
 from scheduler.garden.file import load_garden
 from scheduler.mix.fills import with_solution
 from scheduler.plans.folder import read_plan_dir
-from scheduler.plans.model import BEST_FOUND
-from scheduler.search import solve as solving
+from scheduler.search import living
+from scheduler.search.living.search import MOVES_A_WORK
 from scheduler.solvers.cp_sat import Settings
 from scheduler.usecases import choosing
 from scheduler.usecases.planning import plan_season
@@ -59,13 +59,13 @@ def lived_worth(monkeypatch: pytest.MonkeyPatch, *worths: float) -> list[object]
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("kept", [0, *(pytest.param(k, marks=pytest.mark.slow) for k in (1, 2))])
+@pytest.mark.parametrize("kept", range(4))
 def test_whatever_way_is_kept_its_promise_is_that_of_the_garden(
     kept: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Ripe heads only, young ones too, the mean year: lived again by the garden's share of young
+    """Ripe heads only, young ones too, the mean year, the best lived on: lived again by the garden's share of young
     heads. One way was planned with a share of its own, and then judged by it."""
-    lived_worth(monkeypatch, *(0.9 if way == kept else 0.1 for way in range(3)))
+    lived_worth(monkeypatch, *(0.9 if way == kept else 0.1 for way in range(4)))
     made = plan_season(BALCONY, QUICK, years=4)
     assert made.garden.limits == load_garden(BALCONY).limits
     assert made.plan.promise is not None
@@ -144,42 +144,57 @@ def test_no_years_no_promise(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("again", "kept"), [(0.9, 0.9), pytest.param(0.3, 0.7, marks=pytest.mark.slow)]
 )
-def test_the_best_first_look_is_searched_on_and_the_better_kept(
+def test_the_best_first_look_is_lived_on_and_the_better_kept(
     again: float, kept: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The second of three ways looks best; searched on, its plan brings more, or less."""
+    """The second of three ways looks best; made better by living it, it brings more, or less."""
     garden = load_garden(BALCONY)
     known = YearsOf(garden, 4, 3)
-    real, on = solving.solve, []
+    real, begun = living.improved, []
 
-    def open_(*arguments: object, **named: object) -> solving.Season:
-        season = real(arguments[0], QUICK)  # type: ignore[arg-type]
-        return replace(season, plan=replace(season.plan, status=BEST_FOUND))
+    def improved(*arguments: object, **named: object) -> living.Found:
+        found = real(*arguments, **named)  # type: ignore[arg-type]
+        begun.append((arguments, found))
+        return found
 
-    def go_on(season: solving.Season, settings: Settings, *rest: object) -> solving.Season:
-        on.append((season, settings.time_limit))
-        return season
-
-    monkeypatch.setattr(solving, "solve", open_)
-    monkeypatch.setattr(solving, "go_on", go_on)
+    monkeypatch.setattr(living, "improved", improved)
     seen = lived_worth(monkeypatch, 0.5, 0.7, 0.6, again)
-    limit = Settings(time_limit=600.0, workers=1)
-    best = choosing.best_lived(known.garden, garden, 4, known.choosing, limit, 3)
+    best = choosing.best_lived(
+        known.garden, garden, 4, known.choosing, QUICK, 3, planning=known.planning
+    )
     assert len(seen) == 4
     assert best.worth == pytest.approx(kept)
-    ((season, seconds),) = on
-    assert season.cand.garden.limits.young == garden.limits.young  # of the second way
-    assert 500 < seconds < 600  # what is left of the time
+    (((cand, years, starts, *_), found),) = begun
+    assert cand.garden.limits.young == garden.limits.young  # of the second way
+    assert years is known.planning
+    assert len(starts) == 3  # it begins with the best of all three
+    assert found.worth >= found.begun
+    assert found.moves[0] == round(MOVES_A_WORK * QUICK.deterministic)
+    assert verify(known.garden, with_solution(garden, best.plan)).ok
 
 
 @pytest.mark.slow
-def test_a_search_goes_on_from_the_plan_there_is() -> None:
-    """No stage before the last ends worse, and what was proven still holds."""
+def test_the_mean_year_s_plan_is_lived_on_where_it_brings_most(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Its batches stay those that the mean year bears: other rules are kept, and it is told so."""
     garden = load_garden(BALCONY)
-    season = solving.solve(garden, Settings(time_limit=600.0, workers=1, deterministic=0.002))
-    more = solving.go_on(season, replace(QUICK, deterministic=0.02))
-    first, then = season.plan.stages[0], more.plan.stages[0]
-    assert then.value >= first.value
-    assert then.bound is not None
-    assert first.bound is None or then.bound <= first.bound + 1e-6
-    assert verify(garden, with_solution(garden, more.plan)).ok
+    known = YearsOf(garden, 4, 3)
+    lived_worth(monkeypatch, 0.5, 0.6, 0.7, 0.9)
+    best = choosing.best_lived(
+        known.garden, garden, 4, known.choosing, QUICK, 3, planning=known.planning
+    )
+    assert best.years == 0
+    assert best.worth == pytest.approx(0.9)
+    assert verify(garden, with_solution(garden, best.plan)).ok
+
+
+def test_what_is_lived_on_brings_more_in_the_years_it_was_made_with() -> None:
+    """The garden of the bench with most room for it, little work: by `live`, of the same years."""
+    garden = load_garden(BALCONY)
+    known = YearsOf(garden, 8, 3)
+    first = choosing.best_lived(known.garden, garden, 8, known.planning, QUICK, 3)
+    more = choosing.best_lived(
+        known.garden, garden, 8, known.planning, QUICK, 3, planning=known.planning
+    )
+    assert more.worth >= first.worth

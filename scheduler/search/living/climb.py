@@ -25,7 +25,7 @@ def scheduled(options: Options, days: int, rows: np.ndarray, tiers: np.ndarray) 
     key = np.empty(n)
     for b in range(n):
         row = options.rows[rows[b]]
-        key[b] = (row.start * 4096.0 + row.sow) * 4096.0 + tiers[b]
+        key[b] = (row.start * 4096.0 + row.sow) * 4096.0 + options.rank[tiers[b]]
     order = np.argsort(key)
     batches = np.zeros(n, BATCH)
     due_day = np.full((n, options.due_day.shape[1]), FAR)
@@ -91,6 +91,7 @@ def lived(
     years, total = len(w.weather), 0.0
     for g in range(len(w.weight)):
         total += w.weight[g] * w.wish[g].sum()
+    total = max(total, 1.0)
     schedule = scheduled(options, len(w.days), rows, tiers)
     work = 0.0
     for b in range(len(tiers)):
@@ -149,9 +150,7 @@ def climb(
         new_rows, new_tiers = repaired(
             options, depth, w.wish, w.weight, rng, rows[~out], tiers[~out], touched
         )
-        if len(new_rows) == len(rows) and (
-            (new_rows == rows).all() and (new_tiers == tiers).all()
-        ):
+        if len(new_rows) == len(rows) and ((new_rows == rows).all() and (new_tiers == tiers).all()):
             continue
         if len(settled(options, depth, w.open, new_rows, new_tiers)) < len(new_rows):
             told[1] += 1
@@ -164,5 +163,3 @@ def climb(
             if worth.mean() > best.mean():
                 best_rows, best_tiers, best = rows, tiers, worth
     return rows, tiers, value, best_rows, best_tiers, best, told
-
-

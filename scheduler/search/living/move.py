@@ -114,7 +114,10 @@ def _fits(options: Options, used: np.ndarray, row: int, depth: int) -> bool:
                 if used[r, slot] + amount > options.room[r, slot]:
                     return False
         slot = options.slot[options.rows[row].start]
-        if used[r, slot] + options.per_fill[r] + options.per_lift[r] * depth > options.room[r, slot]:
+        if (
+            used[r, slot] + options.per_fill[r] + options.per_lift[r] * depth
+            > options.room[r, slot]
+        ):
             return False
     return True
 

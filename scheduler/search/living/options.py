@@ -33,7 +33,8 @@ class Options(NamedTuple):
     rows : of `ROW` [n]; due_day, due_plants : of their picks, as in `lived.replay.Schedule`.
     by_kind : rows of each kind of tier by their start, one kind after the other [n];
         kind_from : where each begins [kinds + 1]; starts : their starts, alike [n].
-    kind_of : of each tier; too_heavy : tiers that can never be lifted.
+    kind_of : of each tier; too_heavy : tiers that can never be lifted; rank : of each tier by the
+        name of its column, as a plan's batches are numbered.
     grams, first, length : what each pick brings if no batch stands in another's way: [g], the
         first week it serves and how many after that [n, years, picks]; 0 g where it is not made.
     use_first, use_last, use_amount : what a row uses of each thing that is shared, from a slot to
@@ -51,6 +52,7 @@ class Options(NamedTuple):
     starts: np.ndarray
     kind_of: np.ndarray
     too_heavy: np.ndarray
+    rank: np.ndarray
     grams: np.ndarray
     first: np.ndarray
     length: np.ndarray
@@ -108,6 +110,7 @@ def options_of(cand: Candidates, world: World, guides: int = GUIDES) -> Options:
         rows["start"][order],
         kind_of,
         np.array([never_liftable(garden, t.vessel) for c in garden.columns for t in c.tiers]),
+        np.argsort(np.array(sorted(range(len(places)), key=places.__getitem__), dtype=int)),
         grams,
         first,
         length,
@@ -147,7 +150,11 @@ def _lots(
     for name in ("lift", "minutes", "most_picks", "most_fills", "cells"):
         limits[name] = np.inf
     alone = world._replace(
-        tiers=world.tiers[tier], tops=np.arange(n + 1), key=world.key[:, tier], open=world.open[tier], limits=limits
+        tiers=world.tiers[tier],
+        tops=np.arange(n + 1),
+        key=world.key[:, tier],
+        open=world.open[tier],
+        limits=limits,
     )
     alone.tiers["depth"] = 0
     batches = np.zeros(n, dtype=BATCH)

@@ -70,7 +70,7 @@ def improved(
     years: WeatherYears,
     starts: Sequence[Sequence[Stand]],
     settings: Settings,
-    seconds: float,
+    seconds: float = 0.0,
     report: Report | None = None,
     stop: threading.Event | None = None,
 ) -> Found:
@@ -157,9 +157,7 @@ class _Search:
             state = np.random.SeedSequence([self.seed, worker]).generate_state(1, np.uint64)
             self.draws[worker] = np.maximum(state, 1)
         slack = SLACK * (1 - share) ** 2
-        out = climb(
-            self.world, self.options, self.draws[worker], at.rows, at.tiers, moves, slack
-        )
+        out = climb(self.world, self.options, self.draws[worker], at.rows, at.tiers, moves, slack)
         self.moves[worker % 64] += out[6]
         found = _At(*out[3:6])
         return _At(*out[:3]), found if found.worth > best.worth else best

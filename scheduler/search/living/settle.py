@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numba import njit
 
@@ -28,11 +30,12 @@ def queued(options: Options, rows: np.ndarray, tiers: np.ndarray, most: int) -> 
 
 
 @njit(cache=True, nogil=True)
-def heavy_on(row: np.void, day: int, clear: int) -> bool:
+def heavy_on(row: Any, day: int, clear: int) -> bool:
     """Whether a row's vessel is too heavy to lift: `schedule.access.heavy`."""
     if not row.start < day < clear:
         return False
-    return day < min(row.light_from, row.last) or (day >= row.last and row.heavy_after == 1)
+    light = min(row.light_from, row.last) <= day
+    return not light or (day >= row.last and row.heavy_after == 1)
 
 
 @njit(cache=True, nogil=True)

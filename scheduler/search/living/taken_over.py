@@ -53,9 +53,7 @@ def taken_over(cand: Candidates, batches: Sequence[Batch]) -> list[Stand]:
     return out
 
 
-def _unlike(
-    days: np.ndarray, plants: np.ndarray, picks: Sequence[tuple[int, int]]
-) -> float:
+def _unlike(days: np.ndarray, plants: np.ndarray, picks: Sequence[tuple[int, int]]) -> float:
     """Mean of how many days each plant is picked sooner or later [d]."""
     mine = list(_each((int(d), int(n)) for d, n in zip(days, plants, strict=True) if d < NEVER))
     theirs = list(_each(picks))

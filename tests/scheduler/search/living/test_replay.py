@@ -1,0 +1,42 @@
+"""Compiled and by arrays, the same season: not a gram and not a day apart."""
+
+from __future__ import annotations
+
+import numpy as np
+from draws import fixed
+from hypothesis import given
+from living_case import Lot, lots
+
+from scheduler.lived.doubt import Doubt
+from scheduler.lived.laid import FAR
+from scheduler.lived.live import live
+from scheduler.lived.replay import live_all
+from scheduler.schedule import assemble
+from scheduler.search.living.climb import scheduled
+
+SEED = 5
+
+
+def replayed(one: Lot, picks: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Shares [years], days and grams of the picks [years, batches, picks]."""
+    w, n = one.world, len(one.rows)
+    schedule = scheduled(one.options, one.garden.season.days, one.rows, one.tiers)
+    day = np.full((one.years.count, n, picks), FAR)
+    grams = np.zeros((one.years.count, n, picks))
+    met = live_all(w, schedule, False, day, grams)
+    total = float(w.weight @ w.wish.sum(axis=1))
+    share = np.einsum("g,ygw->y", w.weight, met)
+    return share / total if total > 0 else share, day, grams
+
+
+@fixed(200)
+@given(lots())
+def test_a_schedule_brings_the_same_in_both_tellings(one: Lot) -> None:
+    """Batches in each other's way, in years with a doubt of their own; the second telling is that
+    of the promise, which `scheduler.verify` tells once more in loops of its own."""
+    batches = assemble.batches(one.cand, one.stands)
+    told = live(one.garden, batches, one.years, doubt=Doubt(), seed=SEED)
+    share, day, grams = replayed(one, told.pick_day.shape[1])
+    np.testing.assert_allclose(share, told.share, rtol=0, atol=1e-12)
+    np.testing.assert_array_equal(day.transpose(1, 2, 0), told.pick_day)
+    np.testing.assert_array_equal(grams.transpose(1, 2, 0), told.pick_grams)
