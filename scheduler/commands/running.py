@@ -23,6 +23,7 @@ STAGES = {
     "evenness": "even weeks, less waste",
     "effort": "least work",
     "reading": "reading the garden",
+    "living": "living it year by year",
     "checking": "checking every rule",
     "writing": "writing the calendar",
 }

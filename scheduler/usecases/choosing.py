@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 Admit = Callable[["Candidates"], "Candidates"]
 # Share of the time for a plan in each way; what is left is for living the best of them.
-FIRST_LOOK = 0.1
+FIRST_LOOK = 0.07
 LEAST_LIVING = 4.0  # seconds left below which that is not begun
 LEAST_SECONDS = 2.0  # below which no other way is tried
 MOST_TIERS = 200  # of larger gardens one plan is made

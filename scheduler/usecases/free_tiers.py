@@ -73,9 +73,9 @@ def free_tiers(
             return Made(free, season, plan, float("nan"), 0, 1.0)
         # The very years that it is searched on with: what is ripe in enough of them stays so.
         there = replace(free, site=_site_from(expected, garden.today))
-        choosing = known(free, years).choosing
+        own, seed = known(free, years), settings.seed
         return best_lived(
-            there, free, years, choosing, settings, settings.seed, report, stop, admit
+            there, free, years, own.choosing, settings, seed, report, stop, admit, own.planning
         )
     except (NoPlan, OutOfTime):
         return None

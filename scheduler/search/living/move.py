@@ -46,9 +46,9 @@ def taken_out(
     out = np.zeros(n, np.bool_)
     kind = draw(rng)
     begin = below(rng, days)
-    length = 14 + below(rng, 42)
+    length = 7 + below(rng, 35)
     if kind < 0.55:  # what is filled within some weeks, in a few tiers
-        for _ in range(1 + below(rng, min(6, count))):
+        for _ in range(1 + below(rng, min(3, count))):
             touched[below(rng, count)] = True
     elif kind < 0.7:  # one tier from a day on
         touched[below(rng, count)] = True

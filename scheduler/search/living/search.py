@@ -30,7 +30,7 @@ from scheduler.search.living.settle import settled
 from scheduler.solvers.cp_sat import LIVING, Progress, Report, Settings
 from scheduler.years.weather_years import WeatherYears
 
-SLACK = 0.004  # share of the wish by which a move may be worse at first
+SLACK = 0.006  # share of the wish by which a move may be worse at first
 MOVES = 16  # between looks at the clock
 ROUNDS = 12  # in which the searches side by side begin anew from the best
 MOVES_A_WORK = 1500  # in a deterministic second
