@@ -83,42 +83,21 @@ def improved(
     settings : of which the seed, the workers, and a limit by work count.
     """
     began = time.monotonic()
+    if report is not None:
+        report(Progress(LIVING, 0.0))
     world = world_of(cand.garden, years, Doubt(), settings.seed)
-    options = options_of(cand, world)
-    search = _Search(cand, world, options, settings.seed)
-    at = max((search.begin(start) for start in starts), key=lambda a: a.worth)
-    begun = at.worth
-    workers = 1 if settings.deterministic is not None else max(settings.workers, 1)
-    best = at
+    search = _Search(cand, world, options_of(cand, world), settings.seed)
+    first = max((search.begin(start) for start in starts), key=lambda a: a.worth)
     if settings.deterministic is not None:
-        moves = max(1, round(MOVES_A_WORK * settings.deterministic))
-        for done in range(0, moves, MOVES):
-            at, best = search.go(at, best, min(MOVES, moves - done), done / moves, 0)
+        best = search.alone(first, max(1, round(MOVES_A_WORK * settings.deterministic)))
     else:
-        until = began + seconds
-        total = float(world.weight @ world.wish.sum(axis=1))
-
-        def run(worker: int, at: _At, best: _At, end: float) -> tuple[_At, _At]:
-            while time.monotonic() < end and not (stop is not None and stop.is_set()):
-                share = (time.monotonic() - began) / max(seconds, 1e-9)
-                at, best = search.go(at, best, MOVES, min(share, 1.0), worker)
-            return at, best
-
-        with ThreadPoolExecutor(workers) as pool:
-            for number in range(ROUNDS):
-                now = time.monotonic()
-                if now >= until or (stop is not None and stop.is_set()):
-                    break
-                end = now + (until - now) / (ROUNDS - number)
-                tasks = [pool.submit(run, k, at, best, end) for k in range(workers)]
-                ended = [t.result() for t in tasks]
-                at = max((a for a, _ in ended), key=lambda a: a.worth)
-                best = max((b for _, b in ended), key=lambda b: b.worth)
-                if report is not None:
-                    report(Progress(LIVING, time.monotonic() - began, best.worth * total))
+        # Compiled on the first run of a machine: half of its time the search has even so.
+        search.go(first, first, 0, 0.0, 0)
+        left = max(seconds - (time.monotonic() - began), seconds / 2)
+        best = search.side_by_side(first, left, max(settings.workers, 1), report, stop)
     told = tuple(int(x) for x in search.moves.sum(axis=0))
     return Found(
-        tuple(search.stands(best)), best.worth, begun, (told[0], told[1], told[2], told[3])
+        tuple(search.stands(best)), best.worth, first.worth, (told[0], told[1], told[2], told[3])
     )
 
 
@@ -161,6 +140,48 @@ class _Search:
         self.moves[worker % 64] += out[6]
         found = _At(*out[3:6])
         return _At(*out[:3]), found if found.worth > best.worth else best
+
+    def alone(self, at: _At, moves: int) -> _At:
+        """The best of so many moves, the same each time."""
+        best = at
+        for done in range(0, moves, MOVES):
+            at, best = self.go(at, best, min(MOVES, moves - done), done / moves, 0)
+        return best
+
+    def side_by_side(
+        self,
+        at: _At,
+        seconds: float,
+        workers: int,
+        report: Report | None,
+        stop: threading.Event | None,
+    ) -> _At:
+        """The best that some searches find in a time; every now and then all begin at the best."""
+        began, best = time.monotonic(), at
+        total = float(self.world.weight @ self.world.wish.sum(axis=1))
+
+        def over(end: float) -> bool:
+            return time.monotonic() >= end or (stop is not None and stop.is_set())
+
+        def run(worker: int, at: _At, best: _At, end: float) -> tuple[_At, _At]:
+            while not over(end):
+                share = (time.monotonic() - began) / seconds
+                at, best = self.go(at, best, MOVES, min(share, 1.0), worker)
+            return at, best
+
+        with ThreadPoolExecutor(workers) as pool:
+            for number in range(ROUNDS):
+                now = time.monotonic()
+                if over(began + seconds):
+                    break
+                end = now + (began + seconds - now) / (ROUNDS - number)
+                tasks = [pool.submit(run, k, at, best, end) for k in range(workers)]
+                ended = [t.result() for t in tasks]
+                at = max((a for a, _ in ended), key=lambda a: a.worth)
+                best = max((b for _, b in ended), key=lambda b: b.worth)
+                if report is not None:
+                    report(Progress(LIVING, time.monotonic() - began, best.worth * total))
+        return best
 
     def stands(self, at: _At) -> list[Stand]:
         """The schedule as batches in tiers, each cleared as soon as can be."""
