@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from scheduler.batches.candidates import Candidates
     from scheduler.risk.limit import RiskLimit
 
+Judge = Callable[[Sequence[Batch]], float]
 MOVED_DAYS = 28  # a batch planted that much later or sooner is another one
 CHANGE_GRAMS = 25.0  # what one change must bring at least; the grower's number
 
@@ -73,6 +74,7 @@ def rebalance(
     report: Report | None = None,
     stop: threading.Event | None = None,
     risk: RiskLimit | None = None,
+    judge: Judge | None = None,
 ) -> Rebalanced:
     """Plan again from the morning of ``on``.
 
@@ -83,6 +85,9 @@ def rebalance(
     change_grams : weighted grams one change must bring, times 1 to 4 by nearness.
     complete : the log tells everything; see `scheduler.log.state`.
     risk : of running dry, within which to plant; None: the weather as expected.
+    judge : weighted grams that a season's batches are worth; of what the search found and what it
+        began with (the plan as far as it goes on, and shifted) the best is kept, each change at its
+        price. None: what the search found.
 
     Raises
     ------
@@ -108,6 +113,7 @@ def rebalance(
         tell=complete,
         as_of=on + ONE_DAY if picked else on,
         began=began,
+        judge=judge,
     )
 
 
@@ -125,6 +131,7 @@ def go_on(
     as_of: date | None = None,
     began: float | None = None,
     admit: Callable[[Candidates], Candidates] | None = None,
+    judge: Judge | None = None,
 ) -> Rebalanced:
     """Plan again from a state; see `rebalance`.
 
@@ -152,14 +159,19 @@ def go_on(
             kept = go_on_as_planned(commitments)
             more = replace(settings, time_limit=2 * settings.time_limit)
             found = search(commitments, kept, more, change_grams, report, stop, began)
-        found = _tidied(commitments, found)
+        ways = [_tidied(commitments, way) for way in (found, *found.begun)]
+        found = ways[0]
+        if judge is not None:
+            found = max(
+                ways,
+                key=lambda way: (
+                    judge(_batches(garden, plan, commitments, way))
+                    - change_grams * _changed(commitments, way)
+                ),
+            )
     made = _batches(garden, plan, commitments, found)
     reasons = _reasons(commitments, kept, found)
-    changed = sum(
-        item.weight
-        for n, item in enumerate(commitments.items)
-        if not is_kept(item, found.taken.get(n))
-    )
+    changed = _changed(commitments, found)
     new = _plan(garden, plan, made, found, settings, as_of or state.on, as_planned, changed)
     new = replace(new, risk=None if risk is None else risk.taken)
     return Rebalanced(
@@ -169,6 +181,15 @@ def go_on(
         commitments,
         tuple(_remarks(commitments, state, tell)),
         not as_planned,
+    )
+
+
+def _changed(commitments: Commitments, found: Found) -> int:
+    """What is changed of what the grower knows: the nearer, the more."""
+    return sum(
+        item.weight
+        for n, item in enumerate(commitments.items)
+        if not is_kept(item, found.taken.get(n))
     )
 
 

@@ -49,12 +49,14 @@ class Found:
     ----------
     taken : by item number; new : free candidates taken.
     bounds : of the stages; seconds : of the search.
+    begun : what the search began with: the plan as far as it goes on, and shifted.
     """
 
     taken: dict[int, Taken]
     new: list[Taken] = field(default_factory=list)
     bounds: Bounds = field(default_factory=Bounds)
     seconds: float = 0.0
+    begun: tuple[Found, ...] = ()
 
 
 def search(
@@ -119,6 +121,10 @@ def search(
         found.bounds.produce = s.bound / s.scale
         later_bounds(found.bounds, layout, problem, changes, best, lambda: s.left)
     found.seconds = time.monotonic() - began
+    # A bound of the produce is one for every plan; those of later stages are for this one's.
+    known = Bounds(produce=found.bounds.produce)
+    others = (_found(problem, layout, way) for way in begun)
+    found.begun = tuple(replace(w, bounds=known, seconds=found.seconds) for w in others)
     return found
 
 

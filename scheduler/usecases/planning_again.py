@@ -86,8 +86,11 @@ def plan_again(
     from scheduler.usecases.promising import YearsOf
     from scheduler.years.expected import without_years
 
+    known = judge = None
     if plan.years is not None:  # what has happened is the same in every year
         garden = expected(folder, without_years(garden), plan, ask.on, ask.most)
+        known = YearsOf(without_years(garden), plan.years.planned, plan.years.seed, ask.on)
+        judge = known.grams
     limit = _risk_kept(folder, garden, plan, ask.most, settings.seed)
     load = Load(settings.workers)
     done = rebalance(
@@ -103,6 +106,7 @@ def plan_again(
         report,
         stop,
         limit,
+        judge,
     )
     busy = load.sentence() if done.searched else ""
     new = renewed(garden, plan, done.plan)
@@ -112,10 +116,8 @@ def plan_again(
         number=max(plan.number, 1) + 1,
         made=made or date.today(),
     )
-    if plan.years is not None:
-        new = YearsOf(without_years(garden), plan.years.planned, plan.years.seed, ask.on).again(
-            plan, new
-        )
+    if known is not None:
+        new = known.again(plan, new)
     done = replace(done, plan=new)
     refuse_broken(garden, done.plan)
     return PlannedAgain(done, garden, limit, busy)

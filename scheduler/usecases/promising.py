@@ -67,6 +67,21 @@ class YearsOf:
         part = lived_part(self.mean, batches)[0]
         return None if part is self.mean else len(part.columns)
 
+    def grams(self, batches: Sequence[Batch]) -> float:
+        """What batches bring to the table [weighted g], mean of the years to choose with.
+
+        What lies before ``as_of`` has happened.
+        """
+        from scheduler.lived.doubt import Doubt
+        from scheduler.lived.live import live
+        from scheduler.plans.part import lived_part
+        from scheduler.schedule.assemble import wish_total
+
+        today = 0 if self.as_of is None else self.mean.season.index(self.as_of)
+        part, mine = lived_part(self.mean, batches)
+        lived = live(part, mine, self.choosing, doubt=Doubt(), seed=self.seed, today=today)
+        return float(lived.share.mean()) * wish_total(self.mean)
+
     def again(self, old: Plan, new: Plan) -> Plan:
         """The plan of a season under way with what it promises; what has happened is counted in."""
         from scheduler.lived.promise import promised

@@ -24,7 +24,8 @@ from scheduler.log.model import HEADER, read_log
 from scheduler.plans.model import Plan
 from scheduler.replanning.rebalance import rebalance
 from scheduler.solvers.cp_sat import Settings
-from scheduler.years.expected import expecting, without_years
+from scheduler.usecases.promising import YearsOf
+from scheduler.years.expected import without_years
 from scheduler.years.purposes import some
 from scheduler.years.weather_years import WeatherYears
 
@@ -61,12 +62,15 @@ def weekly(
         lines += _told(life, plan, garden, before, today)
         known = _spliced(garden, year, today)
         day = season.date(today)
+        judge = None
         if planned:
-            known = expecting(known, planned, settings.seed, day)
+            of_years = YearsOf(known, planned, settings.seed, day)
+            known, judge = of_years.garden, of_years.grams
         text = "\n".join([HEADER, *(line for _, line in sorted(lines))]) + "\n"
         log = read_log(text.encode(), "log.csv", garden)
         try:
-            done = rebalance(known, without_spans(plan), log, day, settings, complete=True)
+            old = without_spans(plan)
+            done = rebalance(known, old, log, day, settings, complete=True, judge=judge)
         except DrylineError as e:
             failed += 1
             print(f"{year.first + timedelta(days=today)}: {e}", flush=True)

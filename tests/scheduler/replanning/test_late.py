@@ -7,6 +7,7 @@ would be dropped day by day until the verifier finds no fault.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
 from functools import cache
@@ -28,6 +29,7 @@ from scheduler.replanning.shift import shifted
 from scheduler.replanning.take_stock import commitments_of
 from scheduler.replanning.ways_on import finished
 from scheduler.schedule import assemble
+from scheduler.schedule.stages import CHANGES
 from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
 
@@ -211,3 +213,51 @@ def test_what_was_filled_on_the_day_itself_counts(filled: int) -> None:
     first = shifted_plan(g, 20, *lines, complete=True)
     assert first["b003"].transplant == case.day(20 if filled == 2 else 21)
     assert verify(g, go(20, *lines, within=g, complete=True).plan).ok
+
+
+def differing() -> tuple[Late, Rebalanced, list[tuple[Batch, ...]]]:
+    """A season whose search found something else than each way that it began with."""
+    for seed in range(GARDENS):
+        it, done, ways = outcome(seed)
+        ways = [w for w in ways if {b.id for b in w} != {b.id for b in done.plan.batches}]
+        if done.searched and ways:
+            return it, done, ways
+    raise AssertionError("no such season")
+
+
+def days_of(batches: tuple[Batch, ...]) -> set[tuple[object, ...]]:
+    return {
+        (b.crop, b.column, b.tier, b.transplant, tuple(p.date for p in b.picks)) for b in batches
+    }
+
+
+@pytest.mark.parametrize("liked", [0, 1])
+def test_what_a_judge_values_most_is_kept_of_what_was_found_and_shifted(liked: int) -> None:
+    """As weather years may: they see much in one way to go on, and nothing in the others."""
+    it, _, ways = differing()
+    seen: list[set[tuple[object, ...]]] = []
+
+    def judge(made: Sequence[Batch]) -> float:
+        seen.append(days_of(tuple(made)))
+        return 1e6 * (len(seen) - 1 == liked)
+
+    again = rebalance(it.garden, it.plan, it.log, it.on, HURRIED, complete=True, judge=judge)
+    assert len(seen) >= 2
+    assert days_of(ways[0]) in seen[1:]  # going on as far as it goes is among them
+    assert days_of(again.plan.batches) == seen[liked]
+    verdict = verify(it.garden, again.plan)
+    assert verdict.ok, [b.message for b in verdict.broken]
+
+
+def test_a_change_that_years_see_little_in_is_not_made() -> None:
+    """Judged alike the fewest changes win, whatever the search found for the weather expected."""
+    it, done, _ = differing()
+    again = rebalance(
+        it.garden, it.plan, it.log, it.on, HURRIED, complete=True, judge=lambda made: 0.0
+    )
+
+    def changed(one: Rebalanced) -> float:
+        return next(s.value for s in one.plan.stages if s.name == CHANGES)
+
+    assert changed(again) <= changed(done)
+    assert verify(it.garden, again.plan).ok
