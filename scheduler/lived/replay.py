@@ -9,10 +9,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from crops import survival
 from crops.development import HALF, STEEP
+from scheduler.base.compiled import compiled
 from scheduler.lived.grower import THIRSTIER
 from scheduler.lived.growing import READY
 from scheduler.lived.laid import FAR
@@ -70,13 +70,13 @@ class _State(NamedTuple):
     today: np.ndarray
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _share(progress: float) -> float:
     x = min(max(progress, 0.0), 1.0)
     return float(_FULL / (1 + np.exp(-STEEP * (x - HALF))))
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _morning(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
     tiers, batches, crops, weather = s.tiers, p.batches, w.crops, w.weather
     growth, bolted, heat, key, vessels = w.growth, w.bolting, w.heat, w.key, w.tiers
@@ -113,7 +113,7 @@ def _morning(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
             at.over, at.plants = 1, 0
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _pick(
     w: World,
     p: Schedule,
@@ -200,7 +200,7 @@ def _pick(
             at.over, at.plants = 1, 0
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _heavy(
     tiers: np.ndarray,
     batches: np.ndarray,
@@ -218,7 +218,7 @@ def _heavy(
     return bool(vessels[t].mass + at.litres + at.plants * crop.fresh * full / 1000 > lift)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _clear(w: World, p: Schedule, s: _State, d: int) -> None:
     """Clear what is over, in each column from the top down."""
     tiers, vessels, limits, today = s.tiers, w.tiers, w.limits[0], s.today[0]
@@ -241,7 +241,7 @@ def _clear(w: World, p: Schedule, s: _State, d: int) -> None:
                 break
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _fill(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
     """Fill what is asked for, in each column from the top down."""
     tiers, batches, seedlings, vessels = s.tiers, p.batches, s.batches, w.tiers
@@ -292,7 +292,7 @@ def _fill(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
                 blocked = _heavy(tiers, batches, crops, vessels, limits.lift, t)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _sow(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
     batches, seedlings, crops, fit = p.batches, s.batches, w.crops, w.fit
     limits, today = w.limits[0], s.today[0]
@@ -312,7 +312,7 @@ def _sow(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
         today.unsown += 1
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _drink(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
     tiers, batches, crops, thirst, vessels = s.tiers, p.batches, w.crops, w.thirst, w.tiers
     et0 = w.weather[y, d].et0
@@ -337,7 +337,7 @@ def _drink(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
         at.litres = max(at.litres - at.drank, 0.0)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _eat(w: World, s: _State, week: int) -> None:
     wish, stock, met = w.wish, s.stock, s.met
     for g in range(len(wish)):
@@ -349,7 +349,7 @@ def _eat(w: World, s: _State, week: int) -> None:
         met[g, week] = wish[g, week] - need
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def live_year(
     w: World, p: Schedule, y: int, lone: bool, pick_day: np.ndarray, pick_grams: np.ndarray
 ) -> np.ndarray:
@@ -388,7 +388,7 @@ def live_year(
     return s.met
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def live_all(
     w: World, p: Schedule, lone: bool, pick_day: np.ndarray, pick_grams: np.ndarray
 ) -> np.ndarray:

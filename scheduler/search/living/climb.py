@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
+from scheduler.base.compiled import compiled
 from scheduler.lived.laid import FAR
 from scheduler.lived.replay import BATCH, NONE, Schedule, live_year
 from scheduler.lived.world import World
@@ -18,7 +18,7 @@ STRAY = 0.03
 FIRST_YEARS = 3
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def scheduled(options: Options, days: int, rows: np.ndarray, tiers: np.ndarray) -> Schedule:
     """Rows in tiers as a schedule to live."""
     n, count = len(rows), len(options.kind_of)
@@ -55,7 +55,7 @@ def scheduled(options: Options, days: int, rows: np.ndarray, tiers: np.ndarray) 
     return Schedule(batches, due_day, due_plants, queue, _by_urgency(asked))
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _by_urgency(asked: np.ndarray) -> np.ndarray:
     """Tiers by the last day up to each day on which a pick is due in them [days, tiers]."""
     days, count = asked.shape
@@ -79,7 +79,7 @@ def _by_urgency(asked: np.ndarray) -> np.ndarray:
     return order
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def lived(
     w: World, options: Options, rows: np.ndarray, tiers: np.ndarray, old: np.ndarray, slack: float
 ) -> np.ndarray:
@@ -119,7 +119,7 @@ def lived(
     return out
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def climb(
     w: World,
     options: Options,

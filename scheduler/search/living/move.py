@@ -7,8 +7,8 @@ thing: that no batch stands in another's way (`living.worth`). Living the schedu
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
+from scheduler.base.compiled import compiled
 from scheduler.batches.courses import NEVER
 from scheduler.lived.replay import NONE
 from scheduler.search.living.options import Options
@@ -20,7 +20,7 @@ FILL = 5.0  # grams on the table below which a grower would not fill a tier; own
 LIFT = 0.5  # and for which none would lift a vessel; own judgement
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def draw(rng: np.ndarray) -> float:
     """A number from 0 to 1; the state [1] goes on (xorshift, Marsaglia 2003)."""
     x = rng[0]
@@ -31,13 +31,13 @@ def draw(rng: np.ndarray) -> float:
     return float(x >> np.uint64(11)) / 9007199254740992.0
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def below(rng: np.ndarray, n: int) -> int:
     """A whole number from 0 to n - 1."""
     return min(int(draw(rng) * n), n - 1)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def taken_out(
     options: Options, rng: np.ndarray, rows: np.ndarray, tiers: np.ndarray, touched: np.ndarray
 ) -> np.ndarray:
@@ -70,7 +70,7 @@ def taken_out(
     return out
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _supplied(options: Options, lots: np.ndarray, row: int, by: float) -> None:
     group = options.rows[row].group
     if group < 0:
@@ -83,7 +83,7 @@ def _supplied(options: Options, lots: np.ndarray, row: int, by: float) -> None:
                 lots[group, y, options.first[row, y, k], options.length[row, y, k]] += by * grams
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def gain(options: Options, weight: np.ndarray, more: np.ndarray, row: int) -> float:
     """What a row brings more to the table [weighted g], mean over the years, less what it costs.
 
@@ -105,7 +105,7 @@ def gain(options: Options, weight: np.ndarray, more: np.ndarray, row: int) -> fl
     return float(weight[group] * (brought - WASTE * wasted) / years - FILL)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _fits(options: Options, used: np.ndarray, row: int, depth: int) -> bool:
     for r in range(len(used)):
         for k in range(options.use_first.shape[2]):
@@ -122,7 +122,7 @@ def _fits(options: Options, used: np.ndarray, row: int, depth: int) -> bool:
     return True
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _within_reach(
     options: Options, depth: np.ndarray, queue: np.ndarray, rows: np.ndarray, t: int, row: int
 ) -> bool:
@@ -151,7 +151,7 @@ def _within_reach(
     return True
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _and(numbers: np.ndarray, one: int) -> np.ndarray:
     out = np.empty(len(numbers) + 1, np.int64)
     out[:-1] = numbers
@@ -159,7 +159,7 @@ def _and(numbers: np.ndarray, one: int) -> np.ndarray:
     return out
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _first_from(starts: np.ndarray, low: int, high: int, day: int) -> int:
     """Place of the first start that is not before a day; ``high`` if there is none."""
     while low < high:
@@ -171,7 +171,7 @@ def _first_from(starts: np.ndarray, low: int, high: int, day: int) -> int:
     return low
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def repaired(
     options: Options,
     depth: np.ndarray,

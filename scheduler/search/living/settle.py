@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 
+from scheduler.base.compiled import compiled
 from scheduler.batches.courses import NEVER
 from scheduler.lived.replay import NONE
 from scheduler.search.living.options import Options
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def queued(options: Options, rows: np.ndarray, tiers: np.ndarray, most: int) -> np.ndarray:
     """Batches of each tier by date, `NONE` behind the last [tiers, most]."""
     start = options.rows
@@ -29,7 +29,7 @@ def queued(options: Options, rows: np.ndarray, tiers: np.ndarray, most: int) -> 
     return out
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def heavy_on(row: Any, day: int, clear: int) -> bool:
     """Whether a row's vessel is too heavy to lift: `schedule.access.heavy`."""
     if not row.start < day < clear:
@@ -38,7 +38,7 @@ def heavy_on(row: Any, day: int, clear: int) -> bool:
     return not light or (day >= row.last and row.heavy_after == 1)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def take(options: Options, used: np.ndarray, row: int, depth: int, by: int) -> None:
     """Count what a row and its filling use of everything, or no longer do (``by`` -1)."""
     for r in range(len(used)):
@@ -49,7 +49,7 @@ def take(options: Options, used: np.ndarray, row: int, depth: int, by: int) -> N
         used[r, slot] += by * (options.per_fill[r] + options.per_lift[r] * depth)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def settled(
     options: Options, depth: np.ndarray, open_: np.ndarray, rows: np.ndarray, tiers: np.ndarray
 ) -> np.ndarray:
@@ -100,7 +100,7 @@ def settled(
     return clear
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _reached(
     options: Options,
     queue: np.ndarray,

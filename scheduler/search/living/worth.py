@@ -9,10 +9,11 @@ later ones.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
+
+from scheduler.base.compiled import compiled
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def extra(wish: np.ndarray, lots: np.ndarray, out: np.ndarray) -> None:
     """A of one group and year.
 
