@@ -141,9 +141,8 @@ def test_no_years_no_promise(tmp_path: Path) -> None:
     assert not garden.site.weather.attrs
 
 
-@pytest.mark.parametrize(
-    ("again", "kept"), [(0.9, 0.9), pytest.param(0.3, 0.7, marks=pytest.mark.slow)]
-)
+@pytest.mark.slow
+@pytest.mark.parametrize(("again", "kept"), [(0.9, 0.9), (0.3, 0.7)])
 def test_the_best_first_look_is_lived_on_and_the_better_kept(
     again: float, kept: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -189,6 +188,7 @@ def test_the_mean_year_s_plan_is_lived_on_where_it_brings_most(
     assert verify(garden, with_solution(garden, best.plan)).ok
 
 
+@pytest.mark.slow
 def test_what_is_lived_on_brings_more_in_the_years_it_was_made_with() -> None:
     """The garden of the bench with most room for it, little work: by `live`, of the same years."""
     garden = load_garden(BALCONY)

@@ -29,7 +29,7 @@ def replayed(one: Lot, picks: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     return share / total if total > 0 else share, day, grams
 
 
-@fixed(200)
+@fixed(120)
 @given(lots())
 def test_a_schedule_brings_the_same_in_both_tellings(one: Lot) -> None:
     """Batches in each other's way, in years with a doubt of their own; the second telling is that

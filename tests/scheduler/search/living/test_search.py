@@ -105,6 +105,7 @@ def test_a_worth_is_what_comes_to_the_table_less_waste_and_work(garden: Garden) 
     assert made.worth == pytest.approx(float(expected.mean()), abs=1e-9)
 
 
+@pytest.mark.slow
 @fixed(40)
 @given(small_gardens())
 def test_a_plan_taken_over_is_as_it_was_and_never_made_worse(garden: Garden) -> None:

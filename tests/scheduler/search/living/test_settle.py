@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 from draws import fixed
 from hypothesis import assume, given
 from living_case import Lot, lots
@@ -24,7 +25,7 @@ def rules_broken(one: Lot, clear: np.ndarray) -> list[str]:
     return broken(problem, access_matters(one.cand), choices)
 
 
-@fixed(200)
+@fixed(120)
 @given(lots(4))
 def test_what_settles_keeps_every_shared_rule(one: Lot) -> None:
     clear = settled(one.options, one.depth, one.world.open, one.rows, one.tiers)
@@ -36,7 +37,8 @@ def test_what_settles_keeps_every_shared_rule(one: Lot) -> None:
         assert rules_broken(one, one.options.rows["last"][one.rows])
 
 
-@fixed(200)
+@pytest.mark.slow
+@fixed(100)
 @given(lots(1))
 def test_what_a_rule_of_thumb_makes_settles(one: Lot) -> None:
     problem = by_tier(one.cand)
