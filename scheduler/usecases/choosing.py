@@ -180,7 +180,8 @@ def _lived_on(
 
     began = time.monotonic()
     cand = base.season.cand
-    starts = [taken_over(cand, m.plan.batches) for m in made]
+    rules = [m.season.by_hand for m in made if m.season.by_hand is not None]
+    starts = [taken_over(cand, p.batches) for p in (*(m.plan for m in made), *rules)]
     found = improved(cand, years, starts, settings, settings.time_limit, report, stop)
     plan = make_plan(base.garden, cand, found.stands, settings, base.plan.stages)
     plan = replace(plan, by_hand=base.season.plan.by_hand)

@@ -166,7 +166,7 @@ def test_the_best_first_look_is_lived_on_and_the_better_kept(
     (((cand, years, starts, *_), found),) = begun
     assert cand.garden.limits.young == garden.limits.young  # of the second way
     assert years is known.planning
-    assert len(starts) == 3  # it begins with the best of all three
+    assert len(starts) == 6  # it begins with the best of all three and of their rules of thumb
     assert found.worth >= found.begun
     assert found.moves[0] == round(MOVES_A_WORK * QUICK.deterministic)
     assert verify(known.garden, with_solution(garden, best.plan)).ok
