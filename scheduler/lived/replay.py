@@ -119,7 +119,6 @@ def _pick(
     p: Schedule,
     s: _State,
     d: int,
-    lone: bool,
     pick_day: np.ndarray,
     pick_grams: np.ndarray,
 ) -> None:
@@ -161,7 +160,7 @@ def _pick(
             or ahead > FAR // 2
         )
         group, want = crop.group, 0.0
-        if lone:
+        if limits.lone:
             want = HAIR
         elif group >= 0:
             there = 0.0
@@ -351,12 +350,9 @@ def _eat(w: World, s: _State, week: int) -> None:
 
 @compiled
 def live_year(
-    w: World, p: Schedule, y: int, lone: bool, pick_day: np.ndarray, pick_grams: np.ndarray
+    w: World, p: Schedule, y: int, pick_day: np.ndarray, pick_grams: np.ndarray
 ) -> np.ndarray:
-    """What one year meets of the wishes [g], groups x weeks; picks are written [n, picks].
-
-    ``lone``: every batch as if there were no other: no limit, and a kitchen that is never full.
-    """
+    """What one year meets of the wishes [g], groups x weeks; picks are written [n, picks]."""
     groups, weeks = w.wish.shape
     tiers, n = len(p.queue), len(p.batches)
     s = _State(
@@ -378,7 +374,7 @@ def live_year(
         _morning(w, p, s, y, d)
         if days[d].work:
             s.today[0].minutes = 0.0
-            _pick(w, p, s, d, lone, pick_day, pick_grams)
+            _pick(w, p, s, d, pick_day, pick_grams)
             _clear(w, p, s, d)
             _fill(w, p, s, y, d)
             _sow(w, p, s, y, d)
@@ -389,12 +385,10 @@ def live_year(
 
 
 @compiled
-def live_all(
-    w: World, p: Schedule, lone: bool, pick_day: np.ndarray, pick_grams: np.ndarray
-) -> np.ndarray:
+def live_all(w: World, p: Schedule, pick_day: np.ndarray, pick_grams: np.ndarray) -> np.ndarray:
     """What every year meets of the wishes [g], years x groups x weeks."""
     years = len(w.weather)
     met = np.zeros((years, w.wish.shape[0], w.wish.shape[1]))
     for y in range(years):
-        met[y] = live_year(w, p, y, lone, pick_day[y], pick_grams[y])
+        met[y] = live_year(w, p, y, pick_day[y], pick_grams[y])
     return met

@@ -38,6 +38,7 @@ LIMITS = np.dtype(
         *((name, "f8") for name in ("least", "per_pick", "per_clear", "per_lift", "per_fill")),
         ("per_sow", "f8"),
         ("turnaround", "i8"),
+        ("lone", "i8"),
     ]
 )
 
@@ -51,7 +52,8 @@ class World(NamedTuple):
     weather : of `WEATHER` [years, days + 1]; ``hardening`` is a running sum.
     crops : of `CROP`, as in `lived.laid.Crops`; cut_shares : of the mass, by cut [crops, cuts].
     tiers : of `TIER`; tops : where each column begins, and the end [columns + 1].
-    limits : one of `LIMITS`, infinite where there is none.
+    limits : one of `LIMITS`, infinite where there is none; ``lone``: every batch is lived as if
+        there were no other, with a kitchen that is never full.
     thirst : [crops, years]; bolting, heat : running sums [crops, years, days + 1].
     fit : first morning on which a seedling sown on a day can be transplanted [crops, years, days].
     growth : running sum of progress [keys, years, days + 1]; key : [crops, tiers].
@@ -183,6 +185,7 @@ def _limit_record(garden: Garden, grower: Grower) -> np.ndarray:
         "cells": garden.nursery.cells,
         "least": grower.least(garden),
         "turnaround": limits.turnaround_days,
+        "lone": 0,
         "per_pick": labour.pick,
         "per_clear": labour.clear,
         "per_lift": labour.lift,

@@ -26,7 +26,13 @@ def scheduled(options: Options, days: int, rows: np.ndarray, tiers: np.ndarray) 
     for b in range(n):
         row = options.rows[rows[b]]
         key[b] = (row.start * 4096.0 + row.sow) * 4096.0 + options.rank[tiers[b]]
-    order = np.argsort(key)
+    order = np.zeros(n, np.int64)
+    for b in range(n):
+        k = b
+        while k > 0 and key[order[k - 1]] > key[b]:
+            order[k] = order[k - 1]
+            k -= 1
+        order[k] = b
     batches = np.zeros(n, BATCH)
     due_day = np.full((n, options.due_day.shape[1]), FAR)
     due_plants = np.zeros((n, options.due_day.shape[1]), np.int64)
@@ -103,7 +109,7 @@ def lived(
     lag = 0.0
     for y in range(years):
         grams[:] = 0.0
-        met = live_year(w, schedule, y, False, day, grams)
+        met = live_year(w, schedule, y, day, grams)
         worth = -work
         for g in range(len(w.weight)):
             worth += w.weight[g] * (1 + WASTE) * met[g].sum()

@@ -147,12 +147,13 @@ def _lots(
     one = np.array([int(np.flatnonzero(kind_of == k)[0]) for k in range(int(kind_of.max()) + 1)])
     tier = one[rows["kind"]]
     limits = world.limits.copy()
+    limits["lone"] = 1
     for name in ("lift", "minutes", "most_picks", "most_fills", "cells"):
         limits[name] = np.inf
     alone = world._replace(
         tiers=world.tiers[tier],
         tops=np.arange(n + 1),
-        key=world.key[:, tier],
+        key=np.ascontiguousarray(world.key[:, tier]),
         open=world.open[tier],
         limits=limits,
     )
@@ -170,7 +171,7 @@ def _lots(
     day = np.full((years, n, picks), FAR)
     grams = np.zeros((years, n, picks))
     schedule = Schedule(batches, due_day[order], due_plants[order], queue, np.arange(n)[None, :])
-    live_all(alone, schedule, True, day, grams)
+    live_all(alone, schedule, day, grams)
     back = np.empty(n, dtype=int)
     back[order] = np.arange(n)
     day, grams = day[:, back].transpose(1, 0, 2), grams[:, back].transpose(1, 0, 2)

@@ -23,7 +23,7 @@ def replayed(one: Lot, picks: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     schedule = scheduled(one.options, one.garden.season.days, one.rows, one.tiers)
     day = np.full((one.years.count, n, picks), FAR)
     grams = np.zeros((one.years.count, n, picks))
-    met = live_all(w, schedule, False, day, grams)
+    met = live_all(w, schedule, day, grams)
     total = float(w.weight @ w.wish.sum(axis=1))
     share = np.einsum("g,ygw->y", w.weight, met)
     return share / total if total > 0 else share, day, grams
