@@ -27,7 +27,7 @@ def test_every_cell_of_the_notebook_runs(
     assert {b.state for b in made["later"].plan.batches} > {"failed"}
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_run_as_a_script_it_begins_once(tmp_path: Path) -> None:
     """What holds a plan back is asked in processes of their own, which leave the script alone."""
     script = tmp_path / "mine.py"

@@ -25,7 +25,7 @@ Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 # How many random gardens, by the environment variable ``DRYLINE_GARDENS``.
 settings.register_profile("fast", max_examples=20)
-settings.register_profile("ci", max_examples=40)
+settings.register_profile("ci", max_examples=26)
 settings.register_profile("by-hand", max_examples=10_000, print_blob=True)
 NAME = os.environ.get("DRYLINE_GARDENS", "ci" if os.environ.get("CI") else "fast")
 BY_HAND = NAME == "by-hand"
@@ -54,6 +54,13 @@ def some_now(cases: Iterable[Any], of: int = 4) -> list[Any]:
     return [
         c if n % of == 0 else pytest.param(*(c if isinstance(c, tuple) else (c,)), marks=slow)
         for n, c in enumerate(cases)
+    ]
+
+
+def some_in_ci(cases: Iterable[Any], of: int = 3) -> list[Any]:
+    """Cases of a table for a slow test: one in ``of`` in CI, all with ``--deep``."""
+    return [
+        c if n % of == 0 else pytest.param(c, marks=pytest.mark.deep) for n, c in enumerate(cases)
     ]
 
 

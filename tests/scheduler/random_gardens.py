@@ -5,7 +5,7 @@ many of these little can grow, and in some nothing. Crops are quick (a seedling 
 head in 6 to 14), so that two to six weeks hold several batches. One constant or changing weather.
 
 How many a test draws, `draws.profiled` says: by the environment variable ``DRYLINE_GARDENS``
-``fast`` (the same 60 each time: the default), ``ci`` (the same 500: the default where ``CI`` is
+``fast`` (the same 20 each time: the default), ``ci`` (the same 26: the default where ``CI`` is
 set) or ``by-hand`` (10,000, other ones each time).
 """
 

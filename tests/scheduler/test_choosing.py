@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from draws import some_in_ci
 
 from scheduler.cli import cli
 from scheduler.garden.file import load_garden
@@ -59,7 +60,7 @@ def lived_worth(monkeypatch: pytest.MonkeyPatch, *worths: float) -> list[object]
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("kept", range(4))
+@pytest.mark.parametrize("kept", some_in_ci(range(4)))
 def test_whatever_way_is_kept_its_promise_is_that_of_the_garden(
     kept: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -188,7 +189,7 @@ def test_the_mean_year_s_plan_is_lived_on_where_it_brings_most(
     assert verify(garden, with_solution(garden, best.plan)).ok
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_what_is_lived_on_brings_more_in_the_years_it_was_made_with() -> None:
     """The garden of the bench with most room for it, little work: by `live`, of the same years."""
     garden = load_garden(BALCONY)

@@ -194,7 +194,7 @@ def test_giving_up_leaves_no_process_behind(tmp_path: Path) -> None:
     assert not list((tmp_path / "out").rglob("plan.json"))  # nobody waited for its ten minutes
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_from_folder_to_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     write_garden(tmp_path / "in" / "north")
     write_garden(tmp_path / "in" / "south", ounces=9)

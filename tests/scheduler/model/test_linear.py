@@ -107,7 +107,7 @@ def aimed(g: Garden, goal: str, loose: bool, least: int = 0) -> cp_model.CpModel
     return built.model
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 @fixed(6)
 @given(gardens())
 def test_the_relaxed_bound_is_on_the_right_side(g: Garden) -> None:

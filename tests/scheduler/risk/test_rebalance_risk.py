@@ -119,7 +119,7 @@ def test_less_is_asked_for(
     assert "of weather years, at most 0.1%" in (target / "changes.txt").read_text()
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_no_limit_is_asked_for(
     season: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -238,7 +238,7 @@ def balconies() -> dict[float, tuple[Garden, Plan]]:
     return out
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_a_higher_limit_lifts_no_more(balconies: dict[float, tuple[Garden, Plan]]) -> None:
     (more, loose), (less, tight) = balconies[30.0], balconies[25.0]
     assert [s.value for s in loose.stages[:2]] == [s.value for s in tight.stages[:2]]

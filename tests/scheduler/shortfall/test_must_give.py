@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
+from draws import some_in_ci
 from milp_outside import optimum
 from relax_case import (
     STEADILY,
@@ -183,7 +184,7 @@ OUTSIDE: dict[str, tuple[Garden, tuple[str, ...]]] = {
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", OUTSIDE)
+@pytest.mark.parametrize("name", some_in_ci(OUTSIDE))
 def test_another_program_finds_the_same(name: str) -> None:
     """SciPy's HiGHS on a model of its own: the best of the garden as it is and of the eased one."""
     g, words = OUTSIDE[name]
@@ -214,7 +215,7 @@ def plan() -> Plan:
     return solve(crowded_nursery(), STEADILY).plan
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_a_gain_within_what_is_not_known_is_not_told_apart(
     monkeypatch: pytest.MonkeyPatch, plan: Plan
 ) -> None:

@@ -67,7 +67,7 @@ def countable(draw: st.DrawFn) -> tuple[Lot, list[list[tuple[int, ...]]]]:
 
 
 @pytest.mark.slow
-@fixed(90)
+@fixed(36)
 @given(countable())
 def test_the_search_finds_the_best_of_all_schedules(
     found: tuple[Lot, list[list[tuple[int, ...]]]],
