@@ -291,7 +291,7 @@ def test_a_plan_is_tidied_whatever_its_size(monkeypatch: pytest.MonkeyPatch) -> 
     assert day(0) == g.season.start
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_what_is_said_to_be_lifted_is_weighed_again(
     balconies: dict[float, tuple[Garden, Plan]],
 ) -> None:

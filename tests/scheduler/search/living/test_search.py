@@ -67,7 +67,7 @@ def countable(draw: st.DrawFn) -> tuple[Lot, list[list[tuple[int, ...]]]]:
 
 
 @pytest.mark.slow
-@fixed(36)
+@fixed(30)  # ten of them in CI, all where ``DRYLINE_GARDENS`` is ``by-hand``
 @given(countable())
 def test_the_search_finds_the_best_of_all_schedules(
     found: tuple[Lot, list[list[tuple[int, ...]]]],
