@@ -239,7 +239,7 @@ def test_planned_again_from_a_log_it_brings_log_and_changes_along(
     assert dryline.replan(again, log, on, time_limit=0.5, workers=1).verify().ok
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_a_garden_in_hand_is_planned_as_its_file_is_but_not_saved(tmp_path: Path) -> None:
     """Both searches prove the balcony: the same produce; with no cells nothing can grow."""
     of_file = dryline.plan(BALCONY, time_limit=20, workers=1, years=0)

@@ -129,7 +129,7 @@ def test_same_optimum_as_an_outside_program(name: str) -> None:
     assert stage.value == pytest.approx(outside(name), abs=0.06)
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 @pytest.mark.parametrize(
     ("tighter", "looser"),
     [

@@ -239,7 +239,7 @@ def test_a_gain_within_what_is_not_known_is_not_told_apart(
     assert "How much more this garden can give is not known." in unwrapped(m)
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_a_worse_search_shows_no_loss(monkeypatch: pytest.MonkeyPatch, plan: Plan) -> None:
     g = crowded_nursery()
     with_answers(monkeypatch, lambda t, s: replace(s, bound=None, value=300.0))
@@ -310,7 +310,7 @@ def test_stopped_at_once_the_rest_is_not_tried(plan: Plan) -> None:
     assert "Not tried for want of time" in unwrapped(m)
 
 
-@pytest.mark.slow
+@pytest.mark.deep
 def test_side_by_side_gives_the_same(plan: Plan) -> None:
     g = crowded_nursery()
     changes = named(g, "4 more", "1 day in hand", "a season that ends", "as many")
