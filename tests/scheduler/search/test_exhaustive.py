@@ -1,6 +1,6 @@
 """Proofs against every plan there is: random tiny gardens, solved by a model written apart.
 
-120 gardens in every run and 200 in CI, the same each time; 2,000 others by hand, as `random_gardens` tells. The
+120 gardens in every run and 140 in CI, the same each time; 2,000 others by hand, as `random_gardens` tells. The
 model knows ways to pick that no proof is about, as `scheduler.plans.restrictions` says: what is gained
 by them is counted and told, and is no fault of a proof.
 """
