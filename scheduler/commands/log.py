@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from scheduler.commands.day import day_of
+
 if TYPE_CHECKING:
     from scheduler.base.faults import Fault
     from scheduler.garden.model import Garden
@@ -75,7 +77,7 @@ def command(
         raise click.UsageError("--crop, --note and --confirm stand in the lines of the file")
     check_language(language)
     use_language(language)
-    now = _day(today, "--today") if today else date.today()
+    now = day_of(today, "--today") if today else date.today()
     garden, plan = read_plan_dir(folder, brief=True)
     file = folder / LOG_FILE
     if undo:
@@ -141,12 +143,3 @@ def _text(source: str) -> str:
     if source == "-":
         return decode(sys.stdin.buffer.read(_MOST_BYTES + 1), "-", _MOST_BYTES)
     return decode(Path(source).read_bytes(), source, _MOST_BYTES)
-
-
-def _day(text: str, option: str) -> date:
-    from scheduler.base.faults import BadInput, Fault
-
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise BadInput([Fault(option, None, "", text, "a day as 2027-06-03")]) from None

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from scheduler.commands.day import day_of
 from scheduler.commands.share import units_option
 
 HOST = "127.0.0.1"  # this machine only; the page has no users and no passwords
@@ -50,7 +51,7 @@ def command(
 
     It is served to this machine only, until Ctrl-C. Whoever uses this machine can open it.
     """
-    from scheduler.base.faults import BadInput, DrylineError, Fault
+    from scheduler.base.faults import DrylineError
     from scheduler.words.words import check_language
 
     try:
@@ -62,12 +63,7 @@ def command(
     from scheduler.solvers.cp_sat import Settings
 
     check_language(language)
-    day = None
-    if today is not None:
-        try:
-            day = date.fromisoformat(today)
-        except ValueError:
-            raise BadInput([Fault("--today", None, "", today, "a day as 2027-06-03")]) from None
+    day = None if today is None else day_of(today, "--today")
     serving = Serving(
         folder,
         port,

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from scheduler.commands.day import day_of
 from scheduler.commands.share import units_option
 
 if TYPE_CHECKING:
@@ -45,7 +46,6 @@ def command(
     What was written on it comes out as text; --take puts the text of one or more phones into
     DIR/log.csv. Make the file anew after a re-plan, and when the log has grown.
     """
-    from scheduler.base.faults import BadInput, Fault
     from scheduler.log.model import HEADER, read_log, read_log_file
     from scheduler.plans.folder import LOG_FILE, read_plan_dir
     from scheduler.words.language import check_language, use_language
@@ -54,13 +54,7 @@ def command(
         raise click.UsageError("expected --out or --take, one at a time")
     check_language(language)
     use_language(language)
-    now = date.today()
-    if today is not None:
-        try:
-            now = date.fromisoformat(today)
-        except ValueError:
-            expected = "a day as 2027-06-03"
-            raise BadInput([Fault("--today", None, "", today, expected)]) from None
+    now = date.today() if today is None else day_of(today, "--today")
     garden, plan = read_plan_dir(folder, brief=bool(take))
     if take:
         return _take(folder / LOG_FILE, garden, plan, take, now, as_json)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from scheduler.commands.day import day_of
 from scheduler.commands.share import (
     Share,
     gap_option,
@@ -126,7 +126,7 @@ def command(
     )
     from scheduler.words.words import wrap
 
-    ask = Ask(_day(day), freeze, change, complete, rest_days, risk)
+    ask = Ask(day_of(day, "--on"), freeze, change, complete, rest_days, risk)
     garden, plan = read_plan_dir(folder)
     sources = season_sources(folder, garden)
     log_file = log_file or folder / LOG_FILE
@@ -152,12 +152,3 @@ def command(
             click.echo("\n" + "\n".join(wrap(again.busy, WIDTH)))
         click.echo(f"\nWritten to {target}: plan.json, changes.txt, changes.json, the calendar")
     return 0
-
-
-def _day(text: str) -> date:
-    from scheduler.base.faults import BadInput, Fault
-
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise BadInput([Fault("--on", None, "", text, "a day as 2027-06-03")]) from None

@@ -13,6 +13,7 @@ import click
 
 from scheduler.base.faults import BadInput, Fault
 from scheduler.base.files import write_atomic
+from scheduler.commands.day import day_of
 from scheduler.commands.share import time_limit_option, workers_option
 from scheduler.words.units import METRIC, SYSTEMS, convert
 
@@ -170,11 +171,7 @@ def command(
         asked = not as_json and sys.stdin.isatty() and sys.stdout.isatty()
     if not asked and not given.keys() - {"units"}:
         return _example(folder, given.get("units", METRIC), as_json)
-    try:
-        today = date.today() if day is None else date.fromisoformat(day)
-    except ValueError:
-        expected = "a day as 2027-06-03"
-        raise BadInput([Fault("--today", None, "", str(day), expected)]) from None
+    today = date.today() if day is None else day_of(day, "--today")
     from scheduler.commands import start_asking
 
     return start_asking.begin(

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import click
 
+from scheduler.commands.day import day_of
+
 
 @click.command()
 @click.argument("folder", metavar="[DIR]", required=False, type=click.Path(path_type=Path))
@@ -35,13 +37,7 @@ def command(
 
     check_language(language)
     use_language(language)
-    on = date.today()
-    if day is not None:
-        try:
-            on = date.fromisoformat(day)
-        except ValueError:
-            expected = "a day as 2027-06-03"
-            raise BadInput([Fault("--today", None, "", day, expected)]) from None
+    on = date.today() if day is None else day_of(day, "--today")
     if folder is None:
         here = Path()
         folder = here if (here / PLAN_FILE).exists() else here / "season"

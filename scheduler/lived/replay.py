@@ -24,9 +24,7 @@ NONE = -1
 HAIR = 1e-9
 
 
-BATCH = np.dtype(
-    [(name, "i8") for name in ("crop", "cells", "plants", "sow", "start", "tier", "row")]
-)
+BATCH = np.dtype([(name, "i8") for name in ("crop", "cells", "plants", "sow", "start", "tier")])
 
 
 class Schedule(NamedTuple):
@@ -34,7 +32,7 @@ class Schedule(NamedTuple):
 
     Attributes
     ----------
-    batches : of `BATCH` [n]; ``row``: where they come from.
+    batches : of `BATCH` [n].
     due_day, due_plants : day of each planned pick and plants due by then, cuts of what is cut
         again [n, picks]; `FAR` and the last value fill the rest, of which there is at least one.
     queue : batches of each tier in order, `NONE` behind the last [tiers, most + 1].

@@ -41,7 +41,7 @@ def scheduled(options: Options, days: int, rows: np.ndarray, tiers: np.ndarray) 
         b = order[i]
         row, batch = options.rows[rows[b]], batches[i]
         batch.crop, batch.cells, batch.plants = row.crop, row.cells, row.plants
-        batch.sow, batch.start, batch.tier, batch.row = row.sow, row.start, tiers[b], rows[b]
+        batch.sow, batch.start, batch.tier = row.sow, row.start, tiers[b]
         due_day[i] = options.due_day[rows[b]]
         due_plants[i] = options.due_plants[rows[b]]
         for k in range(due_day.shape[1]):

@@ -76,8 +76,8 @@ def options_of(cand: Candidates, world: World, guides: int = GUIDES) -> Options:
     names = {name: c for c, name in enumerate(garden.crops)}
     crop_at = np.array([names[name] for name in cand.crop_names], dtype=int)
     rows = np.zeros(len(cand), dtype=ROW)
-    for name, column in (("kind", "kind"), ("cells", "cells"), ("sow", "sow"), ("last", "last")):
-        rows[name] = table[column].to_numpy(dtype=int)
+    for name in ("kind", "cells", "sow", "last"):
+        rows[name] = table[name].to_numpy(dtype=int)
     rows["start"] = table["transplant"].to_numpy(dtype=int)
     rows["crop"] = crop_at[table["crop"].to_numpy(dtype=int)]
     rows["group"] = world.crops["group"][rows["crop"]]
