@@ -17,6 +17,32 @@ if TYPE_CHECKING:
 # moist air: Kratky 2004, Acta Horticulturae 648:83-89, abstract.
 STOP_SHARE = 0.10
 LATE_RISE_CM = 2.0
+# At filling the tip of a plug stands at least half an inch deep: Kratky 2010, CTAHR VC-1, p. 1; and
+# as much air stays above the solution, as in a tank 3.5 in high that holds 3 in: Kratky 2005,
+# J. Vegetable Science 11(1):35-42, abstract.
+LEAST_DIP_CM = 1.27
+LEAST_GAP_CM = 1.27
+LID, SIDE = "lid", "side"
+
+
+@dataclass(frozen=True)
+class Plugs:
+    """Where the plugs or net pots of a vessel sit.
+
+    Attributes
+    ----------
+    place : ``lid``: they hang straight down from it; ``side``: they lean inwards from a hole.
+    depth_cm : length of a plug inside the vessel, along its axis [cm].
+    hole_cm : ``side``: height of the hole's lower edge above the bottom inside [cm].
+    angle : ``side``: of the plug below the level [degree], 90: straight down.
+    holes : of the vessel; None: as many as there are plants.
+    """
+
+    place: str
+    depth_cm: float
+    hole_cm: float = 0.0
+    angle: float = 90.0
+    holes: int | None = None
 
 
 @dataclass(frozen=True)
@@ -33,6 +59,7 @@ class Vessel:
     fill_l : volume filled at transplanting [L].
     keep_cm : depth that must remain at harvest [cm].
     mass_kg : empty mass with lid, pots and medium [kg].
+    plugs : where its plugs sit; None: not told.
     """
 
     name: str
@@ -43,6 +70,7 @@ class Vessel:
     keep_cm: float = 0.0
     mass_kg: float = 1.0
     table_l: tuple[float, ...] = ()
+    plugs: Plugs | None = None
 
     def __post_init__(self) -> None:
         if self.shape not in ("round", "rectangular", "table"):
@@ -77,6 +105,26 @@ class Vessel:
     def floor_l(self) -> float:
         """Volume at which the tier is dry [L]: keep level or 10 % of the fill, the higher."""
         return max(self.volume_at(self.keep_cm), STOP_SHARE * self.fill_l)
+
+    @property
+    def plug_top_cm(self) -> float | None:
+        """Height above the bottom at which the plugs begin: the lid, or the holes [cm]."""
+        if self.plugs is None:
+            return None
+        return self.height_cm if self.plugs.place == LID else self.plugs.hole_cm
+
+    @property
+    def tip_cm(self) -> float | None:
+        """Height of the plugs' tips above the bottom [cm]; None: not told."""
+        top = self.plug_top_cm
+        if self.plugs is None or top is None:
+            return None
+        lean = 90.0 if self.plugs.place == LID else self.plugs.angle
+        return top - self.plugs.depth_cm * math.sin(math.radians(lean))
+
+    def dip_at(self, volume_l: float) -> float | None:
+        """How deep the plugs' tips stand in a volume [cm], below 0 in the air; None: not told."""
+        return None if self.tip_cm is None else self.depth_at(volume_l) - self.tip_cm
 
     @property
     def full_kg(self) -> float:

@@ -118,6 +118,11 @@ def _tier(
     if tier.vessel is not None and tier.vessel not in sections.vessel_names:
         expected = near_names(tier.vessel, sorted(sections.vessel_names))
         sections.fault((*place, "vessel"), tier.vessel, f"a vessel: {expected}")
+    vessel = sections.vessels.get(tier.vessel or "")
+    holes = None if vessel is None or vessel.plugs is None else vessel.plugs.holes
+    if holes is not None and tier.plants is not None and tier.plants > holes:
+        expected = f"at most {holes}, the holes of {tier.vessel}"
+        sections.fault((*place, "plants"), tier.plants, expected)
     for n, span in tier.available.items():
         _span(sections, span, (*place, "available", n), season)
     for n, rest in tier.rests.items():

@@ -86,6 +86,25 @@ class SeasonModel(Section):
     away: Spans = Field(description="days without work, such as {from: 2027-08-06, to: 2027-08-15}")
 
 
+class PlugsModel(Section):
+    """Where a vessel's plugs or net pots sit."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+    place: Literal["lid", "side"] = Field(
+        alias="in", description="lid (they hang straight down) or side (they lean inwards)"
+    )
+    depth: Length = Field(description="length of a plug inside the vessel, such as 5 cm")
+    hole: Length | None = Field(
+        None, description="side: height of a hole's lower edge above the bottom, such as 30 cm"
+    )
+    angle: Annotated[float, *amount("degree", 1, 90)] | None = Field(
+        None, description="side: of a plug below the level, such as 45 degree"
+    )
+    holes: Annotated[int, *pure(1, 200, "a whole number from 1 to 200", whole=True)] | None = Field(
+        None, description="holes of the vessel; left out: as many as plants"
+    )
+
+
 class VesselModel(Section):
     """One kind of vessel."""
 
@@ -111,6 +130,9 @@ class VesselModel(Section):
     ] = Field(description="volume or depth at filling, such as 18 L or 9 in")
     keep: Depth = Field(0.0, description="depth that must remain at harvest, such as 2 cm")
     mass: Mass = Field(description="empty mass with lid, pots and medium, such as 1.4 kg")
+    plugs: PlugsModel | None = Field(
+        None, description="where the plugs sit; the fill is then checked against them"
+    )
 
 
 class RestModel(Section):
@@ -128,7 +150,7 @@ class TierModel(Section):
         float, *pure(0, 1, "a share of the open sky's light, 0 to 1 or 0 % to 100 %", percent=True)
     ] = Field(description="share of the open sky's light")
     plants: Annotated[int, *pure(1, 200, "a whole number from 1 to 200", whole=True)] = Field(
-        description="holes, one plant or plug each"
+        description="holes that are planted, one plant or plug each"
     )
     available: Spans = Field(description="days on which it may hold a crop; left out: always")
     rests: Annotated[list[RestModel], BeforeValidator(one_or_list)] = Field(

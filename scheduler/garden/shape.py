@@ -65,10 +65,12 @@ class TierPart:
     vessel: str | None
     available: dict[int, SpanModel]
     rests: dict[int, RestModel]
+    plants: int | None = None
 
     @classmethod
     def of(cls, tier: TierModel) -> TierPart:
-        return cls(tier.vessel, dict(enumerate(tier.available)), dict(enumerate(tier.rests)))
+        available, rests = dict(enumerate(tier.available)), dict(enumerate(tier.rests))
+        return cls(tier.vessel, available, rests, tier.plants)
 
 
 @dataclass
@@ -235,6 +237,7 @@ def _tiers_of_faulty_columns(out: Sections, data: dict[str, Any]) -> None:
                     name if isinstance(name, str) else None,
                     _sound(SpanModel, tier.get("available")),
                     _sound(RestModel, tier.get("rests")),
+                    plants if type(plants := tier.get("plants")) is int else None,
                 )
 
 

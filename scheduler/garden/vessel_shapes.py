@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from crops.vessel import Vessel
+from crops.vessel import LEAST_DIP_CM, LEAST_GAP_CM, LID, Plugs, Vessel
 from scheduler.base.yaml_lines import Place
-from scheduler.garden.schema import VesselModel
+from scheduler.garden.schema import PlugsModel, VesselModel
 from scheduler.garden.shape import Sections
 from scheduler.words.units import Units
 
@@ -29,6 +29,7 @@ def make_vessel(place: Place, name: str, model: VesselModel, sections: Sections)
     unread = sections.unread.get(place, frozenset())
     needed = NEEDS[model.shape]
     before = len(sections.faults)
+    plugs = None if model.plugs is None else _plugs((*place, "plugs"), model.plugs, sections)
     if "shape" not in unread:
         for key in _SIZES:
             given = getattr(model, key) is not None
@@ -60,9 +61,60 @@ def make_vessel(place: Place, name: str, model: VesselModel, sections: Sections)
     if model.keep >= depth:
         expected = f"below the depth at filling, {show.depth_text(depth)}"
         sections.fault((*place, "keep"), show.depth_text(model.keep), expected)
+    if plugs is not None:
+        _reached(place, replace(empty, plugs=plugs), depth, sections, show)
     if len(sections.faults) > before:
         return None
-    return replace(empty, fill_l=min(fill, empty.capacity_l), keep_cm=model.keep)
+    return replace(empty, fill_l=min(fill, empty.capacity_l), keep_cm=model.keep, plugs=plugs)
+
+
+def _plugs(place: Place, model: PlugsModel, sections: Sections) -> Plugs | None:
+    """The plugs written at a place, or None with their faults told."""
+    if model.place == LID:
+        for key in ("hole", "angle"):
+            if getattr(model, key) is not None:
+                sections.fault((*place, key), "too much", f"no {key} for plugs in the lid")
+        return Plugs(LID, model.depth, holes=model.holes)
+    for key in ("hole", "angle"):
+        if getattr(model, key) is None:
+            sections.fault((*place, key), "missing", f"{key}, as the plugs sit in the side")
+    if model.hole is None or model.angle is None:
+        return None
+    return Plugs(model.place, model.depth, model.hole, model.angle, model.holes)
+
+
+def _reached(place: Place, vessel: Vessel, depth: float, sections: Sections, show: Units) -> None:
+    """Whether a fill of some depth wets the plugs' tips and leaves air above; plugs that fit."""
+    top, tip = vessel.plug_top_cm, vessel.tip_cm
+    assert vessel.plugs is not None
+    assert top is not None
+    assert tip is not None
+    if vessel.plugs.place != LID and top >= vessel.height_cm:
+        expected = f"below the inside height, {show.depth_text(vessel.height_cm)}"
+        sections.fault((*place, "plugs", "hole"), show.depth_text(top), expected)
+        return
+    low, high = tip + LEAST_DIP_CM, top - LEAST_GAP_CM
+    if tip <= 0:
+        expected = (
+            f"plugs that end above the bottom: less than {show.depth_text(top)} from top to tip"
+        )
+        sections.fault((*place, "plugs", "depth"), show.depth_text(vessel.plugs.depth_cm), expected)
+    elif low > high + 1e-9:
+        expected = (
+            f"plugs that reach down {show.depth_text(LEAST_DIP_CM + LEAST_GAP_CM)} or more: "
+            "their tips stand in the solution, with air above it"
+        )
+        sections.fault((*place, "plugs", "depth"), show.depth_text(vessel.plugs.depth_cm), expected)
+    elif not low - 1e-9 <= depth <= high + 1e-9:
+        where = "lid" if vessel.plugs.place == LID else "holes"
+        expected = (
+            f"{show.depth_text(low)} to {show.depth_text(high)} deep, "
+            f"{show.volume_text(vessel.volume_at(low))} to "
+            f"{show.volume_text(vessel.volume_at(high))}: the plugs' tips reach down to "
+            f"{show.depth_text(tip)} above the bottom and stand {show.depth_text(LEAST_DIP_CM)} "
+            f"deep or more, and as much air stays below the {where}"
+        )
+        sections.fault((*place, "fill"), f"{show.depth_text(depth)} deep", expected)
 
 
 def _empty(name: str, model: VesselModel) -> Vessel:

@@ -178,11 +178,26 @@ def _fill(item: Work, crop: str, units: Units) -> str:
         depth=units.depth_text(item.depth_cm or 0),
         crop=crop,
     )
+    text += dips(item, units)
     if item.ec:
         text += ", " + ec_text(item.ec) + ends(item.ec, item.end_ec, item.lost)
     if item.ph:
         text += _(", pH {low:g} to {high:g}").format(low=Shown(item.ph[0]), high=Shown(item.ph[1]))
     return text + _weigh(item, units) + _lifts(item, units)
+
+
+def dips(item: Work, units: Units) -> str:
+    """How deep the plugs' tips stand at filling; nothing where the vessel does not tell."""
+    if item.dip_cm is None:
+        return ""
+    return _(", plug tips {depth} below the surface").format(depth=units.depth_text(item.dip_cm))
+
+
+def stopped(item: Work) -> str:
+    """Holes without a plant: light breeds algae in the solution, and mosquitoes get in."""
+    if not item.stopped:
+        return ""
+    return ", " + plural("stop {n} empty hole", "stop {n} empty holes", item.stopped)
 
 
 def ends(fill: float, end: float | None, lost: float) -> str:
@@ -220,7 +235,7 @@ def fill_and_plant(garden: Garden, fill: Work, plant: Work, units: Units) -> str
         high=Shown((fill.ph or (0, 0))[1]),
         plants=plant.plants,
         crop=crop_title(garden, fill.crop),
-    )
+    ) + stopped(plant)
     if plant.until:
         text += _(", seedlings keep until {date}").format(date=_date(plant.until, plant))
     if plant.dry_date:
@@ -232,7 +247,7 @@ def fill_and_plant(garden: Garden, fill: Work, plant: Work, units: Units) -> str
 def _transplant(item: Work, crop: str, units: Units) -> str:
     text = _("{crop}: {plants}").format(
         crop=crop, plants=plural("{n} plant", "{n} plants", item.plants)
-    )
+    ) + stopped(item)
     if item.until:
         text += _(", seedlings keep until {date}").format(date=_date(item.until, item))
     if item.dry_date:

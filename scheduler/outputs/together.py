@@ -13,7 +13,7 @@ from itertools import pairwise
 from scheduler.garden.model import Garden
 from scheduler.outputs import work
 from scheduler.outputs.act import act_note, level_text
-from scheduler.outputs.sentences import crop_title, ends, seldom
+from scheduler.outputs.sentences import crop_title, dips, ends, seldom, stopped
 from scheduler.outputs.work import Work
 from scheduler.words.words import (
     Shown,
@@ -29,6 +29,7 @@ from scheduler.words.words import (
 )
 
 Weighed = tuple[str, float, str]
+Depths = tuple[float, float, float | None]
 HARD = "\N{NO-BREAK SPACE}"
 _SHORT = 12  # a longer name of a column may go on in the next line
 
@@ -50,14 +51,15 @@ class Legend:
     ----------
     order : what goes into the water, in the order of dissolving; empty where fills differ in it,
         and then each fill names what it takes.
-    depths : fill [L] and its depth [cm], where each volume has one depth; else each fill says it.
+    depths : fill [L], its depth and how deep the plugs' tips stand in it (None: not told) [cm],
+        where each volume has one of both; else each fill says it.
     ph : lowest and highest acidity with the crops it is for, where each crop has one; else each
         fill says its own.
     once : whether what words such as "dry by" mean is said once; else each line says it.
     """
 
     order: tuple[str, ...] = ()
-    depths: tuple[tuple[float, float], ...] = ()
+    depths: tuple[Depths, ...] = ()
     ph: tuple[tuple[tuple[float, float], tuple[str, ...]], ...] = ()
     once: bool = False
 
@@ -66,8 +68,8 @@ def legend(items: Iterable[Work]) -> Legend:
     """What the fills among these items have in common."""
     fills = [w for w in items if w.kind == work.FILL]
     names = {tuple(name for name, _n, _u in w.weigh) for w in fills}
-    pairs = {(round(w.litres or 0, 2), round(w.depth_cm or 0, 1)) for w in fills}
-    alike = len({litres for litres, _d in pairs}) == len(pairs)
+    depths = {_depths(w): None for w in fills}
+    alike = len({d[0] for d in depths}) == len(depths)
     acid: dict[tuple[float, float], dict[str, None]] = {}
     for w in fills:
         if w.ph is not None:
@@ -75,12 +77,17 @@ def legend(items: Iterable[Work]) -> Legend:
     crops = [crop for group in acid.values() for crop in group]
     return Legend(
         next(iter(names)) if len(names) == 1 else (),
-        tuple(sorted(pairs)) if alike else (),
+        tuple(sorted(depths, key=lambda d: d[:2])) if alike else (),
         tuple((ph, tuple(acid[ph])) for ph in sorted(acid))
         if len(crops) == len(set(crops))
         else (),
         True,
     )
+
+
+def _depths(w: Work) -> Depths:
+    dip = None if w.dip_cm is None else round(w.dip_cm, 1)
+    return round(w.litres or 0, 2), round(w.depth_cm or 0, 1), dip
 
 
 def _legend_text(garden: Garden, shared: Legend, items: Iterable[Work], units: Units) -> str:
@@ -97,7 +104,13 @@ def _legend_text(garden: Garden, shared: Legend, items: Iterable[Work], units: U
             _("{litres} is {depth} deep.").format(
                 litres=units.volume_text(litres), depth=units.depth_text(cm)
             )
-            for litres, cm in shared.depths
+            if dip is None
+            else _("{litres} is {depth} deep, the plug tips {dip} below the surface.").format(
+                litres=units.volume_text(litres),
+                depth=units.depth_text(cm),
+                dip=units.depth_text(dip),
+            )
+            for litres, cm, dip in shared.depths
         ]
     if shared.ph:
         each = "; ".join(
@@ -342,10 +355,11 @@ def _fill(
         text += _(", pH {low:g} to {high:g}").format(low=low, high=high)
     number = {w.batch: plants[w.batch].plants if w.batch in plants else 0 for w in items}
     each = []
-    for group in _by(items, lambda w: (w.litres, w.depth_cm, number[w.batch])):
+    for group in _by(items, lambda w: (w.litres, w.depth_cm, w.dip_cm, number[w.batch])):
         said = _litres(group[0], units, shared)
         if n := number[group[0].batch]:
             said += ", " + plural("{n} plant", "{n} plants", n)
+            said += stopped(plants[group[0].batch])
         if len(group) > 1:
             said = _("{what} each").format(what=said)
         each.append(_("{tiers} with {what}").format(tiers=tiers(group), what=said))
@@ -364,9 +378,10 @@ def _litres(w: Work, units: Units, shared: Legend) -> str:
     litres = units.volume_text(w.litres or 0)
     if shared.depths:
         return litres
-    return _("{litres} ({depth} deep)").format(
+    text = _("{litres} ({depth} deep)").format(
         litres=litres, depth=units.depth_text(w.depth_cm or 0)
     )
+    return text + dips(w, units)
 
 
 def _sum(items: Sequence[Work]) -> list[Weighed]:

@@ -57,6 +57,8 @@ class Work:
     litres : fill: to fill; level: expected; clear: about what is left to pour away [L].
     depth_cm : the same as depth in the vessel [cm]; act_cm : level: depth below which to act;
         meters : level: EC and pH are to be measured too.
+    dip_cm : fill: how deep the plugs' tips stand in it [cm], where the vessel tells; stopped :
+        transplant: holes left without a plant.
     weigh : fill: (what, how much, unit) to weigh, in the order of dissolving.
     ec : fill: its strength [mS/cm]; end_ec : at the last pick, where that leaves the crop's band;
         lost : share of the crop that salt costs [0..1]. ph : fill: lowest and highest acidity [-].
@@ -87,6 +89,8 @@ class Work:
     litres: float | None = None
     depth_cm: float | None = None
     act_cm: float | None = None
+    dip_cm: float | None = None
+    stopped: int = 0
     meters: bool = False
     ec: float | None = None
     end_ec: float | None = None
@@ -127,7 +131,7 @@ def work_items(garden: Garden, plan: Plan) -> tuple[Work, ...]:
     readings: dict[tuple[Hashable, ...], list[Level]] = {}  # batches that are alike share them
     for batch in plan.batches:
         whole = [
-            *_seedlings(batch),
+            *_seedlings(garden, batch),
             *_service(garden, standing, batch, weighed[batch.id]),
             *_picks(batch, plan.as_of, garden.limits.young),
         ]
@@ -170,8 +174,9 @@ def _in_order(work: Work, columns: dict[str, int]) -> tuple[date, int, int, int,
     return work.date, step, place, tier, KINDS.index(work.kind), f"{work.batch} {work.number:03d}"
 
 
-def _seedlings(batch: Batch) -> list[Work]:
+def _seedlings(garden: Garden, batch: Batch) -> list[Work]:
     where = (batch.column, batch.tier, batch.id, batch.crop)
+    plugs = garden.vessels[garden.tier(batch.column, batch.tier).vessel].plugs
     return [
         Work(
             batch.sow,
@@ -187,6 +192,7 @@ def _seedlings(batch: Batch) -> list[Work]:
             TRANSPLANT,
             *where,
             plants=batch.plants,
+            stopped=0 if plugs is None or plugs.holes is None else plugs.holes - batch.plants,
             until=batch.transplant_until,
             dry_date=batch.dry_date,
             one_in=None if batch.chances is None else ONE_IN,
@@ -209,6 +215,7 @@ def _service(
             *where,
             litres=batch.fill_litres,
             depth_cm=float(vessel.depth(batch.fill_litres)),
+            dip_cm=vessel.dip_at(batch.fill_litres),
             ec=found.fill,
             end_ec=None if found.state == FITS else found.end,
             lost=found.lost,

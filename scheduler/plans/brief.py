@@ -17,13 +17,13 @@ from pathlib import Path
 from typing import Any
 
 from crops.crop import Crop
-from crops.vessel import Vessel
+from crops.vessel import Plugs, Vessel
 from scheduler.garden.model import Column, Garden, Labour, Limits, Rest, Season, Span, Tier
 from scheduler.plans.model import WITH_YEARS, Batch, Pick, Plan
 
 TABLE_FILE = ".log-table.json"
 # Raised whenever the table, or what is read from the same files, becomes another.
-_SCHEMA = "dryline-log-table-1"
+_SCHEMA = "dryline-log-table-2"
 # Levels are most of a plan, and no line of the log asks how years differ.
 _BATCH = tuple(f.name for f in fields(Batch) if f.name not in ("levels", *WITH_YEARS[Batch]))
 _DAYS = ("sow", "transplant", "clear", "dry_date", "rest_until")
@@ -78,7 +78,7 @@ def table(garden: Garden, plan: Plan, made_from: Marks) -> bytes:
             "units": garden.units,
             "season": [season.start, season.end, sorted(season.work_days), _spans(season.away)],
             "columns": [[c.name, [_tier(t) for t in c.tiers]] for c in garden.columns],
-            "vessels": [vars(v) for v in garden.vessels.values()],
+            "vessels": [asdict(v) for v in garden.vessels.values()],
             "limits": asdict(garden.limits),
             "crops": [[getattr(c, n) for n in _CROP] for c in garden.crops.values()],
         },
@@ -126,7 +126,14 @@ def _garden(body: dict[str, Any], read: Callable[[], Garden]) -> Garden:
             emergence=tuple((t, d) for t, d in crop.emergence), cut_shares=tuple(crop.cut_shares)
         )
     vessels = [
-        Vessel(**{**v, "size_cm": tuple(v["size_cm"]), "table_l": tuple(v["table_l"])})
+        Vessel(
+            **{
+                **v,
+                "size_cm": tuple(v["size_cm"]),
+                "table_l": tuple(v["table_l"]),
+                "plugs": None if v["plugs"] is None else Plugs(**v["plugs"]),
+            }
+        )
         for v in body["vessels"]
     ]
     labour = Labour(**body["limits"]["labour"])
