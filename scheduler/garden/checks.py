@@ -11,8 +11,9 @@ from crops.crop import Crop
 from crops.names import same_crop, same_name
 from crops.vessel import Vessel
 from scheduler.base.yaml_lines import Place
+from scheduler.garden.fields import DAYS
 from scheduler.garden.model import Season, Span
-from scheduler.garden.schema import ColumnModel, LimitsModel, SeasonModel, SpanModel
+from scheduler.garden.schema import ColumnModel, HelperModel, LimitsModel, SeasonModel, SpanModel
 from scheduler.garden.shape import Sections, TierPart, near_names
 from scheduler.garden.wishes import HEADS, heads_of, said
 
@@ -51,6 +52,7 @@ def cross_checks(sections: Sections, crops: Mapping[str, Crop] | None, sound: bo
     _columns(sections, days, crops)
     _demands(sections, days, crops)
     _titles(sections, crops if crops and sound else {})
+    _helpers(sections)
     limits = sections.parts.get(("limits",))
     if isinstance(limits, LimitsModel):  # what cannot be read has its default
         for key in ("dry_margin", "turnaround"):
@@ -165,6 +167,25 @@ def _names_written(raw: Any) -> list[str]:
     return [f"{found[0]}{k}" for k in range(1, count + 1)]
 
 
+def _helpers(sections: Sections) -> None:
+    """Each helper once; they, or one number for each day, say how much time there is."""
+    seen: dict[str, int] = {}
+    named = {place[-1]: part for place, part in sections.parts.items() if place[:1] == ("helpers",)}
+    for i, helper in named.items():
+        assert isinstance(helper, HelperModel)
+        assert isinstance(i, int)
+        first_of = seen.setdefault(same_name(helper.name), i)
+        if first_of != i:
+            line = sections.doc.line(("helpers", first_of))
+            expected = f"each helper once; also on line {line}"
+            sections.fault(("helpers", i, "name"), helper.name, expected)
+    place: Place = ("limits", "minutes_per_day")
+    if sections.doc.has(("helpers",)) and sections.doc.has(place):
+        minutes = sections.limits.minutes_per_day if sections.limits else None
+        expected = "either this or helpers, whose minutes of a day are added up"
+        sections.fault(place, "" if minutes is None else f"{minutes:g} min", expected)
+
+
 def _titles(sections: Sections, crops: Mapping[str, Crop]) -> None:
     """A log may name a crop by its title: no other crop goes by the same."""
     seen = {same_crop(name): name for name in crops}
@@ -265,6 +286,11 @@ def notes(
                 out.append(f"column {name}: a lower tier has more light than the one above it")
                 break
     season = sections.season
+    if season is not None and sections.helpers:
+        there = {day for h in sections.helpers.values() for day in h.days}
+        alone = [DAYS[day] for day in sorted(set(season.work_days) - there)]
+        if alone:
+            out.append(f"nobody helps on {', '.join(alone)}: no work is planned on these days")
     if season is not None and (season.end - season.start) < timedelta(days=49):
         out.append("a season of under seven weeks: few crops ripen")
     return tuple(out)

@@ -15,6 +15,7 @@ from scheduler.garden.model import (
     Column,
     Demand,
     Garden,
+    Helper,
     Labour,
     Limits,
     Nursery,
@@ -120,6 +121,7 @@ def _garden(
         sections.limits.minutes_per_day,
         Labour(**sections.limits.labour.model_dump()),
         sections.limits.young,
+        tuple(Helper(h.name, frozenset(h.days), h.minutes) for h in sections.helpers.values()),
     )
     counted = demand_crops(sections, crops)
     demands = tuple(

@@ -269,6 +269,15 @@ class Labour:
 
 
 @dataclass(frozen=True)
+class Helper:
+    """Somebody who helps: on which weekdays (Monday 0), and how long on each of them [min]."""
+
+    name: str
+    days: frozenset[int]
+    minutes: float
+
+
+@dataclass(frozen=True)
 class Limits:
     """What the grower can do. None: no limit.
 
@@ -281,6 +290,7 @@ class Limits:
     young : share of its full mass [0..1] from which a head may be picked; 1: only when ripe.
     turnaround_days : days from clearing a tier to its next filling; 0: the same day.
     minutes_per_day : work on one day [min]; labour : how long each kind of it takes.
+    helpers : who helps when; with any, a day has the minutes of those who are there on it.
     """
 
     lift_kg: float | None = None
@@ -291,6 +301,18 @@ class Limits:
     minutes_per_day: float | None = None
     labour: Labour = Labour()
     young: float = 0.8
+    helpers: tuple[Helper, ...] = ()
+
+    def minutes_on(self, weekday: int) -> float | None:
+        """Minutes of work that a weekday (Monday 0) has room for [min]; None: no limit."""
+        if self.helpers:
+            return sum(h.minutes for h in self.helpers if weekday in h.days)
+        return self.minutes_per_day
+
+    @property
+    def timed(self) -> bool:
+        """Whether minutes are limited on any day."""
+        return bool(self.helpers) or self.minutes_per_day is not None
 
 
 @dataclass(frozen=True, repr=False)
@@ -323,6 +345,11 @@ class Garden:
     def first(self) -> date:
         """First day that is still to be planned."""
         return self.season.start if self.today is None else self.today
+
+    @property
+    def helpers(self) -> tuple[Helper, ...]:
+        """Who helps, on which weekdays and how long."""
+        return self.limits.helpers
 
     def __repr__(self) -> str:
         """One line: its weather alone would be hundreds."""

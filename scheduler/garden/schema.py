@@ -50,6 +50,20 @@ Spans = Annotated[
 ]
 
 
+WorkDays = Annotated[
+    list[int],
+    BeforeValidator(read_days),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"const": "all"},
+                {"type": "array", "minItems": 1, "items": {"type": "string"}},
+            ]
+        }
+    ),
+]
+
+
 class SiteModel(Section):
     """Where the garden stands."""
 
@@ -71,18 +85,9 @@ class SeasonModel(Section):
 
     start: Day = Field(description="first day, such as 2027-04-12")
     end: Day = Field(description="last day, such as 2027-10-10")
-    work_days: Annotated[
-        list[int],
-        BeforeValidator(read_days),
-        WithJsonSchema(
-            {
-                "anyOf": [
-                    {"const": "all"},
-                    {"type": "array", "minItems": 1, "items": {"type": "string"}},
-                ]
-            }
-        ),
-    ] = Field(list(range(7)), description="weekdays with work, such as [mon, wed, fri]")
+    work_days: WorkDays = Field(
+        list(range(7)), description="weekdays with work, such as [mon, wed, fri]"
+    )
     away: Spans = Field(description="days without work, such as {from: 2027-08-06, to: 2027-08-15}")
 
 
@@ -237,6 +242,16 @@ class LimitsModel(Section):
     )
 
 
+class HelperModel(Section):
+    """Somebody who helps on some weekdays."""
+
+    name: Name = Field(description="a name, or a word such as morning shift")
+    days: WorkDays = Field(list(range(7)), description="weekdays, such as [tue, fri]")
+    minutes: Annotated[float, *amount("min", 1, 1440)] = Field(
+        description="on each of these days, such as 45 min"
+    )
+
+
 class CropsModel(Section):
     """Which crops, changes to their numbers, and crops of the grower's own."""
 
@@ -277,6 +292,11 @@ class GardenModel(Section):
     demand: list[DemandModel] = Field(min_length=1, description="weekly wishes by produce group")
     limits: LimitsModel = Field(
         default_factory=lambda: LimitsModel.model_validate({}), description="what can be done"
+    )
+    helpers: list[HelperModel] = Field(
+        default_factory=list,
+        max_length=100,
+        description="who helps, on which weekdays and how long; in place of limits.minutes_per_day",
     )
     crops: Annotated[CropsModel, BeforeValidator(crops_in_short)] = Field(
         default_factory=lambda: CropsModel.model_validate({}),

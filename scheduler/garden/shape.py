@@ -23,6 +23,7 @@ from scheduler.garden.schema import (
     CropsModel,
     DemandModel,
     GardenModel,
+    HelperModel,
     LimitsModel,
     NurseryModel,
     RestModel,
@@ -55,6 +56,7 @@ _STAND_INS: dict[type[BaseModel], dict[str, Any]] = {
     DemandModel: {"per_week": "1 g"},
     StandingModel: {"crop": "", "column": "0", "tier": 1},
     SeedlingsModel: {"crop": "", "cells": 1},
+    HelperModel: {"name": "0", "minutes": "1 min"},
 }
 
 
@@ -99,6 +101,7 @@ class Sections:
     demands: dict[int, DemandModel] = field(default_factory=dict)
     standing: dict[int, StandingModel] = field(default_factory=dict)
     seedlings: dict[int, SeedlingsModel] = field(default_factory=dict)
+    helpers: dict[int, HelperModel] = field(default_factory=dict)
     parts: dict[Place, BaseModel] = field(default_factory=dict)
     unread: dict[Place, frozenset[str]] = field(default_factory=dict)
     away: dict[int, SpanModel] = field(default_factory=dict)
@@ -167,6 +170,8 @@ def read_sections(doc: Document) -> Sections:
     _items(out, data, "demand", DemandModel, out.demands)
     if data.get("standing") not in (None, []):  # nothing stands: as if left out
         _items(out, data, "standing", StandingModel, out.standing)
+    if data.get("helpers") not in (None, []):
+        _items(out, data, "helpers", HelperModel, out.helpers)
     if data.get("seedlings") not in (None, []):
         _items(out, data, "seedlings", SeedlingsModel, out.seedlings)
     return out

@@ -9,6 +9,7 @@ import numpy as np
 
 from crops import development, survival
 from scheduler.base.weeks import week_of
+from scheduler.garden.model import Garden
 from scheduler.lived.grower import Grower
 from scheduler.lived.kitchen import Kitchen
 from scheduler.lived.laid import FAR, Laid
@@ -17,6 +18,13 @@ READY = 1 - 1e-9  # sums of equal parts are ready on the day they should
 # How a batch ended, by number: well, or lost to this.
 WELL, DRY, BOLTED, TOO_OLD, SEEDLINGS_TOO_OLD, NEVER_BEGUN, FROZEN, OVERHEATED = range(8)
 UNKNOWN = -1
+
+
+def minutes_by_day(garden: Garden) -> np.ndarray:
+    """Minutes of work that each day of the season has room for [days]; infinite: no limit."""
+    season, limits = garden.season, garden.limits
+    most = [limits.minutes_on(season.date(d).weekday()) for d in range(season.days)]
+    return np.array([np.inf if m is None else m + 1e-6 for m in most])
 
 
 class Growing:
@@ -69,7 +77,8 @@ class Growing:
         limits = laid.garden.limits
         self.limits, self.labour = limits, limits.labour
         self.lift = np.inf if limits.lift_kg is None else limits.lift_kg + 1e-9
-        self.minutes = np.inf if limits.minutes_per_day is None else limits.minutes_per_day + 1e-6
+        self.minutes_of = minutes_by_day(laid.garden)
+        self.minutes = np.inf
         self.most_picks = np.inf if limits.picks_per_day is None else limits.picks_per_day
         self.most_fills = np.inf if limits.fills_per_day is None else limits.fills_per_day
         self.depth = np.zeros(tiers, dtype=int)

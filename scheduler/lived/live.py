@@ -98,7 +98,7 @@ class _Life(Growing):
             if d < self.today:
                 self._as_told(d)
             elif self.is_work[d]:
-                self.spent = np.zeros(len(self.y))
+                self.spent, self.minutes = np.zeros(len(self.y)), float(self.minutes_of[d])
                 self._pick(d)
                 self._clear(d)
                 self._fill(d)

@@ -55,7 +55,7 @@ _TIER = np.dtype(
     ]
 )
 _BATCH = np.dtype([(name, "i8") for name in ("sown", "fit", "keeps")])
-_TODAY = np.dtype([("minutes", "f8"), ("cells", "i8"), ("unsown", "i8")])
+_TODAY = np.dtype([("minutes", "f8"), ("most", "f8"), ("cells", "i8"), ("unsown", "i8")])
 
 
 class _State(NamedTuple):
@@ -176,7 +176,7 @@ def _pick(
         if take <= 0:
             continue
         plants = batch.plants if again else take
-        if used >= limits.most_picks or (today.minutes + limits.per_pick * plants > limits.minutes):
+        if used >= limits.most_picks or (today.minutes + limits.per_pick * plants > today.most):
             continue
         used += 1
         today.minutes += limits.per_pick * plants
@@ -228,7 +228,7 @@ def _clear(w: World, p: Schedule, s: _State, d: int) -> None:
         for t in range(tops[c], lowest + 1):
             at = tiers[t]
             cost = limits.per_clear + limits.per_lift * vessels[t].depth
-            if at.now != NONE and at.over and today.minutes + cost <= limits.minutes:
+            if at.now != NONE and at.over and today.minutes + cost <= today.most:
                 today.minutes += cost
                 at.now = NONE
                 at.over = at.plants = 0
@@ -269,7 +269,7 @@ def _fill(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
                 and not blocked
                 and filled < limits.most_fills
                 and open_[t, d]
-                and today.minutes + cost <= limits.minutes
+                and today.minutes + cost <= today.most
             ):
                 filled += 1
                 today.minutes += cost
@@ -299,7 +299,7 @@ def _sow(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
         if batch.sow > d or seedling.sown:
             continue
         cost = limits.per_sow * batch.cells
-        if today.cells + batch.cells <= limits.cells and today.minutes + cost <= limits.minutes:
+        if today.cells + batch.cells <= limits.cells and today.minutes + cost <= today.most:
             today.minutes += cost
             today.cells += batch.cells
             seedling.sown = 1
@@ -371,7 +371,7 @@ def live_year(
     for d in range(len(days)):
         _morning(w, p, s, y, d)
         if days[d].work:
-            s.today[0].minutes = 0.0
+            s.today[0].minutes, s.today[0].most = 0.0, days[d].minutes
             _pick(w, p, s, d, pick_day, pick_grams)
             _clear(w, p, s, d)
             _fill(w, p, s, y, d)

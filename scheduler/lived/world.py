@@ -15,11 +15,11 @@ from scheduler.base.weeks import week_of
 from scheduler.garden.model import Garden, season_weeks, weeks_served, wish
 from scheduler.lived.doubt import NONE, Doubt
 from scheduler.lived.grower import SENSIBLE, Grower
-from scheduler.lived.growing import READY
+from scheduler.lived.growing import READY, minutes_by_day
 from scheduler.lived.laid import FAR, Crops, crops_over, open_days
 from scheduler.years.weather_years import WeatherYears
 
-DAY = np.dtype([("week", "i8"), ("next_work", "i8"), ("work", "?")])
+DAY = np.dtype([("week", "i8"), ("next_work", "i8"), ("work", "?"), ("minutes", "f8")])
 WEATHER = np.dtype([("tmin", "f8"), ("et0", "f8"), ("hardening", "f8")])
 CROP = np.dtype(
     [
@@ -34,7 +34,7 @@ TIER = np.dtype(
 )
 LIMITS = np.dtype(
     [
-        *((name, "f8") for name in ("lift", "minutes", "most_picks", "most_fills", "cells")),
+        *((name, "f8") for name in ("lift", "most_picks", "most_fills", "cells")),
         *((name, "f8") for name in ("least", "per_pick", "per_clear", "per_lift", "per_fill")),
         ("per_sow", "f8"),
         ("turnaround", "i8"),
@@ -48,7 +48,7 @@ class World(NamedTuple):
 
     Attributes
     ----------
-    days : of `DAY` [days]: week, whether it is a work day, the next one.
+    days : of `DAY` [days]: week, whether it is a work day, the next one, minutes of work [min].
     weather : of `WEATHER` [years, days + 1]; ``hardening`` is a running sum.
     crops : of `CROP`, as in `lived.laid.Crops`; cut_shares : of the mass, by cut [crops, cuts].
     tiers : of `TIER`; tops : where each column begins, and the end [columns + 1].
@@ -140,6 +140,7 @@ def _days(garden: Garden, week_at: Mapping[str, int]) -> np.ndarray:
     work = [*np.flatnonzero(season.work_mask).tolist(), FAR]
     at = np.searchsorted(work, np.arange(season.days), side="right")
     out["next_work"] = np.array(work)[at]
+    out["minutes"] = minutes_by_day(garden)
     return out
 
 
@@ -179,7 +180,6 @@ def _limit_record(garden: Garden, grower: Grower) -> np.ndarray:
 
     values = {
         "lift": most(limits.lift_kg, 1e-9),
-        "minutes": most(limits.minutes_per_day, 1e-6),
         "most_picks": most(limits.picks_per_day, 0),
         "most_fills": most(limits.fills_per_day, 0),
         "cells": garden.nursery.cells,

@@ -34,7 +34,8 @@ def work(garden: Garden, plan: Plan) -> Figure:
     ax = look.axes(made, 0.75, 0.95, 10.0, 2.2)
     look.days_scale(ax, plan.start, plan.end)
     look.away_bands(ax, garden.season, 1.0)
-    limit = garden.limits.minutes_per_day
+    room = {day: garden.limits.minutes_on(day.weekday()) for day in days}
+    limit = max((m for m in room.values() if m is not None), default=None)
     ax.set_ylim(0, max(*total.values(), limit or 0, 1) * 1.12 if total else 1)
     ax.set_ylabel(_("minutes"), fontsize=8)
     for side in ("top", "right"):
@@ -56,7 +57,10 @@ def work(garden: Garden, plan: Plan) -> Figure:
             label=_(VERB[kind]),
         )
         base = base + height
-    if limit is not None:
+    if limit is not None and not garden.helpers:
         ax.axhline(limit, color=look.WARN, linewidth=1.4, linestyle=(0, (6, 2)), zorder=4)
+    elif limit is not None:  # a stroke over each day: it has the minutes of those who are there
+        most = np.array([minutes or 0.0 for minutes in room.values()])
+        ax.hlines(most, x - 0.5, x + 0.5, color=look.WARN, linewidth=1.4, zorder=4)
     made.legend(loc="lower left", bbox_to_anchor=(0.06, 0.02), ncols=4, fontsize=7.5, frameon=False)
     return made

@@ -18,7 +18,17 @@ from typing import Any
 
 from crops.crop import Crop
 from crops.vessel import Plugs, Vessel
-from scheduler.garden.model import Column, Garden, Labour, Limits, Rest, Season, Span, Tier
+from scheduler.garden.model import (
+    Column,
+    Garden,
+    Helper,
+    Labour,
+    Limits,
+    Rest,
+    Season,
+    Span,
+    Tier,
+)
 from scheduler.plans.model import WITH_YEARS, Batch, Pick, Plan
 
 TABLE_FILE = ".log-table.json"
@@ -79,7 +89,7 @@ def table(garden: Garden, plan: Plan, made_from: Marks) -> bytes:
             "season": [season.start, season.end, sorted(season.work_days), _spans(season.away)],
             "columns": [[c.name, [_tier(t) for t in c.tiers]] for c in garden.columns],
             "vessels": [asdict(v) for v in garden.vessels.values()],
-            "limits": asdict(garden.limits),
+            "limits": _limits(garden.limits),
             "crops": [[getattr(c, n) for n in _CROP] for c in garden.crops.values()],
         },
         "plan": {n: getattr(plan, n) for n in ("status", "garden", "seed", "number")},
@@ -137,6 +147,9 @@ def _garden(body: dict[str, Any], read: Callable[[], Garden]) -> Garden:
         for v in body["vessels"]
     ]
     labour = Labour(**body["limits"]["labour"])
+    helpers = tuple(
+        Helper(h["name"], frozenset(h["days"]), h["minutes"]) for h in body["limits"]["helpers"]
+    )
     held = {
         "name": body["name"],
         "units": body["units"],
@@ -146,7 +159,7 @@ def _garden(body: dict[str, Any], read: Callable[[], Garden]) -> Garden:
             for name, tiers in body["columns"]
         ),
         "vessels": {v.name: v for v in vessels},
-        "limits": Limits(**{**body["limits"], "labour": labour}),
+        "limits": Limits(**{**body["limits"], "labour": labour, "helpers": helpers}),
         "crops": {c.name: c for c in crops},
     }
     return BriefGarden.of(held, read)
@@ -172,6 +185,11 @@ def _plan(body: dict[str, Any]) -> Plan:
         made=made,
         **body["plan"],
     )
+
+
+def _limits(limits: Limits) -> dict[str, Any]:
+    helpers = [{**vars(h), "days": sorted(h.days)} for h in limits.helpers]
+    return {**asdict(limits), "helpers": helpers}
 
 
 def _spans(spans: tuple[Span, ...]) -> list[list[date]]:

@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from scheduler.garden.model import Garden
+from scheduler.garden.model import Garden, Helper
 from scheduler.plans.model import Batch
 
 WHOLE = 240  # tiers that are lived whole; of larger gardens about as many
@@ -72,7 +72,6 @@ def _limits(garden: Garden, mine: Sequence[Batch], share: float) -> dict[str, An
     for b in mine:
         for day in range(max(season.index(b.sow), 0), max(season.index(b.transplant), 0)):
             cells[day] += b.cells
-    minutes = limits.minutes_per_day
     return {
         "nursery": replace(
             garden.nursery,
@@ -84,10 +83,26 @@ def _limits(garden: Garden, mine: Sequence[Batch], share: float) -> dict[str, An
             picks_per_day=cut(
                 limits.picks_per_day, _most(mine, lambda b: [p.date for p in b.picks])
             ),
-            minutes_per_day=None
-            if minutes is None
-            else max(minutes * share, max(_minutes(garden, mine).values(), default=0.0)),
+            **_hands(garden, mine, share),
         ),
+    }
+
+
+def _hands(garden: Garden, mine: Sequence[Batch], share: float) -> dict[str, Any]:
+    """Minutes a day for a share of all batches, or helpers with minutes for it."""
+    limits = garden.limits
+    asked = max(_minutes(garden, mine).values(), default=0.0)
+    if not limits.helpers:
+        each = limits.minutes_per_day
+        return {"minutes_per_day": None if each is None else max(each * share, asked)}
+    # One for each weekday: a weekday without anybody stays one.
+    by_day = {day: limits.minutes_on(day) or 0.0 for day in range(7)}
+    return {
+        "helpers": tuple(
+            Helper(str(day), frozenset({day}), max(minutes * share, asked))
+            for day, minutes in by_day.items()
+            if minutes > 0
+        )
     }
 
 

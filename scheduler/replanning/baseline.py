@@ -92,7 +92,7 @@ class Course:
         # What is left, by slot, of what all share and is used on its day.
         self.problem = row_by_row(commitments.cand, commitments.today)
         self.left = [
-            (r, np.full(len(self.problem.days) + 1, r.limit))
+            (r, np.append(r.limits(len(self.problem.days)), r.limit))
             for r in self.problem.resources
             if not r.held
         ]

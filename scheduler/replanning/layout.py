@@ -107,7 +107,7 @@ class Layout:
     def _done_today(self, problem: Problem) -> Used | None:
         """What was filled and picked on the day itself, before it is planned again."""
         counts = self.c.done_today
-        done = {r.name: min(counts.get(r.name, 0), r.limit) for r in problem.resources}
+        done = {r.name: min(counts.get(r.name, 0), r.on(0)) for r in problem.resources}
         if not any(done.values()) or not len(problem.days) or problem.days[0] != self.c.today:
             return None
         none = np.zeros(len(problem.days), dtype=int)

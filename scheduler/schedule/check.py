@@ -184,9 +184,9 @@ def _shared(s: _Schedule) -> list[str]:
         fresh = now - resource.level(hand, s.slots) if len(hand) else now
         left = s.problem.left(resource)
         bad = np.flatnonzero((now > np.maximum(left, 0)) & (fresh > 0))
-        total = now + resource.limit - left
+        total = now + resource.limits(s.slots) - left
         out += _faults(
-            bad, lambda w, r=resource, n=total: f"{n[w]} {r.name} on {s.on(w)}, at most {r.limit}"
+            bad, lambda w, r=resource, n=total: f"{n[w]} {r.name} on {s.on(w)}, at most {r.on(w)}"
         )
     return out
 

@@ -123,7 +123,7 @@ class Problem:
 
     def left(self, resource: Resource) -> np.ndarray:
         """How much of a resource batches outside the problem leave, by slot [w]."""
-        left = np.full(len(self.days), resource.limit)
+        left = resource.limits(len(self.days))
         if self.used is not None and resource.name in self.used.shared:
             left -= self.used.shared[resource.name]
         return left

@@ -33,7 +33,8 @@ class Resource:
     Attributes
     ----------
     name : as in a sentence: "at most 24 nursery cells".
-    limit : how much there is on a work day.
+    limit : how much there is on a work day, or on the one with the most.
+    by_slot : how much there is on each work day, where it is not the same on all [slots].
     decisions : of the problem; held : from one event to another, or used on its day alone.
     which, first, last, amount : one entry a use: the decision (rising), the slot on which it
         begins, the slot on which it is over, how much [uses].
@@ -55,6 +56,17 @@ class Resource:
     per_fill: int = 0
     per_clearing: int = 0
     per_lift: int = 0
+    by_slot: np.ndarray | None = None
+
+    def limits(self, slots: int) -> np.ndarray:
+        """How much there is, by slot [slots]."""
+        return np.full(slots, self.limit) if self.by_slot is None else self.by_slot.copy()
+
+    def on(self, slot: int) -> int:
+        """How much there is on a slot; past the end as much as on any."""
+        if self.by_slot is None or slot >= len(self.by_slot):
+            return self.limit
+        return int(self.by_slot[slot])
 
     @cached_property
     def ends(self) -> np.ndarray:
@@ -161,7 +173,7 @@ def picks(problem: Problem) -> Resource | None:
 def minutes(problem: Problem) -> Resource | None:
     """Work on a day, in whole seconds begun, so that it never comes to more than the limit."""
     limits = problem.cand.garden.limits
-    if limits.minutes_per_day is None:
+    if not limits.timed:
         return None
     labour = limits.labour
     days = problem.cand.pick_day[problem.row_of]
@@ -180,9 +192,12 @@ def minutes(problem: Problem) -> Resource | None:
     per_fill, per_clearing, per_lift = (
         int(_seconds(np.array(t))) for t in (labour.fill, labour.clear, labour.lift)
     )
+    season = problem.cand.garden.season
+    weekdays = [season.date(day).weekday() for day in problem.days]
+    most = np.array([math.floor(60 * (limits.minutes_on(k) or 0.0) + 1e-6) for k in weekdays], int)
     return Resource(
         "seconds of work",
-        math.floor(60 * limits.minutes_per_day + 1e-6),
+        int(most.max(initial=0)),
         len(problem),
         False,
         which,
@@ -193,6 +208,7 @@ def minutes(problem: Problem) -> Resource | None:
         per_fill,
         per_clearing,
         per_lift,
+        most if limits.helpers else None,
     )
 
 

@@ -113,7 +113,7 @@ class Order(Schedule):
             slots = [w for u in uses for w in range(int(r.first[u]), int(r.last[u]))]
             if r.services:
                 slots.append(self.slot(self.start[row]))
-            if any(used[w] > r.limit for w in slots):
+            if any(used[w] > r.on(w) for w in slots):
                 return False
         return True
 

@@ -122,8 +122,9 @@ class Schedule:
                 return False
             if lifts and self.lifts[day] + lifts > self.most_lifts:
                 return False
+        w = self.slot(day)
         return all(
-            used[self.slot(day)] + int(resource.clearing(above(self.place[i][1]))) <= resource.limit
+            used[w] + int(resource.clearing(lifts)) <= resource.on(w)
             for resource, used in self.shared
             if resource.clears
         )

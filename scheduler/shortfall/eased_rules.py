@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from scheduler.garden.model import Garden, Season, Span
+from scheduler.garden.model import Garden, Helper, Limits, Season, Span
 from scheduler.plans import rules as rules
 from scheduler.shortfall.relaxation import Relaxation
 from scheduler.shortfall.window_words import days_text
@@ -56,12 +56,12 @@ def limits_eased(garden: Garden) -> Iterator[Relaxation]:
             "one more pick a day",
             replace(garden, limits=replace(limits, picks_per_day=limits.picks_per_day + 1)),
         )
-    if limits.minutes_per_day is not None:
+    if limits.timed:
         yield Relaxation(
             "minutes",
             rules.MINUTES.name,
             "half an hour more a day",
-            replace(garden, limits=replace(limits, minutes_per_day=limits.minutes_per_day + 30)),
+            replace(garden, limits=_more_minutes(limits, 30.0)),
         )
     if limits.lift_kg is not None:
         yield lifting(garden, KG)
@@ -81,6 +81,14 @@ def limits_eased(garden: Garden) -> Iterator[Relaxation]:
             f"a turnaround of {_days(days)} instead of {limits.turnaround_days}",
             replace(garden, limits=replace(limits, turnaround_days=days)),
         )
+
+
+def _more_minutes(limits: Limits, more: float) -> Limits:
+    """More minutes on each day that has any."""
+    if not limits.helpers:
+        return replace(limits, minutes_per_day=(limits.minutes_per_day or 0.0) + more)
+    days = frozenset().union(*(h.days for h in limits.helpers))
+    return replace(limits, helpers=(*limits.helpers, Helper("more", days, more)))
 
 
 def lifting(garden: Garden, more: float) -> Relaxation:

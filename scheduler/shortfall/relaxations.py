@@ -106,13 +106,13 @@ def without_rule(garden: Garden) -> list[Relaxation]:
                 True,
             )
         )
-    if limits.minutes_per_day is not None:
+    if limits.timed:
         out.append(
             Relaxation(
                 "minutes",
                 rules.MINUTES.name,
                 "as much time a day as it takes",
-                replace(garden, limits=replace(limits, minutes_per_day=None)),
+                replace(garden, limits=replace(limits, minutes_per_day=None, helpers=())),
                 True,
             )
         )

@@ -41,6 +41,17 @@ _of_pick = attrgetter(*(f.name for f in fields(Pick) if f.name not in WITH_YEARS
 _of_tier = attrgetter(*(f.name for f in fields(Tier) if f.name != "number"))
 
 
+def minutes_there(garden: Garden, day: date) -> float | None:
+    """Minutes of all who are there on a day; without helpers as many as each day has, or None."""
+    if not garden.limits.helpers:
+        return garden.limits.minutes_per_day
+    total = 0.0
+    for helper in garden.limits.helpers:
+        if day.weekday() in helper.days:
+            total += helper.minutes
+    return total
+
+
 @dataclass(frozen=True)
 class Standing:
     """A batch with its crop, tier, vessel, and its course (None outside the weather).

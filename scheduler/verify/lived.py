@@ -19,6 +19,7 @@ from crops.crop import Crop
 from crops.learning import LEARNED
 from scheduler.garden.model import Garden, Tier, season_weeks, weeks_served, wish
 from scheduler.plans.model import Batch
+from scheduler.verify.case import minutes_there
 
 if TYPE_CHECKING:
     from scheduler.years.weather_years import WeatherYears
@@ -173,6 +174,7 @@ class Life:
         self.fit_on: dict[str, int] = {}
         self.lost: dict[str, str] = {}
         self.minutes = self.picks = self.fills = 0.0
+        self.most_minutes: float | None = None
 
     def share(self) -> float:
         """Weighted share of the wishes met."""
@@ -183,6 +185,7 @@ class Life:
             self._grow(d)
             if self.work[d]:
                 self.minutes = self.picks = self.fills = 0.0
+                self.most_minutes = minutes_there(self.garden, season.date(d))
                 self._pick(d, week[d])
                 self._clear(d)
                 self._fill(d)
@@ -355,7 +358,7 @@ class Life:
             s.plants = 0
 
     def _time(self, minutes: float) -> bool:
-        most = self.limits.minutes_per_day
+        most = self.most_minutes
         return most is None or self.minutes + minutes <= most + 1e-6
 
     def _heavy(self, place: tuple[str, int]) -> bool:

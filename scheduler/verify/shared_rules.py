@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from scheduler.plans.rules import FILLS, LIFT, MINUTES, NURSERY, OCCUPANCY, PICKS
-from scheduler.verify.case import Case, Standing
+from scheduler.verify.case import Case, Standing, minutes_there
 from scheduler.verify.course import TINY
 
 MOST_NAMES = 30  # of batches in one sentence
@@ -107,7 +107,7 @@ def _days(case: Case) -> None:
 def _minutes(case: Case) -> None:
     """Sowing, filling, picking and clearing of a day, and a lift for each vessel above."""
     limits, labour = case.garden.limits, case.garden.limits.labour
-    if limits.minutes_per_day is None:
+    if limits.minutes_per_day is None and not limits.helpers:
         return
     days: dict[date, list[tuple[Standing, str, float]]] = {}
     for s in case.standing:
@@ -121,16 +121,16 @@ def _minutes(case: Case) -> None:
         if all(s.is_fact(event, day) for s, event, _ in days[day]):
             continue
         spent = sum(took for _, _, took in days[day])
-        if spent <= limits.minutes_per_day + TINY:
+        most = minutes_there(case.garden, day)
+        if most is None or spent <= most + TINY:
             case.kept(MINUTES)
             continue
         who = list({id(s): s for s, _, _ in days[day]}.values())
         case.check(
             MINUTES,
             False,
-            f"{day}: {spent:.0f} minutes of work; at most "
-            f"{limits.minutes_per_day:.0f} ({_ids(who)})",
-            spent - limits.minutes_per_day,
+            f"{day}: {spent:.0f} minutes of work; at most {most:.0f} ({_ids(who)})",
+            spent - most,
             [*(s.batch.id for s in who), day],
             "minutes",
         )

@@ -590,8 +590,8 @@ MUTATIONS = (
     _m(
         "labour: a minute more a day",
         "schedule/resources.py",
-        "math.floor(60 * limits.minutes_per_day + 1e-6)",
-        "math.floor(60 * limits.minutes_per_day + 60)",
+        "math.floor(60 * (limits.minutes_on(k) or 0.0) + 1e-6)",
+        "math.floor(60 * (limits.minutes_on(k) or 0.0) + 60)",
         "days",
     ),
     _m(
@@ -632,8 +632,8 @@ MUTATIONS = (
     _m(
         "labour, checked: a full day is too full",
         "verify/shared_rules.py",
-        "spent <= limits.minutes_per_day + TINY",
-        "spent < limits.minutes_per_day",
+        "spent <= most + TINY",
+        "spent < most",
         "verify",
     ),
     _m(

@@ -20,7 +20,18 @@ from verify_case import crop, day, garden
 
 from crops.crop import Crop
 from crops.vessel import Vessel
-from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Rest, Season, Span, Tier
+from scheduler.garden.model import (
+    Column,
+    Demand,
+    Garden,
+    Helper,
+    Limits,
+    Nursery,
+    Rest,
+    Season,
+    Span,
+    Tier,
+)
 
 # 1 L stands 2.5 cm deep in the box, see `verify_case`; the jar's volume is a measured table.
 VESSELS = {
@@ -166,4 +177,9 @@ def small_gardens(draw: st.DrawFn) -> Garden:
         ),
     )
     phase = draw(_from(None, 0.0, 12.0))
+    helpers = draw(mostly((), ("all", 40.0), ("some", 25.0)))
+    if helpers:  # one comes on all days, and one on some of them
+        here = Helper("a", frozenset(range(7 if helpers[0] == "all" else 4)), helpers[1])
+        there = Helper("b", frozenset({2, 5, 6}), 13.5)
+        made = replace(made, limits=replace(made.limits, helpers=(here, there)))
     return made if phase is None else changing_weather(made, phase)

@@ -9,7 +9,7 @@ import numpy as np
 from verify_case import CHARD, LETTUCE, batch, day, garden, good_plan, heads, plan
 
 from crops.years import Years, carrying
-from scheduler.garden.model import Garden, Labour, Nursery, Rest, Span
+from scheduler.garden.model import Garden, Helper, Labour, Nursery, Rest, Span
 from scheduler.plans import rules as r
 from scheduler.plans.model import Level, Pick, Plan, Shortfall
 
@@ -28,7 +28,7 @@ class Pair:
     witnesses: tuple[str, ...]
 
 
-def with_limits(**limits: float | None) -> Garden:
+def with_limits(**limits: object) -> Garden:
     return garden(limits=replace(garden().limits, **limits))  # type: ignore[arg-type]
 
 
@@ -164,9 +164,21 @@ def pairs() -> Iterator[Pair]:
 
     yield Pair(r.MINUTES, "minutes", (timed(37.0), same), (timed(36.5), same), 0.5,
                ("x", "y", "z", *iso(10)))
+    all_days = frozenset(range(7))
     short = plan(heads("x", "A1", 10))  # 12 to fill, 10 to clear, 4 to pick: 12 is the longest
     yield Pair(r.MINUTES, "minutes of one", (timed(12.0), short), (timed(11.0), short), 1.0,
                ("x", *iso(10)))
+
+    # Of helpers: day 10 is a Thursday. Ann comes on every day for 25 minutes, Bo on Thursdays.
+    def helped(bo: float) -> Garden:
+        every, thursday = frozenset(range(7)), frozenset({3})
+        here = (Helper("Ann", every, 25.0), Helper("Bo", thursday, bo))
+        return with_limits(helpers=here, fills_per_day=None, picks_per_day=None)
+
+    yield Pair(r.MINUTES, "helpers", (helped(12.0), same), (helped(11.5), same), 0.5,
+               ("x", "y", "z", *iso(10)))
+    yield Pair(r.MINUTES, "helpers of one", (with_limits(helpers=(Helper("Ann", all_days, 12.0),)), short),
+               (with_limits(helpers=(Helper("Ann", all_days, 11.0),)), short), 1.0, ("x", *iso(10)))
 
     # Ten batches' worth of each kind of work alone: the others take no time.
     def only(kind: str, minutes: float) -> Garden:

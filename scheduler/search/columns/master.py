@@ -66,7 +66,10 @@ class Master:
     def _rows(self) -> None:
         layout, s, open_ = self.layout, self.layout.supply, self._infinite
         most = {
-            **{r.name: np.full(layout.slots, 0.0 if r.held else r.limit) for r in layout.resources},
+            **{
+                r.name: np.zeros(layout.slots) if r.held else r.limits(layout.slots)
+                for r in layout.resources
+            },
             "gram": s.given.astype(float),
             "wish": s.wish.ravel().astype(float),
             "half": np.full(s.wish.size, open_),

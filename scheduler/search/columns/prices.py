@@ -132,7 +132,7 @@ def bound(
         if r.held:
             after = np.append(price, 0.0)
             price = np.maximum(after[1:] - after[:-1], 0.0)  # of what stays over a slot
-        total += float(price.sum()) * r.limit
+        total += float(price @ r.limits(len(price)))
     total += float((prices.wish * s.wish).sum()) + float(prices.gram @ s.given)
     half = s.wish // 2
     # Grams handed to a week, each at most its wish; grams short, each at most half of it.

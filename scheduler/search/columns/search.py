@@ -36,12 +36,13 @@ class Use:
 
     Attributes
     ----------
-    most : what there is [resources, 1].
+    most : what there is [resources, slots].
     """
 
     def __init__(self, layout: Layout) -> None:
         self.layout = layout
-        self.most = np.array([r.limit for r in layout.resources], dtype=int)[:, None]
+        slots = layout.slots
+        self.most = np.array([r.limits(slots) for r in layout.resources], int).reshape(-1, slots)
 
     def of(self, sequence: Sequence) -> np.ndarray:
         """By one column that follows ``sequence`` [resources, slots]."""

@@ -22,7 +22,18 @@ from verify_case import CHARD, LETTUCE, day, garden, good_plan, heads
 
 from crops.crop import Crop, Parameter
 from crops.learning import is_learned
-from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Season, Span, Tier
+from scheduler.garden.model import (
+    Column,
+    Demand,
+    Garden,
+    Helper,
+    Labour,
+    Limits,
+    Nursery,
+    Season,
+    Span,
+    Tier,
+)
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.grower import PATIENT, SENSIBLE, TO_THE_DAY
 from scheduler.lived.growing import (
@@ -220,6 +231,19 @@ def test_minutes_a_day() -> None:
         g = lettuces(columns="ABCD", minutes_per_day=minutes)
         lived = live(g, [head(f"{c} 1", 30) for c in "ABCD"], years(g), SENSIBLE)
         assert sorted(lived.start[:, 0].tolist()) == days
+
+
+def test_a_day_has_the_minutes_of_those_who_are_there() -> None:
+    """Day 30 is a Wednesday: Ann alone fills one tier in 12 minutes, with Bo two on a Thursday."""
+    ann, bo = Helper("Ann", frozenset(range(7)), 12.0), Helper("Bo", frozenset({3}), 12.0)
+    plan = [head(f"{c} 1", 30) for c in "ABCD"]
+    for helpers, days in (((ann, bo), [30, 31, 31, 32]), ((ann,), [30, 31, 32, 33])):
+        g = lettuces(columns="ABCD", helpers=helpers)
+        assert sorted(live(g, plan, years(g), SENSIBLE).start[:, 0].tolist()) == days
+    # Bo alone comes on Thursdays only. Seedlings are fit from day 30 on, and too old on day 38.
+    g = lettuces(columns="ABCD", helpers=(bo,), labour=Labour(sow=0.0))
+    days = live(g, plan, years(g), SENSIBLE).start[:, 0]
+    assert sorted(days.tolist()) == [31, FAR, FAR, FAR]
 
 
 def test_nobody_lifts_what_is_too_heavy() -> None:

@@ -11,7 +11,7 @@ import pytest
 from solver_case import exact, tiny
 from verify_case import CHARD, day
 
-from scheduler.garden.model import Demand, Garden
+from scheduler.garden.model import Demand, Garden, Helper
 from scheduler.model.rules import BUILDERS
 from scheduler.plans import rules as r
 from scheduler.verify import verify
@@ -21,6 +21,11 @@ def two_in_a_row(turnaround: int, days: int) -> Garden:
     """One tier. First batch picked on day 30; the next filled `turnaround` days on, picked 20
     days after that: 51 + turnaround days make a season for two."""
     return tiny(days, turnaround_days=turnaround)
+
+
+def who(*helpers: tuple[str, int, float]) -> tuple[Helper, ...]:
+    """Helpers by name, each there on the weekday of one day of the season."""
+    return tuple(Helper(name, frozenset({day(k).weekday()}), m) for name, k, m in helpers)
 
 
 JUST = {
@@ -116,6 +121,23 @@ JUST = {
         1200,
         tiny(31, 3, minutes_per_day=44.0),
         800,
+        "what all share",
+        {r.MINUTES.name},
+    ),
+    # The same 45 minutes on day 30, 39 on day 10, and on day 0 six to sow: of two helpers each day.
+    "helpers": (
+        tiny(31, 3, helpers=who(("a", 0, 6), ("b", 10, 30), ("c", 10, 9), ("a3", 30, 45))),
+        1200,
+        tiny(31, 3, helpers=who(("a", 0, 6), ("b", 10, 30), ("c", 10, 9), ("a3", 30, 44))),
+        800,
+        "what all share",
+        {r.MINUTES.name},
+    ),
+    "helpers of one": (
+        tiny(31, 1, helpers=who(("a", 0, 2), ("b", 10, 12), ("c", 30, 14))),
+        400,
+        tiny(31, 1, helpers=who(("a", 0, 2), ("b", 10, 11.9), ("c", 30, 14))),
+        0,
         "what all share",
         {r.MINUTES.name},
     ),
