@@ -92,11 +92,15 @@ def empty_text(garden: Garden, plan: Plan) -> str:
         EARLY: _("before the first wish, from {date}").format(date=short_date(wishes)),
         NONE: _("nothing was found that brings more; dryline windows says what could grow"),
     }
+    start = plan.as_of or plan.start
     parts = []
     for why in said:
         if why in by_why:
-            each = ", ".join(
-                f"{', '.join(tiers)}: {short_span(*span)}" for span, tiers in by_why[why].items()
+            each = "; ".join(
+                _("{tiers} until {date}").format(tiers=", ".join(tiers), date=short_date(span[1]))
+                if span[0] == start
+                else f"{', '.join(tiers)} {short_span(*span)}"
+                for span, tiers in by_why[why].items()
             )
             parts.append(f"{each} ({said[why]})")
     return _("Empty for weeks: {tiers}.").format(tiers="; ".join(parts))

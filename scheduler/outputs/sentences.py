@@ -101,7 +101,7 @@ def _pick(item: Work, crop: str, units: Units) -> str:
     return text + _when(item, units)
 
 
-def look_ahead(items: Sequence[Work], week: str) -> str:
+def look_ahead(items: Sequence[Work], week: str, brief: bool = False) -> str:
     """What may be ready from some day of a week on though its usual day comes in a later week."""
     days: dict[date, dict[str, None]] = {}
     for w in items:
@@ -114,6 +114,8 @@ def look_ahead(items: Sequence[Work], week: str) -> str:
         _("{tiers} from {date}").format(tiers=", ".join(days[day]), date=short_date(day))
         for day in sorted(days)
     )
+    if brief:
+        return _("Early perhaps: {list}").format(list=listed)
     return _("Look at, may be ready before its day: {list}").format(list=listed)
 
 

@@ -11,10 +11,18 @@ from scheduler.outputs import labour, work
 from scheduler.outputs.blanks import meters_too
 from scheduler.outputs.cautions import CAUTIONS, due
 from scheduler.outputs.empty import empty_text
+from scheduler.outputs.in_brief import (
+    Common,
+    common,
+    lines_in_brief,
+    notes_in_brief,
+    without_spans,
+)
 from scheduler.outputs.sentences import look_ahead
 from scheduler.outputs.together import (
     HARD,
     Legend,
+    Line,
     day_lines,
     heaviest,
     legend,
@@ -45,6 +53,7 @@ from scheduler.words.words import (
 )
 
 WIDTH = 80
+BRIEF = 7  # days; a longer span is told in brief, without blanks to write into
 _IN = " " * 5  # where the text of a line goes on
 
 
@@ -60,7 +69,8 @@ def calendar(
     start, end = max(first or garden.first, garden.first), min(last or plan.end, plan.end)
     shown = [w for w in items if start <= w.date <= end]
     table = table_weeks(garden, plan)
-    shared = legend(shown)
+    brief = common(shown) if (end - start).days >= BRIEF else None
+    shared = brief or legend(shown)
     lines = _head(garden, plan, start, end)
     if (start, end) == (plan.start, plan.end) and (empty := empty_text(garden, plan)):
         lines += wrap(empty, WIDTH, "", "  ")
@@ -70,7 +80,9 @@ def calendar(
     for week in sheet_weeks(start, end):
         rows = [r for r in table if r.week == week]
         todo = by_week.get(week, [])
-        lines += _week(garden, week, todo, rows, units, look_ahead(items, week), shared)
+        lines += _week(
+            garden, week, todo, rows, units, look_ahead(items, week, brief is not None), shared
+        )
     lines += _cautions(shown)
     return "\n".join(line.rstrip() for line in lines).replace(HARD, " ") + "\n"
 
@@ -96,9 +108,16 @@ def _head(garden: Garden, plan: Plan, start: date, end: date) -> list[str]:
     return lines
 
 
-def _notes(garden: Garden, items: Sequence[Work], shared: Legend, units: Units) -> list[str]:
+def _notes(
+    garden: Garden, items: Sequence[Work], shared: Legend | Common, units: Units
+) -> list[str]:
     """How to read the lines below, and each caution in short; all of it once."""
-    said = notes(garden, items, shared, units)
+    if isinstance(shared, Common):
+        said = notes(garden, without_spans(items), shared.fills, units) + notes_in_brief(
+            garden, shared, items, units
+        )
+    else:
+        said = notes(garden, items, shared, units)
     lines = [line for text in said for line in wrap(text, WIDTH, "", "  ")]
     for caution in due(w.kind for w in items):
         lines += wrap(f"{_(caution.name)}: {_(caution.short)}", WIDTH, " !  ", "    ")
@@ -112,25 +131,28 @@ def _week(
     rows: Sequence[TableWeek],
     units: Units,
     look: str,
-    shared: Legend,
+    shared: Legend | Common,
 ) -> list[str]:
     first = sheet_start(week)
     title = _("WEEK {number}").format(number=int(week[-2:]))
     dates = span(first, first + timedelta(days=6))
     if not items:
         dates += ". " + _("No work this week.")
+    said = [on_the_table() + ": " + produce(rows, units) + "."] if rows else []
+    beside = f"{dates}: {produce(rows, units)}" if rows else dates
+    if isinstance(shared, Common) and shown_width(title + beside) + 4 <= WIDTH:
+        dates, said = beside, []
     rule = "=" * max(WIDTH - 2 - shown_width(title + dates), 0)
     lines = [f"{title} {rule} {dates}"]
-    if rows:
-        lines += wrap(on_the_table() + ": " + produce(rows, units), WIDTH, "", "  ")
-    lines += wrap(look, WIDTH, "", "  ") if look else []
+    if said := [*said, *([f"{look}."] if look else [])]:
+        lines += wrap(" ".join(said), WIDTH, "", "  ")
     for day, work_of_day in groupby(items, key=lambda w: w.date):
         lines += _day(garden, day, list(work_of_day), units, shared)
     return lines
 
 
 def _day(
-    garden: Garden, day: date, items: Sequence[Work], units: Units, shared: Legend
+    garden: Garden, day: date, items: Sequence[Work], units: Units, shared: Legend | Common
 ) -> list[str]:
     title = f"{weekday(day).upper()} {short_date(day)}"
     took = about(labour.of_items(garden, items))
@@ -138,6 +160,12 @@ def _day(
         took = ", ".join(filter(None, [took, _("lift {kg}").format(kg=units.weight_text(kg))]))
     rule = "-" * (WIDTH - 1 - shown_width(title) - shown_width(took) - bool(took))
     lines = [f"{title} {rule} {took}"]
+    if isinstance(shared, Common):
+        made = _packed(lines_in_brief(garden, items, units, shared))
+        beside = ", ".join(filter(None, [title, took]))
+        if shown_width(beside) + 2 + shown_width(made[0]) <= WIDTH:
+            return [f"{beside}  {made[0]}", *made[1:]]
+        return lines + made
     # Verbs stand in one column, but for support, which is seldom and long.
     room = max(shown_width(_(VERB[k])) for k in VERB if k != work.SUPPORT)
     for line in day_lines(garden, items, units, shared):
@@ -148,6 +176,20 @@ def _day(
                 lines += wrap(too, WIDTH, _IN, _IN)
         else:
             lines += wrap(line.text, WIDTH, f" [ ] {pad(verb, room)} ", _IN)
+    return lines
+
+
+def _packed(work_lines: Sequence[Line]) -> list[str]:
+    """A box to tick for each piece of work; short ones stand side by side."""
+    lines: list[str] = []
+    for line in work_lines:
+        box = f"[ ] {_(VERB[line.kind]).upper()} "
+        made = wrap(line.text, WIDTH, box, _IN)
+        side = f"{lines[-1]}  {made[0]}" if lines else ""
+        if len(made) == 1 and side and shown_width(side) <= WIDTH:
+            lines[-1] = side
+        else:
+            lines += made
     return lines
 
 
@@ -175,7 +217,8 @@ def _cautions(items: Sequence[Work]) -> list[str]:
     present = due(w.kind for w in items)
     if not present:
         return []
-    lines = ["", "=" * WIDTH, _("CAUTIONS IN FULL"), "=" * WIDTH]
+    title = _("CAUTIONS IN FULL")
+    lines = [f"{title} {'=' * (WIDTH - 1 - shown_width(title))}"]
     for caution in CAUTIONS:
         if caution in present:
             lines += wrap(f"{_(caution.name)}. {_(caution.full)}", WIDTH)

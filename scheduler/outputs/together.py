@@ -166,7 +166,7 @@ def day_lines(
     for kind in (work.LEVEL, work.SHELTER, work.SUPPORT, work.PICK, work.CLEAR):
         some = [w for w in items if w.kind == kind]
         if kind == work.PICK:
-            lines += [_picks(garden, g, units) for g in _by(some, lambda w: w.crop)]
+            lines += [_picks(garden, g, units) for g in by(some, lambda w: w.crop)]
         elif some:
             lines.append(Line(kind, _SAY[kind](garden, some, units), tuple(some)))
     planted = {w.batch: w for w in items if w.kind == work.TRANSPLANT}
@@ -174,9 +174,9 @@ def day_lines(
         plants = {w.batch: planted.pop(w.batch) for w in group if w.batch in planted}
         text = _fill(garden, group, plants, units, shared)
         lines.append(Line(work.FILL, text, (*group, *plants.values())))
-    for plain in _by(planted.values(), lambda w: w.crop):
+    for plain in by(planted.values(), lambda w: w.crop):
         lines.append(Line(work.TRANSPLANT, _plant(garden, plain, shared), tuple(plain)))
-    for sown in _by((w for w in items if w.kind == work.SOW), lambda w: (w.crop, w.until)):
+    for sown in by((w for w in items if w.kind == work.SOW), lambda w: (w.crop, w.until)):
         lines.append(Line(work.SOW, _sow(garden, sown), tuple(sown)))
     return lines
 
@@ -186,7 +186,7 @@ def heaviest(items: Iterable[Work]) -> float:
     return max((w.lift_kg for w in items), default=0.0)
 
 
-def _by(items: Iterable[Work], key: Callable[[Work], Hashable]) -> list[list[Work]]:
+def by(items: Iterable[Work], key: Callable[[Work], Hashable]) -> list[list[Work]]:
     """Items with the same key together, in the order of the first of each."""
     groups: dict[Hashable, list[Work]] = {}
     for w in items:
@@ -273,9 +273,9 @@ def _levels(garden: Garden, items: Sequence[Work], units: Units) -> str:
 def _shelter(garden: Garden, items: Sequence[Work], units: Units) -> str:
     each = "; ".join(
         _("{columns} until {date}").format(
-            columns=", ".join(w.column for w in group), date=_day(group[0].until, group[0])
+            columns=", ".join(w.column for w in group), date=day_of(group[0].until, group[0])
         )
-        for group in _by(items, lambda w: w.until)
+        for group in by(items, lambda w: w.until)
     )
     return _("{columns}: when over {rain} of rain is forecast").format(
         columns=each, rain=depth_of_rain(units)
@@ -284,7 +284,7 @@ def _shelter(garden: Garden, items: Sequence[Work], units: Units) -> str:
 
 def _support(garden: Garden, items: Sequence[Work], units: Units) -> str:
     return "; ".join(
-        f"{crop_title(garden, g[0].crop)} {tiers(g)}" for g in _by(items, lambda w: w.crop)
+        f"{crop_title(garden, g[0].crop)} {tiers(g)}" for g in by(items, lambda w: w.crop)
     )
 
 
@@ -296,7 +296,7 @@ def _picks(garden: Garden, items: Sequence[Work], units: Units) -> Line:
         said = next(iter(sizes))
         text += ", " + (_("{what} each").format(what=said) if len(items) > 1 else said)
     each = []
-    for group in _by(items, _course):
+    for group in by(items, course):
         parts = [_size(group[0], units)] if len(sizes) > 1 else []
         when = (", ".join(parts + _pick(group[0])) + seldom(group[0])).removeprefix("; ")
         each.append(tiers(group) + (f" ({when})" if when else ""))
@@ -310,7 +310,7 @@ def _size(w: Work, units: Units) -> str:
     )
 
 
-def _course(w: Work) -> Hashable:
+def course(w: Work) -> Hashable:
     """All that a pick tells but its place."""
     said = (w.plants, w.grams, w.number, w.count, w.look_from, w.first, w.last, w.young)
     return *said, seldom(w)
@@ -355,7 +355,7 @@ def _fill(
         text += _(", pH {low:g} to {high:g}").format(low=low, high=high)
     number = {w.batch: plants[w.batch].plants if w.batch in plants else 0 for w in items}
     each = []
-    for group in _by(items, lambda w: (w.litres, w.depth_cm, w.dip_cm, number[w.batch])):
+    for group in by(items, lambda w: (w.litres, w.depth_cm, w.dip_cm, number[w.batch])):
         said = _litres(group[0], units, shared)
         if n := number[group[0].batch]:
             said += ", " + plural("{n} plant", "{n} plants", n)
@@ -365,12 +365,12 @@ def _fill(
         each.append(_("{tiers} with {what}").format(tiers=tiers(group), what=said))
     text += ": " + "; ".join(each)
     if first.weigh:
-        amounts = _amounts(_sum(items), units, shared)
+        needed = amounts(summed(items), units, shared)
         if len(items) > 1:
             total = units.volume_text(sum(w.litres or 0 for w in items))
-            text += _("; {litres} takes {amounts}").format(litres=total, amounts=amounts)
+            text += _("; {litres} takes {amounts}").format(litres=total, amounts=needed)
         else:
-            text += ": " + amounts
+            text += ": " + needed
     return text + _kept(list(plants.values()), shared)
 
 
@@ -384,7 +384,7 @@ def _litres(w: Work, units: Units, shared: Legend) -> str:
     return text + dips(w, units)
 
 
-def _sum(items: Sequence[Work]) -> list[Weighed]:
+def summed(items: Sequence[Work]) -> list[Weighed]:
     """What some fills of one mix take together."""
     return [
         (name, round(sum(w.weigh[n][1] for w in items), 6), unit)
@@ -392,17 +392,17 @@ def _sum(items: Sequence[Work]) -> list[Weighed]:
     ]
 
 
-def _amounts(weigh: Iterable[Weighed], units: Units, shared: Legend) -> str:
+def amounts(weigh: Iterable[Weighed], units: Units, shared: Legend) -> str:
     """What to weigh, by name, or in the order of the legend."""
     if shared.order:
         return _plus([units.weighed_text(n, unit) for _name, n, unit in weigh])
     return ", ".join(f"{units.weighed_text(n, unit)} {_(name)}" for name, n, unit in weigh)
 
 
-def _plus(amounts: Sequence[str]) -> str:
+def _plus(each: Sequence[str]) -> str:
     """``28 + 14 + 28 g``: a unit is said once for all amounts before it that have the same."""
-    said = list(amounts)
-    for n, (one, after) in enumerate(pairwise(amounts)):
+    said = list(each)
+    for n, (one, after) in enumerate(pairwise(each)):
         unit = after.rpartition(" ")[2]
         if one.endswith(" " + unit):
             said[n] = one.removesuffix(" " + unit)
@@ -413,7 +413,7 @@ def _plant(garden: Garden, items: Sequence[Work], shared: Legend) -> str:
     """Plants that go into vessels filled on another day."""
     each = "; ".join(
         _("{n} in {tiers}").format(n=group[0].plants, tiers=tiers(group))
-        for group in _by(items, lambda w: w.plants)
+        for group in by(items, lambda w: w.plants)
     )
     return f"{crop_title(garden, items[0].crop)}: {each}" + _kept(items, shared)
 
@@ -421,31 +421,31 @@ def _plant(garden: Garden, items: Sequence[Work], shared: Legend) -> str:
 def _kept(items: Sequence[Work], shared: Legend) -> str:
     """Until when the seedlings keep, and by when their tiers are dry."""
     text = ""
-    kept = _by([w for w in items if w.until], lambda w: w.until)
+    kept = by([w for w in items if w.until], lambda w: w.until)
     if kept:
         said = _("; plant by {dates}") if shared.once else _("; seedlings keep until {dates}")
-        text += said.format(dates=_dates(kept, items, "until"))
-    dry = _by([w for w in items if w.dry_date], lambda w: w.dry_date)
+        text += said.format(dates=dates(kept, items, "until"))
+    dry = by([w for w in items if w.dry_date], lambda w: w.dry_date)
     if dry:
         one_in = dry[0][0].one_in
         said = _("; runs dry about {dates}")
         if one_in:
             said = _("; dry by {dates}") if shared.once else _("; dry by {dates} in 1 year of {n}")
-        text += said.format(dates=_dates(dry, items, "dry_date"), n=one_in)
+        text += said.format(dates=dates(dry, items, "dry_date"), n=one_in)
     return text
 
 
-def _dates(groups: Sequence[Sequence[Work]], items: Sequence[Work], field: str) -> str:
+def dates(groups: Sequence[Sequence[Work]], items: Sequence[Work], field: str) -> str:
     """A date, or several with the tiers each is of."""
     if len(groups) == 1 and len(groups[0]) == len(items):
-        return _day(getattr(groups[0][0], field), items[0])
-    return ", ".join(f"{_day(getattr(g[0], field), g[0])} ({tiers(g)})" for g in groups)
+        return day_of(getattr(groups[0][0], field), items[0])
+    return ", ".join(f"{day_of(getattr(g[0], field), g[0])} ({tiers(g)})" for g in groups)
 
 
 def _sow(garden: Garden, items: Sequence[Work]) -> str:
     """What is sown of a crop to be planted on one day: seeds and cells of each sowing."""
     each = []
-    for group in _by(items, lambda w: (w.seeds, w.cells)):
+    for group in by(items, lambda w: (w.seeds, w.cells)):
         said = _("{seeds} in {cells}").format(
             seeds=plural("{n} seed", "{n} seeds", group[0].seeds),
             cells=plural("{n} cell", "{n} cells", group[0].cells),
@@ -455,12 +455,12 @@ def _sow(garden: Garden, items: Sequence[Work]) -> str:
         each.append(_("{what} for {tiers}").format(what=said, tiers=tiers(group)))
     return _("{crop}: {sowings}, on {date}").format(
         crop=crop_title(garden, items[0].crop),
-        date=_day(items[0].until, items[0]),
+        date=day_of(items[0].until, items[0]),
         sowings="; ".join(each),
     )
 
 
-def _day(day: work.Day | None, item: Work) -> str:
+def day_of(day: work.Day | None, item: Work) -> str:
     """A day, with its year where that is not the year of the work."""
     if day is None:
         return ""

@@ -44,8 +44,10 @@ def test_a_crop_that_stands_four_weeks_is_metered_once_at_its_middle():
 
 def test_text_and_page_ask_for_what_review_asks(yard):
     garden, plan, items = yard
-    page = text.calendar(garden, plan, items, METRIC)
-    said = " ".join(page.split())
+    days = sorted({w.date for w in items})
+    said = " ".join(
+        " ".join(text.calendar(garden, plan, items, METRIC, day, day).split()) for day in days
+    )
     clears = [w for w in items if w.kind == work.CLEAR]
     picks = [w for w in items if w.kind == work.PICK]
     meters = [w for w in items if w.meters]
@@ -55,6 +57,9 @@ def test_text_and_page_ask_for_what_review_asks(yard):
         assert f"{w.column} {w.tier} ____ ____" in said
     assert "first measure depth, EC and pH" in said
     assert "Weigh each pick." in said
+    season = " ".join(text.calendar(garden, plan, items, METRIC).split())
+    assert season.count("* ") == len(meters)  # each marked, and said what the mark means
+    assert "An asterisk: measure EC and pH too." in season
     whole = html.page(garden, plan, items, METRIC)
     assert whole.count("depth ____ EC ____ pH ____") == len(clears)
     assert whole.count("weighed ____") == len(picks)

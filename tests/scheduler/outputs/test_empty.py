@@ -84,7 +84,7 @@ def test_a_gap_that_no_crop_fits_into_is_too_short(needs, why):
 def test_all_in_one_paragraph_of_the_whole_season_alone():
     g, made = garden(wish=30), plan(stand(30, 60))
     assert empty_text(g, made) == (
-        "Empty for weeks: A 1: 5 April to 4 May (before the first wish, from 5 May); A 1: 5 June to "
+        "Empty for weeks: A 1 until 4 May (before the first wish, from 5 May); A 1 5 June to "
         "13 July (nothing was found that brings more; dryline windows says what could grow)."
     )
     units, items = Units("metric"), work_items(g, made)

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from dataclasses import replace
 from datetime import date
 
@@ -55,11 +56,14 @@ def test_text_says_the_days_work_in_order(case):
     page = text.calendar(garden, plan, items, METRIC)
     day = page[page.index("WEDNESDAY 9 June") :]
     day = day[: day.index("\nFRIDAY")]
-    verbs = [line.split()[2] for line in day.split("\n") if line.startswith(" [ ]")]
     # Three crops are picked; A 1 is cleared with another tier, A 3 is filled and planted.
-    assert verbs == ["PICK", "PICK", "PICK", "CLEAR", "FILL"]
-    assert "pak choi mix EC 1.7: A 3 with 18.0 L, 3 plants" in " ".join(day.split())
+    assert re.findall(r"\[ \] (\w+)", day) == ["PICK", "CLEAR", "FILL"]
+    assert "[ ] FILL pak choi EC 1.7 A 3: " in " ".join(day.split())
     assert "18.0 L is 30.8 cm deep." in page.split("WEEK")[0]
+    alone = text.calendar(garden, plan, items, METRIC, date(2027, 6, 9), date(2027, 6, 9))
+    verbs = [line.split()[2] for line in alone.split("\n") if line.startswith(" [ ]")]
+    assert verbs == ["PICK", "PICK", "PICK", "CLEAR", "FILL"]
+    assert "pak choi mix EC 1.7: A 3 with 18.0 L, 3 plants" in " ".join(alone.split())
 
 
 def test_each_caution_stands_once_in_short_and_once_in_full(case):

@@ -69,7 +69,9 @@ def test_text_csv_and_html_carry_it():
     units = Units("metric")
     items = with_act(PLAN, work_items(GARDEN, PLAN), table())
     body = text.calendar(GARDEN, PLAN, items, units)
-    assert "|9.4 ___" in body
+    assert "|9.5" in body  # to the half centimetre, up to the safe side
+    day = next(w.date for w in items if w.kind == LEVEL)
+    assert "|9.4 ___" in text.calendar(GARDEN, PLAN, items, units, day, day)
     assert "behind the bar the depth to act below [cm]" in " ".join(body.split())
     assert "by when to pick" in body
     assert max(map(len, body.splitlines())) <= 80
@@ -78,9 +80,9 @@ def test_text_csv_and_html_carry_it():
     assert {r["act below [cm]"] for r in rows if r["work"] != "level"} == {""}
     assert "(act below 9.4 cm)" in html.page(GARDEN, PLAN, items, units)
     use_language("de")
-    assert "|9,4 ___" in text.calendar(GARDEN, PLAN, items, units)
+    assert "|9,4 ___" in text.calendar(GARDEN, PLAN, items, units, day, day)
     use_language(None)
-    assert "|3 3/4 ___" in text.calendar(GARDEN, PLAN, items, Units("us"))
+    assert "|3 3/4 ___" in text.calendar(GARDEN, PLAN, items, Units("us"), day, day)
 
 
 def test_without_a_table_the_calendar_is_as_it_was():
