@@ -148,14 +148,17 @@ def _lots(
     tier = one[rows["kind"]]
     limits = world.limits.copy()
     limits["lone"] = 1
-    for name in ("lift", "minutes", "most_picks", "most_fills", "cells"):
+    for name in ("lift", "most_picks", "most_fills", "cells"):
         limits[name] = np.inf
+    days = world.days.copy()
+    days["minutes"] = np.inf
     alone = world._replace(
         tiers=world.tiers[tier],
         tops=np.arange(n + 1),
         key=np.ascontiguousarray(world.key[:, tier]),
         open=world.open[tier],
         limits=limits,
+        days=days,
     )
     alone.tiers["depth"] = 0
     batches = np.zeros(n, dtype=BATCH)
