@@ -1,12 +1,12 @@
 """When a batch could be picked: patterns of picks within its hold, for every start at once.
 
-Of all work days in a hold those are offered that can matter. Produce counts by week, so that two
+Of all pick days in a hold those are offered that can matter. Produce counts by week, so that two
 days do the same good where a pick on either meets the wishes of the same weeks: a *class* of days.
-The first work day of a class frees the tier soonest, leaves the most water above dry and is the
+The first pick day of a class frees the tier soonest, leaves the most water above dry and is the
 furthest from bolting and from the end of the season, and a vessel picked sooner can be cleared on
 any later day on which it could be cleared otherwise. A later day of the class matters
 
-- where picks a day are short, as the first day may be full: then every work day is offered
+- where picks a day are short, as the first day may be full: then every pick day is offered
   (`picks_can_bind`); with no more tiers than picks a day no day is ever full;
 - where the mean light up to the last pick is too little on the first day: the first day with
   enough is offered;
@@ -61,17 +61,17 @@ def picks_can_bind(garden: Garden) -> bool:
 
 
 @lru_cache(maxsize=64)
-def next_work_day(season: Season) -> np.ndarray:
-    """The first work day at or after each day [days + 1]; `NEVER` past the last."""
+def next_pick_day(season: Season) -> np.ndarray:
+    """The first pick day at or after each day [days + 1]; `NEVER` past the last."""
     out = np.full(season.days + 1, NEVER)
     for i in range(season.days - 1, -1, -1):
-        out[i] = i if season.work_mask[i] else out[i + 1]
+        out[i] = i if season.pick_mask[i] else out[i + 1]
     out.flags.writeable = False  # asked for again for every kind of tier
     return out
 
 
 def at_or_after(table: np.ndarray, days: np.ndarray) -> np.ndarray:
-    """Look ``days`` up in a table of `next_work_day`, `NEVER` past its end."""
+    """Look ``days`` up in a table of `next_pick_day`, `NEVER` past its end."""
     inside = (days >= 0) & (days < len(table))
     return np.where(inside, table[np.clip(days, 0, len(table) - 1)], NEVER)
 
@@ -89,8 +89,8 @@ def service_class(season: Season, storage_days: float) -> np.ndarray:
 
 
 def hold_days(season: Season, first: np.ndarray, last: np.ndarray) -> np.ndarray:
-    """Every work day from ``first`` to ``last`` of each start [m, most]; `NEVER` fills the rest."""
-    table = next_work_day(season)
+    """Every pick day from ``first`` to ``last`` of each start [m, most]; `NEVER` fills the rest."""
+    table = next_pick_day(season)
     columns: list[np.ndarray] = []
     day = at_or_after(table, first)
     while not columns or (columns[-1] < NEVER).any():
@@ -115,7 +115,7 @@ def head_patterns(
     ----------
     first, last : days between which each start may be picked [m].
     lit : whether the light is enough for a last pick.
-    every_day : offer every work day, not only the first of its class (`picks_can_bind`).
+    every_day : offer every pick day, not only the first of its class (`picks_can_bind`).
     lift : whether the weight of a vessel matters.
     """
     days = hold_days(season, first, last)
@@ -171,7 +171,7 @@ def cut_patterns(
     season: Season, crop: Crop, plants: int, first: np.ndarray, hold: float
 ) -> list[Pattern]:
     """Patterns of a crop cut again: one cut, two cuts, ... each as soon as it has grown back."""
-    table = next_work_day(season)
+    table = next_pick_day(season)
     days = []
     day = at_or_after(table, first)
     day = np.where(day <= first + hold, day, NEVER)

@@ -22,7 +22,7 @@ from scheduler.batches import candidates as c
 from scheduler.batches import rules
 from scheduler.batches.candidates import Windows, nursery_sum
 from scheduler.batches.courses import HORIZON, NEVER
-from scheduler.batches.patterns import at_or_after, next_work_day
+from scheduler.batches.patterns import at_or_after, next_pick_day
 from scheduler.batches.rules import BatchRule, Picks
 from scheduler.garden.model import Garden, Tier
 
@@ -92,8 +92,8 @@ class Reasons:
         weather = garden.site.weather
         self.light = development.running_sum(weather["dli"].to_numpy() * tier.light)
         self.bolting = development.bolting_days(crop, weather)
-        next_day = next_work_day(garden.season)
-        self.pick = at_or_after(next_day, window.ready)  # first work day once it is ready
+        next_day = next_pick_day(garden.season)
+        self.pick = at_or_after(next_day, window.ready)  # first pick day once it is ready
         self._fit: np.ndarray | None = None
         self._begins = self.season.index(garden.first)
 
@@ -264,7 +264,7 @@ class Reasons:
         return Why(SALTY, {"lost": float(self.w.amount[i]), "fill": self.crop.ec_low})
 
     def _no_day(self, i: int) -> Why:
-        """What keeps the first work day in the hold from being a pick."""
+        """What keeps the first pick day in the hold from being a pick."""
         start, ready, pick = (int(a[i]) for a in (self.w.starts, self.w.ready, self.pick))
         end = self.season.days - 1
         good = ready + int(self.crop.hold)
@@ -279,7 +279,7 @@ class Reasons:
                 if ready < NEVER:
                     late |= {"ready": self._date(ready), "days_late": ready - end}
                 return Why(LATE, late)
-            return Why(NO_PICK_DAY, self._no_work(ready, good))
+            return Why(NO_PICK_DAY, self._no_work(ready, good, picks=True))
         grown, picks = self.w.grown.one(i), Picks(np.array([[pick]]))
         for rule in (r for r in rules.RULES if r is not rules.RIPE):
             ok, figure = rule.ok(grown, picks)
@@ -288,7 +288,7 @@ class Reasons:
         most = HORIZON - max(self.garden.limits.dry_margin_days, 1)
         if pick - start > most:
             return Why(LONG, {"most_days": most, "ready": self._date(ready)})
-        return Why(NO_PICK_DAY, self._no_work(ready, min(good, end)))
+        return Why(NO_PICK_DAY, self._no_work(ready, min(good, end), picks=True))
 
     def _breaks(self, rule: BatchRule, i: int, pick: int, figure: float) -> Why:
         """A pick on day ``pick`` breaks a rule."""
@@ -302,8 +302,11 @@ class Reasons:
             return self._dark_at(figure)
         return Why(OTHER, {"rule": rule.name})
 
-    def _no_work(self, first: int, last: int) -> dict[str, Any]:
-        """Days ``first`` to ``last``, the days away that lie in them, and the working weekdays."""
+    def _no_work(self, first: int, last: int, picks: bool = False) -> dict[str, Any]:
+        """Days ``first`` to ``last``, the days away that lie in them, and the working weekdays.
+
+        ``picks``: where some of them are not for picking, those that are.
+        """
         a, b = self._date(first), self._date(last)
         away = tuple((s.start, s.end) for s in self.season.away if s.start <= b and s.end >= a)
         figures: dict[str, Any] = {"first": a, "last": b}
@@ -311,5 +314,9 @@ class Reasons:
             figures["away"] = away
         days = [a + timedelta(days=n) for n in range((b - a).days + 1)]
         if any(not any(s <= d <= e for s, e in away) for d in days):
-            figures["weekdays"] = tuple(sorted(self.season.work_days))
+            work = self.season.work_days
+            if picks and self.season.picks_apart:
+                figures["pick_days"] = tuple(sorted(work & self.season.pick_days))
+            else:
+                figures["weekdays"] = tuple(sorted(work))
         return figures

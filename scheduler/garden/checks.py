@@ -66,12 +66,27 @@ def _season(sections: Sections, season: SeasonModel) -> None:
         expected = f"at most two years after the start, {season.start}"
         sections.fault(("season", "end"), season.end, expected)
         return
-    if sections.unread.get(("season",), frozenset()) & {"work_days", "away"}:
+    unread = sections.unread.get(("season",), frozenset())
+    if unread & {"work_days", "away"}:
         return
     away = tuple(Span(s.start, s.end) for s in season.away)
-    days = Season(season.start, season.end, frozenset(season.work_days), away)
-    if not days.work_mask.any():
+    picks = frozenset(range(7)) if "pick_days" in unread else pick_days_of(season)
+    days = Season(season.start, season.end, frozenset(season.work_days), away, picks)
+    idle = sorted(picks - days.work_days) if season.pick_days is not None else []
+    if idle:
+        named = ", ".join(DAYS[d] for d in idle)
+        work = ", ".join(DAYS[d] for d in sorted(days.work_days))
+        sections.fault(("season", "pick_days"), named, f"days that are work days too ({work})")
+    elif not days.work_mask.any():
         sections.fault(("season",), "no work day", "a day with work between start and end")
+    elif not days.pick_mask.any():
+        expected = "a day for picking between start and end"
+        sections.fault(("season", "pick_days"), "no pick day", expected)
+
+
+def pick_days_of(season: SeasonModel) -> frozenset[int]:
+    """Weekdays on which is picked: as told, or all."""
+    return frozenset(range(7) if season.pick_days is None else season.pick_days)
 
 
 def _span(sections: Sections, span: SpanModel, place: Place, season: Days) -> None:

@@ -9,7 +9,7 @@ from crops.crop import Crop
 from crops.vessel import Vessel
 from scheduler.base.faults import BadInput, Fault
 from scheduler.base.yaml_lines import MAX_BYTES, MOST_FAULTS, Document, Place, read_document
-from scheduler.garden.checks import column_names, cross_checks, demand_crops, notes
+from scheduler.garden.checks import column_names, cross_checks, demand_crops, notes, pick_days_of
 from scheduler.garden.model import (
     INPUTS,
     Column,
@@ -106,6 +106,7 @@ def _garden(
         sections.season.end,
         frozenset(sections.season.work_days),
         _spans(sections.season.away),
+        pick_days_of(sections.season),
     )
     columns = tuple(
         Column(name, tuple(_tier(k, t) for k, t in enumerate(model.tiers, 1)))

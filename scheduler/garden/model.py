@@ -154,12 +154,16 @@ class LateSite(Site):
 
 @dataclass(frozen=True)
 class Season:
-    """First and last day (both included), the weekdays with work (Monday 0), days away."""
+    """First and last day (both included), the weekdays with work (Monday 0), days away.
+
+    ``pick_days``: weekdays on which is picked; of these only work days count.
+    """
 
     start: Day
     end: Day
     work_days: frozenset[int] = frozenset(range(7))
     away: tuple[Span, ...] = ()
+    pick_days: frozenset[int] = frozenset(range(7))
 
     @property
     def days(self) -> int:
@@ -172,6 +176,22 @@ class Season:
             and day.weekday() in self.work_days
             and not any(day in span for span in self.away)
         )
+
+    def is_pick_day(self, day: Day) -> bool:
+        """Whether picks may be planned on ``day``: a work day that is meant for it."""
+        return day.weekday() in self.pick_days and self.is_work_day(day)
+
+    @cached_property
+    def pick_mask(self) -> np.ndarray:
+        """bool [days]: pick days by day index."""
+        import numpy as np
+
+        return np.array([self.is_pick_day(self.date(i)) for i in range(self.days)])
+
+    @property
+    def picks_apart(self) -> bool:
+        """Whether there are work days on which nothing is picked."""
+        return not self.work_days <= self.pick_days
 
     @cached_property
     def work_mask(self) -> np.ndarray:

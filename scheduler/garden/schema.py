@@ -88,6 +88,9 @@ class SeasonModel(Section):
     work_days: WorkDays = Field(
         list(range(7)), description="weekdays with work, such as [mon, wed, fri]"
     )
+    pick_days: WorkDays | None = Field(
+        None, description="work days on which is picked, such as [tue, fri]; left out: all of them"
+    )
     away: Spans = Field(description="days without work, such as {from: 2027-08-06, to: 2027-08-15}")
 
 

@@ -44,10 +44,10 @@ class Growing:
         self.kitchen = Kitchen(laid.garden, years)
         season = laid.garden.season
         self.week = [self.kitchen.weeks.index(week_of(season.date(d))) for d in range(season.days)]
-        work = [*np.flatnonzero(season.work_mask).tolist(), FAR]
-        self.is_work = season.work_mask
-        self.next_work = np.array(
-            [work[int(np.searchsorted(work, d, side="right"))] for d in range(season.days)]
+        picks = [*np.flatnonzero(season.pick_mask).tolist(), FAR]
+        self.is_work, self.is_pick = season.work_mask, season.pick_mask
+        self.next_pick = np.array(
+            [picks[int(np.searchsorted(picks, d, side="right"))] for d in range(season.days)]
         )
         # Of each tier: the batch in it, progress sum and bolting days at its transplanting.
         self.now = np.full((tiers, years), n)

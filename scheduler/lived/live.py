@@ -99,7 +99,8 @@ class _Life(Growing):
                 self._as_told(d)
             elif self.is_work[d]:
                 self.spent, self.minutes = np.zeros(len(self.y)), float(self.minutes_of[d])
-                self._pick(d)
+                if self.is_pick[d]:
+                    self._pick(d)
                 self._clear(d)
                 self._fill(d)
                 self._sow(d)
@@ -139,7 +140,7 @@ class _Life(Growing):
             again & (self.picks > 0), d >= self.last_cut + self._of(crops.interval), True
         )
         ripe = self.ripe & grown
-        ahead = min(int(self.next_work[d]), FAR) - d
+        ahead = min(int(self.next_pick[d]), FAR) - d
         tomorrow = self.litres - (min(ahead, 1000) - 1) * THIRSTIER * self.drank
         last_call = (tomorrow <= it.floor[:, None] + 1e-9) & (self.drank > 0)
         last_call |= self.dry_on <= d

@@ -124,7 +124,7 @@ def _pick(
     due_day, due_plants, order = p.due_day, p.due_plants, p.order
     stock, wish, cut_shares, last_week = s.stock, w.wish, w.cut_shares, w.last_week
     limits, today, week = w.limits[0], s.today[0], w.days[d].week
-    ahead = min(w.days[d].next_work, FAR) - d
+    ahead = min(w.days[d].next_pick, FAR) - d
     used = 0
     today_order = order[d if len(order) > 1 else 0]
     for i in range(len(today_order)):
@@ -372,7 +372,8 @@ def live_year(
         _morning(w, p, s, y, d)
         if days[d].work:
             s.today[0].minutes, s.today[0].most = 0.0, days[d].minutes
-            _pick(w, p, s, d, pick_day, pick_grams)
+            if days[d].pick:
+                _pick(w, p, s, d, pick_day, pick_grams)
             _clear(w, p, s, d)
             _fill(w, p, s, y, d)
             _sow(w, p, s, y, d)

@@ -19,7 +19,9 @@ from scheduler.lived.growing import READY, minutes_by_day
 from scheduler.lived.laid import FAR, Crops, crops_over, open_days
 from scheduler.years.weather_years import WeatherYears
 
-DAY = np.dtype([("week", "i8"), ("next_work", "i8"), ("work", "?"), ("minutes", "f8")])
+DAY = np.dtype(
+    [("week", "i8"), ("next_pick", "i8"), ("work", "?"), ("pick", "?"), ("minutes", "f8")]
+)
 WEATHER = np.dtype([("tmin", "f8"), ("et0", "f8"), ("hardening", "f8")])
 CROP = np.dtype(
     [
@@ -48,7 +50,8 @@ class World(NamedTuple):
 
     Attributes
     ----------
-    days : of `DAY` [days]: week, whether it is a work day, the next one, minutes of work [min].
+    days : of `DAY` [days]: week, whether there is work, whether picks, the next day with
+        picks, minutes of work [min].
     weather : of `WEATHER` [years, days + 1]; ``hardening`` is a running sum.
     crops : of `CROP`, as in `lived.laid.Crops`; cut_shares : of the mass, by cut [crops, cuts].
     tiers : of `TIER`; tops : where each column begins, and the end [columns + 1].
@@ -137,9 +140,10 @@ def _days(garden: Garden, week_at: Mapping[str, int]) -> np.ndarray:
     out = np.zeros(season.days, dtype=DAY)
     out["week"] = [week_at[week_of(season.date(d))] for d in range(season.days)]
     out["work"] = season.work_mask
-    work = [*np.flatnonzero(season.work_mask).tolist(), FAR]
-    at = np.searchsorted(work, np.arange(season.days), side="right")
-    out["next_work"] = np.array(work)[at]
+    out["pick"] = season.pick_mask
+    picks = [*np.flatnonzero(season.pick_mask).tolist(), FAR]
+    at = np.searchsorted(picks, np.arange(season.days), side="right")
+    out["next_pick"] = np.array(picks)[at]
     out["minutes"] = minutes_by_day(garden)
     return out
 

@@ -86,7 +86,13 @@ def table(garden: Garden, plan: Plan, made_from: Marks) -> bytes:
         "garden": {
             "name": garden.name,
             "units": garden.units,
-            "season": [season.start, season.end, sorted(season.work_days), _spans(season.away)],
+            "season": [
+                season.start,
+                season.end,
+                sorted(season.work_days),
+                _spans(season.away),
+                sorted(season.pick_days),
+            ],
             "columns": [[c.name, [_tier(t) for t in c.tiers]] for c in garden.columns],
             "vessels": [asdict(v) for v in garden.vessels.values()],
             "limits": _limits(garden.limits),
@@ -129,7 +135,7 @@ def _garden(body: dict[str, Any], read: Callable[[], Garden]) -> Garden:
         after = tuple(Rest(family, day(until)) for family, until in rests)
         return Tier(number, vessel, light, plants, spans(free), after)
 
-    start, end, work_days, away = body["season"]
+    start, end, work_days, away, picks = body["season"]
     crops = [Crop(*row) for row in body["crops"]]
     for crop in crops:  # as a list JSON has what is a tuple
         vars(crop).update(
@@ -153,7 +159,7 @@ def _garden(body: dict[str, Any], read: Callable[[], Garden]) -> Garden:
     held = {
         "name": body["name"],
         "units": body["units"],
-        "season": Season(day(start), day(end), frozenset(work_days), spans(away)),
+        "season": Season(day(start), day(end), frozenset(work_days), spans(away), frozenset(picks)),
         "columns": tuple(
             Column(name, tuple(tier(k, t) for k, t in enumerate(tiers, 1)))
             for name, tiers in body["columns"]

@@ -34,8 +34,8 @@ HEADS = Restriction(
 )
 CUTS = Restriction(
     N_("each cut as soon as it has grown back"),
-    "a crop cut again is cut on the first work day on which it is ready or has grown back, "
-    "six times at most",
+    "a crop cut again is cut on the first work day for picking on which it is ready or has grown "
+    "back, six times at most",
 )
 LONG = Restriction("", "a last pick comes, with the dry margin, within 150 days of transplanting")
 GROWING = Restriction(

@@ -23,6 +23,7 @@ ORDER = Rule("order of dates", "sown, then transplanted, then picked, then clear
 WORK_DAYS = Rule(
     "work days", "sown, transplanted, picked, cleared on work days of the season only", "dates"
 )
+PICK_DAYS = Rule("pick days", "picked on the weekdays that are for picking", "picks")
 OCCUPANCY = Rule(
     "one crop at a time", "a tier is filled only when cleared and turned around", "neighbours"
 )
@@ -61,6 +62,7 @@ RULES: tuple[Rule, ...] = (
     WHOLE_TIER,
     ORDER,
     WORK_DAYS,
+    PICK_DAYS,
     OCCUPANCY,
     AVAILABLE,
     REST,

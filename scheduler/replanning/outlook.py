@@ -123,7 +123,7 @@ def outlook(garden: Garden, followed: Followed, batch: Batch, on: date) -> Outlo
     good = _good_days(garden, grown, [season.index(p.date) for p in done], first)
     last = good[-1] if good else None
     soonest = max(on, done[-1].date + ONE_DAY if done else on)
-    days = [day for day in good if day >= soonest and season.is_work_day(day)]
+    days = [day for day in good if day >= soonest and season.is_pick_day(day)]
     choices = [Choice(RIPE, days[0], _grams(garden, followed, batch, days[0]))] if days else []
     if not days:
         early = _early_day(garden, on, dry, bolts, first)

@@ -123,6 +123,8 @@ def why_not(garden: Garden, variant: Variant, on: date) -> str:
         return f"was due on {min(late)}"
     if not all(season.is_work_day(d) for d in days):
         return "falls on a day without work"
+    if not all(p.early or season.is_pick_day(p.date) for p in ahead):
+        return "would be picked on a day that is not for picking"
     if tier.available and not any(
         span.start <= batch.transplant and batch.clear <= span.end for span in tier.available
     ):
@@ -276,7 +278,7 @@ def _cuts(
             (
                 d
                 for d in (grown + n * ONE_DAY for n in range(int(crop.hold) + 1))
-                if garden.season.is_work_day(d)
+                if garden.season.is_pick_day(d)
             ),
             None,
         )

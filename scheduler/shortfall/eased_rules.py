@@ -40,6 +40,20 @@ def further_work_day(garden: Garden) -> Iterator[Relaxation]:
             )
 
 
+def further_pick_day(garden: Garden) -> Iterator[Relaxation]:
+    """Picking on one more weekday with work, for each on which is not picked."""
+    season = garden.season
+    for weekday in sorted(season.work_days - season.pick_days):
+        days = season.pick_days | {weekday}
+        yield Relaxation(
+            "pick days",
+            rules.PICK_DAYS.name,
+            f"picking on {WEEKDAYS[weekday]} too",
+            replace(garden, season=replace(season, pick_days=days)),
+            short=WEEKDAYS[weekday],
+        )
+
+
 def limits_eased(garden: Garden) -> Iterator[Relaxation]:
     limits = garden.limits
     if limits.fills_per_day is not None:

@@ -274,6 +274,16 @@ def ladders(
                 ]
             ),
         )
+    if garden.season.picks_apart:
+        yield (
+            "pick days",
+            iter(
+                [
+                    *eased_rules.further_pick_day(garden),
+                    *(r for r in without_rule(garden) if r.rule == rules.PICK_DAYS.name),
+                ]
+            ),
+        )
     if garden.season.away:
         yield "time away", eased_rules.away_given_up(garden)
     for part, name in (("earlier", "an earlier season"), ("later", "a later end")):

@@ -22,6 +22,7 @@ from scheduler.shortfall.changed_garden import (
 from scheduler.shortfall.eased_rules import (
     away_given_up,
     cells,
+    further_pick_day,
     further_work_day,
     limits_eased,
 )
@@ -43,6 +44,7 @@ def one_step(garden: Garden, weather: WeatherOf | None = None) -> list[Relaxatio
     return [
         cells(garden, CELLS),
         *further_work_day(garden),
+        *further_pick_day(garden),
         *limits_eased(garden),
         *more_space(garden),
         *longer(garden, 1, weather),
@@ -72,6 +74,17 @@ def without_rule(garden: Garden) -> list[Relaxation]:
                 "work days",
                 rules.WORK_DAYS.name,
                 "work on every weekday",
+                replace(garden, season=season),
+                True,
+            )
+        )
+    if garden.season.picks_apart:
+        season = replace(garden.season, pick_days=frozenset(range(7)))
+        out.append(
+            Relaxation(
+                "pick days",
+                rules.PICK_DAYS.name,
+                "picking on every work day",
                 replace(garden, season=season),
                 True,
             )

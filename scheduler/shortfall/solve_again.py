@@ -63,7 +63,11 @@ def candidates(task: Task) -> Candidates:
     garden, before = task.garden, task.before
     cand, _ = build(garden)
     days, earlier = garden.season, before.season
-    moved = days.work_days != earlier.work_days or days.away != earlier.away
+    moved = (days.work_days, days.pick_days, days.away) != (
+        earlier.work_days,
+        earlier.pick_days,
+        earlier.away,
+    )
     if task.loosens and moved and len(cand):
         old, _ = build(before)
         if len(old):

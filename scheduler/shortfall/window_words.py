@@ -238,6 +238,10 @@ def _no_work(whys: Sequence[Why]) -> str:
     if weekdays and not away:
         names = ", ".join(_(WEEKDAYS[d])[:3] for d in weekdays)
         parts.append(_("you work {weekdays}").format(weekdays=names))
+    weekdays = next(iter(_all(whys, "pick_days")), ())
+    if weekdays and not away:
+        names = ", ".join(_(WEEKDAYS[d])[:3] for d in weekdays)
+        parts.append(_("you pick {weekdays}").format(weekdays=names))
     return ", ".join(parts)
 
 

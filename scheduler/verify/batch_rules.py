@@ -8,7 +8,6 @@ from itertools import pairwise
 
 from crops.development import cells_to_sow
 from crops.years import most_killed, most_lost
-from scheduler.garden.model import Season
 from scheduler.plans.model import Pick
 from scheduler.plans.rules import (
     AVAILABLE,
@@ -23,8 +22,8 @@ from scheduler.plans.rules import (
     SEEDLING,
     SURVIVAL,
     WHOLE_TIER,
-    WORK_DAYS,
 )
+from scheduler.verify import work_days
 from scheduler.verify.case import Case, Standing
 from scheduler.verify.course import TINY
 
@@ -36,7 +35,7 @@ def check(case: Case) -> None:
 
 def _check(case: Case, s: Standing) -> None:
     _order(case, s)
-    _work_days(case, s)
+    work_days.check(case, s)
     _tier(case, s)
     if s.over:
         return  # past and done: whether it was wise is no longer asked
@@ -63,27 +62,6 @@ def _order(case: Case, s: Standing) -> None:
         f"picked {', '.join(map(str, dates)) or 'never'}, cleared {b.clear}",
         witnesses=[b.id],
     )
-
-
-def _is_work_day(season: Season, day: date) -> bool:
-    if day < season.start or day > season.end or day.weekday() not in season.work_days:
-        return False
-    return all(day < span.start or day > span.end for span in season.away)
-
-
-def _work_days(case: Case, s: Standing) -> None:
-    b, season = s.batch, case.garden.season
-    events = [("sow", b.sow), ("transplant", b.transplant), ("clear", b.clear)]
-    events += [("pick", p.date) for p in b.picks]
-    for event, day in events:
-        if s.is_fact(event, day):
-            continue
-        case.check(
-            WORK_DAYS,
-            _is_work_day(season, day),
-            f"{s.name}: {event} on {day}, {day:%A}, which is no work day of the season",
-            witnesses=[b.id, day],
-        )
 
 
 def _tier(case: Case, s: Standing) -> None:
@@ -305,7 +283,7 @@ def _early(case: Case, s: Standing, p: Pick) -> None:
 
 
 def _ripe_days(case: Case, s: Standing) -> list[date]:
-    """Work days still ahead on which the batch is ready, holds, stands upright and has water."""
+    """Pick days still ahead on which the batch is ready, holds, stands upright and has water."""
     course, physics = s.course, case.physics
     assert course is not None
     if course.ready is None:
@@ -318,7 +296,7 @@ def _ripe_days(case: Case, s: Standing) -> list[date]:
         if physics.hot_days(s.crop, course.start, day) > s.crop.bolts_after + TINY:
             break
         ahead = s.as_of is None or _day(case, day) >= s.as_of
-        if ahead and _is_work_day(case.garden.season, _day(case, day)):
+        if ahead and work_days.is_pick_day(case.garden.season, _day(case, day)):
             days.append(_day(case, day))
     return days
 

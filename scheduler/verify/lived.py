@@ -180,13 +180,18 @@ class Life:
         """Weighted share of the wishes met."""
         season, days = self.season, self.season.days
         self.work = [season.is_work_day(season.date(d)) for d in range(days)]
+        self.picking = [
+            works and season.date(d).weekday() in season.pick_days
+            for d, works in enumerate(self.work)
+        ]
         week = [self.weeks.index(weeks_served(season.date(d), 0)[0]) for d in range(days)]
         for d in range(days):
             self._grow(d)
             if self.work[d]:
                 self.minutes = self.picks = self.fills = 0.0
                 self.most_minutes = minutes_there(self.garden, season.date(d))
-                self._pick(d, week[d])
+                if self.picking[d]:
+                    self._pick(d, week[d])
                 self._clear(d)
                 self._fill(d)
                 self._sow(d)
@@ -272,7 +277,7 @@ class Life:
         return days[before - 1] if before else float("inf")
 
     def _pick(self, d: int, week: int) -> None:
-        later = [e for e in range(d + 1, self.season.days) if self.work[e]]
+        later = [e for e in range(d + 1, self.season.days) if self.picking[e]]
         ahead = later[0] - d if later else 1 << 30
         for place in sorted(self.places, key=lambda p: self._asked(p, d)):
             s = self.tiers[place]

@@ -182,4 +182,10 @@ def small_gardens(draw: st.DrawFn) -> Garden:
         here = Helper("a", frozenset(range(7 if helpers[0] == "all" else 4)), helpers[1])
         there = Helper("b", frozenset({2, 5, 6}), 13.5)
         made = replace(made, limits=replace(made.limits, helpers=(here, there)))
+    picks = draw(mostly((), (1, 4), (6,)))
+    if picks and work != (3,):  # on what of them is worked; on all, if on none
+        some = frozenset(picks) & frozenset(work) or frozenset(work)
+        made = replace(made, season=replace(made.season, pick_days=some))
+        if not made.season.pick_mask.any():
+            made = replace(made, season=replace(made.season, away=()))
     return made if phase is None else changing_weather(made, phase)

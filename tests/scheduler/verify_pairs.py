@@ -48,6 +48,12 @@ def with_tier(column: str, number: int, **changes: object) -> Garden:
     return replace(made, columns=columns)
 
 
+def picked_on(*weekdays: int) -> Garden:
+    """The garden with picks on some weekdays only, and room for any number of fills and picks."""
+    free = with_limits(fills_per_day=None, picks_per_day=None)
+    return replace(free, season=replace(free.season, pick_days=frozenset(weekdays)))
+
+
 def with_crop(**changes: object) -> Garden:
     """The garden with other lettuce."""
     return garden(crops={"lettuce": replace(LETTUCE, **changes), "chard": CHARD})  # type: ignore[arg-type]
@@ -88,6 +94,11 @@ def pairs() -> Iterator[Pair]:
     yield Pair(r.WORK_DAYS, "weekday", (week, plan(monday)),
                (week, plan(batch("x", "lettuce", "A1", 3, 14, [(34, 4)], 36))), 1,
                ("x", *iso(34)))
+    # Wednesdays (day 30 is one) are for picking, or Thursdays; it is cleared on Thursday 31.
+    three_of = plan(a, heads("y", "B1", 10), heads("z", "B2", 10))
+    for names, made in (("", one), (" of three", three_of)):
+        yield Pair(r.PICK_DAYS, f"pick days{names}", (picked_on(2), made), (picked_on(3), made), 1,
+                   ("x", *iso(30)))
     # Away from day 60 to 66: cleared on 59, or 60.
     yield Pair(r.WORK_DAYS, "away", (g, plan(batch("x", "lettuce", "A1", 29, 39, [(59, 4)], 59))),
                (g, plan(batch("x", "lettuce", "A1", 29, 39, [(59, 4)], 60))), 1,

@@ -17,8 +17,8 @@ ALL = Season(day(0), day(27))
 SOME = Season(day(0), day(27), frozenset({0, 2, 5}), (span(14, 18),))  # 0 2 5 7 9 12 19 21 23 26
 
 
-def test_next_work_day() -> None:
-    table = patterns.next_work_day(SOME)
+def test_next_pick_day() -> None:
+    table = patterns.next_pick_day(SOME)
     assert table[[0, 1, 3, 10, 13, 14, 20, 26]].tolist() == [0, 2, 5, 12, 19, 19, 21, 26]
     assert table[27] == table[28] == NEVER
     assert len(table) == 29
@@ -26,7 +26,7 @@ def test_next_work_day() -> None:
 
 @pytest.mark.parametrize("days", [-1, 29, NEVER, NEVER + 40])
 def test_past_the_table_is_never(days: int) -> None:
-    table = patterns.next_work_day(SOME)
+    table = patterns.next_pick_day(SOME)
     assert patterns.at_or_after(table, np.array([days])).tolist() == [NEVER]
 
 
