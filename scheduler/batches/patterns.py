@@ -29,7 +29,8 @@ import numpy as np
 from crops.crop import Crop
 from scheduler.base.weeks import week_of
 from scheduler.batches.courses import NEVER
-from scheduler.garden.model import Garden, Season, weeks_served
+from scheduler.garden.model import Garden, Season
+from scheduler.garden.weekly import weeks_served
 
 Lit = Callable[[np.ndarray], np.ndarray]  # days [m, n] to whether the light was enough up to them
 

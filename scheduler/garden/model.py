@@ -14,7 +14,9 @@ from typing import TYPE_CHECKING, Any
 
 from crops.crop import Crop
 from crops.vessel import Vessel
-from scheduler.base.weeks import week_of, week_start
+from scheduler.garden.limits import Helper as Helper
+from scheduler.garden.limits import Labour as Labour
+from scheduler.garden.limits import Limits as Limits
 
 if TYPE_CHECKING:
     import numpy as np
@@ -271,70 +273,6 @@ class Demand:
     said: str = ""
 
 
-@dataclass(frozen=True)
-class Labour:
-    """How long each kind of work takes [min]; the defaults are common practice, no source.
-
-    Attributes
-    ----------
-    sow : a nursery cell; fill : a tier, mixing and planting included; pick : a plant.
-    clear : a tier, cleaning included; lift : a vessel above a tier that is filled or cleared.
-    """
-
-    sow: float = 0.5
-    fill: float = 12.0
-    pick: float = 1.0
-    clear: float = 10.0
-    lift: float = 1.0
-
-
-@dataclass(frozen=True)
-class Helper:
-    """Somebody who helps: on which weekdays (Monday 0), and how long on each of them [min]."""
-
-    name: str
-    days: frozenset[int]
-    minutes: float
-
-
-@dataclass(frozen=True)
-class Limits:
-    """What the grower can do. None: no limit.
-
-    Attributes
-    ----------
-    lift_kg : heaviest single vessel lifted [kg].
-    fills_per_day : vessels transplanted and filled on one day.
-    picks_per_day : batches picked from on one day.
-    dry_margin_days : days that must lie between the last pick and the dry date.
-    young : share of its full mass [0..1] from which a head may be picked; 1: only when ripe.
-    turnaround_days : days from clearing a tier to its next filling; 0: the same day.
-    minutes_per_day : work on one day [min]; labour : how long each kind of it takes.
-    helpers : who helps when; with any, a day has the minutes of those who are there on it.
-    """
-
-    lift_kg: float | None = None
-    fills_per_day: int | None = None
-    picks_per_day: int | None = None
-    dry_margin_days: int = 2
-    turnaround_days: int = 1
-    minutes_per_day: float | None = None
-    labour: Labour = Labour()
-    young: float = 0.8
-    helpers: tuple[Helper, ...] = ()
-
-    def minutes_on(self, weekday: int) -> float | None:
-        """Minutes of work that a weekday (Monday 0) has room for [min]; None: no limit."""
-        if self.helpers:
-            return sum(h.minutes for h in self.helpers if weekday in h.days)
-        return self.minutes_per_day
-
-    @property
-    def timed(self) -> bool:
-        """Whether minutes are limited on any day."""
-        return bool(self.helpers) or self.minutes_per_day is not None
-
-
 @dataclass(frozen=True, repr=False)
 class Garden:
     """Everything a plan depends on.
@@ -404,41 +342,3 @@ def _bare_shelf() -> Shelf:
 
 def _count(number: int, name: str) -> str:
     return f"{number} {name}{'' if number == 1 else 's'}"
-
-
-def season_weeks(season: Season) -> list[str]:
-    """ISO weeks that the season touches, in order."""
-    monday = season.start - timedelta(days=season.start.weekday())
-    weeks = []
-    while monday <= season.end:
-        weeks.append(week_of(monday))
-        monday += timedelta(days=7)
-    return weeks
-
-
-def wish(garden: Garden) -> dict[tuple[str, str], int]:
-    """Weekly wish [g] by (group, week): whole grams, prorated in weeks cut by season or wish."""
-    out: dict[tuple[str, str], int] = {}
-    for demand in garden.demands:
-        for week in season_weeks(garden.season):
-            monday = week_start(week)
-            first = max(monday, demand.start, garden.season.start)
-            last = min(monday + 6 * ONE_DAY, demand.end, garden.season.end)
-            days = (last - first).days + 1
-            if days > 0:
-                out[demand.group, week] = round(demand.grams_per_week * days / 7)
-    return out
-
-
-def weeks_served(picked: date, storage_days: float) -> list[str]:
-    """Weeks whose wish a pick can meet.
-
-    The week it is picked in, and each later week in which it is still good on the Wednesday
-    (stored ``storage_days`` after the pick). Our own rule, on the cautious side.
-    """
-    weeks = [week_of(picked)]
-    monday = picked - timedelta(days=picked.weekday()) + timedelta(days=7)
-    while (monday + timedelta(days=2) - picked).days <= storage_days:
-        weeks.append(week_of(monday))
-        monday += timedelta(days=7)
-    return weeks

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from scheduler.garden.model import Garden, season_weeks, weeks_served, wish
+from scheduler.garden.model import Garden
+from scheduler.garden.weekly import season_weeks, weeks_served, wish
 
 
 class Kitchen:

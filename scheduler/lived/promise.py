@@ -8,7 +8,8 @@ import numpy as np
 
 from scheduler.batches.candidates import Candidates
 from scheduler.batches.courses import NEVER
-from scheduler.garden.model import Garden, season_weeks, weeks_served, wish
+from scheduler.garden.model import Garden
+from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.grower import SENSIBLE, Grower
 from scheduler.lived.live import live

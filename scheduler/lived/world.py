@@ -12,7 +12,8 @@ import numpy as np
 
 from crops import demand
 from scheduler.base.weeks import week_of
-from scheduler.garden.model import Garden, season_weeks, weeks_served, wish
+from scheduler.garden.model import Garden
+from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.lived.doubt import NONE, Doubt
 from scheduler.lived.grower import SENSIBLE, Grower
 from scheduler.lived.growing import READY, minutes_by_day

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from scheduler.garden.model import Garden, wish
+from scheduler.garden.model import Garden
+from scheduler.garden.weekly import wish
 from scheduler.mix import fills as mix
 from scheduler.outputs import work
 from scheduler.outputs.act import level_text

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from scheduler.base.weeks import week_of, week_start
-from scheduler.garden.model import Garden, season_weeks, wish
+from scheduler.garden.model import Garden
+from scheduler.garden.weekly import season_weeks, wish
 from scheduler.plans.model import Plan
 from scheduler.words.words import Units, _, group_title
 

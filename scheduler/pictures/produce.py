@@ -10,7 +10,8 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from scheduler.base.weeks import week_start
-from scheduler.garden.model import Garden, season_weeks
+from scheduler.garden.model import Garden
+from scheduler.garden.weekly import season_weeks
 from scheduler.outputs.sentences import met_text
 from scheduler.outputs.weeks import NO_GROUP, TableWeek, table_weeks
 from scheduler.pictures import look

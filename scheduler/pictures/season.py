@@ -10,7 +10,8 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from scheduler.base.weeks import week_start
-from scheduler.garden.model import Column, Garden, Tier, season_weeks
+from scheduler.garden.model import Column, Garden, Tier
+from scheduler.garden.weekly import season_weeks
 from scheduler.outputs.drawing.svg import shortened
 from scheduler.outputs.sentences import crop_title
 from scheduler.pictures import look

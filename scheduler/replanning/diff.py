@@ -7,7 +7,8 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
 
-from scheduler.garden.model import Garden, season_weeks, weeks_served, wish
+from scheduler.garden.model import Garden
+from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.plans.model import CLEARED, FAILED, Batch, Plan
 from scheduler.schedule.assemble import by_weights, serve
 from scheduler.words.units import METRIC, mass, of_the_wish, share

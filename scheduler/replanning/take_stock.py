@@ -18,7 +18,8 @@ import numpy as np
 from crops import development
 from scheduler.base.faults import NoPlan
 from scheduler.batches.candidates import Candidates, build
-from scheduler.garden.model import Column, Garden, Rest, season_weeks, weeks_served
+from scheduler.garden.model import Column, Garden, Rest
+from scheduler.garden.weekly import season_weeks, weeks_served
 from scheduler.log.state import DISEASE_OUT_DAYS, Followed, State, is_disease
 from scheduler.log.tracks import Place
 from scheduler.plans.model import CLEARED, FAILED, GROWING, PLANNED, SOWN, Batch, Plan

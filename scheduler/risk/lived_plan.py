@@ -7,7 +7,8 @@ from datetime import date
 
 import numpy as np
 
-from scheduler.garden.model import Garden, season_weeks, wish
+from scheduler.garden.model import Garden
+from scheduler.garden.weekly import season_weeks, wish
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.growing import (
     BOLTED,

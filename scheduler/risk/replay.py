@@ -13,7 +13,8 @@ from typing import Any
 import numpy as np
 
 from scheduler.base.weeks import week_of
-from scheduler.garden.model import Garden, season_weeks, weeks_served, wish
+from scheduler.garden.model import Garden
+from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.plans.model import CLEARED, FAILED, Batch, Plan
 from scheduler.risk.courses import Course, Replay
 from scheduler.schedule.produce import most_even

@@ -12,7 +12,8 @@ import numpy as np
 from crops.level import batch_course
 from scheduler.batches.candidates import Candidates
 from scheduler.batches.courses import NEVER
-from scheduler.garden.model import Garden, Tier, season_weeks, weeks_served, wish
+from scheduler.garden.model import Garden, Tier
+from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.plans.model import PLANNED, Batch, Level, Pick, Plan, Shortfall
 from scheduler.schedule.effort import above, points
 from scheduler.schedule.produce import most_even

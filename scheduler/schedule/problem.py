@@ -10,7 +10,7 @@ import numpy as np
 
 from scheduler.batches.candidates import Candidates
 from scheduler.batches.courses import NEVER
-from scheduler.garden.model import season_weeks, weeks_served, wish
+from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.schedule.access import heavy_slots
 from scheduler.schedule.resources import Resource, above, resources
 

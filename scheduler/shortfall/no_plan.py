@@ -13,8 +13,9 @@ from dataclasses import dataclass
 
 from scheduler.base.faults import NoPlan, OutOfTime
 from scheduler.batches.candidates import Candidates, build
-from scheduler.garden.model import Garden, wish
+from scheduler.garden.model import Garden
 from scheduler.garden.season_weather import WeatherOf
+from scheduler.garden.weekly import wish
 from scheduler.model.build import stands
 from scheduler.plans import rules as rules
 from scheduler.plans.model import PROVEN, Plan

@@ -17,7 +17,8 @@ from scheduler.batches import window_reasons as reasons
 from scheduler.batches.candidates import Candidates
 from scheduler.batches.window_reasons import Why
 from scheduler.batches.windows import sow_windows
-from scheduler.garden.model import ONE_DAY, Garden, season_weeks, weeks_served, wish
+from scheduler.garden.model import ONE_DAY, Garden
+from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.shortfall.window_words import why_text
 from scheduler.words.words import Units
 

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from scheduler.base.weeks import week_start
-from scheduler.garden.model import ONE_DAY, Garden, season_weeks, wish
+from scheduler.garden.model import ONE_DAY, Garden
+from scheduler.garden.weekly import season_weeks, wish
 from scheduler.plans.model import Plan
 from scheduler.schedule.assemble import serve
 

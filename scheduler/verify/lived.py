@@ -17,7 +17,8 @@ import numpy as np
 from crops import demand, development
 from crops.crop import Crop
 from crops.learning import LEARNED
-from scheduler.garden.model import Garden, Tier, season_weeks, weeks_served, wish
+from scheduler.garden.model import Garden, Tier
+from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.plans.model import Batch
 from scheduler.verify.case import minutes_there
 

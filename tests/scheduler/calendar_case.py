@@ -16,18 +16,8 @@ from crops import climate, demand, development
 from crops.catalogue import catalogue
 from crops.vessel import Vessel
 from scheduler.base.weeks import week_of
-from scheduler.garden.model import (
-    Column,
-    Demand,
-    Garden,
-    Limits,
-    Nursery,
-    Season,
-    Site,
-    Span,
-    Tier,
-    wish,
-)
+from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Season, Site, Span, Tier
+from scheduler.garden.weekly import wish
 from scheduler.plans.model import Batch, Level, Pick, Plan, Shortfall, Stage
 
 DAY = timedelta(days=1)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from scheduler.base.weeks import week_start
-from scheduler.garden.model import ONE_DAY, Garden, season_weeks
+from scheduler.garden.model import ONE_DAY, Garden
+from scheduler.garden.weekly import season_weeks
 from scheduler.outputs.drawing.svg import (
     MOST_GROUPS,
     Days,

@@ -6,7 +6,8 @@ from datetime import timedelta
 from html import escape
 
 from scheduler.base.weeks import week_start
-from scheduler.garden.model import Garden, season_weeks
+from scheduler.garden.model import Garden
+from scheduler.garden.weekly import season_weeks
 from scheduler.outputs.drawing.svg import (
     Days,
     days_in_words,

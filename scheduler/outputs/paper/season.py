@@ -7,7 +7,8 @@ from datetime import date, timedelta
 from typing import Any
 
 from scheduler.base.weeks import week_start
-from scheduler.garden.model import Column, Garden, Season, Tier, season_weeks
+from scheduler.garden.model import Column, Garden, Season, Tier
+from scheduler.garden.weekly import season_weeks
 from scheduler.outputs.paper.sheet import GREY, PALE, Sheet
 from scheduler.outputs.sentences import crop_title
 from scheduler.plans.model import FAILED, Batch, Plan

@@ -11,7 +11,8 @@ from verify_case import CHARD, LETTUCE, day
 
 from scheduler.batches import patterns
 from scheduler.batches.courses import NEVER
-from scheduler.garden.model import Season, weeks_served
+from scheduler.garden.model import Season
+from scheduler.garden.weekly import weeks_served
 
 ALL = Season(day(0), day(27))
 SOME = Season(day(0), day(27), frozenset({0, 2, 5}), (span(14, 18),))  # 0 2 5 7 9 12 19 21 23 26

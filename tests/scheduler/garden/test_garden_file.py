@@ -13,7 +13,8 @@ from crops.catalogue import catalogue
 from crops.names import same_crop
 from scheduler.garden.fields import measure
 from scheduler.garden.file import garden_sources, load_garden, write_sources
-from scheduler.garden.model import Demand, Limits, Nursery, Rest, Span, Tier, wish
+from scheduler.garden.model import Demand, Limits, Nursery, Rest, Span, Tier
+from scheduler.garden.weekly import wish
 
 HERE = Path(__file__).parents[1] / "malformed"
 EXAMPLES = Path(__file__).parents[3] / "examples"

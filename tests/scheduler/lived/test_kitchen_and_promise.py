@@ -13,7 +13,8 @@ from scipy.optimize import linprog
 from scipy.stats.mstats import mquantiles
 from verify_case import day, garden, good_plan
 
-from scheduler.garden.model import Demand, season_weeks, weeks_served
+from scheduler.garden.model import Demand
+from scheduler.garden.weekly import season_weeks, weeks_served
 from scheduler.lived.doubt import NONE
 from scheduler.lived.grower import TO_THE_DAY
 from scheduler.lived.kitchen import Kitchen

@@ -13,7 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from scheduler.garden.model import Column, wish
+from scheduler.garden.model import Column
+from scheduler.garden.weekly import wish
 from scheduler.outputs import calendar_files, text
 from scheduler.outputs import csv as sheets
 from scheduler.outputs.weeks import table_weeks

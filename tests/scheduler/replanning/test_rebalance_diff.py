@@ -10,7 +10,7 @@ import verify_case as case
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.garden.model import wish
+from scheduler.garden.weekly import wish
 from scheduler.plans.model import CLEARED, FAILED, GROWING
 from scheduler.replanning.diff import DROPPED, ENDED, KEPT, MOVED, NEW, diff, lines
 

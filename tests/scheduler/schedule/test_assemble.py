@@ -16,7 +16,8 @@ from solver_case import rows_of, tiny
 from verify_case import batch, day, good_plan, with_stages
 from verify_case import garden as verify_garden
 
-from scheduler.garden.model import Demand, Garden, season_weeks, weeks_served, wish
+from scheduler.garden.model import Demand, Garden
+from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.plans.model import Batch, Pick
 from scheduler.schedule import assemble
 from scheduler.schedule.produce import most_even, shared_out
