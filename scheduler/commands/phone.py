@@ -15,7 +15,9 @@ from scheduler.commands.share import units_option
 
 if TYPE_CHECKING:
     from scheduler.garden.model import Garden
+    from scheduler.log.model import Log
     from scheduler.plans.model import Plan
+    from scheduler.replanning.in_case import Cases
 
 
 @click.command()
@@ -27,6 +29,13 @@ if TYPE_CHECKING:
     metavar="FILE",
     help="put what phones handed on into the log; what is there already is left out",
 )
+@click.option(
+    "--seconds",
+    type=click.FloatRange(min=0),
+    default=40.0,
+    show_default=True,
+    help="work out what to do if a tier is lost for so long; 0: leave it out",
+)
 @units_option()
 @click.option("--today", metavar="DATE", help="take this day for today")
 @click.option("--language", metavar="CODE", help="such as de")
@@ -35,13 +44,15 @@ def command(
     folder: Path,
     out: Path | None,
     take: tuple[str, ...],
+    seconds: float,
     units: str | None,
     today: str | None,
     language: str | None,
     as_json: bool,
 ) -> int:
     """Make one file of the plan in DIR that a phone opens without a network: the day's work to
-    tick, levels with what they foretell, picks, notes. It is written to phone.html in DIR.
+    tick, levels with what they foretell, picks, notes; what to do in the next two weeks if a tier
+    is lost, in a hot week, in a week away. It is written to phone.html in DIR.
 
     What was written on it comes out as text; --take puts the text of one or more phones into
     DIR/log.csv. Make the file anew after a re-plan, and when the log has grown.
@@ -72,7 +83,8 @@ def command(
     log = read_log_file(file, garden) if file.exists() else empty
     table = read(folder, plan)
     items = with_act(plan, work_items(garden, plan), table)
-    made = phone.page(garden, plan, items, Units(units or garden.units), table, log, now)
+    cases = _cases(folder, garden, plan, log, now, seconds) if seconds and now <= plan.end else None
+    made = phone.page(garden, plan, items, Units(units or garden.units), table, log, now, cases)
     target = out or folder / "phone.html"
     write_atomic(target, made)
     if as_json:
@@ -81,6 +93,21 @@ def command(
     else:
         click.echo(f"wrote {target}")
     return 0
+
+
+def _cases(
+    folder: Path, garden: Garden, plan: Plan, log: Log, now: date, seconds: float
+) -> Cases | None:
+    """What to do if; None, and a word on the error output, where the log must be mended first."""
+    from scheduler.base.faults import DrylineError
+    from scheduler.usecases.cases import cases_of
+
+    try:
+        return cases_of(folder, garden, plan, log, now, seconds)
+    except DrylineError as error:
+        click.echo(error.text(), err=True)
+        click.echo("The file is made without what to do if a tier is lost.", err=True)
+        return None
 
 
 def _take(

@@ -19,6 +19,8 @@ from scheduler.log.model import Log
 from scheduler.log.state import Followed, growing_on, over_on
 from scheduler.outputs import work
 from scheduler.outputs.cautions import CAUTIONS, due
+from scheduler.outputs.in_case import cases_said, left_out_said
+from scheduler.outputs.phone_says import says
 from scheduler.outputs.sentences import crop_title
 from scheduler.outputs.together import HARD, Line, day_lines, heaviest
 from scheduler.outputs.work import Work
@@ -26,10 +28,12 @@ from scheduler.plans.model import CLEARED, FAILED, Batch, Pick, Plan
 from scheduler.watch.estimate import Grown
 from scheduler.watch.events import events_of
 from scheduler.watch.forecast import LITRE, LITRE2, SHARE, Foretold
-from scheduler.words.words import MONTHS, VERB, Units, _, habit, plan_mark
+from scheduler.words.words import MONTHS, VERB, Units, _, habit, plan_mark, short_date
 
 if TYPE_CHECKING:
     from jinja2 import Template
+
+    from scheduler.replanning.in_case import Cases
 
 _EPOCH = date(1970, 1, 1).toordinal()
 _WHOLES = {
@@ -51,6 +55,7 @@ def page(
     foretold: Foretold,
     log: Log,
     on: date,
+    cases: Cases | None = None,
 ) -> str:
     """The file.
 
@@ -59,6 +64,7 @@ def page(
     items : all work of the plan, levels with what to act below.
     foretold : the plan's table; without one nothing is said of the levels.
     log : what is known on ``on``, the day on which the file is made.
+    cases : what to do if; None: nothing is said of that.
     """
     data = json.dumps(
         as_data(garden, plan, items, units, foretold, log, on),
@@ -73,6 +79,9 @@ def page(
         last=plan.end.isoformat(),
         mass_unit=units.mass_unit,
         cautions=[(_(c.name), _(c.full)) for c in CAUTIONS if c in due(w.kind for w in items)],
+        cases=cases_said(garden, plan, cases, units) if cases else (),
+        left_out=left_out_said(cases) if cases else "",
+        made_on=short_date(on),
         data=data.replace("<", "\\u003c"),  # no name can end the script that holds it
         css=_read("phone.css"),
         watch=_read("watch.js"),
@@ -241,66 +250,6 @@ def _entries(line: Line) -> list[list[Any]]:
         elif w.kind == work.CLEAR:
             made.append(["cleared", *where, "", "", "", ""])
     return made
-
-
-def says() -> dict[str, str]:
-    """The texts of the script."""
-    return {
-        "date": _("{day} {month}"),
-        "kept": _(
-            "This browser keeps what you write, until its data are cleared. Hand the text on all "
-            "the same."
-        ),
-        "refused": _(
-            "This browser keeps nothing. What you write lives in this page's address: do not close "
-            "it before you have copied the text, or keep the address as a bookmark."
-        ),
-        "quiet": _("Nothing that a measured level foretells."),
-        "nothing": _("Nothing on this day."),
-        "levels": _("Levels to read: {tiers}"),
-        "empty": _("Nothing yet."),
-        "strike": _("Strike out"),
-        "due": _("(due)"),
-        "back": _("one back"),
-        "expect": _("expect {depth}"),
-        "act": _("act below {depth}"),
-        "too_high": _("That is above the fill, {depth}. Measure again."),
-        "written": _("Written down."),
-        "number": _("Expected a number of plants, or a mass."),
-        "copied": _("Copied."),
-        "not_copied": _("Not copied: hold the text and copy it yourself."),
-        "mass": _("about {mass}"),
-        "mass_head": _("about {mass} a head"),
-        "pick_today": _("pick today ({mass})"),
-        "pick_on": _("pick on {date} ({mass})"),
-        "will_dry": _("{tier} will be dry about {dry}"),
-        "may_dry": _("{tier} may be dry before its last pick on {last}"),
-        "ripe": _(" and is ripe"),
-        "ready": _(", ready {date}"),
-        "not_ready": _(", not ready by then"),
-        "or_shade": _(", or shade it."),
-        "dry": _("{tier} is dry: {then}, or give it up."),
-        "close_open": _(
-            "{tier} is close: it may be dry before its last pick on {last}. "
-            "Measure it every other day."
-        ),
-        "close": _(
-            "{tier} is close: dry about {dry}, last pick {last}. Measure it every other day."
-        ),
-        "calm_open": _("{tier} has enough until its last pick on {last}."),
-        "calm": _("{tier} has enough: dry about {dry}, last pick {last}."),
-        "from_on": _("{date} (from {first} on)"),
-        "from_to": _("{date} ({first} to {last})"),
-        "between": _("{date} (between {first} and {last})"),
-        "unfit": _("The level of {date} does not fit: {reasons}."),
-        "reason": _("{reason} ({share} %)"),
-        "or": _(", or "),
-        "again": _("Measure again."),
-        "misread": _("misread"),
-        "rained": _("rain got in"),
-        "leaked": _("it leaks"),
-        "right": _("its thirst has changed"),
-    }
 
 
 def _read(name: str) -> str:

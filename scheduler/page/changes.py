@@ -6,6 +6,7 @@ from typing import Any
 
 from scheduler.base.weeks import week_of, week_start
 from scheduler.garden.model import Garden
+from scheduler.outputs.changed import course, moved
 from scheduler.outputs.sentences import crop_title
 from scheduler.page.again import Search
 from scheduler.plans.model import Batch
@@ -101,51 +102,15 @@ def _row(
     garden: Garden, units: Units, change: Change, old: Batch | None, new: Batch | None
 ) -> dict[str, str]:
     if change.kind == MOVED and old and new:
-        what = _moved(old, new) or change.what
+        what = moved(old, new) or change.what
     elif change.kind == ENDED and new:
         what = ""
     else:
         batch = new or old
-        what = _course(batch, units) if batch else ""
+        what = course(batch, units) if batch else ""
     return {
         "tag": tier_label(change.column, change.tier) if change.column else "",
         "crop": crop_title(garden, change.crop),
         "what": what,
         "why": change.why,
     }
-
-
-def _course(b: Batch, units: Units) -> str:
-    return _("sow {sow}, transplant {transplant}, pick {picks}: {mass}").format(
-        sow=short_date(b.sow),
-        transplant=short_date(b.transplant),
-        picks=_days(b),
-        mass=units.mass_text(b.grams),
-    )
-
-
-def _days(b: Batch) -> str:
-    return ", ".join(short_date(p.date) for p in b.picks) or _("never")
-
-
-def _moved(old: Batch, new: Batch) -> str:
-    parts = []
-    if (old.column, old.tier) != (new.column, new.tier):
-        here, there = tier_label(old.column, old.tier), tier_label(new.column, new.tier)
-        parts.append(_("from {old} to {new}").format(old=here, new=there))
-    for word, a, b in (
-        (_("sow"), short_date(old.sow), short_date(new.sow)),
-        (_("transplant"), short_date(old.transplant), short_date(new.transplant)),
-        (_("pick"), _picks(old), _picks(new)),
-        (_("clear"), short_date(old.clear), short_date(new.clear)),
-    ):
-        if a != b:
-            parts.append(_("{work} on {new} instead of {old}").format(work=word, new=b, old=a))
-    return "; ".join(parts)
-
-
-def _picks(b: Batch) -> str:
-    """Days and plants of the picks."""
-    if len(b.picks) == 1:
-        return short_date(b.picks[0].date)
-    return ", ".join(f"{short_date(p.date)} ({p.plants})" for p in b.picks) or _("never")

@@ -41,8 +41,7 @@ def with_weather(
         The table has faults, is monthly, or tells of no day of the garden's weather.
     """
     new = read_daily_file(path)
-    body: Any = read_document(sources[GARDEN_FILE], GARDEN_FILE).data
-    name = str(body["site"]["climate"])
+    name = climate_name(sources)
     old, faults = read_climate(sources[name].decode("utf-8-sig"), name)
     assert old is not None, faults  # the garden was read from it
     rows, _ = daily_rows(old, garden.season.start, garden.season.end)
@@ -59,14 +58,20 @@ def with_weather(
                 merged[column] = math.nan
             given_days = new.loc[days, column].dropna()
             merged.loc[given_days.index, column] = given_days
-    files = {**sources, name: _table(merged)}
+    files = {**sources, name: table_bytes(merged)}
     with tempfile.TemporaryDirectory() as folder:
         write_sources(Path(folder), files)
         made = load_garden(Path(folder) / GARDEN_FILE)
     return replace(made, crops=garden.crops), files  # the crops stay those of the plan
 
 
-def _table(rows: pd.DataFrame) -> bytes:
+def climate_name(sources: Mapping[str, bytes]) -> str:
+    """The name of the climate table among a garden's files."""
+    body: Any = read_document(sources[GARDEN_FILE], GARDEN_FILE).data
+    return str(body["site"]["climate"])
+
+
+def table_bytes(rows: pd.DataFrame) -> bytes:
     """Daily rows as a climate table."""
     columns = [c for c in MEASURED if c in rows]
     lines = [",".join(["date", *columns])]

@@ -41,17 +41,19 @@ def commitments_of(
     last_resort: bool = False,
     risk: RiskLimit | None = None,
     admit: Callable[[Candidates], Candidates] | None = None,
+    built: Callable[[Garden, int], Candidates] | None = None,
 ) -> Commitments:
     """Sort the batches of a state; ``freeze`` days from the day on nothing planned changes.
 
     As a ``last_resort`` what grows may also be given up. Within a ``risk`` nothing is planted that
     runs dry in more weather years; seedlings in hand only where no tier is safer. ``admit`` leaves
-    out candidates for another reason.
+    out candidates for another reason. ``built`` gives what could be planted in a garden from a day
+    index on, where that is at hand.
     """
     followed = [_corrected(garden, _young_again(garden, f), state.on) for f in state.batches]
     resting = with_rests(garden, [f.batch for f, _ in followed], state.pests)
     today = resting.season.index(state.on)
-    cand, _ = build(resting, first_day=today + freeze)
+    cand = built(resting, today + freeze) if built else build(resting, today + freeze)[0]
     if risk is not None and len(cand):
         with suppress(NoPlan):  # nothing new is safe enough: go on with what there is
             cand = risk(cand)

@@ -23,6 +23,7 @@ from scheduler.log.merge import merge
 from scheduler.log.model import read_log_file
 from scheduler.log.typed import rows_of
 from scheduler.outputs import phone
+from scheduler.replanning.in_case import in_case
 from scheduler.watch import estimate, events, explain, judge
 from scheduler.watch.judge import watched
 from scheduler.watch.text import said
@@ -54,11 +55,11 @@ def browser():
     driver.quit()
 
 
-def page_of(folder, shape="rectangular", units="metric", lines=(), on=None):
+def page_of(folder, shape="rectangular", units="metric", lines=(), on=None, cases=None):
     """A file for a phone on disk, and what it was made of."""
     g, plan, table, items = phone_case.made(shape, units)
     log = phone_case.log_of(list(lines), g)
-    body = phone.page(g, plan, items, phone_case.units(g), table, log, on or plan.start)
+    body = phone.page(g, plan, items, phone_case.units(g), table, log, on or plan.start, cases)
     file = folder / f"phone-{shape}-{units}-{len(lines)}.html"
     file.write_text(body, encoding="utf-8")
     return file, g, plan, table
@@ -286,9 +287,12 @@ def test_axe_finds_nothing(browser, tmp_path):
     """The rules of axe-core for WCAG 2.1 A and AA, contrast among them: no violation."""
     axe = resources.files(pytest.importorskip("axe_core_python")) / "axe.min.js"
     browser.execute_cdp_cmd("Page.setBypassCSP", {"enabled": True})
-    file, *_ = page_of(tmp_path)
+    g, plan, _table, _items = phone_case.made()
+    found = in_case(g, plan, phone_case.log_of([], g), case.day(30), seconds=0.5)
+    file, *_ = page_of(tmp_path, on=case.day(30), cases=found)
     browser.get(file.as_uri())
     show(browser, case.day(40))
+    browser.execute_script("for (const d of document.querySelectorAll('details')) d.open = true")
     browser.execute_script(axe.read_text())
     rules = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa"]
     found = browser.execute_async_script(
@@ -297,6 +301,30 @@ def test_axe_finds_nothing(browser, tmp_path):
     browser.execute_cdp_cmd("Page.setBypassCSP", {"enabled": False})
     assert len(found["passes"]) > 10
     assert [v["id"] for v in found["violations"]] == []
+
+
+@pytest.mark.slow
+@needs_browser
+def test_what_to_do_if_is_read_without_a_network(browser, tmp_path):
+    """Opened with a key, each case tells what it costs; nothing is wider than the phone."""
+    from selenium.webdriver.common.keys import Keys
+
+    g, plan, _table, _items = phone_case.made()
+    on = case.day(30)
+    found = in_case(g, plan, phone_case.log_of([], g), on)
+    file, *_ = page_of(tmp_path, on=on, cases=found)
+    browser.get(file.as_uri())
+    heads = browser.find_elements("css selector", "details > summary")
+    assert len(heads) == len(found.cases)
+    assert heads[0].text.startswith("A week away, ")
+    lost = next(h for h in heads if " is lost: " in h.text)
+    lost.send_keys(Keys.ENTER)
+    body = lost.find_element("xpath", "..").text
+    assert "Not picked: " in body
+    assert "Clear it on " in body
+    browser.execute_script("for (const d of document.querySelectorAll('details')) d.open = true")
+    wide = "return [document.documentElement.scrollWidth, window.innerWidth]"
+    assert browser.execute_script(wide) == [360, 360]
 
 
 @pytest.mark.slow
