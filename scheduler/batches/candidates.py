@@ -247,10 +247,13 @@ def candidate_rows(
             lambda days: rules.mean_light(grown, days) >= crop.dli_min,
             patterns.picks_can_bind(garden),
             garden.limits.lift_kg is not None,
+            garden.event_weeks(crop.name),
         )
         if least is not None:
             upto = np.minimum(ready - 1, last_day)
-            offered += young.patterns(season, crop, tier.plants, first, upto)
+            offered += young.patterns(
+                season, crop, tier.plants, first, upto, garden.event_weeks(crop.name)
+            )
     else:
         offered = patterns.cut_patterns(season, crop, tier.plants, ready, hold)
     found = np.zeros(m, bool)

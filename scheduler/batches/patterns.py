@@ -29,7 +29,7 @@ import numpy as np
 from crops.crop import Crop
 from scheduler.base.weeks import week_of
 from scheduler.batches.courses import NEVER
-from scheduler.garden.model import Garden, Season
+from scheduler.garden.model import EventWeeks, Garden, Season
 from scheduler.garden.weekly import weeks_served
 
 Lit = Callable[[np.ndarray], np.ndarray]  # days [m, n] to whether the light was enough up to them
@@ -78,13 +78,13 @@ def at_or_after(table: np.ndarray, days: np.ndarray) -> np.ndarray:
 
 
 @lru_cache(maxsize=256)
-def service_class(season: Season, storage_days: float) -> np.ndarray:
+def service_class(season: Season, storage_days: float, events: EventWeeks = ()) -> np.ndarray:
     """A number per day [days]: equal where a pick meets the wishes of the same weeks."""
-    seen: dict[tuple[str, str], int] = {}
+    seen: dict[tuple[str, ...], int] = {}
     out = np.empty(season.days, dtype=int)
     for i in range(season.days):
-        weeks = weeks_served(season.date(i), storage_days)
-        out[i] = seen.setdefault((week_of(season.date(i)), weeks[-1]), len(seen))
+        weeks = weeks_served(season.date(i), storage_days, events)
+        out[i] = seen.setdefault((week_of(season.date(i)), *weeks[:1], *weeks[-1:]), len(seen))
     out.flags.writeable = False
     return out
 
@@ -109,6 +109,7 @@ def head_patterns(
     lit: Lit,
     every_day: bool = False,
     lift: bool = False,
+    events: EventWeeks = (),
 ) -> list[Pattern]:
     """Patterns of a crop picked once: all heads on one day, or on two days in every split.
 
@@ -117,11 +118,11 @@ def head_patterns(
     first, last : days between which each start may be picked [m].
     lit : whether the light is enough for a last pick.
     every_day : offer every pick day, not only the first of its class (`picks_can_bind`).
-    lift : whether the weight of a vessel matters.
+    lift : whether the weight of a vessel matters; events : weeks with events of the crop.
     """
     days = hold_days(season, first, last)
     there = days < NEVER
-    classes = service_class(season, crop.storage_life)[np.where(there, days, 0)]
+    classes = service_class(season, crop.storage_life, events)[np.where(there, days, 0)]
     enough = lit(days) & there
     m, n = days.shape
     # Numbers of the classes of each start: 0, 1, ...; of what is not there: none.

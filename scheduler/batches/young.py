@@ -12,7 +12,7 @@ from crops.crop import Crop
 from crops.years import carried_by
 from scheduler.batches.courses import NEVER
 from scheduler.batches.patterns import Pattern, hold_days, service_class
-from scheduler.garden.model import Garden, Season
+from scheduler.garden.model import EventWeeks, Garden, Season
 
 MOST_YEARS = 0.8  # in which a head is large enough on the day it is planned for; own judgement
 
@@ -38,7 +38,12 @@ def first_day(
 
 
 def patterns(
-    season: Season, crop: Crop, plants: int, first: np.ndarray, last: np.ndarray
+    season: Season,
+    crop: Crop,
+    plants: int,
+    first: np.ndarray,
+    last: np.ndarray,
+    events: EventWeeks = (),
 ) -> list[Pattern]:
     """All heads on one day from ``first`` to ``last`` of each start [m].
 
@@ -51,7 +56,7 @@ def patterns(
     if not there.any():
         return []
     classes = np.where(
-        there, service_class(season, crop.storage_life)[np.where(there, days, 0)], -1
+        there, service_class(season, crop.storage_life, events)[np.where(there, days, 0)], -1
     )
     opens = there & (np.diff(classes, axis=1, prepend=-2) != 0)
     closes = there & (np.diff(classes, axis=1, append=-2) != 0)

@@ -13,7 +13,14 @@ from crops.vessel import Vessel
 from scheduler.base.yaml_lines import Place
 from scheduler.garden.fields import DAYS
 from scheduler.garden.model import Season, Span
-from scheduler.garden.schema import ColumnModel, HelperModel, LimitsModel, SeasonModel, SpanModel
+from scheduler.garden.schema import (
+    ColumnModel,
+    EventModel,
+    HelperModel,
+    LimitsModel,
+    SeasonModel,
+    SpanModel,
+)
 from scheduler.garden.shape import Sections, TierPart, near_names
 from scheduler.garden.wishes import HEADS, heads_of, said
 
@@ -51,6 +58,7 @@ def cross_checks(sections: Sections, crops: Mapping[str, Crop] | None, sound: bo
         _span(sections, span, ("season", "away", i), days)
     _columns(sections, days, crops)
     _demands(sections, days, crops)
+    _events(sections, days, crops)
     _titles(sections, crops if crops and sound else {})
     _helpers(sections)
     limits = sections.parts.get(("limits",))
@@ -249,6 +257,32 @@ def _demands(sections: Sections, season: Days, crops: Mapping[str, Crop] | None)
             group = wishes[i].group
             expected = f"a group of the garden's crops ({', '.join(groups)}), or a list of crops"
             sections.fault(("demand", i, "group"), group, expected)
+
+
+def _events(sections: Sections, season: Days, crops: Mapping[str, Crop] | None) -> None:
+    """Each event is in the season, of a wish, in heads only where that has any."""
+    groups = {same_name(w.group): i for i, w in sections.wishes.items()}
+    counted = {} if crops is None else demand_crops(sections, crops)
+    found = {place[-1]: part for place, part in sections.parts.items() if place[:1] == ("events",)}
+    for i, event in found.items():
+        assert isinstance(event, EventModel)
+        place: Place = ("events", i)
+        unread = sections.unread.get(place, frozenset())
+        outside = _before(event.date, season[0]) or _before(season[1], event.date)
+        if outside and "date" not in unread:
+            expected = f"a day of the season, {_days_text(season)}"
+            sections.fault((*place, "date"), event.date, expected)
+        wish = groups.get(same_name(event.group))
+        if "group" in unread or not groups:
+            continue
+        if wish is None:
+            named = ", ".join(sorted(w.group for w in sections.wishes.values()))
+            sections.fault((*place, "group"), event.group, f"a group of the wishes: {named}")
+            continue
+        headed = crops is None or not counted.get(wish) or _heads(crops, counted[wish])
+        if event.amount[0] == HEADS and not headed:
+            expected = "grams or bunches: what is cut again has no heads"
+            sections.fault((*place, "amount"), said(event.amount), expected)
 
 
 def _heads(crops: Mapping[str, Crop], names: Sequence[str]) -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from crops.crop import Crop
+from crops.names import same_name
 from crops.vessel import Vessel
 from scheduler.base.faults import BadInput, Fault
 from scheduler.base.yaml_lines import MAX_BYTES, MOST_FAULTS, Document, Place, read_document
@@ -14,6 +15,7 @@ from scheduler.garden.model import (
     INPUTS,
     Column,
     Demand,
+    Event,
     Garden,
     Helper,
     Labour,
@@ -137,6 +139,17 @@ def _garden(
         )
         for i, d in sections.demands.items()
     )
+    events = tuple(
+        Event(
+            e.date,
+            demands[i].group,
+            e.amount[1] * one_of(e.amount, demands[i].group, [crops[n] for n in demands[i].crops]),
+            said(e.amount),
+            e.name or "",
+        )
+        for e in sections.events.values()
+        for i in [event_wish(e.group, demands)]
+    )
     return Garden(
         name=sections.name,
         site=site,
@@ -153,8 +166,14 @@ def _garden(
         notes=(*reader.notes, *notes(sections, vessels, crops, counted)),
         standing=tuple(stands.standing.values()),
         seedlings=tuple(stands.seedlings.values()),
+        events=events,
         today=None if stands.first is None else first,
     )
+
+
+def event_wish(group: str, demands: tuple[Demand, ...]) -> int:
+    """Number of the wish that an event's group names."""
+    return [same_name(d.group) for d in demands].index(same_name(group))
 
 
 def _read(path: Path) -> bytes:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from crops.crop import Crop
 from crops.vessel import Vessel
+from scheduler.base.weeks import week_of
 from scheduler.garden.limits import Helper as Helper
 from scheduler.garden.limits import Labour as Labour
 from scheduler.garden.limits import Limits as Limits
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 
 INPUTS = "inputs"  # folder beside a copied garden.yaml for the files that it names
 ONE_DAY = timedelta(days=1)
+EventWeeks = tuple[tuple[str, date, date], ...]  # ISO week, first and last date in it
 Day = date  # inside `Season` the name ``date`` is a method
 
 
@@ -273,6 +275,21 @@ class Demand:
     said: str = ""
 
 
+@dataclass(frozen=True)
+class Event:
+    """So much of a group is wanted on a date, beside its weekly wish.
+
+    ``group`` is that of a wish; ``grams`` [g]; ``said`` is the amount as it was told, empty where
+    it was told in grams; ``name`` may be empty.
+    """
+
+    date: Day
+    group: str
+    grams: float
+    said: str = ""
+    name: str = ""
+
+
 @dataclass(frozen=True, repr=False)
 class Garden:
     """Everything a plan depends on.
@@ -297,6 +314,7 @@ class Garden:
     notes: tuple[str, ...] = field(default_factory=tuple)
     standing: tuple[StandingCrop, ...] = field(default_factory=tuple)
     seedlings: tuple[Seedlings, ...] = field(default_factory=tuple)
+    events: tuple[Event, ...] = field(default_factory=tuple)
     today: date | None = None
 
     @property
@@ -328,6 +346,19 @@ class Garden:
     @cached_property
     def _tiers(self) -> dict[str, tuple[Tier, ...]]:
         return {c.name: c.tiers for c in self.columns}
+
+    def event_weeks(self, crop: str) -> EventWeeks:
+        """Weeks with events that a crop counts for, each with its first and last date."""
+        demand = self.demand_of(crop) if self.events else None
+        return () if demand is None else self.event_weeks_of(demand.group)
+
+    def event_weeks_of(self, group: str) -> EventWeeks:
+        """Weeks in which there are events of a group."""
+        days: dict[str, list[Day]] = {}
+        for event in self.events:
+            if event.group == group:
+                days.setdefault(week_of(event.date), []).append(event.date)
+        return tuple((week, min(on), max(on)) for week, on in sorted(days.items()))
 
     def demand_of(self, crop: str) -> Demand | None:
         """The wish a crop counts for."""

@@ -215,6 +215,15 @@ class DemandModel(Section):
     )
 
 
+class EventModel(Section):
+    """So much of a group on a date."""
+
+    date: Day = Field(description="the day, such as 2027-07-17")
+    group: Name = Field(description="a group of the section demand")
+    amount: PerWeek = Field(description="mass, such as 2 kg; or 20 heads, 20 people x 1 salad")
+    name: Name | None = Field(None, description="what it is, such as summer lunch")
+
+
 class LabourModel(Section):
     """How long each kind of work takes; common practice, no source: time yourself once."""
 
@@ -295,6 +304,11 @@ class GardenModel(Section):
     demand: list[DemandModel] = Field(min_length=1, description="weekly wishes by produce group")
     limits: LimitsModel = Field(
         default_factory=lambda: LimitsModel.model_validate({}), description="what can be done"
+    )
+    events: list[EventModel] = Field(
+        default_factory=list,
+        max_length=200,
+        description="what is wanted on a date, beside the weekly wish",
     )
     helpers: list[HelperModel] = Field(
         default_factory=list,

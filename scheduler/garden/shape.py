@@ -22,6 +22,7 @@ from scheduler.garden.schema import (
     ColumnModel,
     CropsModel,
     DemandModel,
+    EventModel,
     GardenModel,
     HelperModel,
     LimitsModel,
@@ -56,6 +57,7 @@ _STAND_INS: dict[type[BaseModel], dict[str, Any]] = {
     DemandModel: {"per_week": "1 g"},
     StandingModel: {"crop": "", "column": "0", "tier": 1},
     SeedlingsModel: {"crop": "", "cells": 1},
+    EventModel: {"date": "2000-01-01", "group": "0", "amount": "1 g"},
     HelperModel: {"name": "0", "minutes": "1 min"},
 }
 
@@ -102,6 +104,7 @@ class Sections:
     standing: dict[int, StandingModel] = field(default_factory=dict)
     seedlings: dict[int, SeedlingsModel] = field(default_factory=dict)
     helpers: dict[int, HelperModel] = field(default_factory=dict)
+    events: dict[int, EventModel] = field(default_factory=dict)
     parts: dict[Place, BaseModel] = field(default_factory=dict)
     unread: dict[Place, frozenset[str]] = field(default_factory=dict)
     away: dict[int, SpanModel] = field(default_factory=dict)
@@ -170,6 +173,8 @@ def read_sections(doc: Document) -> Sections:
     _items(out, data, "demand", DemandModel, out.demands)
     if data.get("standing") not in (None, []):  # nothing stands: as if left out
         _items(out, data, "standing", StandingModel, out.standing)
+    if data.get("events") not in (None, []):
+        _items(out, data, "events", EventModel, out.events)
     if data.get("helpers") not in (None, []):
         _items(out, data, "helpers", HelperModel, out.helpers)
     if data.get("seedlings") not in (None, []):

@@ -8,7 +8,6 @@ from __future__ import annotations
 import numpy as np
 
 from crops import development, survival
-from scheduler.base.weeks import week_of
 from scheduler.garden.model import Garden
 from scheduler.lived.grower import Grower
 from scheduler.lived.kitchen import Kitchen
@@ -43,7 +42,6 @@ class Growing:
         self.y = np.arange(years)
         self.kitchen = Kitchen(laid.garden, years)
         season = laid.garden.season
-        self.week = [self.kitchen.weeks.index(week_of(season.date(d))) for d in range(season.days)]
         picks = [*np.flatnonzero(season.pick_mask).tolist(), FAR]
         self.is_work, self.is_pick = season.work_mask, season.pick_mask
         self.next_pick = np.array(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from scheduler.garden.model import Garden
-from scheduler.garden.weekly import season_weeks, weeks_served, wish
+from scheduler.garden.weekly import eaten_on, season_weeks, weeks_served, wish
 
 
 class Kitchen:
@@ -29,32 +29,42 @@ class Kitchen:
         # Stock by the last week in which it can be eaten.
         self.stock = np.zeros((*self.wish.shape, years))
         self._season = season
-        self._last: dict[tuple[int, float], int] = {}
+        self._eaten = eaten_on(garden)
+        self._events = [garden.event_weeks_of(g) for g in self.groups]
+        self._last: dict[tuple[int, int, float], int] = {}
 
     def put(self, group: int, day: int, storage_days: float, grams: np.ndarray) -> None:
-        """What is picked on a day [years] goes into the stock."""
+        """What is picked on a day [years] goes into the stock, unless no week is served."""
         if group >= 0:
-            self.stock[group, self._last_week(day, storage_days)] += grams
+            last = self._last_week(group, day, storage_days)
+            if last >= 0:
+                self.stock[group, last] += grams
 
-    def short(self, group: int, week: int) -> np.ndarray:
-        """What a week still lacks with what is in stock [g, years]; none for no group."""
-        if group < 0:
+    def short(self, group: int, day: int) -> np.ndarray:
+        """What the week eaten next still lacks with what is in stock [g, years]."""
+        week = self.next_week(group, day) if group >= 0 else len(self.weeks)
+        if week == len(self.weeks):
             return np.zeros(self.met.shape[2])
         there = self.stock[group, week:].sum(axis=0)
         lacking: np.ndarray = np.maximum(self.wish[group, week] - there, 0.0)
         return lacking
 
-    def eat(self, week: int) -> None:
-        """A week is over: its wish is served.
+    def next_week(self, group: int, day: int) -> int:
+        """The week whose wish is served next, on a day or later; the number of weeks if none."""
+        return int(np.searchsorted(self._eaten[group], day))
+
+    def end_of(self, day: int) -> None:
+        """A day is over: where it is the last of a week, or its event, the wish is served.
 
         What spoils first goes first; the rest of that spoils.
         """
-        need = np.repeat(self.wish[:, week, None], self.met.shape[2], axis=1)
-        for last in range(week, len(self.weeks)):
-            used = np.minimum(need, self.stock[:, last])
-            self.stock[:, last] -= used
-            need -= used
-        self.met[:, week] = self.wish[:, week, None] - need
+        for group, week in np.argwhere(self._eaten == day).tolist():
+            need = np.full(self.met.shape[2], self.wish[group, week])
+            for last in range(week, len(self.weeks)):
+                used = np.minimum(need, self.stock[group, last])
+                self.stock[group, last] -= used
+                need -= used
+            self.met[group, week] = self.wish[group, week] - need
 
     def share(self) -> np.ndarray:
         """Weighted share of the wishes that was met [years]; 0 where nothing is wished."""
@@ -63,10 +73,11 @@ class Kitchen:
         share: np.ndarray = met / total if total > 0 else met
         return share
 
-    def _last_week(self, day: int, storage_days: float) -> int:
-        key = (day, storage_days)
+    def _last_week(self, group: int, day: int, storage_days: float) -> int:
+        """The last week that a pick serves; -1 if none."""
+        key = (group, day, storage_days)
         if key not in self._last:
-            served = weeks_served(self._season.date(day), storage_days)
-            first = self.weeks.index(served[0])
-            self._last[key] = min(first + len(served) - 1, len(self.weeks) - 1)
+            found = weeks_served(self._season.date(day), storage_days, self._events[group])
+            served = [w for w in found if w in self.weeks]
+            self._last[key] = self.weeks.index(served[-1]) if served else -1
         return self._last[key]

@@ -105,8 +105,7 @@ class _Life(Growing):
                 self._fill(d)
                 self._sow(d)
             self._drink(d)
-            if d + 1 == days or self.week[d + 1] != self.week[d]:
-                self.kitchen.eat(self.week[d])
+            self.kitchen.end_of(d)
         n = self.none
         end = np.where(self.end[:n] == UNKNOWN, NEVER_BEGUN, self.end[:n])
         begun = (self.start[:n] < FAR) & (self.end[:n] == UNKNOWN)
@@ -160,7 +159,7 @@ class _Life(Growing):
                 want = np.zeros(len(self.y))
                 for g in np.unique(group[t]).tolist():
                     mine = group[t] == g
-                    want[mine] = self.kitchen.short(g, self.week[d])[mine]
+                    want[mine] = self.kitchen.short(g, d)[mine]
                 each = np.where(again[t], it.plants[self.now[t]], 1)
                 ahead_of_time = following[t] * each * fresh[t] <= 2 * want
                 take = np.where(ripe[t] & (due[t] > 0), due[t], 0)

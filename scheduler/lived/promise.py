@@ -72,7 +72,8 @@ def reachable_share(garden: Garden, cand: Candidates) -> float:
             continue
         days = np.unique(cand.pick_day[crop == number])
         for day in days[days < NEVER].tolist():
-            served = weeks_served(garden.season.date(day), garden.crops[name].storage_life)
+            life, events = garden.crops[name].storage_life, garden.event_weeks(name)
+            served = weeks_served(garden.season.date(day), life, events)
             covered |= {(demand.group, week) for week in served}
     total = met = 0.0
     for demand in garden.demands:

@@ -123,7 +123,7 @@ def _pick(
     tiers, batches, crops, vessels = s.tiers, p.batches, w.crops, w.tiers
     due_day, due_plants, order = p.due_day, p.due_plants, p.order
     stock, wish, cut_shares, last_week = s.stock, w.wish, w.cut_shares, w.last_week
-    limits, today, week = w.limits[0], s.today[0], w.days[d].week
+    limits, today = w.limits[0], s.today[0]
     ahead = min(w.days[d].next_pick, FAR) - d
     used = 0
     today_order = order[d if len(order) > 1 else 0]
@@ -160,8 +160,8 @@ def _pick(
         group, want = crop.group, 0.0
         if limits.lone:
             want = HAIR
-        elif group >= 0:
-            there = 0.0
+        elif group >= 0 and w.next_eaten[group, d] < stock.shape[1]:
+            there, week = 0.0, w.next_eaten[group, d]
             for last in range(week, stock.shape[1]):
                 there += stock[group, last]
             want = max(wish[group, week] - there, 0.0)
@@ -191,7 +191,7 @@ def _pick(
         at.last_cut = d
         if not again:
             at.plants -= take
-        if group >= 0:
+        if group >= 0 and last_week[batch.crop, d] >= 0:
             stock[group, last_week[batch.crop, d]] += grams
         if at.taken >= due_plants[b, -1] if again else at.plants <= 0:
             at.over, at.plants = 1, 0
@@ -335,9 +335,12 @@ def _drink(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
 
 
 @compiled
-def _eat(w: World, s: _State, week: int) -> None:
+def _eat(w: World, s: _State, d: int) -> None:
     wish, stock, met = w.wish, s.stock, s.met
     for g in range(len(wish)):
+        week = w.next_eaten[g, d]
+        if week == stock.shape[1] or w.eaten[g, week] != d:
+            continue
         need = wish[g, week]
         for last in range(week, stock.shape[1]):
             used = min(need, stock[g, last])
@@ -378,8 +381,7 @@ def live_year(
             _fill(w, p, s, y, d)
             _sow(w, p, s, y, d)
         _drink(w, p, s, y, d)
-        if d + 1 == len(days) or days[d + 1].week != days[d].week:
-            _eat(w, s, days[d].week)
+        _eat(w, s, d)
     return s.met
 
 

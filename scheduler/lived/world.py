@@ -13,7 +13,7 @@ import numpy as np
 from crops import demand
 from scheduler.base.weeks import week_of
 from scheduler.garden.model import Garden
-from scheduler.garden.weekly import season_weeks, weeks_served, wish
+from scheduler.garden.weekly import eaten_on, season_weeks, weeks_served, wish
 from scheduler.lived.doubt import NONE, Doubt
 from scheduler.lived.grower import SENSIBLE, Grower
 from scheduler.lived.growing import READY, minutes_by_day
@@ -63,7 +63,9 @@ class World(NamedTuple):
     growth : running sum of progress [keys, years, days + 1]; key : [crops, tiers].
     open : days on which a tier may hold a batch [tiers, days].
     wish : [g], groups x weeks; weight : of a gram [groups].
-    last_week : last week in which a pick of a day can be eaten [crops, days].
+    first_week, last_week : in which a pick of a day can be eaten; 0 and -1: in none [crops, days].
+    eaten : day at whose end each week's wish is served [groups, weeks]; next_eaten : week whose
+        wish is served next, on a day or later, the number of weeks if none [groups, days].
     """
 
     days: np.ndarray
@@ -82,7 +84,10 @@ class World(NamedTuple):
     open: np.ndarray
     wish: np.ndarray
     weight: np.ndarray
+    first_week: np.ndarray
     last_week: np.ndarray
+    eaten: np.ndarray
+    next_eaten: np.ndarray
 
 
 def world_of(
@@ -107,11 +112,13 @@ def world_of(
     weeks = season_weeks(season)
     at = {week: i for i, week in enumerate(weeks)}
     wished = wish(garden)
-    last = np.zeros((len(names), days), dtype=int)
+    first, last = (np.zeros((len(names), days), dtype=int) for _ in range(2))
     for c, name in enumerate(names):
         for d in range(days):
-            served = weeks_served(season.date(d), garden.crops[name].storage_life)
-            last[c, d] = min(at[served[0]] + len(served) - 1, len(weeks) - 1)
+            life, events = garden.crops[name].storage_life, garden.event_weeks(name)
+            served = [at[w] for w in weeks_served(season.date(d), life, events) if w in at]
+            first[c, d], last[c, d] = (served[0], served[-1]) if served else (0, -1)
+    eaten = eaten_on(garden)
     n, groups = len(names), [d.group for d in garden.demands]
     return World(
         _days(garden, at),
@@ -132,7 +139,10 @@ def world_of(
             len(groups), len(weeks)
         ),
         np.array([d.weight for d in garden.demands], dtype=float),
+        first,
         last,
+        eaten,
+        np.array([np.searchsorted(row, np.arange(days)) for row in eaten]).reshape(-1, days),
     )
 
 

@@ -34,17 +34,20 @@ def lived_part(
     names = {c.name for c in columns}
     mine = tuple(b for b in batches if b.column in names)
     planned, there = _grams(garden, batches), _grams(garden, mine)
-    demands = tuple(
-        replace(d, grams_per_week=d.grams_per_week * there[d.group] / planned[d.group])
-        if there[d.group]
-        else replace(d, grams_per_week=d.grams_per_week * len(columns) / n)
+    part = {
+        d.group: there[d.group] / planned[d.group] if there[d.group] else len(columns) / n
         for d in garden.demands
+    }
+    demands = tuple(
+        replace(d, grams_per_week=d.grams_per_week * part[d.group]) for d in garden.demands
     )
+    events = tuple(replace(e, grams=e.grams * part[e.group]) for e in garden.events)
     return (
         replace(
             garden,
             columns=columns,
             demands=demands,
+            events=events,
             **_limits(garden, mine, len(mine) / max(len(batches), 1)),
         ),
         mine,

@@ -167,7 +167,10 @@ def _brings(garden: Garden, b: Batch) -> str:
     demand = garden.demand_of(b.crop)
     if demand is None or not b.picks:
         return ""
-    weeks = [w for p in b.picks for w in weeks_served(p.date, garden.crops[b.crop].storage_life)]
+    life, events = garden.crops[b.crop].storage_life, garden.event_weeks(b.crop)
+    weeks = [w for p in b.picks for w in weeks_served(p.date, life, events)]
+    if not weeks:
+        return ""
     first, last = min(weeks), max(weeks)
     when = first if first == last else f"{first} to {last}"
     return f"{mass(b.grams, garden.units)} of {demand.group} for {when}"

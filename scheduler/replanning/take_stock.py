@@ -307,7 +307,13 @@ def _stock(out: Commitments) -> tuple[tuple[int, int, int, int], ...]:
         for pick in batch.picks[:done] if demand else ():
             assert demand is not None
             weeks = [
-                w for w in weeks_served(pick.date, garden.crops[batch.crop].storage_life) if w in at
+                w
+                for w in weeks_served(
+                    pick.date,
+                    garden.crops[batch.crop].storage_life,
+                    garden.event_weeks(batch.crop),
+                )
+                if w in at
             ]
             if weeks and pick.grams:
                 stock.append((groups[demand.group], at[weeks[0]], at[weeks[-1]], pick.grams))

@@ -136,8 +136,8 @@ def replay(garden: Garden, plan: Plan, years: WeatherYears) -> Risk:
         life = garden.crops[batch.crop].storage_life
         for k, pick in enumerate(batch.picks):
             _add(picked, (wished.group, week_of(pick.date)), grams[:, k])
-            served = weeks_served(pick.date, life)
-            if served[0] in weeks:
+            served = weeks_served(pick.date, life, garden.event_weeks(batch.crop))
+            if served and served[0] in weeks:
                 first = weeks.index(served[0])
                 last = min(first + len(served) - 1, len(weeks) - 1)
                 _add(lots, (wished.group, first, last), grams[:, k])

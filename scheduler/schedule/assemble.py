@@ -180,7 +180,8 @@ def _lot(
 ) -> tuple[str, int, int] | None:
     """Group, first and last week of the season a pick serves; None where it serves no wish."""
     demand = garden.demand_of(crop)
-    served = [at[w] for w in weeks_served(picked, garden.crops[crop].storage_life) if w in at]
+    life, events = garden.crops[crop].storage_life, garden.event_weeks(crop)
+    served = [at[w] for w in weeks_served(picked, life, events) if w in at]
     return None if demand is None or not served else (demand.group, served[0], served[-1])
 
 

@@ -235,6 +235,9 @@ class Supply:
         )
 
 
+NO_WEEK = (1, 0)  # first and last week of what serves none: there is no week between them
+
+
 def _supply(problem: Problem) -> Supply:
     cand, garden = problem.cand, problem.cand.garden
     weeks = season_weeks(garden.season)
@@ -245,7 +248,7 @@ def _supply(problem: Problem) -> Supply:
         want[groups.index(group), at[week]] = grams
     # Weeks served, by crop and pick day, looked up once.
     n_days = garden.season.days
-    first = np.array([at[weeks_served(garden.season.date(i), 0)[0]] for i in range(n_days)])
+    first = np.zeros((len(cand.crop_names), n_days), dtype=int)
     last = np.zeros((len(cand.crop_names), n_days), dtype=int)
     group_of = np.full(len(cand.crop_names), -1)
     for c, name in enumerate(cand.crop_names):
@@ -254,15 +257,17 @@ def _supply(problem: Problem) -> Supply:
             group_of[c] = groups.index(demand.group)
         life = garden.crops[name].storage_life
         for i in range(n_days):
-            served = weeks_served(garden.season.date(i), life)
-            last[c, i] = min(first[i] + len(served) - 1, len(weeks) - 1)
+            found = weeks_served(garden.season.date(i), life, garden.event_weeks(name))
+            served = [at[w] for w in found if w in at]
+            # A pick that comes too late for an event, and does not keep, serves no week.
+            first[c, i], last[c, i] = (served[0], served[-1]) if served else NO_WEEK
     crop = problem.column("crop")
     days, grams = cand.pick_day[problem.row_of], cand.pick_grams[problem.row_of]
     v, e = np.nonzero((days < NEVER) & (grams > 0))
     day = days[v, e]
     decisions = group_of[crop[v]] >= 0
     v, e, day = v[decisions], e[decisions], day[decisions]
-    key = np.stack([group_of[crop[v]], first[day], last[crop[v], day]], axis=1)
+    key = np.stack([group_of[crop[v]], first[crop[v], day], last[crop[v], day]], axis=1)
     stock = np.array(problem.stock, dtype=int).reshape(-1, 4)
     key = np.concatenate([key, stock[:, :3]])
     if len(key):

@@ -78,6 +78,8 @@ def lots(supply: Supply, grams: np.ndarray) -> list[list[Lot]]:
     out: list[list[Lot]] = [[] for _ in supply.groups]
     for k in np.flatnonzero(grams).tolist():
         group, first, last = supply.classes[k]
+        if last < first:
+            continue  # picked in vain
         out[group].append((first, last, k, int(grams[k])))
     return out
 

@@ -69,7 +69,8 @@ def reach(cand: Candidates) -> list[Reach]:
             mine[rows] = True
             days, grams = cand.pick_day[rows], cand.pick_grams[rows]
             for day in np.unique(days[grams > 0]).tolist():
-                served.update(weeks_served(season.date(day), garden.crops[name].storage_life))
+                life, events = garden.crops[name].storage_life, garden.event_weeks(name)
+                served.update(weeks_served(season.date(day), life, events))
         weeks = [w for w in season_weeks(season) if want.get((demand.group, w))]
         missed = [w for w in weeks if w not in served]
         rows = np.flatnonzero(mine)

@@ -192,13 +192,13 @@ class Life:
                 self.minutes = self.picks = self.fills = 0.0
                 self.most_minutes = minutes_there(self.garden, season.date(d))
                 if self.picking[d]:
-                    self._pick(d, week[d])
+                    self._pick(d, week)
                 self._clear(d)
                 self._fill(d)
                 self._sow(d)
             self._drink(d)
-            if d == days - 1 or week[d + 1] != week[d]:
-                for wished in self.garden.demands:
+            for wished in self.garden.demands:
+                if d == self._table(wished.group, d, week):
                     wanted = self.wish.get((wished.group, self.weeks[week[d]]), 0)
                     self.met += wished.weight * self.pantry.eat(wished.group, week[d], wanted)
         total = sum(
@@ -207,6 +207,12 @@ class Life:
             for w in self.weeks
         )
         return self.met / total if total > 0 else self.met
+
+    def _table(self, group: str, d: int, week: list[int]) -> int:
+        """The day of a day's week at whose end the wish is eaten: its last, or the first event."""
+        same = [e for e in range(max(0, d - 6), min(d + 7, self.season.days)) if week[e] == week[d]]
+        feasts = [self.season.index(e.date) for e in self.garden.events if e.group == group]
+        return min([same[-1], *(on for on in feasts if on in same)])
 
     def _grow(self, d: int) -> None:
         for (column, number), s in self.tiers.items():
@@ -277,7 +283,7 @@ class Life:
         before = bisect_right(days, d)
         return days[before - 1] if before else float("inf")
 
-    def _pick(self, d: int, week: int) -> None:
+    def _pick(self, d: int, week: list[int]) -> None:
         later = [e for e in range(d + 1, self.season.days) if self.picking[e]]
         ahead = later[0] - d if later else 1 << 30
         for place in sorted(self.places, key=lambda p: self._asked(p, d)):
@@ -297,7 +303,7 @@ class Life:
                 asked = due > 0 or last
                 share = float(development.mass_share(s.progress)) if asked else 0.0
             young = not ripe and share >= self.limits.young and back
-            lacks = self._lacks(crop, week)
+            lacks = self._lacks(crop, d, week)
             take = 0
             if ripe and due > 0:
                 take = due
@@ -324,9 +330,13 @@ class Life:
             or ahead > 1 << 29
         )
 
-    def _lacks(self, crop: Crop, week: int) -> float:
+    def _lacks(self, crop: Crop, d: int, weeks: list[int]) -> float:
+        """What the week that is eaten next still lacks: the week after, once this one is eaten."""
         wished = self.garden.demand_of(crop.name)
         if wished is None:
+            return 0.0
+        week = weeks[d] + (d > self._table(wished.group, d, weeks))
+        if week >= len(self.weeks):
             return 0.0
         wanted = self.wish.get((wished.group, self.weeks[week]), 0)
         return max(0.0, wanted - self.pantry.there(wished.group, week))
@@ -345,9 +355,9 @@ class Life:
         grams = float(np.rint(plants * crop.fresh_mass * grown * cut))
         wished = self.garden.demand_of(crop.name)
         if wished is not None:
-            weeks = weeks_served(self.season.date(d), crop.storage_life)
-            first = self.weeks.index(weeks[0])
-            last = min(first + len(weeks) - 1, len(self.weeks) - 1)
+            on, events = self.season.date(d), self.garden.event_weeks(crop.name)
+            weeks = [w for w in weeks_served(on, crop.storage_life, events) if w in self.weeks]
+            last = self.weeks.index(weeks[-1]) if weeks else -1
             self.pantry.lots.setdefault(wished.group, []).append([last, grams])
         s.taken += take
         for k, (_, total) in enumerate(self.due[s.batch.id]):

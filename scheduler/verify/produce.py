@@ -46,7 +46,8 @@ def outcome(case: Case) -> Outcome:
     group_of = {crop: d.group for d in case.garden.demands for crop in d.crops}
     for (crop, day), grams in picked.items():
         group = group_of.get(crop)
-        weeks = _weeks(mondays, day, case.garden.crops[crop].storage_life)
+        events = [e.date for e in case.garden.events if e.group == group]
+        weeks = _weeks(mondays, day, case.garden.crops[crop].storage_life, events)
         if group is None or not weeks:
             wasted += grams
         else:
@@ -147,15 +148,30 @@ def _wishes(case: Case) -> dict[tuple[str, date], int]:
                     days += 1
             if days:
                 out[d.group, monday] = round(d.grams_per_week * days / 7)
+    wished = [d.group for d in case.garden.demands]
+    for event in case.garden.events:
+        if event.group not in wished or not season.start <= event.date <= season.end:
+            continue
+        monday = event.date - event.date.weekday() * DAY
+        out[event.group, monday] = out.get((event.group, monday), 0) + round(event.grams)
     return out
 
 
-def _weeks(mondays: list[date], picked: date, storage_days: float) -> list[int]:
-    """Weeks a pick serves: its own, and the next ones while it keeps until their Wednesday."""
+def _weeks(
+    mondays: list[date], picked: date, storage_days: float, events: Sequence[date] = ()
+) -> list[int]:
+    """Weeks a pick serves: its own, and the next ones while it keeps until their Wednesday.
+
+    Not one with an event for which it comes too late, or until which it does not keep.
+    """
     out = []
     for i, monday in enumerate(mondays):
         own = monday <= picked < monday + WEEK
         later = picked < monday and (monday + 2 * DAY - picked).days <= storage_days
-        if own or later:
+        late = any(
+            monday <= on < monday + WEEK and not 0 <= (on - picked).days <= storage_days
+            for on in events
+        )
+        if (own or later) and not late:
             out.append(i)
     return out

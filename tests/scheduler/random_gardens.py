@@ -23,6 +23,7 @@ from crops.vessel import Vessel
 from scheduler.garden.model import (
     Column,
     Demand,
+    Event,
     Garden,
     Helper,
     Limits,
@@ -188,4 +189,17 @@ def small_gardens(draw: st.DrawFn) -> Garden:
         made = replace(made, season=replace(made.season, pick_days=some))
         if not made.season.pick_mask.any():
             made = replace(made, season=replace(made.season, away=()))
+    events = draw(mostly(0, 1, 2, 3))
+    if events and made.demands:  # some days of the season, of any wish
+        made = replace(
+            made,
+            events=tuple(
+                Event(
+                    day(draw(st.integers(0, days - 1))),
+                    draw(st.sampled_from(made.demands)).group,
+                    draw(_from(400.0, 150.0, 1.0)),
+                )
+                for _ in range(events)
+            ),
+        )
     return made if phase is None else changing_weather(made, phase)

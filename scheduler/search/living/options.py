@@ -180,8 +180,10 @@ def _lots(
     day, grams = day[:, back].transpose(1, 0, 2), grams[:, back].transpose(1, 0, 2)
     made = day < FAR
     at = np.where(made, day, 0)
-    first = np.where(made, world.days["week"][at], 0)
-    length = np.where(made, world.last_week[rows["crop"][:, None, None], at] - first, 0)
+    crop = rows["crop"][:, None, None]
+    made = made & (world.last_week[crop, at] >= 0)  # what serves no week brings nothing
+    first = np.where(made, world.first_week[crop, at], 0)
+    length = np.where(made, world.last_week[crop, at] - first, 0)
     grams = np.where(made & (rows["group"] >= 0)[:, None, None], grams, 0.0)
     return (
         np.ascontiguousarray(grams, dtype=np.float32),

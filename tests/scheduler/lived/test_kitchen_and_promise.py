@@ -38,13 +38,11 @@ def test_eating_what_spoils_first_wastes_nothing(picks: list[tuple[int, int, flo
     g = replace(garden(), demands=GROUP)
     weeks = season_weeks(g.season)
     kitchen = Kitchen(g, 1)
-    at = [weeks.index(weeks_served(g.season.date(d), 0.0)[0]) for d in range(g.season.days)]
     for d in range(g.season.days):
         for when, grams, life in picks:
             if when == d:
                 kitchen.put(0, d, life, np.array([float(grams)]))
-        if d + 1 == g.season.days or at[d + 1] != at[d]:
-            kitchen.eat(at[d])
+        kitchen.end_of(d)
     serves = [
         [weeks.index(w) for w in weeks_served(g.season.date(d), life) if w in weeks]
         for d, _, life in picks
