@@ -12,11 +12,11 @@ from werkzeug.exceptions import HTTPException
 
 from scheduler.base.faults import BadInput, DrylineError, Fault
 from scheduler.log.set_aside import EARLIER
-from scheduler.log.strike import strike
+from scheduler.log.strike import line_text
 from scheduler.page import again, changes, views
 from scheduler.page.book import Book
-from scheduler.page.entries import slips, write
 from scheduler.page.guard import CALENDAR_POLICY, guard
+from scheduler.page.writing import writing
 from scheduler.solvers.cp_sat import Settings
 from scheduler.words.words import _, plan_mark, plural, tier_label, use_language
 
@@ -75,7 +75,7 @@ def create_app(
         return Response((HERE / "templates" / "style.css").read_bytes(), mimetype="text/css")
 
     _looking(app, book, desk)
-    _writing(app, book)
+    writing(app, book, lambda: _frame(book))
     _planning(app, book, desk)
     return app
 
@@ -123,31 +123,16 @@ def _looking(app: Flask, book: Book, desk: again.Desk) -> None:
         name = {"Content-Disposition": 'inline; filename="calendar.pdf"'}
         return Response(made, mimetype="application/pdf", headers=name)
 
+    @app.get("/cautions")
+    def cautions() -> str:
+        from scheduler.outputs.cautions import CAUTIONS
+
+        said = [(_(c.name), _(c.full)) for c in CAUTIONS]
+        return render_template("cautions.html", cautions=said, **_frame(book))
+
     @app.get("/print")
     def paper() -> str:
         return render_template("print.html", **views.printing(book), **_frame(book))
-
-
-def _writing(app: Flask, book: Book) -> None:
-    @app.post("/write")
-    def write_down() -> Any:
-        written, refused = write(book, slips(request.form))
-        back = request.form.get("back", "day")
-        if refused or not written:
-            shown = views.refused(book, written, refused, back)
-            return render_template("refused.html", **shown, **_frame(book)), 422
-        target = back if back in ("day", "levels", "log") else "day"
-        failed = any(e.what == "failed" for e in written)
-        day = "" if target == "log" or failed else str(written[0].date)
-        return redirect(
-            url_for(target, wrote=len(written), day=day or None, failed=1 if failed else None), 303
-        )
-
-    @app.post("/strike")
-    def strike_out() -> Any:
-        line = request.form.get("line", 0, type=int)
-        strike(book.log_file, line, request.form.get("seen", ""))
-        return redirect(url_for("log", struck=1), 303)
 
 
 def _planning(app: Flask, book: Book, desk: again.Desk) -> None:
@@ -203,7 +188,9 @@ def _frame(book: Book) -> dict[str, Any]:
                 folder=f"{EARLIER}/{args['taken']}"
             )
         )
+    lines = [int(n) for n in args.get("undo", "").split(",") if n.isdigit()]
     return {
+        "undo": [(n, seen) for n in lines if (seen := line_text(book.log_file, n))],
         "garden": season.garden,
         "mark": plan_mark(season.plan),
         "notices": notices,

@@ -7,6 +7,8 @@ from typing import Any
 from scheduler.base.weeks import week_of, week_start
 from scheduler.garden.model import Garden
 from scheduler.outputs.changed import course, moved
+from scheduler.outputs.drawing.season import season
+from scheduler.outputs.drawing.svg import PATTERNS
 from scheduler.outputs.sentences import crop_title
 from scheduler.page.again import Search
 from scheduler.plans.model import Batch
@@ -74,6 +76,24 @@ def shown(search: Search) -> dict[str, Any]:
             if w.week >= since
         ],
         "met": _met(done.diff),
+        **_sides(search),
+    }
+
+
+def _sides(search: Search) -> dict[str, Any]:
+    """Both seasons drawn, with a heavy frame around each batch that is not in both alike."""
+    assert search.outcome is not None
+    done = search.outcome.done
+    changed = {c.id for c in done.diff.changes if c.kind != KEPT}
+    return {
+        "patterns": PATTERNS,
+        "sides": [
+            (
+                _("As it was"),
+                season(search.book.season().garden, search.plan, search.wish.on, changed),
+            ),
+            (_("As it would be"), season(search.garden, done.plan, search.wish.on, changed)),
+        ],
     }
 
 

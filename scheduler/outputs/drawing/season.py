@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from collections.abc import Container
+from datetime import date, timedelta
 from html import escape
 
 from scheduler.base.weeks import week_start
@@ -26,8 +27,13 @@ from scheduler.words.words import _, tier_label
 _LEFT, _TOP, _ROW, _WIDE = 96.0, 44.0, 24.0, 1160.0
 
 
-def season(garden: Garden, plan: Plan) -> str:
-    """The drawing; 1160 wide, as high as the tiers need."""
+def season(
+    garden: Garden, plan: Plan, today: date | None = None, marked: Container[str] = ()
+) -> str:
+    """The drawing; 1160 wide, as high as the tiers need.
+
+    ``today``: a day to draw a line at; ``marked``: ids of batches to draw a heavy frame around.
+    """
     rows = [(c, t) for c in garden.columns for t in c.tiers]
     low = _TOP + _ROW * len(rows)
     x = Days(garden.season.start, garden.season.end, _LEFT, _WIDE - 8)
@@ -54,6 +60,7 @@ def season(garden: Garden, plan: Plan) -> str:
         tip = f"<title>{escape(says)}</title>"
         n = group_number(garden, batch.crop)
         css = f"g{n}" + (" lost" if batch.state == FAILED else "")
+        css += " marked" if batch.id in marked else ""
         out.append(rect(x1, y + 3, x2 - x1, _ROW - 6, css, tip))
         if n:
             out.append(rect(x1, y + 3, x2 - x1, _ROW - 6, f"over h{n}"))
@@ -65,6 +72,8 @@ def season(garden: Garden, plan: Plan) -> str:
         if shown:
             out.append(text(x1 + 4, y + 16, shown, "bar"))
     out.append(line(0, low, _WIDE, low, "rule"))
+    if today is not None and garden.season.start <= today <= garden.season.end:
+        out.append(line(x(today), _TOP - 14, x(today), low, "now"))
     says = _("Season: {n} batches in {tiers} tiers; the table below says the same.").format(
         n=len(plan.batches), tiers=len(rows)
     )

@@ -96,7 +96,10 @@ class Hands:
         self.follow("link text", name)
 
     def press(self, name):
-        self.follow("xpath", f"//button[normalize-space()='{name}']")
+        where = f"//button[normalize-space()='{name}']"
+        for around in self.d.find_elements("xpath", f"{where}/ancestor::details[not(@open)]"):
+            around.find_element("css selector", "summary").click()
+        self.follow("xpath", where)
 
     def wait_for(self, title):
         ui = pytest.importorskip("selenium.webdriver.support.ui")
@@ -260,7 +263,7 @@ def test_another_site_cannot_write(browser, served, tmp_path):
     assert not (folder / LOG_FILE).exists()
 
 
-VIEWS = ["", "levels", "failed", "log", "again", "print"]
+VIEWS = ["", "levels", "failed", "log", "again", "print", "cautions"]
 
 
 @pytest.fixture
@@ -291,7 +294,8 @@ def test_views_fit_are_accessible_and_large_enough_to_touch(browser, busy, view)
         # 44 px: WCAG 2.1, success criterion 2.5.5, target size.
         small = browser.execute_script(
             "return [...document.querySelectorAll('button, .button, nav a, select,"
-            " input:not([type=hidden]):not([type=radio]), summary, fieldset label')]"
+            " input:not([type=hidden]):not([type=radio]):not([type=checkbox]), summary,"
+            " fieldset label, .brief label')]"
             ".filter(e => e.getBoundingClientRect().height < 44).map(e => e.outerHTML.slice(0, 100))"
         )
         assert small == []
