@@ -16,6 +16,7 @@ def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
     """What `summary` says, for machines."""
     from dataclasses import asdict
 
+    from scheduler.outputs.table import events_met, over
     from scheduler.schedule.assemble import wish_met, wish_total
 
     return {
@@ -33,6 +34,14 @@ def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
         "stages": [asdict(s) for s in plan.stages],
         "by_hand": dict(plan.by_hand),
         "unmet": [asdict(u) for u in plan.unmet],
+        "events": [
+            {**asdict(e.event), "date": e.event.date.isoformat(), "there": e.grams}
+            for e in events_met(garden, plan)
+        ],
+        "over": [
+            {"date": o.date.isoformat(), "group": o.group, "grams": o.grams}
+            for o in over(garden, plan)
+        ],
         "lifted": _in_units(plan.lifted, garden.units),
         "promise": None if plan.promise is None else {**asdict(plan.promise), "shares": None},
         "years": None if plan.years is None else asdict(plan.years),
@@ -102,7 +111,7 @@ def summary(garden: Garden, plan: Plan, items: Sequence[Work] | None = None) -> 
             weighs = mass(demand.grams_per_week, garden.units)
             told.append(f"{demand.group}: {demand.said} a week is taken as {weighs}.")
         lines.append(f"  {demand.group[:20]:<21}{mass(picked, garden.units):>10} picked, {gap}")
-    lines += told
+    lines += told + _table(garden, plan)
     least = min((b.margin_days for b in plan.batches if b.margin_days is not None), default=None)
     if plan.lifted is not None and plan.lifted.vessels:
         lines += ["", lifting(plan.lifted, garden.units)]
@@ -111,6 +120,27 @@ def summary(garden: Garden, plan: Plan, items: Sequence[Work] | None = None) -> 
             lines.append("")
         lines.append(f"Nearest to dry: {_nearest(least, plan)}")
     return lines + _labour(garden, plan, items)
+
+
+def _table(garden: Garden, plan: Plan) -> list[str]:
+    """How much of each event is there, and what is over in all, most on which day."""
+    from scheduler.outputs.table import event_text, events_met, over
+    from scheduler.words.units import Units, mass
+
+    lines = []
+    for one in events_met(garden, plan):
+        text = event_text(one, Units(garden.units))
+        lines += textwrap.wrap(f"{text[0].upper()}{text[1:]}.", 79, subsequent_indent="  ")
+    found = over(garden, plan)
+    if found:
+        most = max(found, key=lambda o: o.grams)
+        lines += textwrap.wrap(
+            f"Over the wish: {mass(sum(o.grams for o in found), garden.units)} in all, the most "
+            f"on {most.date}, {mass(most.grams, garden.units)} of {most.group}.",
+            79,
+            subsequent_indent="  ",
+        )
+    return lines
 
 
 def _labour(garden: Garden, plan: Plan, items: Sequence[Work] | None) -> list[str]:

@@ -19,6 +19,7 @@ from scheduler.outputs.in_brief import (
     without_spans,
 )
 from scheduler.outputs.sentences import look_ahead
+from scheduler.outputs.table import event_text, events_met, over, over_text
 from scheduler.outputs.together import (
     HARD,
     Legend,
@@ -77,11 +78,18 @@ def calendar(
     lines += _notes(garden, shown, shared, units)
     weeks = {d: sheet_week(d) for d in {w.date for w in shown}}
     by_week = {k: list(v) for k, v in groupby(shown, key=lambda w: weeks[w.date])}
+    beside = _beside(garden, plan, units)
     for week in sheet_weeks(start, end):
         rows = [r for r in table if r.week == week]
         todo = by_week.get(week, [])
         lines += _week(
-            garden, week, todo, rows, units, look_ahead(items, week, brief is not None), shared
+            garden,
+            week,
+            todo,
+            rows,
+            units,
+            [*beside.get(week, ()), look_ahead(items, week, brief is not None)],
+            shared,
         )
     lines += _cautions(shown)
     return "\n".join(line.rstrip() for line in lines).replace(HARD, " ") + "\n"
@@ -130,7 +138,7 @@ def _week(
     items: Sequence[Work],
     rows: Sequence[TableWeek],
     units: Units,
-    look: str,
+    more: Sequence[str],
     shared: Legend | Common,
 ) -> list[str]:
     first = sheet_start(week)
@@ -144,11 +152,21 @@ def _week(
         dates, said = beside, []
     rule = "=" * max(WIDTH - 2 - shown_width(title + dates), 0)
     lines = [f"{title} {rule} {dates}"]
-    if said := [*said, *([f"{look}."] if look else [])]:
+    if said := [*said, *(f"{text[0].upper()}{text[1:]}." for text in more if text)]:
         lines += wrap(" ".join(said), WIDTH, "", "  ")
     for day, work_of_day in groupby(items, key=lambda w: w.date):
         lines += _day(garden, day, list(work_of_day), units, shared)
     return lines
+
+
+def _beside(garden: Garden, plan: Plan, units: Units) -> dict[str, list[str]]:
+    """By week of the calendar: how much of each event is there, and what is over."""
+    out: dict[str, list[str]] = {}
+    for one in events_met(garden, plan):
+        out.setdefault(sheet_week(one.event.date), []).append(event_text(one, units))
+    for week, found in groupby(over(garden, plan), key=lambda o: sheet_week(o.date)):
+        out.setdefault(week, []).append(over_text(list(found), units))
+    return out
 
 
 def _day(
