@@ -11,7 +11,6 @@ from string import Template
 
 import click
 
-from scheduler.base.faults import BadInput, Fault
 from scheduler.base.files import write_atomic
 from scheduler.commands.day import day_of
 from scheduler.commands.share import time_limit_option, workers_option
@@ -165,7 +164,9 @@ def command(
     Each answer is an option, too, and each question has a default. Without a terminal, and with no
     answer told, it writes an example to change that has every key. Nothing is overwritten.
     """
-    _refuse_what_is_there(folder)
+    from scheduler.beginning.files import refuse_what_is_there
+
+    refuse_what_is_there(folder)
     given = {key: text for key, text in told.items() if text is not None}
     if asked is None:
         asked = not as_json and sys.stdin.isatty() and sys.stdout.isatty()
@@ -177,18 +178,6 @@ def command(
     return start_asking.begin(
         folder, given, asked, None if no_plan else time_limit, workers, as_json, today
     )
-
-
-def _refuse_what_is_there(folder: Path) -> None:
-    faults = [
-        Fault(str(folder / name), None, "", "there already", "a folder without it; nothing written")
-        for name in ("garden.yaml", "climate.csv", "log.csv")
-        if (folder / name).exists() or (folder / name).is_symlink()
-    ]
-    if folder.exists() and not folder.is_dir():
-        faults = [Fault(str(folder), None, "", "a file", "a folder, there already or not")]
-    if faults:
-        raise BadInput(faults)
 
 
 def _example(folder: Path, units: str, as_json: bool) -> int:

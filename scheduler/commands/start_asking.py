@@ -14,18 +14,13 @@ from typing import Any
 import click
 
 from scheduler.base.faults import BadInput, DrylineError, Fault
-from scheduler.base.files import write_atomic
-from scheduler.beginning import weather
 from scheduler.beginning.answers import Answers, Wrong
-from scheduler.beginning.garden_text import garden_yaml
-from scheduler.beginning.light import BALCONY, CEILING, TALL, height_of
+from scheduler.beginning.files import SEASON, files_of, write_files
 from scheduler.beginning.questions import Question, of, questions
-from scheduler.log.model import HEADER
-from scheduler.words.units import METRIC, US, Units
+from scheduler.words.units import METRIC, US
 
 WIDTH = 79
 QUICK_TIERS = 12  # up to which a plan is made in the time given; larger gardens get more
-SEASON = "season"
 
 
 @dataclass
@@ -62,10 +57,8 @@ def begin(
         if one.key not in found:
             found[one.key] = _ask(one, found, counted) if asked else _default(one, found)
     a = of(found)
-    files, remarks = _files(a)
-    folder.mkdir(parents=True, exist_ok=True)
-    for name, text in files.items():
-        write_atomic(folder / name, text)
+    files, remarks = files_of(a)
+    write_files(folder, files)
     body: dict[str, Any] = {
         "written": [str(folder / name) for name in files],
         "units": a.units,
@@ -137,50 +130,6 @@ def _ask(one: Question, found: Mapping[str, Any], counted: Counted) -> Any:
         else:
             click.echo("")
             return answer
-
-
-def _files(a: Answers) -> tuple[dict[str, str], list[str]]:
-    """Name to text of what is written, and what is to be known about it."""
-    remarks: list[str] = []
-    past = ""
-    if isinstance(a.climate, Path):
-        from scheduler.commands.climate import table
-        from scheduler.garden.climate_import import import_climate
-
-        got = import_climate(a.climate)
-        climate = table(got.monthly, got.kind)
-        if got.daily is not None and len(got.daily) >= 365:
-            past = table(got.daily, got.kind)
-        remarks += got.hints
-        if got.latitude is not None and abs(got.latitude - a.place.latitude) > 2:
-            remarks.append(
-                f"The weather file is of latitude {got.latitude:.1f}, the garden's is "
-                f"{a.place.latitude:.1f}: is it the right one?"
-            )
-    else:
-        climate = weather.table(a.climate, a.place.latitude < 0, a.units)
-        remarks.append(
-            f"INVENTED WEATHER ({weather.MEANING[a.climate]}): good to try things out, not to "
-            f"plant by. {weather.PUBLISHED}"
-        )
-    remarks.append(
-        "Light in each tier is from a simple geometry, sizes of vessels are common ones: measure "
-        "both, and weigh what you lift."
-    )
-    tall = height_of(a.stack.tiers, a.vessel.depth / 100)
-    if tall > TALL or (a.stand == BALCONY and tall > CEILING):
-        high = Units(a.units).depth_text(100 * tall)
-        remarks.append(
-            f"A column of {a.stack.tiers} stands about {high} tall: "
-            "tie it to something that holds, keep heavy vessels low, no ladder on wet ground; ask "
-            "what floor or balcony may carry. Local rules come first."
-        )
-    files = {
-        "garden.yaml": garden_yaml(a, not isinstance(a.climate, Path), bool(past)),
-        "climate.csv": climate,
-        "log.csv": f"{HEADER}\n",
-    }
-    return files | ({"past.csv": past} if past else {}), remarks
 
 
 def _planned(

@@ -24,9 +24,9 @@ from crops.catalogue import CropFaults, load_crop  # noqa: E402
 from crops.climate import weather  # noqa: E402
 from scheduler.base.faults import BadInput, DrylineError  # noqa: E402
 from scheduler.base.yaml_lines import decode  # noqa: E402
-from scheduler.commands.climate import table  # noqa: E402
 from scheduler.garden.climate_file import MAX_BYTES, daily_rows, read_climate  # noqa: E402
 from scheduler.garden.climate_import import import_climate  # noqa: E402
+from scheduler.garden.climate_table import table  # noqa: E402
 from scheduler.garden.file import garden_sources, load_garden, write_sources  # noqa: E402
 from scheduler.log.append import append, append_all  # noqa: E402
 from scheduler.log.model import HEADER, read_log  # noqa: E402

@@ -19,8 +19,8 @@ import pytest
 
 from scheduler.base.faults import BadInput, DrylineError
 from scheduler.cli import main
-from scheduler.commands.climate import table
 from scheduler.garden.climate_import import import_climate
+from scheduler.garden.climate_table import table
 from scheduler.garden.file import load_garden
 from scheduler.years.purposes import years_for
 
