@@ -46,8 +46,11 @@ def command(
     no_browser: bool,
     as_json: bool,
 ) -> int:
-    """Open a page to work with the plan in DIR: see the day's work, write down levels, picks and
-    failures, plan again, accept or discard.
+    """Open a page to work with the plan in DIR, or in its folder season: see the day's work, write
+    down levels, picks and failures, plan again, accept or discard.
+
+    Where there is no plan yet it asks what `dryline start` asks, writes the garden into DIR and
+    plans it.
 
     It is served to this machine only, until Ctrl-C. Whoever uses this machine can open it.
     """

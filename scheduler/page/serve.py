@@ -12,11 +12,15 @@ import time
 from pathlib import Path
 from typing import Any
 
+from flask import Flask
 from waitress.channel import HTTPChannel
 from waitress.server import TcpWSGIServer
 
 from scheduler.base.faults import DrylineError
+from scheduler.beginning.files import SEASON
 from scheduler.page.app import create_app
+from scheduler.page.first import create_first
+from scheduler.plans.folder import holds_plan
 
 HOST = "127.0.0.1"
 # A browser opens some six connections to a page and sends what it asks at once: common practice, no
@@ -63,15 +67,24 @@ class _Server(TcpWSGIServer):
         super().handle_accept()
 
 
+def plan_in(folder: Path) -> Path | None:
+    """The folder itself if it holds a plan, else the season beside its garden if that does."""
+    for place in (folder, folder / SEASON):
+        if place.is_dir() and holds_plan(place):
+            return place
+    return None
+
+
 class Serving:
     """The page on a port of 127.0.0.1; ``port`` 0 takes any that is free.
 
-    Further options are those of `scheduler.page.app.create_app`.
+    Further options are those of `scheduler.page.app.create_app`. Without a plan in the folder it
+    is the page to begin with (`scheduler.page.first`) until there is one.
 
     Raises
     ------
     BadInput
-        No plan in the folder.
+        Faults in the plan, or what is no folder for one.
     DrylineError
         The port is taken.
     """
@@ -89,13 +102,13 @@ class Serving:
             raise DrylineError(f"port {port}: {why}; choose another with --port") from None
         self.port = sock.getsockname()[1]
         try:
-            self.app = create_app(folder, self.port, **options)
+            self.app = self._opened(Path(folder), options)
         except BaseException:
             sock.close()
             raise
         where = (sock.family, sock.type, sock.proto, sock.getsockname())
         self._server = _Server(
-            self.app,
+            self._answer,
             _sock=sock,
             bind_socket=False,
             sockinfo=where,
@@ -107,6 +120,20 @@ class Serving:
             connection_limit=4 * MOST_OPEN,
         )
         self.address = f"http://{HOST}:{self.port}/"
+
+    def _opened(self, folder: Path, options: dict[str, Any]) -> Flask:
+        """The page of the folder's plan; where there is none, the one to begin with."""
+        planned = plan_in(folder)
+        if planned is not None:
+            return create_app(planned, self.port, **options)
+
+        def done(season: Path) -> None:
+            self.app = create_app(season, self.port, **options)
+
+        return create_first(folder, self.port, done, **options)
+
+    def _answer(self, environ: Any, start_response: Any) -> Any:
+        return self.app(environ, start_response)
 
     def run(self) -> None:
         """Serve until interrupted or closed."""
