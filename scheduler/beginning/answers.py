@@ -11,6 +11,7 @@ from pathlib import Path
 from scheduler.beginning import towns, vessels, weather
 from scheduler.beginning.light import STANDS
 from scheduler.garden.fields import DAYS, measure, read_days
+from scheduler.words.words import _
 
 MOST_TIERS = 400
 SALAD = 100.0  # g of leaves in one salad; common practice, no source
@@ -92,7 +93,7 @@ class Answers:
 def read_units(text: str) -> str:
     found = {"m": "metric", "metric": "metric", "us": "us", "u": "us"}.get(text.lower())
     if found is None:
-        raise Wrong("metric, or us")
+        raise Wrong(_("metric, or us"))
     return found
 
 
@@ -108,25 +109,28 @@ def read_place(text: str) -> Place:
         value = float(parts[1]) * (-1 if parts[2].lower() == "s" else 1)
         high = measure(parts[3], "metre") if parts[3] else 100.0
         if not -66 <= value <= 66:
-            raise Wrong("a latitude from 66 S to 66 N")
+            raise Wrong(_("a latitude from 66 S to 66 N"))
         if high is None or not -450 <= high <= 6000:
-            raise Wrong("the height after the comma with its unit, such as 45.2 N, 120 m")
+            raise Wrong(_("the height after the comma with its unit, such as 45.2 N, 120 m"))
         return Place(round(value, 2), round(high))
-    name, _, high_text = text.partition(",")
+    name, _comma, high_text = text.partition(",")
     known = towns.towns()
     latitude = known.get(name.strip().lower())
     if latitude is None:
         close = ", ".join(towns.near(name.strip()))
-        hint = f" (did you mean {close}?)" if close else ""
-        raise Wrong(
+        said = _(
             "a latitude such as 45.2 N or 33.9 S, with the height if you know it (45.2 N, 120 m)"
-            + (f", or a large town near you{hint}" if known else "")
         )
+        if known:
+            said += _(", or a large town near you")
+        if close:
+            said += _(" (did you mean {names}?)").format(names=close)
+        raise Wrong(said)
     if not -66 <= latitude <= 66:
-        raise Wrong("a latitude from 66 S to 66 N")
+        raise Wrong(_("a latitude from 66 S to 66 N"))
     high = measure(high_text, "metre") if high_text.strip() else 100.0
     if high is None:
-        raise Wrong(f"the height with its unit, such as {name.strip()}, 120 m")
+        raise Wrong(_("the height with its unit, such as {town}, 120 m").format(town=name.strip()))
     return Place(latitude, round(high), name.strip().title())
 
 
@@ -139,13 +143,15 @@ def read_climate(text: str) -> Path | str:
         return text.lower()
     file = Path(text).expanduser()
     if not file.is_file():
-        raise Wrong(f"a file that is there, or {', '.join(weather.KINDS)}")
+        raise Wrong(_("a file that is there, or {kinds}").format(kinds=", ".join(weather.KINDS)))
     try:
         import_climate(file)
     except DrylineError as error:
         first = error.faults[0].text() if isinstance(error, BadInput) else error.text()
         raise Wrong(
-            f"a climate file that can be read, or {', '.join(weather.KINDS)}: {first}"
+            _("a climate file that can be read, or {kinds}: {fault}").format(
+                kinds=", ".join(weather.KINDS), fault=first
+            )
         ) from (None)
     return file
 
@@ -154,13 +160,15 @@ def read_stack(text: str) -> Stack:
     """``2 x 4 x 3``: columns, tiers, plants; the last may be left out."""
     parts = [p.strip() for p in re.split(r"[x×*,]", text.lower())]
     if not 2 <= len(parts) <= 3 or not all(p.isascii() and p.isdigit() for p in parts):
-        raise Wrong("columns x tiers x plants in a tier, such as 2 x 3 x 4")
+        raise Wrong(_("columns x tiers x plants in a tier, such as 2 x 3 x 4"))
     columns, tiers = int(parts[0]), int(parts[1])
     plants = int(parts[2]) if len(parts) == 3 else None
     if not (1 <= tiers <= 12 and columns >= 1 and columns * tiers <= MOST_TIERS):
-        raise Wrong(f"1 to 12 tiers in a column, at most {MOST_TIERS} tiers in all")
+        raise Wrong(
+            _("1 to 12 tiers in a column, at most {most} tiers in all").format(most=MOST_TIERS)
+        )
     if plants is not None and not 1 <= plants <= 40:
-        raise Wrong("1 to 40 plants in a tier")
+        raise Wrong(_("1 to 40 plants in a tier"))
     return Stack(columns, tiers, plants)
 
 
@@ -168,19 +176,23 @@ def read_vessel(text: str) -> vessels.Kind:
     """The number of a common one, or volume and depth of one's own."""
     if text.isascii() and text.isdigit() and 1 <= int(text) <= len(vessels.COMMON):
         return vessels.COMMON[int(text) - 1]
-    volume, _, deep = text.partition(",")
+    volume, _comma, deep = text.partition(",")
     litres, depth = measure(volume, "litre"), measure(deep.replace("deep", ""), "cm")
     if litres is None or depth is None:
-        raise Wrong(f"a number from 1 to {len(vessels.COMMON)}, or your own, such as 15 L, 30 cm")
+        raise Wrong(
+            _("a number from 1 to {last}, or your own, such as 15 L, 30 cm").format(
+                last=len(vessels.COMMON)
+            )
+        )
     if not 1 <= litres <= 500 or not 10 <= depth <= 120:
-        raise Wrong("1 to 500 L, and 10 to 120 cm deep: roots need 10 cm")
+        raise Wrong(_("1 to 500 L, and 10 to 120 cm deep: roots need 10 cm"))
     return vessels.own(round(litres, 1), round(depth, 1))
 
 
 def read_stand(text: str) -> str:
     close = get_close_matches(text.lower(), STANDS, 1, 0.7)
     if not close:
-        raise Wrong(f"one of {', '.join(STANDS)}")
+        raise Wrong(_("one of {names}").format(names=", ".join(STANDS)))
     return close[0]
 
 
@@ -188,23 +200,23 @@ def read_day(text: str) -> date:
     try:
         return date.fromisoformat(text.strip())
     except ValueError:
-        raise Wrong("days as 2027-05-20") from None
+        raise Wrong(_("days as 2027-05-20")) from None
 
 
 def read_span(text: str) -> tuple[date, date]:
     parts = re.split(r"\s+to\s+|\s*\.\.\s*|\s+until\s+", text.strip())
     if len(parts) != 2:
-        raise Wrong("a first and a last day, as 2027-04-12 to 2027-10-10")
+        raise Wrong(_("a first and a last day, as 2027-04-12 to 2027-10-10"))
     first, last = read_day(parts[0]), read_day(parts[1])
     if last < first:
-        raise Wrong(f"a last day after the first, {first}")
+        raise Wrong(_("a last day after the first, {first}").format(first=first))
     return first, last
 
 
 def read_season(text: str) -> tuple[date, date]:
     first, last = read_span(text)
     if not 48 <= (last - first).days <= 731:
-        raise Wrong("a season of seven weeks to two years")
+        raise Wrong(_("a season of seven weeks to two years"))
     return first, last
 
 
@@ -221,7 +233,7 @@ def read_work_days(text: str) -> tuple[str, ...]:
     try:
         return tuple(DAYS[i] for i in read_days(names))
     except ValueError:
-        raise Wrong("weekdays such as wed, sat, sun, or all") from None
+        raise Wrong(_("weekdays such as wed, sat, sun, or all")) from None
 
 
 _PEOPLE = re.compile(
@@ -244,14 +256,14 @@ def read_wish(text: str) -> Wish:
             return Wish(eaters * meals * SALAD, 0.0, words)
     grams = measure(said.removesuffix(" a week"), "g")
     if grams is None or not 10 <= grams <= 1e7:
-        raise Wrong("a week's wish: 2 people x 3 salads, or 4 heads, or 600 g")
+        raise Wrong(_("a week's wish: 2 people x 3 salads, or 4 heads, or 600 g"))
     return Wish(grams, 0.0, f"{text.strip().removesuffix(' a week')} a week")
 
 
 def read_groups(text: str) -> tuple[str, ...]:
     names = [n for n in re.split(r"[\s,;]+", text.lower()) if n and n != "and"]
     if not names or any(n not in GROUPS for n in names):
-        raise Wrong(f"some of {', '.join(GROUPS)}")
+        raise Wrong(_("some of {names}").format(names=", ".join(GROUPS)))
     return tuple(n for n in GROUPS if n in names)
 
 
@@ -277,45 +289,71 @@ def read_grows(text: str, stack: Stack, today: date) -> tuple[Grows, ...]:
         one = known.get(wanted) or known.get(wanted.replace(" ", "_"))
         if one is None:
             near = get_close_matches(wanted, list(known), 2, 0.6)
-            hint = f"did you mean {' or '.join(near)}?" if near else "`dryline crops` lists them"
-            raise Wrong(f"a crop of the catalogue in place of {name.strip()}: {hint}")
+            hint = (
+                _("did you mean {names}?").format(names=_(" or ").join(near))
+                if near
+                else _("`dryline crops` lists them")
+            )
+            raise Wrong(
+                _("a crop of the catalogue in place of {name}: {hint}").format(
+                    name=name.strip(), hint=hint
+                )
+            )
         return one
 
     def past(day: str) -> date:
         when = read_day(day)
         if not today - timedelta(days=300) <= when < today:
-            raise Wrong(f"a day before today, {today}, in place of {when}")
+            raise Wrong(
+                _("a day before today, {today}, in place of {day}").format(today=today, day=when)
+            )
         return when
 
     for part in re.split(r"[;\n]", text):
         raised = _SEEDLINGS.fullmatch(part.strip())
         if raised:
             if not 1 <= int(raised[1]) <= 10_000:
-                raise Wrong("1 to 10000 seedlings")
+                raise Wrong(_("1 to 10000 seedlings"))
             found.append(Grows(crop(raised[2]), since=past(raised[3]), cells=int(raised[1])))
             continue
         match = _GROWS.fullmatch(part.strip())
         if match is None:
             raise Wrong(
-                "column, tier, crop, and the day it was planted or its size, parted by semicolons: "
-                f"{stack.name(1)} 1 kale {today - timedelta(days=20)}; {stack.name(1)} 2 lettuce "
-                f"40 %; or seedlings 6 kale {today - timedelta(days=10)}; or none"
+                _(
+                    "column, tier, crop, and the day it was planted or its size, parted by "
+                    "semicolons: {column} 1 kale {planted}; {column} 2 lettuce 40 %; or seedlings "
+                    "6 kale {sown}; or none"
+                ).format(
+                    column=stack.name(1),
+                    planted=today - timedelta(days=20),
+                    sown=today - timedelta(days=10),
+                )
             )
         column = (match[1] or stack.name(1)).upper()
         if column not in {stack.name(n) for n in range(1, stack.columns + 1)}:
             last = stack.name(stack.columns)
-            names = last if stack.columns == 1 else f"{stack.name(1)} to {last}"
-            raise Wrong(f"a column {names} in place of {column}")
+            names = last
+            if stack.columns > 1:
+                names = _("{first} to {last}").format(first=stack.name(1), last=last)
+            raise Wrong(_("a column {names} in place of {name}").format(names=names, name=column))
         if not 1 <= int(match[2]) <= stack.tiers:
-            raise Wrong(f"a tier 1 to {stack.tiers}, 1 the top, in place of {match[2]}")
+            raise Wrong(
+                _("a tier 1 to {last}, 1 the top, in place of {number}").format(
+                    last=stack.tiers, number=match[2]
+                )
+            )
         if any((g.column, g.tier) == (column, int(match[2])) for g in found):
-            raise Wrong(f"one crop in each tier; {column} {match[2]} is told twice")
+            raise Wrong(
+                _("one crop in each tier; {column} {tier} is told twice").format(
+                    column=column, tier=match[2]
+                )
+            )
         size = int(match[5]) / 100 if match[5] else None
         if size is not None and not 0.01 <= size <= 1:
-            raise Wrong("a size from 1 % to 100 %")
+            raise Wrong(_("a size from 1 % to 100 %"))
         level = (match[6] or "").strip()
         if level and measure(level, "litre") is None and measure(level, "cm") is None:
-            raise Wrong("a level such as 9 cm or 6 L")
+            raise Wrong(_("a level such as 9 cm or 6 L"))
         since = past(match[4]) if match[4] else None
         found.append(Grows(crop(match[3]), column, int(match[2]), since, size, level))
     return tuple(found)

@@ -10,6 +10,7 @@ from typing import Any
 from scheduler.beginning import answers, vessels, weather
 from scheduler.beginning.answers import Answers, Grows, Place
 from scheduler.words.units import US, Units
+from scheduler.words.words import _
 
 Known = Mapping[str, Any]  # the answers so far
 
@@ -36,20 +37,28 @@ def questions(today: date, units: str) -> tuple[Question, ...]:
         return f"{first} to {last}"
 
     def stack_lines(known: Known) -> list[str]:
-        return ["A column is a stack of vessels, each a tier; tier 1 is the top."]
+        return [_("A column is a stack of vessels, each a tier; tier 1 is the top.")]
 
     def vessel_lines(known: Known) -> list[str]:
         show = Units(known["units"])
-        out = ["Common sizes, brim-full; inside sizes vary, measure yours:"]
+        out = [_("Common sizes, brim-full; inside sizes vary, measure yours:")]
         for number, kind in enumerate(vessels.COMMON, 1):
             deep = show.depth_text(kind.depth)
-            out.append(f"  {number} {kind.name}, {show.volume_text(kind.litres)}, {deep} deep")
+            out.append(
+                _("  {number} {name}, {litres}, {depth} deep").format(
+                    number=number,
+                    name=_(kind.name),
+                    litres=show.volume_text(kind.litres),
+                    depth=deep,
+                )
+            )
         example = "4 gal, 12 in" if known["units"] == US else "15 L, 30 cm"
-        return [*out, f"or volume and depth of your own, such as {example}"]
+        own = _("or volume and depth of your own, such as {example}")
+        return [*out, own.format(example=example)]
 
     def climate_lines(known: Known) -> list[str]:
-        out = ["The file of a weather station (EPW, TMY3, NOAA, months or days), or invented:"]
-        return out + [f"  {kind}: {text}" for kind, text in weather.MEANING.items()]
+        out = [_("The file of a weather station (EPW, TMY3, NOAA, months or days), or invented:")]
+        return out + [f"  {kind}: {_(text)}" for kind, text in weather.MEANING.items()]
 
     def climate(known: Known) -> str:
         north = abs(known["place"].latitude)
@@ -63,8 +72,8 @@ def questions(today: date, units: str) -> tuple[Question, ...]:
         deep = Units(known["units"]).depth_text(known["vessel"].fill_depth)
         level = "4 in" if known["units"] == US else "10 cm"
         return [
-            "Column, tier, crop, the day it was planted or its size, the level if you know",
-            f"it (just filled it stands {deep} deep); parted by semicolons:",
+            _("Column, tier, crop, the day it was planted or its size, the level if known"),
+            _("(just filled it stands {depth} deep); parted by semicolons:").format(depth=deep),
             f"  {name} 1 kale {ago}; {name} 2 lettuce 40 % level {level};",
             f"  seedlings 6 kale {ago}",
         ]
@@ -75,48 +84,48 @@ def questions(today: date, units: str) -> tuple[Question, ...]:
     def alone(read: Callable[[str], Any]) -> Callable[[str, Known], Any]:
         return lambda text, known: read(text)
 
-    town = "Where is it? A latitude (45.2 N, or 33.9 S, 120 m) or a large town near you"
+    town = _("Where is it? A latitude (45.2 N, or 33.9 S, 120 m) or a large town near you")
     return (
-        Question("units", "Units: metric or us", plain(units), alone(answers.read_units)),
+        Question("units", _("Units: metric or us"), plain(units), alone(answers.read_units)),
         Question("place", town, plain("45 N"), alone(answers.read_place)),
-        Question("climate", "Weather", climate, alone(answers.read_climate), climate_lines),
+        Question("climate", _("Weather"), climate, alone(answers.read_climate), climate_lines),
         Question(
             "stack",
-            "Columns x tiers in each x plants in a tier",
+            _("Columns x tiers in each x plants in a tier"),
             plain("1 x 3 x 3"),
             alone(answers.read_stack),
             stack_lines,
         ),
-        Question("vessel", "Vessel", plain("2"), alone(answers.read_vessel), vessel_lines),
+        Question("vessel", _("Vessel"), plain("2"), alone(answers.read_vessel), vessel_lines),
         Question(
             "stand",
-            "Where do the columns stand: open (sky all round), wall (beside one), balcony",
+            _("Where do the columns stand: open (sky all round), wall (beside one), balcony"),
             plain("open"),
             alone(answers.read_stand),
         ),
-        Question("grows", "What grows there today?", plain("none"), grows, grows_lines),
-        Question("season", "From when to when", season, alone(answers.read_season)),
+        Question("grows", _("What grows there today?"), plain("none"), grows, grows_lines),
+        Question("season", _("From when to when"), season, alone(answers.read_season)),
         Question(
             "work_days",
-            "On which days can you work there (wed, sat; or all)",
+            _("On which days can you work there (wed, sat; or all)"),
             plain("wed, sat, sun"),
             alone(answers.read_work_days),
         ),
         Question(
             "away",
-            "When are you away (2027-08-01 to 2027-08-14; or none)",
+            _("When are you away (2027-08-01 to 2027-08-14; or none)"),
             plain("none"),
             alone(answers.read_away),
         ),
         Question(
             "wish",
-            "How much a week: 2 people x 3 salads, or 4 heads, or 600 g",
+            _("How much a week: 2 people x 3 salads, or 4 heads, or 600 g"),
             plain("2 people x 3 salads"),
             alone(answers.read_wish),
         ),
         Question(
             "groups",
-            f"Of what: {', '.join(answers.GROUPS)}",
+            _("Of what: {groups}").format(groups=", ".join(answers.GROUPS)),
             plain("lettuce, greens"),
             alone(answers.read_groups),
         ),

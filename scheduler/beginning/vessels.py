@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi, sqrt
 
+from scheduler.words.words import N_
+
 FULL = 0.8  # share of the volume that is filled: the plugs and a hand's breadth of air above it
 KEEP = 2.0  # depth that must be left at harvest [cm]
 
@@ -68,11 +70,11 @@ def _box(name: str, length: float, width: float, height: float, mass: float, pla
 
 
 COMMON = (
-    _round("small pail", 20, 23, 23, 0.6, 2),
-    _round("pail", 24, 28, 32, 1.1, 3),
-    _round("large pail", 28, 32, 38, 1.6, 4),
-    _box("flat box", 50, 35, 17, 1.8, 5),
-    _box("deep box", 48, 33, 28, 2.2, 5),
+    _round(N_("small pail"), 20, 23, 23, 0.6, 2),
+    _round(N_("pail"), 24, 28, 32, 1.1, 3),
+    _round(N_("large pail"), 28, 32, 38, 1.6, 4),
+    _box(N_("flat box"), 50, 35, 17, 1.8, 5),
+    _box(N_("deep box"), 48, 33, 28, 2.2, 5),
 )
 
 

@@ -6,6 +6,7 @@ Plausible, nothing more: none is of a place there is. A garden made with one say
 from __future__ import annotations
 
 from scheduler.words.units import METRIC, convert
+from scheduler.words.words import N_
 
 MILD, COLD, WARM = "mild", "cold", "warm"
 # Daily lowest and highest temperature [degC], January to December, north of the equator.
@@ -24,9 +25,9 @@ KINDS: dict[str, tuple[tuple[int, int], ...]] = {
     ),
 }
 MEANING = {
-    MILD: "cool summers, winters with little frost",
-    COLD: "warm summers, winters with frost",
-    WARM: "hot summers, no frost",
+    MILD: N_("cool summers, winters with little frost"),
+    COLD: N_("warm summers, winters with frost"),
+    WARM: N_("hot summers, no frost"),
 }
 PUBLISHED = (
     "Normals of your nearest station (mean daily lowest and highest temperature of each month) are "

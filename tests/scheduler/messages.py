@@ -16,6 +16,7 @@ SCHEDULER = Path(__file__).parents[2] / "scheduler"
 LOCALE = SCHEDULER / "words" / "locale"
 SOURCES = (
     "words",
+    "beginning",
     "outputs",
     "page",
     "pictures",
