@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 import time
 import traceback
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -34,9 +35,12 @@ class Search(threading.Thread):
 
     Attributes
     ----------
+    trial : what is only tried, in words, and cannot be accepted; empty: a new plan.
     outcome : once done and sound; refused : the reason why there is none.
     progress : the last thing it told.
     """
+
+    trial = ""
 
     def __init__(self, book: Book, wish: Wish, settings: Settings) -> None:
         super().__init__(name="plan again", daemon=True)
@@ -57,21 +61,33 @@ class Search(threading.Thread):
     def seconds(self) -> float:
         return time.monotonic() - self.began
 
+    def ask(self) -> Ask:
+        """What is asked of the search."""
+        return Ask(self.wish.on, self.wish.freeze, self.wish.change_grams)
+
+    def work(self) -> PlannedAgain:
+        """The new plan.
+
+        Raises
+        ------
+        DrylineError
+            There is none, with the reason.
+        """
+        return plan_again(
+            self.book.folder,
+            self.garden,
+            self.plan,
+            self.log,
+            self.ask(),
+            self.settings,
+            self._report,
+            self.halt,
+            self.book.today(),
+        )
+
     def run(self) -> None:
-        w = self.wish
         try:
-            ask = Ask(w.on, w.freeze, w.change_grams)
-            self.outcome = plan_again(
-                self.book.folder,
-                self.garden,
-                self.plan,
-                self.log,
-                ask,
-                self.settings,
-                self._report,
-                self.halt,
-                self.book.today(),
-            )
+            self.outcome = self.work()
         except DrylineError as error:
             self.refused = error.text()
         except Exception as error:  # a thread has nobody above it to tell
@@ -90,12 +106,12 @@ class Desk:
         self.search: Search | None = None
         self._lock = threading.Lock()
 
-    def start(self, wish: Wish) -> bool:
+    def start(self, make: Callable[[Book, Settings], Search]) -> bool:
         """Begin a search; False if one runs already."""
         with self._lock:
             if self.search is not None and self.search.is_alive():
                 return False
-            self.search = Search(self.book, wish, self.settings)
+            self.search = make(self.book, self.settings)
             self.search.start()
             return True
 
@@ -122,6 +138,8 @@ class Desk:
             search = self.search
             if search is None or search.outcome is None:
                 raise DrylineError("there is no new plan to accept")
+            if search.trial:
+                raise DrylineError("this was only tried; the plan you know stays as it is")
             if self.book.season().plan != search.plan:
                 raise DrylineError("the plan in the folder is another one now; plan again")
             if self.book.log_bytes() != search.log_seen:

@@ -16,6 +16,7 @@ from scheduler.log.strike import line_text
 from scheduler.page import again, changes, views
 from scheduler.page.book import Book
 from scheduler.page.guard import CALENDAR_POLICY, guard
+from scheduler.page.trying import trying
 from scheduler.page.writing import writing
 from scheduler.solvers.cp_sat import Settings
 from scheduler.words.words import _, plan_mark, plural, tier_label, use_language
@@ -77,6 +78,7 @@ def create_app(
     _looking(app, book, desk)
     writing(app, book, lambda: _frame(book))
     _planning(app, book, desk)
+    trying(app, book, desk, lambda: _frame(book))
     return app
 
 
@@ -151,7 +153,8 @@ def _planning(app: Flask, book: Book, desk: again.Desk) -> None:
 
     @app.post("/again")
     def begin() -> Any:
-        desk.start(_wish(book, desk.settings))
+        wish = _wish(book, desk.settings)
+        desk.start(lambda book, settings: again.Search(book, wish, settings))
         return redirect(url_for("ask"), 303)
 
     @app.post("/again/enough")

@@ -76,6 +76,7 @@ def shown(search: Search) -> dict[str, Any]:
             if w.week >= since
         ],
         "met": _met(done.diff),
+        "trial": search.trial,
         **_sides(search),
     }
 

@@ -75,6 +75,7 @@ def rebalance(
     stop: threading.Event | None = None,
     risk: RiskLimit | None = None,
     judge: Judge | None = None,
+    anyway: bool = False,
 ) -> Rebalanced:
     """Plan again from the morning of ``on``.
 
@@ -88,6 +89,7 @@ def rebalance(
     judge : weighted grams that a season's batches are worth; of what the search found and what it
         began with (the plan as far as it goes on, and shifted) the best is kept, each change at its
         price. None: what the search found.
+    anyway : search even where all can go on as planned.
 
     Raises
     ------
@@ -114,6 +116,7 @@ def rebalance(
         as_of=on + ONE_DAY if picked else on,
         began=began,
         judge=judge,
+        anyway=anyway,
     )
 
 
@@ -132,6 +135,7 @@ def go_on(
     began: float | None = None,
     admit: Callable[[Candidates], Candidates] | None = None,
     judge: Judge | None = None,
+    anyway: bool = False,
 ) -> Rebalanced:
     """Plan again from a state; see `rebalance`.
 
@@ -143,7 +147,8 @@ def go_on(
     commitments = commitments_of(garden, plan, state, freeze, risk=risk, admit=admit)
     kept = go_on_as_planned(commitments)
     as_planned = (
-        kept.whole
+        not anyway
+        and kept.whole
         and not commitments.gone
         and all(is_kept(item, kept.taken.get(n)) for n, item in enumerate(commitments.items))
     )
@@ -347,10 +352,10 @@ def batch_of_row(commitments: Commitments, taken: Taken, name: str, state: str) 
         None,
         state,
     )
-    return finished(garden, _young_named(garden, batch), season.date(taken.clear))
+    return finished(garden, young_named(garden, batch), season.date(taken.clear))
 
 
-def _young_named(garden: Garden, batch: Batch) -> Batch:
+def young_named(garden: Garden, batch: Batch) -> Batch:
     """The batch with heads that are picked before they are ready said to be young."""
     if garden.crops[batch.crop].cuts > 1:
         return batch

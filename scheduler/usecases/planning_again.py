@@ -26,6 +26,7 @@ class Ask:
     """What a grower asks of a plan made again; see `scheduler.replanning.rebalance.rebalance`.
 
     ``most`` is the risk to plant within [0..1], 1 for none; None: as the plan was made.
+    ``search``: look for something better even where all can go on as planned.
     """
 
     on: date
@@ -34,6 +35,7 @@ class Ask:
     complete: bool = False
     rest_days: int | None = None
     most: float | None = None
+    search: bool = False
 
 
 @dataclass(frozen=True)
@@ -107,6 +109,7 @@ def plan_again(
         stop,
         limit,
         judge,
+        ask.search,
     )
     busy = load.sentence() if done.searched else ""
     new = renewed(garden, plan, done.plan)

@@ -263,7 +263,7 @@ def test_another_site_cannot_write(browser, served, tmp_path):
     assert not (folder / LOG_FILE).exists()
 
 
-VIEWS = ["", "levels", "failed", "log", "again", "print", "cautions"]
+VIEWS = ["", "levels", "failed", "log", "again", "print", "cautions", "change", "try"]
 
 
 @pytest.fixture
