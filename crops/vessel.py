@@ -59,7 +59,7 @@ class Vessel:
     fill_l : volume filled at transplanting [L].
     keep_cm : depth that must remain at harvest [cm].
     mass_kg : empty mass with lid, pots and medium [kg].
-    plugs : where its plugs sit; None: not told.
+    plugs : where its plugs sit; None: not told. rain : whether rain gets into it.
     """
 
     name: str
@@ -71,6 +71,7 @@ class Vessel:
     mass_kg: float = 1.0
     table_l: tuple[float, ...] = ()
     plugs: Plugs | None = None
+    rain: bool = True
 
     def __post_init__(self) -> None:
         if self.shape not in ("round", "rectangular", "table"):

@@ -6,6 +6,7 @@ bolting are settled here and cost the solver no constraint.
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -22,6 +23,7 @@ from scheduler.batches.rules import Grown, Picks
 from scheduler.batches.thirst import Starts, dry_share, thirst_in, usable_ml
 from scheduler.garden.kinds import Kind, tier_kinds
 from scheduler.garden.model import Garden, Tier
+from scheduler.garden.placed import weather_at
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -120,13 +122,14 @@ def build(garden: Garden, first_day: int = 0) -> tuple[Candidates, list[Windows]
     for c, name in enumerate(names):
         crop = garden.crops[name]
         sow = sow_days(garden, crop, starts, first_day)
-        courses: dict[tuple[float, int], Course] = {}
+        courses: dict[Hashable, Course] = {}
         for k, kind in enumerate(kinds):
             tier = kind.tier
             # The same light and plants drink alike whatever the vessel: computed once.
-            base = courses.get((tier.light, tier.plants))
+            key = tier.light, tier.plants, tier.stays
+            base = courses.get(key)
             if base is None:
-                base = courses[tier.light, tier.plants] = course(garden, crop, tier, starts)
+                base = courses[key] = course(garden, crop, tier, starts)
             this = Course(garden, crop, tier, starts, base.ready, base.drunk, base.growth)
             window, rows = candidate_rows(this, sow, c, k)
             windows.append(window)
@@ -216,18 +219,20 @@ def candidate_rows(
     first = (
         ready
         if least is None
-        else np.minimum(ready, young.first_day(garden, crop, tier.light, starts, least))
+        else np.minimum(ready, young.first_day(garden, crop, tier, starts, least))
     )
     refuse(first > season.days - 1, LATE, ready)
 
     none = np.full((m, 1), NEVER)
     whole = this.first_at_or_below(this.litres(this.tier_drunk(none, none)), this.vessel.floor_l)
     dry_alone = np.where(whole < NEVER, starts + whole, NEVER)
-    bolted = rules.bolted_from(garden, crop, starts)
-    killed = rules.killed_from(garden, crop, starts)
-    light = rules.light_sum(garden, tier.light)
+    bolted = rules.bolted_from(garden, crop, tier, starts)
+    killed = rules.killed_from(garden, crop, tier, starts)
+    light = rules.light_sum(garden, tier)
     margin = garden.limits.dry_margin_days
     grown = Grown(crop, margin, starts, ready, dry_alone, bolted, light, young=first, killed=killed)
+    if garden.limits.lift_kg is not None:
+        grown = replace(grown, most_kg=garden.limits.lift_kg)
     # Picked on the first day on which it may be, and on the one on which it is ready.
     soonest, when_ready = (
         Picks(np.clip(day, starts, len(light) - 1)[:, None]) for day in (first, ready)
@@ -258,8 +263,8 @@ def candidate_rows(
         offered = patterns.cut_patterns(season, crop, tier.plants, ready, hold)
     found = np.zeros(m, bool)
     # To salt, to drought in years, over the patterns that nothing else forbids.
-    least_lost, least_dry = np.full(m, np.inf), np.full(m, np.inf)
-    thirst = thirst_in(garden.site.weather, crop, tier.light)
+    least_lost, least_dry, least_kg = (np.full(m, np.inf) for _ in range(3))
+    thirst = thirst_in(weather_at(garden, tier), crop, tier.light)
     in_years = None if thirst is None else thirst.after(starts)
     may_be_lost = most_lost(garden.site.weather)
     cells = development.cells_to_sow(crop, tier.plants)
@@ -281,10 +286,13 @@ def candidate_rows(
         drying = _drying(in_years, at, days[at], plants[at], tier, this.vessel)
         now = replace(now, young=first[at], drying=drying, most_lost=may_be_lost, killed=killed[at])
         asked = Picks(days[at])
-        good &= rules.keeps(now, asked, but=(rules.SALT, rules.DRY_YEARS))
+        good &= rules.keeps(now, asked, but=(rules.SALT, rules.DRY_YEARS, rules.MOVED))
         lasts, share = rules.DRY_YEARS.ok(now, asked)
         least_dry[at] = np.minimum(least_dry[at], np.where(good, share, np.inf))
         good &= lasts
+        carried, kg = rules.MOVED.ok(now, asked)
+        least_kg[at] = np.minimum(least_kg[at], np.where(good, kg, np.inf))
+        good &= carried
         sweet, lost = rules.SALT.ok(now, asked)
         least_lost[at] = np.minimum(least_lost[at], np.where(good, lost, np.inf))
         good &= sweet
@@ -305,6 +313,7 @@ def candidate_rows(
         picks.append((wide(days[pick], NEVER), wide(plants[pick], 0), wide(grams[good], 0)))
     # A reason is named only where no pattern was found, so that it never refuses a good one.
     refuse(~found & (least_lost < np.inf), SALTY, least_lost)
+    refuse(~found & (least_kg < np.inf) & (least_kg > grown.most_kg), rules.MOVED.name, least_kg)
     refuse(~found & (least_dry < np.inf), DRY_YEARS, least_dry)
     refuse(~found & ~bright, DARK, mean_light)
     for rule in (rules.DRY, *(r for r in rules.RULES if r is not rules.LIGHT)):
@@ -370,6 +379,8 @@ def _pattern(
         final = width - 1 - heavy[:, ::-1].argmax(axis=1)
         heavy_until = np.where(heavy.any(axis=1), final + 1, 0)
         heavy_after = heavy[np.arange(m), np.minimum(last, width - 1)]
+        moved = rules.heaviest_moved(course.garden, tier, starts, last, mass)
+        asked = replace(asked, moved=moved, most_kg=limits.lift_kg)
     figures = {
         "transplant": starts,
         "first": days[:, 0],

@@ -14,6 +14,7 @@ from crops import demand, development
 from crops.crop import Crop
 from crops.vessel import Vessel
 from scheduler.garden.model import Garden, Tier
+from scheduler.garden.placed import weather_at
 
 HORIZON = 150  # days after transplanting that are looked at; no leafy crop stands longer in a tier
 NEVER = 1 << 20  # a day index past every season
@@ -92,7 +93,7 @@ class Course:
 
 def course(garden: Garden, crop: Crop, tier: Tier, starts: np.ndarray) -> Course:
     """The course of ``crop`` in ``tier`` for each transplanting day of ``starts`` [m]."""
-    weather = garden.site.weather
+    weather = weather_at(garden, tier)
     n = len(weather)
     total = development.running_sum(development.daily_rate(crop, weather, tier.light))
     ready = development.first_reach(total, starts)

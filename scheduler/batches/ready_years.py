@@ -12,6 +12,7 @@ from crops.crop import Crop
 from scheduler.garden.kinds import Kind
 from scheduler.garden.model import Garden
 from scheduler.years.generator import SeasonSpread, generated_years
+from scheduler.years.placed import years_at
 from scheduler.years.quantiles import share_below
 from scheduler.years.weather_years import WeatherYears
 
@@ -93,9 +94,11 @@ def ready_years(
                 crop,
                 kind,
                 days,
-                days_to_ready(crop, light, own, starts)[0],
-                none if past is None else days_to_ready(crop, light, past, starts),
-                days_to_ready(crop, light, made, starts),
+                days_to_ready(crop, light, years_at(garden, own, kind.tier), starts)[0],
+                none
+                if past is None
+                else days_to_ready(crop, light, years_at(garden, past, kind.tier), starts),
+                days_to_ready(crop, light, years_at(garden, made, kind.tier), starts),
                 () if past is None else past.names,
             )
         )

@@ -21,7 +21,8 @@ from crops.solution import balance, strength
 from crops.vessel import Vessel
 from crops.years import LOST
 from scheduler.batches.courses import NEVER
-from scheduler.garden.model import Garden
+from scheduler.garden.model import Garden, Tier
+from scheduler.garden.placed import moving_days, weather_at
 from scheduler.plans import rules as names
 
 
@@ -43,6 +44,8 @@ class Grown:
     drying : share of the weather years in which it is dry before its last pick [n]; None: not
         asked. most_lost : in how many of them a batch may be lost, as a share [0..1].
     killed : first morning from which it counts as killed by cold or heat [n]; None: not asked.
+    moved : the heaviest it is on a day on which its column is moved [kg, n]; None: not asked.
+        most_kg : that may be lifted [kg].
 
     `NEVER` where a day is not seen while there is weather.
     """
@@ -59,12 +62,17 @@ class Grown:
     drying: np.ndarray | None = None
     most_lost: float = LOST
     killed: np.ndarray | None = None
+    moved: np.ndarray | None = None
+    most_kg: float = np.inf
 
     def one(self, i: int) -> Grown:
         """Batch ``i`` alone."""
         cut: dict[str, Any] = {
             name: None if values is None else values[i : i + 1]
-            for name in ("start", "ready", "dry", "bolted", "lost", "young", "drying", "killed")
+            for name in (
+                *("start", "ready", "dry", "bolted", "lost", "young", "drying", "killed"),
+                "moved",
+            )
             for values in (getattr(self, name),)
         }
         return replace(self, **cut)
@@ -164,16 +172,23 @@ def sweet(g: Grown, picks: Picks) -> tuple[np.ndarray, np.ndarray]:
     return lost <= strength.MOST_LOST, lost
 
 
+def movable(g: Grown, picks: Picks) -> tuple[np.ndarray, np.ndarray]:
+    """It is light enough whenever its column is moved; the heaviest that it is then [kg]."""
+    moved = np.zeros(len(g.start)) if g.moved is None else g.moved
+    return moved <= g.most_kg + 1e-9, moved
+
+
 RIPE = BatchRule(names.RIPE.name, ripe, True)
 DRY = BatchRule(names.DRY.name, dry_margin, True)
 BOLTING = BatchRule(names.BOLTING.name, unbolted, True)
 LIGHT = BatchRule(names.LIGHT.name, lit, False)
 DRY_YEARS = BatchRule(names.DRY_YEARS.name, lasting, False)
 SURVIVAL = BatchRule(names.SURVIVAL.name, alive, False)
+MOVED = BatchRule(names.MOVED.name, movable, False)
 SALT = BatchRule(names.SALT.name, sweet, False)
 
 # In the order in which they are named where several stand against a batch.
-RULES: tuple[BatchRule, ...] = (RIPE, SURVIVAL, BOLTING, DRY, DRY_YEARS, LIGHT, SALT)
+RULES: tuple[BatchRule, ...] = (RIPE, SURVIVAL, BOLTING, DRY, DRY_YEARS, LIGHT, MOVED, SALT)
 
 
 def keeps(
@@ -187,23 +202,43 @@ def keeps(
     return out
 
 
-def bolted_from(garden: Garden, crop: Crop, starts: np.ndarray) -> np.ndarray:
+def bolted_from(garden: Garden, crop: Crop, tier: Tier, starts: np.ndarray) -> np.ndarray:
     """First morning on which batches have stood more bolting days than their crop can [n]."""
-    weather = garden.site.weather
+    weather = weather_at(garden, tier)
     last = development.good_until(crop, weather, starts)
     return np.where(last < len(weather), last + 1, NEVER)
 
 
-def killed_from(garden: Garden, crop: Crop, starts: np.ndarray) -> np.ndarray:
+def killed_from(garden: Garden, crop: Crop, tier: Tier, starts: np.ndarray) -> np.ndarray:
     """First morning on which cold or heat have killed batches in more years than may be [n]."""
-    weather = garden.site.weather
+    weather = weather_at(garden, tier)
     last = survival.alive_until(crop, weather, starts)
     return np.where(last < len(weather), last + 1, NEVER)
 
 
-def light_sum(garden: Garden, light: float) -> np.ndarray:
-    """Running sum of the DLI in a tier with a share ``light`` of the open sky [days + 1]."""
-    return development.running_sum(garden.site.weather["dli"].to_numpy() * light)
+def light_sum(garden: Garden, tier: Tier) -> np.ndarray:
+    """Running sum of the DLI in a tier [days + 1]."""
+    return development.running_sum(weather_at(garden, tier)["dli"].to_numpy() * tier.light)
+
+
+def heaviest_moved(
+    garden: Garden, tier: Tier, starts: np.ndarray, last: np.ndarray, kg: np.ndarray
+) -> np.ndarray | None:
+    """The heaviest that batches are on a day on which their column is moved [kg, n].
+
+    None where the column stays, or anything may be lifted. After its last pick, day ``last`` [n]
+    after its start, a vessel may wait to be cleared with what is left in it; ``kg`` is its mass on
+    each morning after the start, that day's picks made [n, days].
+    """
+    if garden.limits.lift_kg is None or not tier.stays:
+        return None
+    out = np.zeros(len(starts))
+    rows = np.arange(len(starts))
+    for day in moving_days(tier, garden):
+        after = garden.season.index(day) - starts
+        at = np.clip(np.minimum(after, last), 0, kg.shape[1] - 1)
+        out = np.where(after > 0, np.maximum(out, kg[rows, at]), out)
+    return out
 
 
 def salt_lost(

@@ -25,6 +25,7 @@ from scheduler.batches.courses import HORIZON, NEVER
 from scheduler.batches.patterns import at_or_after, next_pick_day
 from scheduler.batches.rules import BatchRule, Picks
 from scheduler.garden.model import Garden, Tier
+from scheduler.garden.placed import weather_at
 
 WORKS = "works"
 NO_TRANSPLANT_DAY = "no work day to transplant"
@@ -89,7 +90,7 @@ class Reasons:
     def __init__(self, garden: Garden, crop: Crop, tier: Tier, window: Windows) -> None:
         self.garden, self.crop, self.tier, self.w = garden, crop, tier, window
         self.season = garden.season
-        weather = garden.site.weather
+        self.weather = weather = weather_at(garden, tier)
         self.light = development.running_sum(weather["dli"].to_numpy() * tier.light)
         self.bolting = development.bolting_days(crop, weather)
         next_day = next_pick_day(garden.season)
@@ -168,7 +169,7 @@ class Reasons:
     @cached_property
     def _lit(self) -> np.ndarray:
         """Running sum of progress with all the light the crop asks for."""
-        weather = plain(self.garden.site.weather).assign(dli=self.crop.dli_target)
+        weather = plain(self.weather).assign(dli=self.crop.dli_target)
         return development.running_sum(development.daily_rate(self.crop, weather, 1.0))
 
     def _bolts(self, i: int) -> Why:
@@ -180,7 +181,7 @@ class Reasons:
 
     def _killed_by(self, i: int, pick: int) -> Why:
         """Cold or heat kills it before ``pick``: in what share of the years, and when."""
-        weather = self.garden.site.weather
+        weather = self.weather
         dead, cold = self._dead[0][:, i], self._dead[1][:, i]
         dies = dead <= pick
         figures: dict[str, Any] = {
@@ -195,7 +196,7 @@ class Reasons:
     @cached_property
     def _dead(self) -> tuple[np.ndarray, np.ndarray]:
         """First morning on which each start is dead, and whether of cold [years, starts]."""
-        low, high = development.extremes(self.garden.site.weather)
+        low, high = development.extremes(self.weather)
         frozen = survival.frozen_from(self.crop, low, self.w.starts)
         dead = survival.killed_from(self.crop, low, high, self.w.starts)
         return dead, frozen <= dead
@@ -203,16 +204,16 @@ class Reasons:
     def _bolting_days(self, start: int, day: int) -> int:
         """Bolting days before ``day``, rounded up: in the years that may be lost no fewer."""
         counts = np.sort(self.bolting[:, start:day].sum(axis=1))
-        count = counts[-1 - lost_at_most(self.garden.site.weather, len(counts))]
+        count = counts[-1 - lost_at_most(self.weather, len(counts))]
         return math.ceil(float(count) - 1e-9)
 
     @cached_property
     def _hot(self) -> development.NDArrayInt:
         """Whether each day is hot for the crop, in each year that the weather carries."""
-        return development.hot_in_years(self.crop, self.garden.site.weather)
+        return development.hot_in_years(self.crop, self.weather)
 
     def _bolts_by(self, i: int, day: int, named: str) -> Why:
-        start, crop, weather = int(self.w.starts[i]), self.crop, self.garden.site.weather
+        start, crop, weather = int(self.w.starts[i]), self.crop, self.weather
         stood = slice(start, day)
         figures: dict[str, Any] = {
             "bolting_days": self._bolting_days(start, day),
@@ -257,7 +258,7 @@ class Reasons:
         return Why(DRY, figures)
 
     def _dry_years(self, i: int) -> Why:
-        most = most_lost(self.garden.site.weather)
+        most = most_lost(self.weather)
         return Why(DRY_YEARS, {"dry_share": float(self.w.amount[i]), "most_lost": most})
 
     def _salty(self, i: int) -> Why:

@@ -12,7 +12,8 @@ from crops.crop import Crop
 from crops.years import carried_by
 from scheduler.batches.courses import NEVER
 from scheduler.batches.patterns import Pattern, hold_days, service_class
-from scheduler.garden.model import EventWeeks, Garden, Season
+from scheduler.garden.model import EventWeeks, Garden, Season, Tier
+from scheduler.garden.placed import weather_at
 
 MOST_YEARS = 0.8  # in which a head is large enough on the day it is planned for; own judgement
 
@@ -25,7 +26,7 @@ def least_share(garden: Garden, crop: Crop) -> float | None:
 
 
 def first_day(
-    garden: Garden, crop: Crop, light: float, starts: np.ndarray, least: float
+    garden: Garden, crop: Crop, tier: Tier, starts: np.ndarray, least: float
 ) -> np.ndarray:
     """First morning on which four years of five have the share ``least`` of the mass [m].
 
@@ -33,7 +34,12 @@ def first_day(
     too small in half of them.
     """
     return development.reached_in(
-        crop, garden.site.weather, light, starts, development.progress_at(least), MOST_YEARS
+        crop,
+        weather_at(garden, tier),
+        tier.light,
+        starts,
+        development.progress_at(least),
+        MOST_YEARS,
     )
 
 

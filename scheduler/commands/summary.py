@@ -16,6 +16,7 @@ def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
     """What `summary` says, for machines."""
     from dataclasses import asdict
 
+    from scheduler.outputs.energy import lamps
     from scheduler.outputs.table import events_met, over
     from scheduler.schedule.assemble import wish_met, wish_total
 
@@ -42,6 +43,7 @@ def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
             {"date": o.date.isoformat(), "group": o.group, "grams": o.grams}
             for o in over(garden, plan)
         ],
+        "lamps": [asdict(lamp) for lamp in lamps(garden, plan)],
         "lifted": _in_units(plan.lifted, garden.units),
         "promise": None if plan.promise is None else {**asdict(plan.promise), "shares": None},
         "years": None if plan.years is None else asdict(plan.years),
@@ -119,7 +121,27 @@ def summary(garden: Garden, plan: Plan, items: Sequence[Work] | None = None) -> 
         if not (plan.lifted and plan.lifted.vessels):
             lines.append("")
         lines.append(f"Nearest to dry: {_nearest(least, plan)}")
-    return lines + _labour(garden, plan, items)
+    return lines + _labour(garden, plan, items) + _lamps(garden, plan)
+
+
+def _lamps(garden: Garden, plan: Plan) -> list[str]:
+    """What lamps take, a line each, and in all where there are several."""
+    from scheduler.outputs.energy import NURSERY, lamps
+
+    found = lamps(garden, plan)
+    lines = []
+    for one in found:
+        where = "the nursery" if one.where == NURSERY else f"{one.where} in {one.place}"
+        lines.append(
+            f"Lamp of {where}: {one.hours:,.0f} hours on {one.days} days, {one.kwh:.1f} kWh"
+            + (f", {one.money:,.2f} in your money." if one.money else ".")
+        )
+    if len(found) > 1:
+        kwh, money = sum(f.kwh for f in found), sum(f.money for f in found)
+        lines.append(
+            f"All lamps: {kwh:.1f} kWh" + (f", {money:,.2f} in your money." if money else ".")
+        )
+    return [w for line in lines for w in textwrap.wrap(line, 79, subsequent_indent="  ")]
 
 
 def _table(garden: Garden, plan: Plan) -> list[str]:

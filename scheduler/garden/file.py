@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import timedelta
 from pathlib import Path
 
 from crops.crop import Crop
 from crops.names import same_name
+from crops.place import Place as Stead
 from crops.vessel import Vessel
 from scheduler.base.faults import BadInput, Fault
 from scheduler.base.yaml_lines import MAX_BYTES, MOST_FAULTS, Document, Place, read_document
@@ -25,8 +27,10 @@ from scheduler.garden.model import (
     Season,
     Site,
     Span,
+    Stay,
     Tier,
 )
+from scheduler.garden.places import check_stays, make_lamp, make_places, stays_of
 from scheduler.garden.reader import PAST, Reader, perhaps, read_crops, read_site
 from scheduler.garden.schema import SpanModel, TierModel, VesselModel
 from scheduler.garden.shape import read_sections
@@ -35,6 +39,7 @@ from scheduler.garden.vessel_shapes import make_vessel
 from scheduler.garden.wishes import one_of, said
 
 GARDEN_FILE = "garden.yaml"
+AFTER = timedelta(days=120)  # where it stood last a column stays as long as there is weather
 
 
 def load_garden(path: str | Path, late_weather: bool = False) -> Garden:
@@ -77,13 +82,15 @@ def _load(path: Path, late_weather: bool = False) -> tuple[Garden, Reader]:
             vessel = make_vessel(place, name, model, sections)
             if vessel is not None:
                 vessels[name] = vessel
+    places = make_places(sections)
+    check_stays(sections)
     stands.levels(vessels)
     cross_checks(sections, crops if sound else perhaps(reader, crops), sound)
     if sections.faults:
         once = dict.fromkeys(sections.faults)
         faults = sorted(once, key=lambda f: (f.file != str(path), f.file, f.line or 0))
         raise BadInput(faults[:MOST_FAULTS])
-    return _garden(reader, site, crops, vessels, stands), reader
+    return _garden(reader, site, crops, vessels, places, stands), reader
 
 
 def _garden(
@@ -91,6 +98,7 @@ def _garden(
     site: Site | None,
     crops: dict[str, Crop] | None,
     vessels: dict[str, Vessel],
+    places: dict[str, Stead],
     stands: StandingReader,
 ) -> Garden:
     """The garden of sections without a fault."""
@@ -110,9 +118,11 @@ def _garden(
         _spans(sections.season.away),
         pick_days_of(sections.season),
     )
+    last = season.end + AFTER
     columns = tuple(
-        Column(name, tuple(_tier(k, t) for k, t in enumerate(model.tiers, 1)))
+        Column(name, tuple(_tier(k, t, stays) for k, t in enumerate(model.tiers, 1)))
         for model in sections.columns.values()
+        for stays in (stays_of(model.place, places, season.start, last),)
         for name in column_names(model)
     )
     limits = Limits(
@@ -156,7 +166,11 @@ def _garden(
         season=season,
         vessels=vessels,
         columns=columns,
-        nursery=Nursery(sections.nursery.cells, sections.nursery.temperature),
+        nursery=Nursery(
+            sections.nursery.cells,
+            sections.nursery.temperature,
+            None if sections.nursery.lamp is None else make_lamp(sections.nursery.lamp),
+        ),
         demands=demands,
         limits=limits,
         crops=crops,
@@ -191,7 +205,7 @@ def _spans(models: list[SpanModel]) -> tuple[Span, ...]:
     return tuple(Span(m.start, m.end) for m in models)
 
 
-def _tier(number: int, model: TierModel) -> Tier:
+def _tier(number: int, model: TierModel, stays: tuple[Stay, ...]) -> Tier:
     return Tier(
         number,
         model.vessel,
@@ -199,6 +213,7 @@ def _tier(number: int, model: TierModel) -> Tier:
         model.plants,
         _spans(model.available),
         tuple(Rest(r.family, r.until) for r in model.rests),
+        stays,
     )
 
 

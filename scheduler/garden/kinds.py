@@ -9,7 +9,7 @@ from scheduler.garden.model import Garden, Tier
 
 @dataclass(frozen=True)
 class Kind:
-    """Tiers with the same vessel, light, holes, availability and rests.
+    """Tiers with the same vessel, light, holes, availability, rests and places.
 
     Attributes
     ----------
@@ -30,6 +30,6 @@ def tier_kinds(garden: Garden) -> tuple[Kind, ...]:
     groups: dict[tuple[object, ...], tuple[Tier, list[tuple[str, int]]]] = {}
     for column in garden.columns:
         for tier in column.tiers:
-            key = (tier.vessel, tier.light, tier.plants, tier.available, tier.rests)
+            key = (tier.vessel, tier.light, tier.plants, tier.available, tier.rests, tier.stays)
             groups.setdefault(key, (tier, []))[1].append((column.name, tier.number))
     return tuple(Kind(tier, tuple(places)) for tier, places in groups.values())

@@ -13,6 +13,7 @@ class Labour:
     ----------
     sow : a nursery cell; fill : a tier, mixing and planting included; pick : a plant.
     clear : a tier, cleaning included; lift : a vessel above a tier that is filled or cleared.
+    move : a vessel of a column that is carried to another place.
     """
 
     sow: float = 0.5
@@ -20,6 +21,7 @@ class Labour:
     pick: float = 1.0
     clear: float = 10.0
     lift: float = 1.0
+    move: float = 3.0
 
 
 @dataclass(frozen=True)

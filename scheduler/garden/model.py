@@ -18,36 +18,21 @@ from scheduler.base.weeks import week_of
 from scheduler.garden.limits import Helper as Helper
 from scheduler.garden.limits import Labour as Labour
 from scheduler.garden.limits import Limits as Limits
+from scheduler.garden.spans import Rest as Rest
+from scheduler.garden.spans import Span as Span
+from scheduler.garden.spans import Stay as Stay
 
 if TYPE_CHECKING:
     import numpy as np
     import pandas as pd
 
+    from crops.place import Lamp
     from crops.solution.shelf import Shelf
 
 INPUTS = "inputs"  # folder beside a copied garden.yaml for the files that it names
 ONE_DAY = timedelta(days=1)
 EventWeeks = tuple[tuple[str, date, date], ...]  # ISO week, first and last date in it
 Day = date  # inside `Season` the name ``date`` is a method
-
-
-@dataclass(frozen=True)
-class Span:
-    """Days from ``start`` to ``end``, both included."""
-
-    start: date
-    end: date
-
-    def __contains__(self, day: date) -> bool:
-        return self.start <= day <= self.end
-
-
-@dataclass(frozen=True)
-class Rest:
-    """After root disease: ``family`` may not stand in the tier up to and including ``until``."""
-
-    family: str
-    until: date
 
 
 @dataclass(frozen=True)
@@ -63,6 +48,7 @@ class Tier:
     available : spans in which it may hold a batch (from transplanting to clearing); empty: always.
         A batch lies in one of them, not in their union; one inside another counts for nothing.
     rests : families that must wait.
+    stays : where it stands, in order; in the open air on all other days.
     """
 
     number: int
@@ -71,6 +57,7 @@ class Tier:
     plants: int
     available: tuple[Span, ...] = ()
     rests: tuple[Rest, ...] = ()
+    stays: tuple[Stay, ...] = ()
 
     def __post_init__(self) -> None:
         whole = tuple(
@@ -213,10 +200,11 @@ class Season:
 
 @dataclass(frozen=True)
 class Nursery:
-    """Cells, and the temperature [degC] if it stands indoors (None: outdoor temperatures)."""
+    """Cells, the temperature [degC] if it stands indoors (None: outdoor temperatures), its lamp."""
 
     cells: int
     temperature: float | None = None
+    lamp: Lamp | None = None
 
 
 @dataclass(frozen=True)

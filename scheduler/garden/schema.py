@@ -32,6 +32,7 @@ from scheduler.garden.fields import (
     read_fill,
     read_which,
 )
+from scheduler.garden.place_schema import LampModel, PlaceModel, Stays
 from scheduler.garden.solution_schema import SolutionModel
 from scheduler.garden.standing_schema import SeedlingsModel, StandingModel
 from scheduler.garden.wishes import PerWeek
@@ -138,6 +139,7 @@ class VesselModel(Section):
     ] = Field(description="volume or depth at filling, such as 18 L or 9 in")
     keep: Depth = Field(0.0, description="depth that must remain at harvest, such as 2 cm")
     mass: Mass = Field(description="empty mass with lid, pots and medium, such as 1.4 kg")
+    rain: Flag = Field(True, description="false if its lid keeps rain out: it needs no cover")
     plugs: PlugsModel | None = Field(
         None, description="where the plugs sit; the fill is then checked against them"
     )
@@ -179,6 +181,9 @@ class ColumnModel(Section):
     tiers: list[TierModel] = Field(
         min_length=1, max_length=50, description="tiers from top to bottom"
     )
+    place: Stays = Field(
+        description="where it stands: a place, or places with from and to; else in the open"
+    )
 
 
 class NurseryModel(Section):
@@ -190,6 +195,7 @@ class NurseryModel(Section):
     temperature: Annotated[float, *amount("degC", 0, 45)] | None = Field(
         None, description="if it stands indoors, such as 20 degC; left out: outdoors"
     )
+    lamp: LampModel | None = Field(None, description="over the cells: its energy is told")
 
 
 class DemandModel(Section):
@@ -232,6 +238,10 @@ class LabourModel(Section):
     pick: Minutes = Field(1.0, description="to pick one plant")
     clear: Minutes = Field(10.0, description="to empty one tier and clean it")
     lift: Minutes = Field(1.0, description="to lift one vessel off and put it back")
+    move: Minutes = Field(
+        3.0,
+        description="to carry one vessel to another place: told, not counted in minutes_per_day",
+    )
 
 
 class LimitsModel(Section):
@@ -299,6 +309,9 @@ class GardenModel(Section):
     site: SiteModel = Field(description="where the garden stands")
     season: SeasonModel = Field(description="first and last day, work days, days away")
     vessels: dict[Name, VesselModel] = Field(min_length=1, description="kinds of vessel by name")
+    places: dict[str, PlaceModel] = Field(
+        default_factory=dict, description="places for columns by name"
+    )
     columns: list[ColumnModel] = Field(min_length=1, description="columns of tiers")
     nursery: NurseryModel = Field(description="cells and temperature")
     demand: list[DemandModel] = Field(min_length=1, description="weekly wishes by produce group")

@@ -15,9 +15,11 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, TypeAdapter, ValidationError, create_model
 
 from crops.names import same_name
+from crops.place import OPEN
 from scheduler.base.faults import Fault
 from scheduler.base.yaml_lines import Document, Place, shorten
 from scheduler.garden.fields import Name, Section
+from scheduler.garden.place_schema import PlaceModel
 from scheduler.garden.schema import (
     ColumnModel,
     CropsModel,
@@ -99,6 +101,7 @@ class Sections:
     vessels: dict[str, VesselModel] = field(default_factory=dict)
     vessel_names: set[str] = field(default_factory=set)  # the faulty ones too
     vessel_places: dict[Place, str] = field(default_factory=dict)  # as written, and its name
+    place_spots: dict[Place, str] = field(default_factory=dict)  # places as written, their names
     columns: dict[int, ColumnModel] = field(default_factory=dict)
     demands: dict[int, DemandModel] = field(default_factory=dict)
     standing: dict[int, StandingModel] = field(default_factory=dict)
@@ -168,6 +171,7 @@ def read_sections(doc: Document) -> Sections:
             setattr(out, key, _checked(out, model, raw, (key,)))
     _away(out, data)
     _vessels(out, data)
+    _places(out, data)
     _items(out, data, "columns", ColumnModel, out.columns)
     _tiers_of_faulty_columns(out, data)
     _items(out, data, "demand", DemandModel, out.demands)
@@ -233,6 +237,28 @@ def _vessels(out: Sections, data: dict[str, Any]) -> None:
         model = _checked(out, VesselModel, value, place)
         if model is not None:
             out.vessels[name] = model
+
+
+def _places(out: Sections, data: dict[str, Any]) -> None:
+    raw = data.get("places")
+    if raw is None:
+        return
+    if not isinstance(raw, dict):
+        out.fault(("places",), raw, "names of places, each with its kind")
+        return
+    seen = {OPEN.name: ""}
+    for written, value in raw.items():
+        spot, name = ("places", written), written
+        try:
+            name = TypeAdapter(Name).validate_python(written)
+        except ValidationError as error:
+            out.fault(spot, written, error.errors()[0]["msg"])
+        known = same_name(str(name))
+        if known in seen:
+            out.fault(spot, written, "each place's name once, and none of them open")
+        seen[known] = written
+        out.place_spots[spot] = str(name)
+        _checked(out, PlaceModel, value, spot)
 
 
 def _tiers_of_faulty_columns(out: Sections, data: dict[str, Any]) -> None:

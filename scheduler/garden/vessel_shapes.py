@@ -65,7 +65,9 @@ def make_vessel(place: Place, name: str, model: VesselModel, sections: Sections)
         _reached(place, replace(empty, plugs=plugs), depth, sections, show)
     if len(sections.faults) > before:
         return None
-    return replace(empty, fill_l=min(fill, empty.capacity_l), keep_cm=model.keep, plugs=plugs)
+    return replace(
+        empty, fill_l=min(fill, empty.capacity_l), keep_cm=model.keep, plugs=plugs, rain=model.rain
+    )
 
 
 def _plugs(place: Place, model: PlugsModel, sections: Sections) -> Plugs | None:

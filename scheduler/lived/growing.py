@@ -97,7 +97,7 @@ class Growing:
         self.ripe_on[new] = d
         rows, cols = np.nonzero(new)
         self.ready[self.now[rows, cols], cols] = d
-        self.bolting = crops.bolting[crop, self.y, d] - self.bolted_before
+        self.bolting = crops.bolting[it.sky[:, None], crop, self.y, d] - self.bolted_before
         gone = (self.litres <= it.floor[:, None] + 1e-9) & (self.dry_on == FAR)
         self.dry_on[gone & (self.now < self.none)] = d
         again = self._of(crops.cuts) > 1
@@ -130,14 +130,14 @@ class Growing:
         # What has happened is told: a batch that stands today was not killed before.
         stood = (self.now < self.none) & (start < d) & (d > self.today)
         since = np.clip(start, max(eve - survival.NIGHTS, 0), max(eve, 0))
-        hard = (crops.hardening[self.y, max(eve, 0)] - crops.hardening[self.y, since]) / (
-            survival.NIGHTS
-        )
+        sky = it.sky[:, None]
+        hard = crops.hardening[sky, self.y, max(eve, 0)] - crops.hardening[sky, self.y, since]
+        hard = hard / survival.NIGHTS
         tender, hardened = np.moveaxis(crops.kills[crop], -1, 0)
         bears = np.where(stood, tender + hard * (hardened - tender), -np.inf)
-        frozen = it.years.tmin[:, max(eve, 0)] < bears
+        frozen = it.tmin[it.sky, :, max(eve, 0)] < bears
         since = np.clip(start, max(d - survival.FORTNIGHT, 0), d)
-        heat = crops.heat[crop, self.y, d] - crops.heat[crop, self.y, since]
+        heat = crops.heat[sky, crop, self.y, d] - crops.heat[sky, crop, self.y, since]
         return frozen, stood & (heat > survival.HEAT_DOSE + 1e-9)
 
     def _finish(self, where: np.ndarray, why: int) -> None:
@@ -172,7 +172,7 @@ class Growing:
         plants = np.where(
             again & (self.picks > 0), self.plants * self._of(crops.after_cut), self.plants
         )
-        one = crops.per_mm[crop] * curve * crops.thirst[crop, self.y] * it.years.et0[:, d]
+        one = crops.per_mm[crop] * curve * crops.thirst[crop, self.y] * it.et0[it.sky, :, d]
         drinks = plants * one * it.shade[:, None] * it.factor[self.now] / 1000
         self.drank = np.where((self.now < self.none) & ~self.over, drinks, 0.0)
         self.litres = np.maximum(self.litres - self.drank, 0.0)

@@ -6,15 +6,16 @@ an empty tier needs no case of its own.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from crops import demand, development, survival
-from scheduler.garden.model import Garden, Tier
+from scheduler.garden.model import Garden, Stay, Tier
 from scheduler.lived.doubt import Doubt
 from scheduler.plans.model import FAILED, Batch
+from scheduler.years.placed import years_in
 from scheduler.years.weather_years import WeatherYears
 
 FAR = 1 << 30  # a day that never comes
@@ -38,11 +39,31 @@ class Crops:
     group: np.ndarray
     speed: np.ndarray  # [crops, years]
     thirst: np.ndarray  # [crops, years]
-    bolting: np.ndarray  # running count of bolting days [crops, years, days + 1]
+    bolting: np.ndarray  # running count of bolting days [skies, crops, years, days + 1]
     nursery: np.ndarray  # running sum of nursery progress [crops, years, days + 1]
     kills: np.ndarray  # [crops, 2]: limit of cold of who is tender, of who is hardened [degC]
-    hardening: np.ndarray  # running sum of what nights harden [years, days + 1]
-    heat: np.ndarray  # running sum of the heat above the limit [degC d, crops x years x days + 1]
+    hardening: np.ndarray  # running sum of what nights harden [skies, years, days + 1]
+    heat: np.ndarray  # running sum of heat above the limit [degC d; skies, crops, years, days + 1]
+
+
+@dataclass(frozen=True)
+class Skies:
+    """The weather years of each set of places that tiers stand in: one of the open air at least.
+
+    ``number`` : of the sky by stays; the first is that in which the nursery is outdoors.
+    """
+
+    years: tuple[WeatherYears, ...]
+    number: Mapping[tuple[Stay, ...], int]
+
+
+def skies_of(garden: Garden, years: WeatherYears, tiers: Sequence[Tier]) -> Skies:
+    """The skies of some tiers; the first is the open air's."""
+    stays = list(dict.fromkeys([(), *(tier.stays for tier in tiers)]))
+    return Skies(
+        tuple(years_in(garden, years, one) for one in stays),
+        {one: k for k, one in enumerate(stays)},
+    )
 
 
 @dataclass(frozen=True)
@@ -59,6 +80,7 @@ class Laid:
     fill, floor, mass, shade : of each tier, ``shade`` its share of the open sky's demand;
         open_ : days on which it may hold a batch [tiers, days].
     growth : running sum of progress [keys, years, days + 1]; key : of each batch.
+    sky : of each tier; tmin : [degC], et0 : [mm/d] under each [skies, years, days].
     """
 
     garden: Garden
@@ -86,6 +108,9 @@ class Laid:
     open_: np.ndarray
     growth: np.ndarray
     key: np.ndarray
+    sky: np.ndarray
+    tmin: np.ndarray
+    et0: np.ndarray
 
 
 def lay_out(
@@ -119,14 +144,16 @@ def lay_out(
     def of(values: Sequence[float], none: float = 0, kind: type = int) -> np.ndarray:
         return np.array([*values, none], dtype=kind)
 
-    keys: dict[tuple[str, float], int] = {}
-    key = [
-        keys.setdefault((b.crop, garden.tier(b.column, b.tier).light), len(keys)) for b in batches
-    ]
-    crops = crops_over(garden, names, years, doubt, seed)
+    keys: dict[tuple[str, float, tuple[Stay, ...]], int] = {}
+    key = []
+    for b in batches:
+        tier = garden.tier(b.column, b.tier)
+        key.append(keys.setdefault((b.crop, tier.light, tier.stays), len(keys)))
+    skies = skies_of(garden, years, [t for _, t in tiers])
+    crops = crops_over(garden, names, skies, doubt, seed)
     growth = np.zeros((len(keys) + 1, years.count, years.days + 1))
-    for (name, light), k in keys.items():
-        rate = years.carried.rates(garden.crops[name], light)
+    for (name, light, stays), k in keys.items():
+        rate = skies.years[skies.number[stays]].carried.rates(garden.crops[name], light)
         np.cumsum(rate * crops.speed[number[name]][:, None], axis=1, out=growth[k, :, 1:])
     queue: list[list[int]] = [[] for _ in tiers]
     for i, b in enumerate(batches):
@@ -159,6 +186,9 @@ def lay_out(
         open_days(garden, [t for _, t in tiers]),
         growth,
         of(key, len(keys)),
+        np.array([skies.number[t.stays] for _, t in tiers], dtype=int),
+        np.stack([sky.tmin for sky in skies.years]),
+        np.stack([sky.et0 for sky in skies.years]),
     )
 
 
@@ -174,10 +204,10 @@ def open_days(garden: Garden, tiers: Sequence[Tier]) -> np.ndarray:
 
 
 def crops_over(
-    garden: Garden, names: Sequence[str], years: WeatherYears, doubt: Doubt, seed: int
+    garden: Garden, names: Sequence[str], skies: Skies, doubt: Doubt, seed: int
 ) -> Crops:
     """The crops' numbers; the last entry of each stands for no crop."""
-    crops = [garden.crops[n] for n in names]
+    crops, years = [garden.crops[n] for n in names], skies.years[0]
     speed, thirst = doubt.draw(crops, years.count, seed)
     groups = [d.group for d in garden.demands]
     most = max((c.cuts for c in crops), default=1)
@@ -190,15 +220,17 @@ def crops_over(
         wished = garden.demand_of(c.name)
         group.append(-1 if wished is None else groups.index(wished.group))
     shape = (len(crops) + 1, years.count, years.days + 1)
-    bolting, nursery, heat = np.zeros(shape), np.zeros(shape), np.zeros(shape)
-    hardening = np.zeros(shape[1:])
-    np.cumsum(survival.hardening(years.tmin), axis=1, out=hardening[:, 1:])
+    nursery = np.zeros(shape)
+    bolting, heat = (np.zeros((len(skies.years), *shape)) for _ in range(2))
+    hardening = np.zeros((len(skies.years), *shape[1:]))
+    for k, sky in enumerate(skies.years):
+        np.cumsum(survival.hardening(sky.tmin), axis=1, out=hardening[k, :, 1:])
+        for i, crop in enumerate(crops):
+            dose = development.bolting_dose(crop, sky.tmin, sky.tmax, sky.daylength)
+            np.cumsum(dose, axis=1, out=bolting[k, i, :, 1:])
+            over = survival.too_hot(crop, (sky.tmin + sky.tmax) / 2)
+            np.cumsum(over, axis=1, out=heat[k, i, :, 1:])
     for i, crop in enumerate(crops):
-        bolting[i, :, 1:] = np.cumsum(
-            development.bolting_dose(crop, years.tmin, years.tmax, years.daylength), axis=1
-        )
-        over = survival.too_hot(crop, (years.tmin + years.tmax) / 2)
-        np.cumsum(over, axis=1, out=heat[i, :, 1:])
         low, high = years.tmin, years.tmax
         if garden.nursery.temperature is not None:
             low = high = np.full((1, years.days), garden.nursery.temperature)

@@ -297,7 +297,7 @@ class _Life(Growing):
         self.now[t, cols] = batch
         self.start[batch, cols] = d
         self.base[t, cols] = it.growth[it.key[batch], cols, d]
-        self.bolted_before[t, cols] = it.crops.bolting[it.crop[batch], cols, d]
+        self.bolted_before[t, cols] = it.crops.bolting[it.sky[t], it.crop[batch], cols, d]
         self.litres[t, cols] = it.fill[t]
         self.drank[t, cols] = self.progress[t, cols] = 0.0
         self.plants[t, cols] = it.plants[batch]

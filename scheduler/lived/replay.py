@@ -87,7 +87,8 @@ def _morning(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
         at.progress = growth[key[batch.crop, batch.tier], y, d] - at.base
         if at.progress >= READY and at.ripe_on == FAR:
             at.ripe_on = d
-        at.bolting = bolted[batch.crop, y, d] - at.bolted_before
+        sky = vessels[t].sky
+        at.bolting = bolted[sky, batch.crop, y, d] - at.bolted_before
         if at.dry_on == FAR and at.litres <= vessels[t].floor + HAIR:
             at.dry_on = d
         if crop.cuts > 1 and at.picks > 0:
@@ -102,11 +103,11 @@ def _morning(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
         if not lost and at.since < d:
             eve = d - 1
             since = min(max(at.since, max(eve - NIGHTS, 0)), max(eve, 0))
-            hard = (weather[y, eve].hardening - weather[y, since].hardening) / NIGHTS
+            hard = (weather[y, sky, eve].hardening - weather[y, sky, since].hardening) / NIGHTS
             bears = crop.kills + hard * (crop.kills_hardened - crop.kills)
             since = min(max(at.since, max(d - FORTNIGHT, 0)), d)
-            hot = heat[batch.crop, y, d] - heat[batch.crop, y, since]
-            lost = weather[y, eve].tmin < bears or hot > DOSE + HAIR
+            hot = heat[sky, batch.crop, y, d] - heat[sky, batch.crop, y, since]
+            lost = weather[y, sky, eve].tmin < bears or hot > DOSE + HAIR
         if lost:
             at.over, at.plants = 1, 0
 
@@ -276,7 +277,7 @@ def _fill(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
                 c = batches[b].crop
                 at.now, at.since = b, d
                 at.base = growth[key[c, t], y, d]
-                at.bolted_before = bolted[c, y, d]
+                at.bolted_before = bolted[vessels[t].sky, c, y, d]
                 at.litres = vessels[t].fill
                 at.drank = at.progress = 0.0
                 at.plants = batches[b].plants
@@ -312,7 +313,7 @@ def _sow(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
 @compiled
 def _drink(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
     tiers, batches, crops, thirst, vessels = s.tiers, p.batches, w.crops, w.thirst, w.tiers
-    et0 = w.weather[y, d].et0
+    weather = w.weather
     for t in range(len(tiers)):
         at = tiers[t]
         if at.now == NONE:
@@ -329,7 +330,7 @@ def _drink(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
         plants = float(at.plants)
         if crop.cuts > 1 and at.picks > 0:
             plants *= crop.after_cut
-        one = crop.per_mm * curve * thirst[batch.crop, y] * et0
+        one = crop.per_mm * curve * thirst[batch.crop, y] * weather[y, vessels[t].sky, d].et0
         at.drank = plants * one * vessels[t].shade / 1000
         at.litres = max(at.litres - at.drank, 0.0)
 

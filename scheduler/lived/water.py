@@ -88,7 +88,8 @@ def one_plant(laid: Laid, i: int) -> tuple[np.ndarray, np.ndarray]:
     initial, begin, full, late = crops.stage[crop]
     rise = np.clip((progress - begin) / max(full - begin, 1e-9), 0.0, 1.0)
     curve = np.where(progress >= READY, late, initial + (1 - initial) * rise)
-    weather = crops.per_mm[crop] * crops.thirst[crop][:, None] * years.et0[:, start:]
+    et0 = laid.et0[laid.sky[laid.place[i]], :, start:]
+    weather = crops.per_mm[crop] * crops.thirst[crop][:, None] * et0
     drinks = curve * weather * laid.shade[laid.place[i]] * laid.factor[i]
     return np.asarray(drinks / 1000), np.asarray(whole)
 

@@ -17,7 +17,7 @@ from scheduler.garden.weekly import eaten_on, season_weeks, weeks_served, wish
 from scheduler.lived.doubt import NONE, Doubt
 from scheduler.lived.grower import SENSIBLE, Grower
 from scheduler.lived.growing import READY, minutes_by_day
-from scheduler.lived.laid import FAR, Crops, crops_over, open_days
+from scheduler.lived.laid import FAR, Crops, Skies, crops_over, open_days, skies_of
 from scheduler.years.weather_years import WeatherYears
 
 DAY = np.dtype(
@@ -33,7 +33,10 @@ CROP = np.dtype(
     ]
 )
 TIER = np.dtype(
-    [*((name, "f8") for name in ("fill", "floor", "mass", "shade")), ("depth", "i8")],
+    [
+        *((name, "f8") for name in ("fill", "floor", "mass", "shade")),
+        *((name, "i8") for name in ("depth", "sky")),
+    ],
 )
 LIMITS = np.dtype(
     [
@@ -53,12 +56,13 @@ class World(NamedTuple):
     ----------
     days : of `DAY` [days]: week, whether there is work, whether picks, the next day with
         picks, minutes of work [min].
-    weather : of `WEATHER` [years, days + 1]; ``hardening`` is a running sum.
+    weather : of `WEATHER` [years, skies, days + 1]; ``hardening`` is a running sum. A sky is the
+        weather of tiers that stand in the same places on the same days.
     crops : of `CROP`, as in `lived.laid.Crops`; cut_shares : of the mass, by cut [crops, cuts].
     tiers : of `TIER`; tops : where each column begins, and the end [columns + 1].
     limits : one of `LIMITS`, infinite where there is none; ``lone``: every batch is lived as if
         there were no other, with a kitchen that is never full.
-    thirst : [crops, years]; bolting, heat : running sums [crops, years, days + 1].
+    thirst : [crops, years]; bolting, heat : running sums [skies, crops, years, days + 1].
     fit : first morning on which a seedling sown on a day can be transplanted [crops, years, days].
     growth : running sum of progress [keys, years, days + 1]; key : [crops, tiers].
     open : days on which a tier may hold a batch [tiers, days].
@@ -100,15 +104,17 @@ def world_of(
     """The garden with all its crops; ``doubt`` in their numbers is drawn with ``seed``."""
     season, days = garden.season, garden.season.days
     names = tuple(garden.crops)
-    crops = crops_over(garden, names, years, doubt, seed)
     tiers = [(column, tier) for column in garden.columns for tier in column.tiers]
-    lights = list(dict.fromkeys(tier.light for _, tier in tiers))
+    skies = skies_of(garden, years, [tier for _, tier in tiers])
+    crops = crops_over(garden, names, skies, doubt, seed)
+    lights = list(dict.fromkeys((tier.light, tier.stays) for _, tier in tiers))
     growth = np.zeros((len(names) * len(lights), years.count, years.days + 1))
     for c, name in enumerate(names):
-        for k, light in enumerate(lights):
-            rate = years.carried.rates(garden.crops[name], light) * crops.speed[c][:, None]
+        for k, (light, stays) in enumerate(lights):
+            there = skies.years[skies.number[stays]].carried
+            rate = there.rates(garden.crops[name], light) * crops.speed[c][:, None]
             np.cumsum(rate, axis=1, out=growth[c * len(lights) + k, :, 1:])
-    of_tier = np.array([lights.index(tier.light) for _, tier in tiers], dtype=int)
+    of_tier = np.array([lights.index((tier.light, tier.stays)) for _, tier in tiers], dtype=int)
     weeks = season_weeks(season)
     at = {week: i for i, week in enumerate(weeks)}
     wished = wish(garden)
@@ -122,15 +128,15 @@ def world_of(
     n, groups = len(names), [d.group for d in garden.demands]
     return World(
         _days(garden, at),
-        _weather(years, crops.hardening),
+        _weather(skies, crops.hardening),
         _crop_records(crops, n),
         crops.cut_shares[:n],
-        _tier_records(garden),
+        _tier_records(garden, skies),
         np.cumsum([0, *(len(column.tiers) for column in garden.columns)]),
         _limit_record(garden, grower),
         crops.thirst[:n],
-        crops.bolting[:n],
-        crops.heat[:n],
+        crops.bolting[:, :n],
+        crops.heat[:, :n],
         _fit(crops.nursery[:n], days),
         growth,
         np.arange(n)[:, None] * len(lights) + of_tier[None, :],
@@ -159,10 +165,11 @@ def _days(garden: Garden, week_at: Mapping[str, int]) -> np.ndarray:
     return out
 
 
-def _weather(years: WeatherYears, hardening: np.ndarray) -> np.ndarray:
-    out = np.zeros((years.count, years.days + 1), dtype=WEATHER)
-    out["tmin"][:, :-1], out["et0"][:, :-1] = years.tmin, years.et0
-    out["hardening"] = hardening
+def _weather(skies: Skies, hardening: np.ndarray) -> np.ndarray:
+    out = np.zeros(np.swapaxes(hardening, 0, 1).shape, dtype=WEATHER)
+    for k, years in enumerate(skies.years):
+        out["tmin"][:, k, :-1], out["et0"][:, k, :-1] = years.tmin, years.et0
+        out["hardening"][:, k] = hardening[k]
     return out
 
 
@@ -177,13 +184,14 @@ def _crop_records(crops: Crops, n: int) -> np.ndarray:
     return out
 
 
-def _tier_records(garden: Garden) -> np.ndarray:
+def _tier_records(garden: Garden, skies: Skies) -> np.ndarray:
     rows = []
     for column in garden.columns:
         for depth, tier in enumerate(column.tiers):
             v = garden.vessels[tier.vessel]
             shade = float(demand.light_response(tier.light))
-            rows.append((v.fill_l, v.floor_l, v.mass_kg, shade, depth))
+            sky = skies.number[tier.stays]
+            rows.append((v.fill_l, v.floor_l, v.mass_kg, shade, depth, sky))
     return np.array(rows, dtype=TIER)
 
 

@@ -175,10 +175,11 @@ class Tracker:
         import numpy as np
 
         from crops import development
+        from scheduler.garden.placed import weather_at
 
         crop, season = self.garden.crops[t.batch.crop], self.garden.season
-        light = self.garden.tier(*t.place).light
-        rate = development.daily_rate(crop, self.garden.site.weather, light)
+        tier = self.garden.tier(*t.place)
+        rate = development.daily_rate(crop, weather_at(self.garden, tier), tier.light)
         total = development.running_sum(rate)
         moved = self.moved_on(t) or t.batch.transplant
         grown = total[season.index(day)] - total[season.index(moved)]

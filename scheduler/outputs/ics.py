@@ -132,6 +132,7 @@ _TOLD = (
     work.PICK,
     work.FILL,
     work.CLEAR,
+    work.MOVE,
     work.SOW,
     work.SUPPORT,
     work.SHELTER,

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from scheduler.garden.model import Garden
-from scheduler.outputs.work import CLEAR, FILL, PICK, SOW, Work, work_items
+from scheduler.outputs.work import CLEAR, FILL, MOVE, PICK, SOW, Work, work_items
 from scheduler.plans.model import Plan
 
-TIMED = (SOW, FILL, PICK, CLEAR)  # kinds of work that the garden gives minutes for
+TIMED = (SOW, FILL, PICK, CLEAR, MOVE)  # kinds of work that the garden gives minutes for
 
 
 def minutes(garden: Garden, item: Work) -> float:
@@ -24,6 +24,7 @@ def minutes(garden: Garden, item: Work) -> float:
         FILL: labour.fill + lifts,
         PICK: labour.pick * item.plants,
         CLEAR: labour.clear + lifts,
+        MOVE: labour.move * len(item.tiers),
     }.get(item.kind, 0.0)
 
 

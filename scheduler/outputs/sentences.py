@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
+from crops.place import OPEN
 from scheduler.garden.model import Garden
 from scheduler.garden.weekly import wish
 from scheduler.mix import fills as mix
@@ -15,6 +16,7 @@ from scheduler.plans.model import Plan
 from scheduler.schedule.assemble import by_weights, wish_met
 from scheduler.words.units import share
 from scheduler.words.words import (
+    COVER_CM,
     Shown,
     Units,
     _,
@@ -82,7 +84,20 @@ def _level(item: Work, crop: str, units: Units) -> str:
 def _shelter(item: Work, crop: str, units: Units) -> str:
     return _(
         "until {until}, whenever more than {rain} of rain is forecast: the roots need their air gap"
-    ).format(until=_date(item.until, item), rain=depth_of_rain(units))
+    ).format(until=_date(item.until, item), rain=depth_of_rain(units, item.rain_cm or COVER_CM))
+
+
+def place_name(name: str) -> str:
+    """A place in a sentence: the grower's name for it."""
+    return _("the open") if name == OPEN.name else name
+
+
+def _move(item: Work, crop: str, units: Units) -> str:
+    return _("to {place}: {vessels}, up to {kg}").format(
+        place=place_name(item.place),
+        vessels=plural("{n} vessel", "{n} vessels", len(item.tiers)),
+        kg=units.weight_text(item.lift_kg),
+    )
 
 
 def _support(item: Work, crop: str, units: Units) -> str:
@@ -277,6 +292,7 @@ _SAY = {
     work.SUPPORT: _support,
     work.PICK: _pick,
     work.CLEAR: _clear,
+    work.MOVE: _move,
     work.FILL: _fill,
     work.TRANSPLANT: _transplant,
     work.SOW: _sow,

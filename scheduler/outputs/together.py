@@ -7,15 +7,20 @@ that an item of work tells is lost; what is the same for all tiers of a line is 
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from itertools import pairwise
 
 from scheduler.garden.model import Garden
 from scheduler.outputs import work
 from scheduler.outputs.act import act_note, level_text
-from scheduler.outputs.sentences import crop_title, dips, ends, seldom, stopped
+from scheduler.outputs.legend import Legend as Legend
+from scheduler.outputs.legend import legend as legend
+from scheduler.outputs.legend import legend_text
+from scheduler.outputs.sentences import crop_title, dips, ends, place_name, seldom, stopped
 from scheduler.outputs.work import Work
 from scheduler.words.words import (
+    COVER_CM,
     Shown,
     Units,
     _,
@@ -29,7 +34,7 @@ from scheduler.words.words import (
 )
 
 Weighed = tuple[str, float, str]
-Depths = tuple[float, float, float | None]
+_FIRST = (work.LEVEL, work.SHELTER, work.SUPPORT)
 HARD = "\N{NO-BREAK SPACE}"
 _SHORT = 12  # a longer name of a column may go on in the next line
 
@@ -43,93 +48,6 @@ class Line:
     items: tuple[Work, ...]
 
 
-@dataclass(frozen=True)
-class Legend:
-    """What the work of a sheet has in common, and is said once.
-
-    Attributes
-    ----------
-    order : what goes into the water, in the order of dissolving; empty where fills differ in it,
-        and then each fill names what it takes.
-    depths : fill [L], its depth and how deep the plugs' tips stand in it (None: not told) [cm],
-        where each volume has one of both; else each fill says it.
-    ph : lowest and highest acidity with the crops it is for, where each crop has one; else each
-        fill says its own.
-    once : whether what words such as "dry by" mean is said once; else each line says it.
-    """
-
-    order: tuple[str, ...] = ()
-    depths: tuple[Depths, ...] = ()
-    ph: tuple[tuple[tuple[float, float], tuple[str, ...]], ...] = ()
-    once: bool = False
-
-
-def legend(items: Iterable[Work]) -> Legend:
-    """What the fills among these items have in common."""
-    fills = [w for w in items if w.kind == work.FILL]
-    names = {tuple(name for name, _n, _u in w.weigh) for w in fills}
-    depths = {_depths(w): None for w in fills}
-    alike = len({d[0] for d in depths}) == len(depths)
-    acid: dict[tuple[float, float], dict[str, None]] = {}
-    for w in fills:
-        if w.ph is not None:
-            acid.setdefault(w.ph, {})[w.crop] = None
-    crops = [crop for group in acid.values() for crop in group]
-    return Legend(
-        next(iter(names)) if len(names) == 1 else (),
-        tuple(sorted(depths, key=lambda d: d[:2])) if alike else (),
-        tuple((ph, tuple(acid[ph])) for ph in sorted(acid))
-        if len(crops) == len(set(crops))
-        else (),
-        True,
-    )
-
-
-def _depths(w: Work) -> Depths:
-    dip = None if w.dip_cm is None else round(w.dip_cm, 1)
-    return round(w.litres or 0, 2), round(w.depth_cm or 0, 1), dip
-
-
-def _legend_text(garden: Garden, shared: Legend, items: Iterable[Work], units: Units) -> str:
-    """Sentences that say what the fills have in common, and what the words of a fill mean."""
-    said = []
-    if shared.order:
-        said.append(
-            _("FILL: weigh in this order: {names}.").format(
-                names=" + ".join(_(n) for n in shared.order)
-            )
-        )
-    if shared.depths:
-        said += [
-            _("{litres} is {depth} deep.").format(
-                litres=units.volume_text(litres), depth=units.depth_text(cm)
-            )
-            if dip is None
-            else _("{litres} is {depth} deep, the plug tips {dip} below the surface.").format(
-                litres=units.volume_text(litres),
-                depth=units.depth_text(cm),
-                dip=units.depth_text(dip),
-            )
-            for litres, cm, dip in shared.depths
-        ]
-    if shared.ph:
-        each = "; ".join(
-            _("{low:g} to {high:g} for {crops}").format(
-                low=Shown(low),
-                high=Shown(high),
-                crops=", ".join(crop_title(garden, crop) for crop in crops),
-            )
-            for (low, high), crops in shared.ph
-        )
-        said.append(_("pH {ranges}.").format(ranges=each))
-    planted = [w for w in items if w.kind == work.TRANSPLANT]
-    if any(w.until for w in planted):
-        said.append(_("Plant by the day given: seedlings keep no longer."))
-    if one_in := next((w.one_in for w in planted if w.dry_date and w.one_in), None):
-        said.append(_("Dry by: in 1 year of {n}.").format(n=one_in))
-    return " ".join(said)
-
-
 def notes(garden: Garden, items: Sequence[Work], shared: Legend, units: Units) -> list[str]:
     """How to read the lines of the work, each a paragraph."""
     kinds = {w.kind for w in items}
@@ -140,7 +58,7 @@ def notes(garden: Garden, items: Sequence[Work], shared: Legend, units: Units) -
     if work.SUPPORT in kinds:
         said.append(_("SUPPORT: before the plants are too heavy to stand."))
     if work.FILL in kinds:
-        said.append(_legend_text(garden, shared, items, units))
+        said.append(legend_text(garden, shared, items, units))
     if any(w.kind == work.CLEAR and w.litres is not None for w in items):
         said.append(
             _(
@@ -163,7 +81,7 @@ def day_lines(
     """
     shared = shared or Legend()
     lines: list[Line] = []
-    for kind in (work.LEVEL, work.SHELTER, work.SUPPORT, work.PICK, work.CLEAR):
+    for kind in (*_FIRST, work.PICK, work.CLEAR, work.MOVE):
         some = [w for w in items if w.kind == kind]
         if kind == work.PICK:
             lines += [_picks(garden, g, units) for g in by(some, lambda w: w.crop)]
@@ -272,14 +190,33 @@ def _levels(garden: Garden, items: Sequence[Work], units: Units) -> str:
 
 def _shelter(garden: Garden, items: Sequence[Work], units: Units) -> str:
     each = "; ".join(
-        _("{columns} until {date}").format(
-            columns=", ".join(w.column for w in group), date=day_of(group[0].until, group[0])
+        _("{tiers} until {date}: when over {rain} of rain is forecast").format(
+            tiers=tiers(_each_tier(group)),
+            date=day_of(group[0].until, group[0]),
+            rain=depth_of_rain(units, group[0].rain_cm or COVER_CM),
         )
-        for group in by(items, lambda w: w.until)
+        for group in by(items, lambda w: (w.until, depth_of_rain(units, w.rain_cm or COVER_CM)))
     )
-    return _("{columns}: when over {rain} of rain is forecast").format(
-        columns=each, rain=depth_of_rain(units)
+    return each
+
+
+def _each_tier(items: Iterable[Work]) -> list[Work]:
+    """One item for each tier of work on columns."""
+    return [replace(w, tier=n) for w in items for n in w.tiers]
+
+
+def _move(garden: Garden, items: Sequence[Work], units: Units) -> str:
+    """Which columns go where, and the heaviest vessel that is carried."""
+    each = "; ".join(
+        _("{columns} to {place}, {vessels}").format(
+            columns=", ".join(w.column for w in group),
+            place=place,
+            vessels=plural("{n} vessel", "{n} vessels", sum(len(w.tiers) for w in group)),
+        )
+        for group in by(items, lambda w: w.place)
+        for place in (place_name(group[0].place),)
     )
+    return each + _(", up to {kg}").format(kg=units.weight_text(heaviest(items)))
 
 
 def _support(garden: Garden, items: Sequence[Work], units: Units) -> str:
@@ -460,7 +397,7 @@ def _sow(garden: Garden, items: Sequence[Work]) -> str:
     )
 
 
-def day_of(day: work.Day | None, item: Work) -> str:
+def day_of(day: date | None, item: Work) -> str:
     """A day, with its year where that is not the year of the work."""
     if day is None:
         return ""
@@ -472,4 +409,5 @@ _SAY: dict[str, Callable[[Garden, Sequence[Work], Units], str]] = {
     work.SHELTER: _shelter,
     work.SUPPORT: _support,
     work.CLEAR: _clear,
+    work.MOVE: _move,
 }

@@ -6,32 +6,33 @@ Everything the calendar prints comes from here, so that text, CSV, ICS, page and
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from dataclasses import replace
+from datetime import date
 
 from crops.solution.strength import FITS
-from crops.vessel import LATE_RISE_CM
 from scheduler.base.weeks import week_of
 from scheduler.garden.model import ONE_DAY, Garden, Season
 from scheduler.lived.water import ONE_IN
 from scheduler.mix import fills as mix
-from scheduler.plans.model import CLEARED, FAILED, Batch, Level, Plan
+from scheduler.outputs.item import Work as Work
+from scheduler.outputs.on_columns import moving, shelter, work_day_by
+from scheduler.plans.model import FAILED, Batch, Level, Plan
 from scheduler.schedule.masses import Standing
 from scheduler.words.work_kinds import CLEAR as CLEAR
 from scheduler.words.work_kinds import FILL as FILL
 from scheduler.words.work_kinds import KINDS as KINDS
 from scheduler.words.work_kinds import LEVEL as LEVEL
+from scheduler.words.work_kinds import MOVE as MOVE
 from scheduler.words.work_kinds import PICK as PICK
 from scheduler.words.work_kinds import SHELTER as SHELTER
 from scheduler.words.work_kinds import SOW as SOW
 from scheduler.words.work_kinds import SUPPORT as SUPPORT
 from scheduler.words.work_kinds import TRANSPLANT as TRANSPLANT
 
-Day = date  # `Work` has a field called date
-
 # Kinds of work, in the order in which they are done on a day. Levels are read first, before
 # anything changes; what is cleared makes room for what is filled; sowing waits for clean hands.
-_STEP = {LEVEL: 0, SHELTER: 1, SUPPORT: 2, PICK: 3, CLEAR: 4, FILL: 5, TRANSPLANT: 5, SOW: 6}
+_STEP = {LEVEL: 0, SHELTER: 1, SUPPORT: 2, PICK: 3, CLEAR: 4, MOVE: 5, FILL: 6, TRANSPLANT: 6}
+_STEP[SOW] = 7
 
 # Common practice, no source: a level read once a week shows in time whether a tier drinks faster
 # than planned; a tier this near its dry date is read on every work day.
@@ -43,86 +44,10 @@ WATCH_DAYS = 5
 METERS_DAYS = 28
 
 
-@dataclass(frozen=True)
-class Work:
-    """One item of work.
-
-    Attributes
-    ----------
-    date, kind : when, and one of `KINDS`.
-    column, tier : where (for sowing: where the seedlings will go); tier None: the whole column.
-    batch, crop : batch id and crop name; empty for work on a whole column.
-    plants : transplant, support: plants in the tier; pick: plants picked or cut.
-    seeds, cells : sow.
-    litres : fill: to fill; level: expected; clear: about what is left to pour away [L].
-    depth_cm : the same as depth in the vessel [cm]; act_cm : level: depth below which to act;
-        meters : level: EC and pH are to be measured too.
-    dip_cm : fill: how deep the plugs' tips stand in it [cm], where the vessel tells; stopped :
-        transplant: holes left without a plant.
-    weigh : fill: (what, how much, unit) to weigh, in the order of dissolving.
-    ec : fill: its strength [mS/cm]; end_ec : at the last pick, where that leaves the crop's band;
-        lost : share of the crop that salt costs [0..1]. ph : fill: lowest and highest acidity [-].
-    grams : pick: expected mass [g].
-    number, count : pick: which pick of how many; level, shelter: counts them.
-    lift_kg : fill, clear: heaviest single vessel that must come off above it [kg]; 0: none.
-    until : sow: day of transplanting; shelter: last day under cover; transplant, with weather
-        years: last day that its seedlings keep.
-    look_from, first, last, in_years : pick, with weather years and still to come: from when to look
-        at the crop, from when to when it is mostly picked, in which share of the years [0..1];
-        ``date`` is the usual day. `scheduler.lived.spans` has the rule.
-    bolts, dries : pick: share of those years in which some of its batch is lost to that [0..1].
-    age : pick: days since transplanting on the usual day; young : share of its full mass [0..1]
-        from which it may be picked, where it is planned before it is ripe.
-    dry_date : level, transplant: when the tier runs dry, if the weather table shows it; one_in :
-        transplant, with weather years: years of which one is dry by then.
-    """
-
-    date: date
-    kind: str
-    column: str
-    tier: int | None
-    batch: str = ""
-    crop: str = ""
-    plants: int = 0
-    seeds: int = 0
-    cells: int = 0
-    litres: float | None = None
-    depth_cm: float | None = None
-    act_cm: float | None = None
-    dip_cm: float | None = None
-    stopped: int = 0
-    meters: bool = False
-    ec: float | None = None
-    end_ec: float | None = None
-    lost: float = 0.0
-    ph: tuple[float, float] | None = None
-    grams: int = 0
-    number: int = 0
-    count: int = 0
-    lift_kg: float = 0.0
-    until: Day | None = None
-    dry_date: Day | None = None
-    one_in: int | None = None
-    look_from: Day | None = None
-    first: Day | None = None
-    last: Day | None = None
-    in_years: float | None = None
-    bolts: float | None = None
-    dries: float | None = None
-    age: int | None = None
-    young: float | None = None
-    weigh: tuple[mix.Weighed, ...] = ()
-
-    @property
-    def key(self) -> str:
-        """Names this item within its plan; the same item of a re-plan that keeps its batch ids."""
-        return "/".join(p for p in (self.kind, self.batch or self.column, str(self.number)) if p)
-
-
 def work_items(garden: Garden, plan: Plan) -> tuple[Work, ...]:
     """All work of a plan, by day, in the order in which it is done.
 
-    On one day: levels, shelter, support, picks, then clearing (upper tiers first), then filling
+    On one day: levels, shelter, support, picks, then clearing (upper tiers first), moving, filling
     with transplanting (lower tiers first, so that no full vessel is lifted), then sowing.
     """
     standing = Standing(garden, plan)
@@ -144,7 +69,8 @@ def work_items(garden: Garden, plan: Plan) -> tuple[Work, ...]:
                 readings[key] = _readings(garden.season, batch)
             items += _levels(batch, readings[key])
             items += _support(garden, standing, batch)
-    items += _shelter(garden, plan)
+    items += shelter(garden, plan)
+    items += [w for w in moving(garden, standing) if plan.as_of is None or w.date >= plan.as_of]
     order = {column.name: i for i, column in enumerate(garden.columns)}
     if garden.today is not None:
         items = _from_today(garden.today, items)
@@ -320,7 +246,7 @@ def _support(garden: Garden, standing: Standing, batch: Batch) -> list[Work]:
     n = standing.days_to_mass(batch, limit)
     if n is None or n > (_last_pick(batch) - batch.transplant).days:
         return []
-    fit = _work_day_by(garden.season, batch.transplant + (n - 1) * ONE_DAY)
+    fit = work_day_by(garden.season, batch.transplant + (n - 1) * ONE_DAY)
     return [
         Work(
             max(fit, batch.transplant),
@@ -332,48 +258,3 @@ def _support(garden: Garden, standing: Standing, batch: Batch) -> list[Work]:
             plants=batch.plants,
         )
     ]
-
-
-def _work_day_by(season: Season, day: date) -> date:
-    """The last work day on or before ``day``; ``day`` itself if the season has none."""
-    back = day
-    while back >= season.start:
-        if season.is_work_day(back):
-            return back
-        back -= ONE_DAY
-    return day
-
-
-def _shelter(garden: Garden, plan: Plan) -> list[Work]:
-    """Cover a column from the day one of its tiers has an air gap until the last such is cleared.
-
-    Roots grown in moist air drown when rain lifts the level by more than 2 cm (Kratky 2004, Acta
-    Hort 648:83-89, abstract), so cover is due once the level has fallen by more than that.
-    """
-    items: list[Work] = []
-    gaps: dict[str, list[tuple[date, date]]] = {}
-    for batch in plan.batches:
-        if batch.state not in (FAILED, CLEARED) and (gap := _air_gap(batch)) is not None:
-            gaps.setdefault(batch.column, []).append((gap, batch.clear))
-    for column in garden.columns:
-        number = 0
-        spans = sorted(gaps.get(column.name, ()))
-        start: date | None = None
-        end = date.min
-        for first, last in [*spans, (date.max, date.max)]:
-            if start is not None and first > end + timedelta(days=1):
-                day = _work_day_by(garden.season, start)
-                number += 1
-                items.append(Work(day, SHELTER, column.name, None, number=number, until=end))
-                start = None
-            start = first if start is None else start
-            end = max(end, last) if first < date.max else end
-    return items
-
-
-def _air_gap(batch: Batch) -> date | None:
-    """First morning on which the level stands more than 2 cm below the fill; None: never."""
-    if not batch.levels:
-        return None
-    full = batch.levels[0].depth_cm
-    return next((v.date for v in batch.levels if full - v.depth_cm > LATE_RISE_CM), None)

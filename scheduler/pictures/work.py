@@ -7,13 +7,19 @@ from matplotlib.figure import Figure
 
 from scheduler.garden.model import Garden
 from scheduler.outputs import labour
-from scheduler.outputs.work import work_items
+from scheduler.outputs.work import MOVE, work_items
 from scheduler.pictures import look
 from scheduler.plans.model import Plan
 from scheduler.words.words import VERB, _, short_date
 
 # Fill and strokes of each kind of work, told apart without colour too.
-_STYLES = (("#ffffff", ""), ("#d9d9d9", "///"), ("#ffffff", "..."), ("#9a9a9a", ""))
+_STYLES = (
+    ("#ffffff", ""),
+    ("#d9d9d9", "///"),
+    ("#ffffff", "..."),
+    ("#9a9a9a", ""),
+    ("#d9d9d9", "xx"),
+)
 
 
 @look.in_style
@@ -44,6 +50,8 @@ def work(garden: Garden, plan: Plan) -> Figure:
     base = np.zeros(len(days))
     for kind, (fill, strokes) in zip(labour.TIMED, _STYLES, strict=True):
         height = np.array([kinds[kind] for kinds in days.values()])
+        if kind == MOVE and not height.any():
+            continue  # most gardens stay where they are
         ax.bar(
             x,
             height,
@@ -62,5 +70,5 @@ def work(garden: Garden, plan: Plan) -> Figure:
     elif limit is not None:  # a stroke over each day: it has the minutes of those who are there
         most = np.array([minutes or 0.0 for minutes in room.values()])
         ax.hlines(most, x - 0.5, x + 0.5, color=look.WARN, linewidth=1.4, zorder=4)
-    made.legend(loc="lower left", bbox_to_anchor=(0.06, 0.02), ncols=4, fontsize=7.5, frameon=False)
+    made.legend(loc="lower left", bbox_to_anchor=(0.06, 0.02), ncols=5, fontsize=7.5, frameon=False)
     return made

@@ -27,6 +27,7 @@ from scheduler.garden.model import (
     Rest,
     Season,
     Span,
+    Stay,
     Tier,
 )
 from scheduler.plans.model import WITH_YEARS, Batch, Pick, Plan
@@ -131,9 +132,9 @@ def _garden(body: dict[str, Any], read: Callable[[], Garden]) -> Garden:
         return tuple(Span(day(start), day(end)) for start, end in rows)
 
     def tier(number: int, row: list[Any]) -> Tier:
-        vessel, light, plants, free, rests = row
+        vessel, light, plants, free, rests, stays = row
         after = tuple(Rest(family, day(until)) for family, until in rests)
-        return Tier(number, vessel, light, plants, spans(free), after)
+        return Tier(number, vessel, light, plants, spans(free), after, _stays_of(stays))
 
     start, end, work_days, away, picks = body["season"]
     crops = [Crop(*row) for row in body["crops"]]
@@ -204,7 +205,21 @@ def _spans(spans: tuple[Span, ...]) -> list[list[date]]:
 
 def _tier(tier: Tier) -> list[Any]:
     rests = [[r.family, r.until] for r in tier.rests]
-    return [tier.vessel, tier.light, tier.plants, _spans(tier.available), rests]
+    stays = [[s.start, s.end, asdict(s.place)] for s in tier.stays]
+    return [tier.vessel, tier.light, tier.plants, _spans(tier.available), rests, stays]
+
+
+def _stays_of(rows: list[list[Any]]) -> tuple[Stay, ...]:
+    if not rows:
+        return ()
+    from crops.place import Lamp, Place  # with arrays, for which a line of the log does not wait
+
+    def place(told: dict[str, Any]) -> Place:
+        lamp = None if told["lamp"] is None else Lamp(**told["lamp"])
+        return Place(**{**told, "lamp": lamp})
+
+    day = date.fromisoformat
+    return tuple(Stay(day(start), day(end), place(told)) for start, end, told in rows)
 
 
 def _batch(batch: Batch) -> list[Any]:

@@ -51,6 +51,11 @@ SURVIVAL = Rule(
     "pick",
     "batches",
 )
+MOVED = Rule(
+    "weight when moved",
+    "no vessel weighs more than the lift limit on a day on which its column is moved",
+    "moves",
+)
 SALT = Rule("salt", "salt costs a batch no more than a tenth of its crop", "batches")
 CLAIMS = Rule("claims", "figures of the plan's batches are those of a fresh computation", "figures")
 VALUES = Rule(
@@ -79,6 +84,7 @@ RULES: tuple[Rule, ...] = (
     DRY,
     DRY_YEARS,
     SURVIVAL,
+    MOVED,
     SALT,
     CLAIMS,
     VALUES,

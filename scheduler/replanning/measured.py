@@ -17,6 +17,7 @@ import numpy as np
 from crops.level import BatchCourse, batch_course
 from crops.vessel import Vessel
 from scheduler.garden.model import Garden
+from scheduler.garden.placed import weather_at
 from scheduler.log.state import Followed
 from scheduler.log.tracks import Fewer, Reading, Water
 from scheduler.plans.model import Batch, Pick
@@ -59,7 +60,7 @@ def course_of(garden: Garden, batch: Batch, factor: float | None = None) -> Batc
     return batch_course(
         garden.crops[batch.crop],
         garden.vessels[tier.vessel],
-        garden.site.weather,
+        weather_at(garden, tier),
         tier.light,
         season.index(batch.transplant),
         batch.plants,

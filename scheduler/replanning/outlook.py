@@ -18,6 +18,7 @@ from scheduler.batches import rules
 from scheduler.batches.courses import NEVER
 from scheduler.batches.rules import Grown, Picks
 from scheduler.garden.model import ONE_DAY, Garden
+from scheduler.garden.placed import weather_at
 from scheduler.log.state import Followed
 from scheduler.plans.model import Batch
 from scheduler.replanning.measured import course_of, standing_on
@@ -180,8 +181,8 @@ def grown_of(garden: Garden, batch: Batch, course: BatchCourse) -> Grown:
         start,
         ready,
         dry,
-        rules.bolted_from(garden, crop, start),
-        rules.light_sum(garden, tier.light),
+        rules.bolted_from(garden, crop, tier, start),
+        rules.light_sum(garden, tier),
     )
 
 
@@ -237,7 +238,7 @@ def _grams(garden: Garden, followed: Followed, batch: Batch, day: date) -> int:
 def mass_share_on(garden: Garden, batch: Batch, day: date) -> float:
     """Share of its harvest mass that a plant of the batch has reached on a morning [0..1]."""
     tier, season = garden.tier(batch.column, batch.tier), garden.season
-    rate = development.daily_rate(garden.crops[batch.crop], garden.site.weather, tier.light)
+    rate = development.daily_rate(garden.crops[batch.crop], weather_at(garden, tier), tier.light)
     total = development.running_sum(rate)
     grown = total[season.index(day)] - total[season.index(batch.transplant)]
     # A hair is added, as where readiness is judged: sums of equal parts reach 1 on their day.

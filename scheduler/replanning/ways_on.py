@@ -5,6 +5,7 @@ Is it still good, what does it weigh, how else could it be picked.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -20,6 +21,7 @@ from scheduler.batches.rules import BatchRule, Grown, Picks
 from scheduler.batches.seedlings import seedling_days
 from scheduler.batches.thirst import dry_share, thirst_in, usable_ml
 from scheduler.garden.model import ONE_DAY, Garden
+from scheduler.garden.placed import weather_at
 from scheduler.plans.model import FAILED, GROWING, PLANNED, SOWN, Batch, Level, Pick
 from scheduler.replanning.measured import course_of
 from scheduler.replanning.outlook import Outlook, grown_of, mass_share_on
@@ -150,12 +152,16 @@ def _why_not_picked(garden: Garden, variant: Variant, course: BatchCourse) -> st
         left = np.atleast_1d(course.litres[season.index(last) - season.index(batch.transplant)])
         grams = np.array([sum(p.grams for p in batch.picks)])
         vessel = garden.vessels[tier.vessel]
+        kg = vessel.mass_kg + course.litres + course.plants * course.plant_grams / 1000
+        after = np.array([season.index(last) - season.index(batch.transplant)])
         grown = replace(
             grown,
             lost=rules.salt_lost(garden, crop, vessel, left, grams),
             drying=_drying(garden, batch),
             most_lost=most_lost(garden.site.weather),
-            killed=rules.killed_from(garden, crop, grown.start),
+            killed=rules.killed_from(garden, crop, tier, grown.start),
+            moved=rules.heaviest_moved(garden, tier, grown.start, after, kg[None, :]),
+            most_kg=math.inf if garden.limits.lift_kg is None else garden.limits.lift_kg,
         )
     for p in ahead:
         if p.young and mass_share_on(garden, batch, p.date) < garden.limits.young:
@@ -176,7 +182,7 @@ def _why_not_picked(garden: Garden, variant: Variant, course: BatchCourse) -> st
 def _drying(garden: Garden, batch: Batch) -> np.ndarray | None:
     """Share of the weather years in which a batch not begun is dry before its last pick [1]."""
     crop, tier = garden.crops[batch.crop], garden.tier(batch.column, batch.tier)
-    thirst = thirst_in(garden.site.weather, crop, tier.light)
+    thirst = thirst_in(weather_at(garden, tier), crop, tier.light)
     if thirst is None:
         return None
     vessel, index = garden.vessels[tier.vessel], garden.season.index
@@ -209,6 +215,8 @@ def _breaks(
         return f"would be dry before its last pick in {100 * figure:.0f} % of the years"
     if rule is rules.SURVIVAL:
         return f"would be killed by cold or heat by {season.date(int(figure))} in too many years"
+    if rule is rules.MOVED:
+        return f"would weigh {figure:.1f} kg when its column is moved: too heavy to lift"
     if rule is rules.BOLTING:
         return f"would bolt by {season.date(int(figure))}"
     if rule is rules.LIGHT:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from crops.crop import Crop
 from crops.learning import Estimate
 from crops.level import batch_course
 from crops.solution import balance, ph, strength
+from scheduler.garden.placed import weather_at
 from scheduler.log.finished import Season, Stand, finished
 from scheduler.replanning.measured import (
     MOST_FACTOR,
@@ -26,6 +28,10 @@ from scheduler.replanning.measured import (
     fitted_factor,
     without_water,
 )
+
+if TYPE_CHECKING:
+    import pandas as pd
+
 
 UPTAKE_KEYS = ("uptake_n", "uptake_p", "uptake_k", "uptake_ca", "uptake_mg")
 # Keys of a crop file that each estimate scales.
@@ -160,7 +166,7 @@ def _days_factor(base: Crop, stand: Stand) -> float | None:
     garden = stand.garden
     seen = stand.first_pick if stand.ripe is None else min(stand.ripe, stand.first_pick)
     start, first = (garden.season.index(d) for d in (stand.transplant, seen))
-    rate = development.daily_rate(base, garden.site.weather, _light(stand))
+    rate = development.daily_rate(base, _weather(stand), _light(stand))
     if not 0 <= start < first <= len(rate):
         return None
     factor = float(rate[start:first].sum() - rate[first - 1] / 2)
@@ -170,6 +176,10 @@ def _days_factor(base: Crop, stand: Stand) -> float | None:
 
 def _light(stand: Stand) -> float:
     return stand.garden.tier(stand.column, stand.tier).light
+
+
+def _weather(stand: Stand) -> pd.DataFrame:
+    return weather_at(stand.garden, stand.garden.tier(stand.column, stand.tier))
 
 
 def _seen(paced: Crop, stand: Stand, days_factor: float | None) -> Seen:
@@ -215,7 +225,7 @@ def _demand_factor(paced: Crop, stand: Stand) -> float | None:
         # Weighed but not counted: the last pick took what was left.
         picks[-1] = (picks[-1][0], stand.left - sum(p for _, p in picks[:-1]))
     course = batch_course(
-        paced, stand.vessel, garden.site.weather, _light(stand), start, stand.left, picks
+        paced, stand.vessel, _weather(stand), _light(stand), start, stand.left, picks
     )
     lost = np.zeros(len(course.drinks))
     for f in stand.fewer:
@@ -247,9 +257,7 @@ def _mass_factor(paced: Crop, stand: Stand, ripe: bool) -> float | None:
     if stand.grams is None or (not stand.whole and (paced.cuts > 1 or not stand.cleared)):
         return None
     garden = stand.garden
-    total = development.running_sum(
-        development.daily_rate(paced, garden.site.weather, _light(stand))
-    )
+    total = development.running_sum(development.daily_rate(paced, _weather(stand), _light(stand)))
     start = garden.season.index(stand.transplant)
     if paced.cuts > 1 or ripe:
         return stand.grams / (stand.picked * paced.fresh_mass)

@@ -14,8 +14,9 @@ import numpy as np
 from crops import demand, development, survival
 from crops.crop import Crop
 from scheduler.batches.thirst import READY, running
-from scheduler.garden.model import Garden
+from scheduler.garden.model import Garden, Stay, Tier
 from scheduler.plans.model import Batch
+from scheduler.years.placed import years_at
 from scheduler.years.weather_years import WeatherYears
 
 
@@ -45,6 +46,15 @@ class Replay:
         self.garden, self.years = garden, years
         self._progress: dict[tuple[str, float], np.ndarray] = {}
         self._bolting: dict[str, np.ndarray | None] = {}
+        self._at: dict[tuple[Stay, ...], Replay] = {}
+
+    def at(self, tier: Tier) -> Replay:
+        """The same where a tier stands."""
+        if not tier.stays:
+            return self
+        if tier.stays not in self._at:
+            self._at[tier.stays] = Replay(self.garden, years_at(self.garden, self.years, tier))
+        return self._at[tier.stays]
 
     def progress(self, crop: Crop, light: float) -> np.ndarray:
         """Running sum of progress on each morning [years, days + 1]."""
@@ -66,8 +76,11 @@ class Replay:
 
     def course(self, batch: Batch, as_of: date | None = None) -> Course:
         """One batch in every year; picks before ``as_of`` stand as told."""
-        crop = self.garden.crops[batch.crop]
         tier = self.garden.tier(batch.column, batch.tier)
+        return self.at(tier)._course(batch, tier, as_of)
+
+    def _course(self, batch: Batch, tier: Tier, as_of: date | None) -> Course:
+        crop = self.garden.crops[batch.crop]
         vessel = self.garden.vessels[tier.vessel]
         start = self._index(batch.transplant)
         total = self.progress(crop, tier.light)[:, start:]

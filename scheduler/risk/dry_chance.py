@@ -23,15 +23,17 @@ def dry_chances(cand: Candidates, years: WeatherYears) -> np.ndarray:
     out = np.zeros(len(cand))
     crops, kinds = (cand.table[c].to_numpy(int) for c in ("crop", "kind"))
     transplant = cand.table["transplant"].to_numpy(int)
-    known: dict[tuple[int, float], Thirst] = {}
+    known: dict[tuple[object, ...], Thirst] = {}
     for c, k in sorted(set(zip(crops.tolist(), kinds.tolist(), strict=True))):
         tier = cand.kinds[k].tier
         vessel = garden.vessels[tier.vessel]
         crop = garden.crops[cand.crop_names[c]]
-        key = (c, tier.light)
+        key = (c, tier.light, tier.stays)
         if key not in known:
-            total = tool.progress(crop, tier.light)
-            known = {key: thirst(crop, tier.light, total, years.et0)}  # one at a time is enough
+            there = tool.at(tier)
+            total = there.progress(crop, tier.light)
+            # One at a time is enough.
+            known = {key: thirst(crop, tier.light, total, there.years.et0)}
         rows = np.flatnonzero((crops == c) & (kinds == k))
         for block in np.array_split(rows, max(1, -(-len(rows) * years.count // BLOCK))):
             starts, which = np.unique(transplant[block], return_inverse=True)

@@ -229,6 +229,7 @@ def _alike(garden: Garden, batch: Batch) -> tuple[object, ...]:
     return (
         batch.crop,
         tier.light,
+        tier.stays,
         tier.vessel,
         batch.plants,
         batch.transplant,

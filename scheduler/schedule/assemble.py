@@ -13,6 +13,7 @@ from crops.level import batch_course
 from scheduler.batches.candidates import Candidates
 from scheduler.batches.courses import NEVER
 from scheduler.garden.model import Garden, Tier
+from scheduler.garden.placed import weather_at
 from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.plans.model import PLANNED, Batch, Level, Pick, Plan, Shortfall
 from scheduler.schedule.effort import above, points
@@ -85,7 +86,7 @@ def _batch(cand: Candidates, row: int, tier: Tier, clear: int) -> Batch:
     course = batch_course(
         crop,
         vessel,
-        garden.site.weather,
+        weather_at(garden, tier),
         tier.light,
         start,
         tier.plants,

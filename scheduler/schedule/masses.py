@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from datetime import date
 
 import numpy as np
 
 from crops import development
 from scheduler.garden.model import Garden
+from scheduler.garden.placed import weather_at
 from scheduler.plans.model import CLEARED, FAILED, GROWING, Batch, Lifted, Plan
 
 
@@ -19,8 +21,8 @@ class Standing:
         self._in_tier: dict[tuple[str, int], list[Batch]] = {}
         for batch in plan.batches:
             self._in_tier.setdefault((batch.column, batch.tier), []).append(batch)
-        self._sums: dict[tuple[str, float], np.ndarray] = {}
-        self._known: dict[tuple[str, float, int], np.ndarray] = {}
+        self._sums: dict[Hashable, np.ndarray] = {}
+        self._known: dict[Hashable, np.ndarray] = {}
 
     def plant_grams(self, batch: Batch, day: date) -> float:
         """Fresh mass of one plant on the morning of ``day`` [g], before any cut."""
@@ -40,17 +42,18 @@ class Standing:
         """Fresh mass of one plant [g] on each morning from transplanting on; batches share it."""
         garden = self._garden
         crop = garden.crops[batch.crop]
-        light = garden.tier(batch.column, batch.tier).light
+        tier = garden.tier(batch.column, batch.tier)
+        key = crop.name, tier.light, tier.stays
         first = garden.season.index(batch.transplant)
-        known = self._known.get((crop.name, light, first))
+        known = self._known.get((*key, first))
         if known is None:
-            total = self._sums.get((crop.name, light))
+            total = self._sums.get(key)
             if total is None:
-                rate = development.daily_rate(crop, garden.site.weather, light)
-                total = self._sums[crop.name, light] = development.running_sum(rate)
+                rate = development.daily_rate(crop, weather_at(garden, tier), tier.light)
+                total = self._sums[key] = development.running_sum(rate)
             grown = total[first:] - total[first] if 0 <= first < len(total) else total[:0]
             known = crop.fresh_mass * development.mass_share(grown)
-            self._known[crop.name, light, first] = known
+            self._known[*key, first] = known
         return known
 
     def vessel_kg(self, column: str, tier: int, day: date) -> float:

@@ -17,6 +17,7 @@ from itertools import pairwise
 
 from crops.level import batch_course
 from scheduler.batches.courses import NEVER
+from scheduler.garden.placed import weather_at
 from scheduler.schedule.assemble import Stand
 from scheduler.schedule.effort import above, points
 from scheduler.schedule.problem import Problem
@@ -143,7 +144,13 @@ class Order(Schedule):
             crop = garden.crops[cand.crop_names[self.crops[row]]]
             picks = list(zip(self._days(row), cand.pick_plants[row].tolist(), strict=False))
             made = batch_course(
-                crop, vessel, garden.site.weather, tier.light, self.start[row], tier.plants, picks
+                crop,
+                vessel,
+                weather_at(garden, tier),
+                tier.light,
+                self.start[row],
+                tier.plants,
+                picks,
             )
             mass = vessel.mass_kg + made.litres + made.plants * made.plant_grams / 1000
             self._kg[row] = mass.tolist()

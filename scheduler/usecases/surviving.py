@@ -21,9 +21,14 @@ def surviving(garden: Garden, cand: Candidates) -> Candidates:
 
     crop, start, last = (cand.table[name].to_numpy(int) for name in ("crop", "transplant", "last"))
     lives = np.zeros(len(cand), dtype=bool)
+    places = {kind.tier.stays: kind.tier for kind in cand.kinds}
+    where = [list(places).index(kind.tier.stays) for kind in cand.kinds]
+    place = np.array(where, dtype=int)[cand.table["kind"].to_numpy(int)]
     for number, name in enumerate(cand.crop_names):
-        rows = np.flatnonzero(crop == number)
-        days, at = np.unique(start[rows], return_inverse=True)
-        if len(days):
-            lives[rows] = last[rows] < killed_from(garden, garden.crops[name], days)[at.ravel()]
+        for which, tier in enumerate(places.values()):
+            rows = np.flatnonzero((crop == number) & (place == which))
+            days, at = np.unique(start[rows], return_inverse=True)
+            if len(days):
+                killed = killed_from(garden, garden.crops[name], tier, days)
+                lives[rows] = last[rows] < killed[at.ravel()]
     return only(cand, np.flatnonzero(lives))

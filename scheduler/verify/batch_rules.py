@@ -258,7 +258,7 @@ def _young(case: Case, s: Standing, p: Pick) -> None:
     if not case.physics.inside(p.date):
         return
     day = case.physics.index(p.date)
-    shares = case.physics.mass_shares(s.crop, s.tier.light, course.start, day)
+    shares = case.physics.at(s.tier).mass_shares(s.crop, s.tier.light, course.start, day)
     enough = sum(1 for share in shares if share >= least - TINY)
     ripe = course.ready is not None and day >= course.ready
     case.check(
@@ -293,7 +293,7 @@ def _ripe_days(case: Case, s: Standing) -> list[date]:
         last = min(last, course.dry - case.garden.limits.dry_margin_days)
     days = []
     for day in range(course.ready, min(physics.n, int(last) + 1)):
-        if physics.hot_days(s.crop, course.start, day) > s.crop.bolts_after + TINY:
+        if physics.at(s.tier).hot_days(s.crop, course.start, day) > s.crop.bolts_after + TINY:
             break
         ahead = s.as_of is None or _day(case, day) >= s.as_of
         if ahead and work_days.is_pick_day(case.garden.season, _day(case, day)):
@@ -312,7 +312,7 @@ def _light_and_bolting(case: Case, s: Standing) -> None:
         return  # named by the order of dates
     light = 0.0
     for day in range(course.start, last + 1):
-        light += case.physics.dli[day] * s.tier.light
+        light += case.physics.at(s.tier).dli[day] * s.tier.light
     mean = light / (last + 1 - course.start)
     if not s.planted:  # where it stands is no longer a choice
         case.check(
@@ -324,7 +324,7 @@ def _light_and_bolting(case: Case, s: Standing) -> None:
             [b.id, s.place],
             "mol/m2/d",
         )
-    hot = case.physics.hot_days(crop, course.start, last)
+    hot = case.physics.at(s.tier).hot_days(crop, course.start, last)
     case.check(
         BOLTING,
         hot <= crop.bolts_after + TINY,
@@ -360,7 +360,7 @@ def _dry_years(case: Case, s: Standing) -> None:
     picks = s.batch.picks
     if s.planted or s.course is None or not picks or not case.physics.inside(picks[-1].date):
         return
-    share = case.physics.dry_years(s.batch, s.crop, s.tier, s.vessel)
+    share = case.physics.at(s.tier).dry_years(s.batch, s.crop, s.tier, s.vessel)
     if share is None:
         return
     most = most_lost(case.garden.site.weather)
@@ -381,7 +381,7 @@ def _survival(case: Case, s: Standing) -> None:
     if s.planted or s.course is None or not picks or not case.physics.inside(picks[-1].date):
         return
     last = case.physics.index(picks[-1].date)
-    dead, years = case.physics.killed_years(s.crop, s.course.start, last)
+    dead, years = case.physics.at(s.tier).killed_years(s.crop, s.course.start, last)
     # Of one year, the mean one, none may be lost.
     may = int(years * most_killed(case.garden.site.weather) + TINY) if years > 1 else 0
     case.check(

@@ -123,7 +123,7 @@ class Case:
             if (batch.column, batch.tier) not in sick:  # there the tier's own story counts
                 alike = (_of_batch(batch), tuple(map(_of_pick, batch.picks)), _of_tier(tier))
             if alike is None or alike not in courses:
-                courses[alike] = self.physics.course(batch, crop, tier, vessel)
+                courses[alike] = self.physics.at(tier).course(batch, crop, tier, vessel)
             self.standing.append(
                 Standing(batch, crop, tier, vessel, courses[alike], plan.as_of, alike)
             )

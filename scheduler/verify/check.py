@@ -9,6 +9,7 @@ from scheduler.verify import (
     batch_rules,
     claims,
     fields,
+    moving,
     produce,
     promise,
     salt,
@@ -30,6 +31,7 @@ def verify(garden: Garden, plan: Plan) -> Verdict:
     case = Case(garden, plan)
     batch_rules.check(case)
     salt.check(case)
+    moving.check(case)
     shared_rules.check(case)
     got = produce.outcome(case)
     values = produce.values(case, got)

@@ -118,7 +118,7 @@ def _grams(case: Case, s: Standing) -> None:
             continue  # a cut too many: named where picks are checked
         share = crop.cut_shares[k] if crop.cuts > 1 else 1.0
         if (p.early or p.young) and s.course is not None and case.physics.inside(p.date):
-            plant = case.physics.plant(crop, s.tier.light, s.course.start)
+            plant = case.physics.at(s.tier).plant(crop, s.tier.light, s.course.start)
             mass = plant.mass_g[case.physics.index(p.date) - s.course.start]
         else:
             mass = crop.fresh_mass

@@ -17,6 +17,7 @@ from crops.vessel import Vessel
 from crops.years import carried_by, most_lost
 from scheduler.garden.model import Garden, Tier
 from scheduler.plans.model import Batch
+from scheduler.verify.places import Stays, frame_in
 
 SLACK = 1e-6  # [L]: sums in another order
 TINY = 1e-9  # sums of equal parts reach 1 on the day they should
@@ -59,9 +60,10 @@ class Course:
 class Physics:
     """Courses of batches in one garden; what batches share is computed once."""
 
-    def __init__(self, garden: Garden) -> None:
+    def __init__(self, garden: Garden, stays: Stays = ()) -> None:
         self.garden = garden
-        self.weather = garden.site.weather
+        self.weather = frame_in(garden, stays) if stays else garden.site.weather
+        self._at: dict[Stays, Physics] = {}
         self.n = len(self.weather)
         self.first: date = self.weather.index[0].date()
         self.et0 = self.weather["et0"].to_numpy(float)
@@ -71,6 +73,14 @@ class Physics:
         self._yearly: dict[tuple[str, float], list[list[float]]] = {}
         self._nursery: dict[str, list[float]] = {}
         self._bolting: dict[str, list[list[float]]] = {}
+
+    def at(self, tier: Tier) -> Physics:
+        """The same where a tier stands."""
+        if not tier.stays:
+            return self
+        if tier.stays not in self._at:
+            self._at[tier.stays] = Physics(self.garden, tier.stays)
+        return self._at[tier.stays]
 
     def index(self, day: date) -> int:
         return (day - self.first).days

@@ -6,26 +6,21 @@ the garden, the plan and the weather years.
 
 from __future__ import annotations
 
-import zlib
 from bisect import bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from crops import demand, development
 from crops.crop import Crop
-from crops.learning import LEARNED
 from scheduler.garden.model import Garden, Tier
 from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.plans.model import Batch
 from scheduler.verify.case import minutes_there
+from scheduler.verify.places import Stays
+from scheduler.verify.year import READY, Year
 
-if TYPE_CHECKING:
-    from scheduler.years.weather_years import WeatherYears
-
-READY = 1 - 1e-9
 MORE = 1.2  # of yesterday's drinking is reckoned with for each day ahead without work
 
 
@@ -74,74 +69,6 @@ class Pantry:
                 lot[1] -= bite
                 eaten += bite
         return eaten
-
-
-class Year:
-    """One year of a garden: lists by day."""
-
-    def __init__(
-        self,
-        garden: Garden,
-        years: WeatherYears,
-        number: int,
-        factors: Mapping[str, tuple[float, float]],
-    ) -> None:
-        self.garden, self.factors = garden, factors
-        self.low = years.tmin[number]
-        self.high = years.tmax[number]
-        self.dli = years.dli[number]
-        self.et0 = [float(x) for x in years.et0[number]]
-        self.light_hours = years.daylength
-        self._rates: dict[tuple[str, float], list[float]] = {}
-        self._hot: dict[str, list[float]] = {}
-        self._nursery: dict[str, list[float]] = {}
-
-    def rate(self, crop: Crop, light: float) -> list[float]:
-        key = (crop.name, light)
-        if key not in self._rates:
-            warm = development.warmth(crop, self.low, self.high)
-            fast = self.factors[crop.name][0] / crop.days_to_harvest
-            rates = warm * development.lit(crop, self.dli, light) * fast
-            self._rates[key] = rates.tolist()
-        return self._rates[key]
-
-    def hot(self, crop: Crop) -> list[float]:
-        """What each day counts as bolting."""
-        if crop.name not in self._hot:
-            out, high = [], [float(x) for x in self.high]
-            for d in range(len(high)):
-                week = high[max(0, d - 6) : d + 1]
-                heat = crop.bolt_heat is not None and sum(week) / len(week) > crop.bolt_heat
-                hours = crop.bolt_daylength
-                day = float(self.light_hours[d])
-                long = float(hours is not None and day > hours)
-                if long and hours is not None and crop.bolt_full_daylength > hours:
-                    way = min((day - hours) / (crop.bolt_full_daylength - hours), 1.0)
-                    mean = float(self.low[d] + self.high[d]) / 2
-                    warm = (mean - crop.t_base) / (crop.reference_temperature - crop.t_base)
-                    long = way * min(max(warm, 0.0), 1.0)
-                counts = heat * long if crop.bolt_both else max(float(heat), long)
-                if (self.low[d] + self.high[d]) / 2 < crop.bolt_cold and day > 12:
-                    counts = 1.0
-                out.append(counts)
-            self._hot[crop.name] = out
-        return self._hot[crop.name]
-
-    def keeps(self, crop: Crop, sown: int) -> tuple[int | None, int]:
-        """First and last morning on which seedlings sown on a day can be transplanted."""
-        if crop.name not in self._nursery:
-            warm = self.garden.nursery.temperature
-            low, high = self.low, self.high
-            if warm is not None:
-                low = high = np.full(len(self.low), warm)
-            self._nursery[crop.name] = development.nursery_rate(crop, low, high).tolist()
-        grown = 0.0
-        for d in range(sown, len(self.low) + 1):
-            if grown >= READY - 1e-12:
-                return d, d + int(crop.nursery_wait)
-            if d < len(self.low):
-                grown += self._nursery[crop.name][d]
-        return None, 1 << 30
 
 
 class Life:
@@ -219,10 +146,10 @@ class Life:
             if s is None:
                 continue
             crop = self.garden.crops[s.batch.crop]
-            light = self.tier[column, number].light
+            tier = self.tier[column, number]
             if d > s.since:
-                s.progress += self.year.rate(crop, light)[d - 1]
-                s.hot += self.year.hot(crop)[d - 1]
+                s.progress += self.year.at(tier).rate(crop, tier.light)[d - 1]
+                s.hot += self.year.at(tier).hot(crop)[d - 1]
             if s.ripe_on is None and s.progress >= READY:
                 s.ripe_on = d
             floor = self.garden.vessels[self.tier[column, number].vessel].floor_l
@@ -251,7 +178,8 @@ class Life:
         """What the cold or the heat of the day before has done to it; empty: nothing."""
         if d <= s.since:
             return ""
-        low, high, eve = self.year.low, self.year.high, d - 1
+        there, eve = self.year.at(self.tier[s.batch.column, s.batch.tier]), d - 1
+        low, high = there.low, there.high
         hard = 0.0
         for night in range(max(s.since, eve - 7), eve):
             hard += min(max((8.0 - float(low[night])) / 6.0, 0.0), 1.0) / 7.0
@@ -457,38 +385,20 @@ class Life:
                 self.sown.add(batch.id)
 
     def _drink(self, d: int) -> None:
-        drinking: dict[str, list[tuple[Stand, float]]] = {}
+        drinking: dict[tuple[str, Stays], list[tuple[Stand, Tier]]] = {}
         for place, s in self.tiers.items():
             if s is not None and s.over:
                 s.drank = 0.0
             elif s is not None:
-                drinking.setdefault(s.batch.crop, []).append((s, self.tier[place].light))
-        for name, stands in drinking.items():
+                tier = self.tier[place]
+                drinking.setdefault((s.batch.crop, tier.stays), []).append((s, tier))
+        for (name, _stays), stands in drinking.items():
             crop = self.garden.crops[name]
-            lights, grown = [light for _, light in stands], [s.progress for s, _ in stands]
-            each = demand.plant_demand(crop, self.year.et0[d], lights, grown).tolist()
+            lights, grown = [tier.light for _, tier in stands], [s.progress for s, _ in stands]
+            et0 = self.year.at(stands[0][1]).et0[d]
+            each = demand.plant_demand(crop, et0, lights, grown).tolist()
             for (s, _), one in zip(stands, each, strict=True):
                 plants = s.plants * (crop.after_cut if crop.cuts > 1 and s.picks else 1.0)
                 thirst = self.year.factors[name][1] * s.batch.demand_factor
                 s.drank = plants * one * thirst / 1000
                 s.litres = max(0.0, s.litres - s.drank)
-
-
-def doubts(
-    garden: Garden, batches: Sequence[Batch], years: int, seed: int, spread: float = 0.10
-) -> list[dict[str, tuple[float, float]]]:
-    """By year and crop, how much faster and thirstier than its numbers say it was drawn to be.
-
-    What finished crops have taught of a crop is sure, says the source of the number.
-    """
-    out: list[dict[str, tuple[float, float]]] = [{} for _ in range(years)]
-    for name in {b.crop for b in batches}:
-        draws = np.random.default_rng([seed, 0x60B7, zlib.crc32(name.encode())])
-        fast, thirsty = np.exp(spread * draws.standard_normal((2, years))).tolist()
-        written = garden.crops[name].parameters
-        for key, drawn in (("days_to_harvest", fast), ("peak_demand", thirsty)):
-            if key in written and written[key].source.startswith(LEARNED):
-                drawn[:] = [1.0] * years
-        for factors, f, t in zip(out, fast, thirsty, strict=True):
-            factors[name] = (f, t)
-    return out

@@ -5,7 +5,8 @@ from __future__ import annotations
 from scheduler.plans.part import lived_part
 from scheduler.plans.rules import VALUES
 from scheduler.verify.case import Case
-from scheduler.verify.lived import Life, Year, doubts
+from scheduler.verify.lived import Life
+from scheduler.verify.year import Year, doubts
 from scheduler.years.expected import without_years
 from scheduler.years.purposes import years_for
 

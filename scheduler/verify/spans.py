@@ -10,7 +10,8 @@ from scheduler.plans.model import GROWING, PLANNED, SOWN, Batch, Pick
 from scheduler.plans.part import lived_part
 from scheduler.plans.rules import CLAIMS
 from scheduler.verify.case import Case, Standing
-from scheduler.verify.lived import Life, Year, doubts
+from scheduler.verify.lived import Life
+from scheduler.verify.year import Year, doubts
 from scheduler.years.expected import without_years
 from scheduler.years.purposes import years_for
 

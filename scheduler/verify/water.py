@@ -8,7 +8,7 @@ from datetime import timedelta
 from crops import demand
 from scheduler.plans.rules import CLAIMS
 from scheduler.verify.case import Case, Standing
-from scheduler.verify.lived import Year, doubts
+from scheduler.verify.year import Year, doubts
 from scheduler.years.expected import without_years
 from scheduler.years.purposes import years_for
 
@@ -105,7 +105,7 @@ def _compare(case: Case, s: Standing, dry: int | None, edges: list[tuple[float, 
 
 def _of_one_plant(s: Standing, year: Year, start: int) -> list[float]:
     """What one plant drinks day by day from its transplanting on [L]."""
-    progress = [0.0]
+    progress, year = [0.0], year.at(s.tier)
     for rate in year.rate(s.crop, s.tier.light)[start:-1]:
         progress.append(progress[-1] + rate)
     one = demand.plant_demand(s.crop, year.et0[start:], s.tier.light, progress)

@@ -17,10 +17,10 @@ from scheduler.plans.model import PLANNED, SOWN, Batch, Plan
 from scheduler.watch.emergence import Emergence, emergences
 from scheduler.watch.forecast import Foretold
 from scheduler.watch.judge import Watched
-from scheduler.words.work_kinds import CLEAR, LEVEL, PICK, SHELTER, SOW, SUPPORT, TRANSPLANT
+from scheduler.words.work_kinds import CLEAR, LEVEL, MOVE, PICK, SHELTER, SOW, SUPPORT, TRANSPLANT
 
 # In the order in which they are done; planting says what to fill.
-_ORDER = (LEVEL, SHELTER, SUPPORT, PICK, CLEAR, TRANSPLANT, SOW)
+_ORDER = (LEVEL, SHELTER, SUPPORT, PICK, CLEAR, MOVE, TRANSPLANT, SOW)
 _ENTRY = {
     LEVEL: amounts.LEVEL,
     PICK: amounts.PICKED,
@@ -37,7 +37,8 @@ class Due:
     """One item of work.
 
     ``number``, ``count``: which pick of how many; ``until``: sowing: day of transplanting; cover:
-    its last day; ``meters``: level: EC and pH too. ``done``: the log tells of it already.
+    its last day; ``crop``: move: the place; ``meters``: level: EC and pH too. ``done``: the log
+    tells of it already.
     """
 
     kind: str

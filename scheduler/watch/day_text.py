@@ -26,7 +26,7 @@ from scheduler.words.words import (
     tier_label,
     wrap,
 )
-from scheduler.words.work_kinds import CLEAR, LEVEL, PICK, SHELTER, SOW, SUPPORT, TRANSPLANT
+from scheduler.words.work_kinds import CLEAR, LEVEL, MOVE, PICK, SHELTER, SOW, SUPPORT, TRANSPLANT
 
 WIDTH = 79
 
@@ -173,6 +173,10 @@ def _shelter(garden: Garden, w: Due, units: Units) -> str:
     ).format(until=_date(w.until), rain=depth_of_rain(units))
 
 
+def _move(garden: Garden, w: Due, units: Units) -> str:
+    return _("to {place}").format(place=_("the open") if w.crop == "open" else w.crop)
+
+
 def _support(garden: Garden, w: Due, units: Units) -> str:
     return _("{crop}: {plants}, before they are too heavy to stand").format(
         crop=_title(garden, w.crop), plants=_plants(w)
@@ -190,6 +194,7 @@ _SAY = {
     SOW: _sow,
     SHELTER: _shelter,
     SUPPORT: _support,
+    MOVE: _move,
 }
 
 

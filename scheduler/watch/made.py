@@ -18,7 +18,7 @@ from scheduler.lived.water import one_plant
 from scheduler.plans.model import CLEARED, FAILED, PLANNED, SOWN, Plan
 from scheduler.watch.act import act_levels
 from scheduler.watch.forecast import Foretold, Kind, Other
-from scheduler.words.work_kinds import LEVEL, SHELTER, SUPPORT
+from scheduler.words.work_kinds import LEVEL, MOVE, SHELTER, SUPPORT
 from scheduler.years import CHOOSING
 from scheduler.years.expected import without_years
 from scheduler.years.purposes import years_for
@@ -50,6 +50,8 @@ class Item(Protocol):
     @property
     def plants(self) -> int: ...
     @property
+    def place(self) -> str: ...
+    @property
     def until(self) -> Day | None: ...
     @property
     def meters(self) -> bool: ...
@@ -67,9 +69,9 @@ def forecasts(garden: Garden, plan: Plan, items: Iterable[Item] = ()) -> Foretol
         if w.kind == LEVEL:
             days.setdefault(w.batch, []).append((w.date - starts[w.batch]).days)
     other = tuple(
-        Other(w.date, w.kind, w.column, w.tier, w.batch, w.crop, w.plants, w.until)
+        Other(w.date, w.kind, w.column, w.tier, w.batch, w.place or w.crop, w.plants, w.until)
         for w in items
-        if w.kind in (SHELTER, SUPPORT)
+        if w.kind in (SHELTER, SUPPORT, MOVE)
     )
     table = foretold(garden, plan)
     act = act_levels(garden, plan, table, days)

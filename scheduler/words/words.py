@@ -6,6 +6,7 @@ can be had from here too.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from datetime import date
@@ -68,6 +69,7 @@ VERB = {
     work.SUPPORT: N_("support"),
     work.PICK: N_("pick"),
     work.CLEAR: N_("clear"),
+    work.MOVE: N_("move"),
     work.FILL: N_("fill"),
     work.TRANSPLANT: N_("plant"),
     work.SOW: N_("sow"),
@@ -78,6 +80,7 @@ HEADING = {
     work.SUPPORT: N_("Support"),
     work.PICK: N_("Pick"),
     work.CLEAR: N_("Clear and clean"),
+    work.MOVE: N_("Move"),
     work.FILL: N_("Mix and fill"),
     work.TRANSPLANT: N_("Plant"),
     work.SOW: N_("Sow"),
@@ -258,6 +261,6 @@ def top_up(units: Units) -> str:
 COVER_CM = LATE_RISE_CM / 2
 
 
-def depth_of_rain(units: Units) -> str:
+def depth_of_rain(units: Units, cm: float = COVER_CM) -> str:
     """``10 mm``, ``3/8 in``: more than this in a forecast asks for a cover."""
-    return units.depth_text(COVER_CM) if units.us else f"{round(10 * COVER_CM)} mm"
+    return units.depth_text(cm) if units.us else f"{math.floor(10 * cm + 1e-6)} mm"

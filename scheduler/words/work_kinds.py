@@ -3,5 +3,5 @@
 from __future__ import annotations
 
 LEVEL, SHELTER, SUPPORT, PICK = "level", "shelter", "support", "pick"
-CLEAR, FILL, TRANSPLANT, SOW = "clear", "fill", "transplant", "sow"
-KINDS = (LEVEL, SHELTER, SUPPORT, PICK, CLEAR, FILL, TRANSPLANT, SOW)
+CLEAR, MOVE, FILL, TRANSPLANT, SOW = "clear", "move", "fill", "transplant", "sow"
+KINDS = (LEVEL, SHELTER, SUPPORT, PICK, CLEAR, MOVE, FILL, TRANSPLANT, SOW)

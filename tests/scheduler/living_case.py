@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -58,8 +59,10 @@ def lot(garden: Garden, years: int = 3) -> Lot:
 
 
 @st.composite
-def lots(draw: st.DrawFn, most: int = 8) -> Lot:
-    garden = draw(small_gardens())
+def lots(
+    draw: st.DrawFn, most: int = 8, gardens: Callable[[], st.SearchStrategy[Garden]] = small_gardens
+) -> Lot:
+    garden = draw(gardens())
     assume(len(build(garden)[0]))
     empty = lot(garden)
     rng = np.random.default_rng(draw(st.integers(0, 2**32)))

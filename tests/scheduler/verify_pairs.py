@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from verify_case import CHARD, LETTUCE, batch, day, garden, good_plan, heads, plan
 
+from crops.development import HALF, STEEP
+from crops.place import OPEN
 from crops.years import Years, carrying
-from scheduler.garden.model import Garden, Helper, Labour, Nursery, Rest, Span
+from scheduler.garden.model import Garden, Helper, Labour, Nursery, Rest, Span, Stay
 from scheduler.plans import rules as r
 from scheduler.plans.model import Level, Pick, Plan, Shortfall
 
@@ -302,6 +306,30 @@ def pairs() -> Iterator[Pair]:
     # Fourteen days of 20 degC: 14 x 1.07 = 14.98 degC d are borne, 14 x 1.08 = 15.12 are not.
     yield Pair(r.SURVIVAL, "a fortnight's heat", (with_crop(heat_limit=18.93), one),
                (with_crop(heat_limit=18.92), one), 1, ("x", *iso(30)))
+
+    # A move on day 20 finds 8 L in a box of 2 kg and four half-grown heads; the mass is worked out
+    # below from the curve of `crops.development`.
+    def moved(lift: float, *days: int) -> tuple[Garden, Plan]:
+        edges = [*days, 200]
+        stays = tuple(
+            Stay(day(b), day(e - 1), replace(OPEN, name=f"yard {k}"))
+            for k, (b, e) in enumerate(pairwise(edges))
+        )
+        made = with_limits(lift_kg=lift)
+        tiers = tuple(replace(t, stays=stays) for t in made.columns[0].tiers)
+        first = replace(made.columns[0], tiers=tiers)
+        return replace(made, columns=(first, *made.columns[1:])), one
+
+    def kg(on: int) -> float:
+        half = (on - 10) / 20  # of its way to ripeness
+        share = (1 + math.exp(-STEEP * (1 - HALF))) / (1 + math.exp(-STEEP * (half - HALF)))
+        return 2.0 + (12 - 0.4 * (on - 10)) + 0.4 * share
+
+    yield Pair(r.MOVED, "one move", moved(kg(20) + 1e-7, 20), moved(kg(20) - 1e-4, 20), 1e-4,
+               ("x", *iso(20)))
+    # Of three the first is the heaviest; on the day of planting, and of clearing, it is empty.
+    yield Pair(r.MOVED, "three moves", moved(kg(12) + 1e-7, 10, 12, 20, 31),
+               moved(kg(12) - 1e-4, 10, 12, 20, 31), 1e-4, ("x", *iso(12)))
 
     level = a.levels[5]  # day 15: 10 L, 25 cm
     # 8 of 12 L drunk for 400 g, 20 mL/g: the crop's 250 mg/L K, 100 Ca, 30 Mg are 6.394 + 4.990 +

@@ -22,6 +22,7 @@ MARKS = {
     work.SUPPORT: N_("letter of support:U"),
     work.PICK: N_("letter of pick:P"),
     work.CLEAR: N_("letter of clear:C"),
+    work.MOVE: N_("letter of move:M"),
     work.FILL: N_("letter of fill:F"),
     work.SOW: N_("letter of sow:S"),
 }

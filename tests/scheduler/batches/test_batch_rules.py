@@ -85,6 +85,14 @@ def test_salt_may_cost_so_much_and_no_more() -> None:
     assert rules.SALT.ok(grown(lost=None), one(30))[0].tolist() == [True]
 
 
+def test_what_is_moved_is_light_enough() -> None:
+    for kg, kept in ((16.0, True), (16.001, False)):
+        moved = grown(moved=np.array([kg]), most_kg=16.0)
+        assert rules.MOVED.ok(moved, one(30))[0].tolist() == [kept]
+        assert rules.keeps(moved, one(30)).tolist() == [kept]
+    assert rules.MOVED.ok(grown(moved=None), one(30))[0].tolist() == [True]
+
+
 def test_picks_made_and_early_ones_need_not_be_ripe() -> None:
     picks = Picks(np.array([[20, 32]]), np.array([[False, True]]))
     assert rules.RIPE.ok(grown(), picks)[0].tolist() == [True]
@@ -106,7 +114,7 @@ def test_growing_batches_are_not_asked_for_what_cannot_be_helped() -> None:
 
 def test_each_is_a_rule_of_the_one_list() -> None:
     assert {r.name for r in rules.RULES} <= {r.name for r in names.RULES}
-    assert len({r.name for r in rules.RULES}) == len(rules.RULES) == 7
+    assert len({r.name for r in rules.RULES}) == len(rules.RULES) == 8
 
 
 def odd(g: Grown, picks: Picks) -> tuple[np.ndarray, np.ndarray]:

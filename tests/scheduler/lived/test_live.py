@@ -49,7 +49,8 @@ from scheduler.lived.laid import FAR
 from scheduler.lived.live import live
 from scheduler.plans.model import Batch, Pick
 from scheduler.schedule.assemble import wish_met
-from scheduler.verify.lived import Life, Year, doubts
+from scheduler.verify.lived import Life
+from scheduler.verify.year import Year, doubts
 from scheduler.years.weather_years import WeatherYears
 
 BALCONY = Path(__file__).parents[3] / "examples" / "balcony"

@@ -16,7 +16,8 @@ from scheduler.lived.live import live
 from scheduler.lived.spans import spanned, without_spans
 from scheduler.plans.model import Batch, YearsTaken
 from scheduler.verify import verify
-from scheduler.verify.lived import Life, Year, doubts
+from scheduler.verify.lived import Life
+from scheduler.verify.year import Year, doubts
 from scheduler.years.purposes import years_for
 
 # Thirty less one: the third earliest and the third latest are one in ten of 29 + 1.

@@ -28,8 +28,8 @@ def test_the_good_plan_is_good() -> None:
         ("lettuce", "2027-W22", 71),
         ("greens", "2027-W19", 60),
     }
-    # Every rule had something to check.
-    assert set(verdict.checked) == {rule.name for rule in r.RULES}
+    # Every rule had something to check, but that of moves: nothing is moved.
+    assert set(verdict.checked) == {rule.name for rule in r.RULES if rule is not r.MOVED}
 
 
 def find(made: Plan, name: str) -> Batch:

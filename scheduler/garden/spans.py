@@ -1,0 +1,38 @@
+"""Spans of days of a tier: what it may hold when, which families wait, where it stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from crops.place import Place
+
+
+@dataclass(frozen=True)
+class Span:
+    """Days from ``start`` to ``end``, both included."""
+
+    start: date
+    end: date
+
+    def __contains__(self, day: date) -> bool:
+        return self.start <= day <= self.end
+
+
+@dataclass(frozen=True)
+class Rest:
+    """After root disease: ``family`` may not stand in the tier up to and including ``until``."""
+
+    family: str
+    until: date
+
+
+@dataclass(frozen=True)
+class Stay:
+    """Days from ``start`` to ``end``, both included, in a place."""
+
+    start: date
+    end: date
+    place: Place

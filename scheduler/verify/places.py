@@ -1,0 +1,50 @@
+"""The weather where a tier stands, day by day: what `verify` checks growth and water against."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import numpy as np
+import pandas as pd
+
+from crops.place import Day
+from crops.years import KEY, Years, carried_by
+from scheduler.garden.model import Garden
+from scheduler.garden.spans import Stay
+
+Stays = tuple[Stay, ...]
+
+
+def frame_in(garden: Garden, stays: Stays) -> pd.DataFrame:
+    """The garden's weather in the places of a tier, with the years that it carries."""
+    frame, high = garden.site.weather, garden.site.elevation
+    first = frame.index[0].date()
+    air = Day(*(frame[name].to_numpy(float) for name in Day._fields))
+    there, hours = days_in(stays, first, air, frame["daylength"].to_numpy(float), high)
+    out = frame.assign(**there._asdict(), daylength=hours)
+    out.attrs = dict(frame.attrs)
+    years = carried_by(frame)
+    if years is not None:
+        dry = np.zeros_like(years.tmin) if years.et0 is None else years.et0
+        open_air = Day(years.tmin, years.tmax, years.dli, dry)
+        same = np.zeros(years.tmin.shape[1])
+        part, _hours = days_in(stays, years.first, open_air, same, high)
+        et0 = None if years.et0 is None else part.et0
+        out.attrs[KEY] = Years(years.first, part.tmin, part.tmax, part.dli, et0)
+    return out
+
+
+def days_in(
+    stays: Stays, first: date, air: Day, hours: np.ndarray, elevation: float
+) -> tuple[Day, np.ndarray]:
+    """Each day of the open air [.., days] and its hours of light [days], one after the other."""
+    out, lit = Day(*(np.array(values, float) for values in air)), np.array(hours, float)
+    for d in range(len(lit)):
+        day = first + timedelta(days=d)
+        for stay in stays:
+            if stay.start <= day <= stay.end:
+                one = Day(*(values[..., d : d + 1] for values in air))
+                for mine, theirs in zip(out, stay.place.of(one, elevation), strict=True):
+                    mine[..., d : d + 1] = theirs
+                lit[d] = stay.place.daylength(hours[d])
+    return out, lit
