@@ -100,6 +100,16 @@ def moves(garden: Garden) -> Iterator[Move]:
             yield Move(day, column.name, new, was)
 
 
+def moving_minutes(garden: Garden) -> dict[date, float]:
+    """Minutes that moves take, on each day that has any [min]."""
+    out: dict[date, float] = {}
+    vessels = {c.name: len(c.tiers) for c in garden.columns}
+    for move in moves(garden):
+        spent = garden.limits.labour.move * vessels[move.column]
+        out[move.date] = out.get(move.date, 0.0) + spent
+    return out
+
+
 def moving_days(tier: Tier, garden: Garden) -> list[date]:
     """Days of the season after its first on which a tier's column is carried elsewhere."""
     ends = {s.start for s in tier.stays} | {s.end + ONE_DAY for s in tier.stays}

@@ -240,7 +240,7 @@ class LabourModel(Section):
     lift: Minutes = Field(1.0, description="to lift one vessel off and put it back")
     move: Minutes = Field(
         3.0,
-        description="to carry one vessel to another place: told, not counted in minutes_per_day",
+        description="to carry one vessel to another place",
     )
 
 

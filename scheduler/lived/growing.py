@@ -9,6 +9,7 @@ import numpy as np
 
 from crops import development, survival
 from scheduler.garden.model import Garden
+from scheduler.garden.placed import moving_minutes
 from scheduler.lived.grower import Grower
 from scheduler.lived.kitchen import Kitchen
 from scheduler.lived.laid import FAR, Laid
@@ -23,7 +24,10 @@ def minutes_by_day(garden: Garden) -> np.ndarray:
     """Minutes of work that each day of the season has room for [days]; infinite: no limit."""
     season, limits = garden.season, garden.limits
     most = [limits.minutes_on(season.date(d).weekday()) for d in range(season.days)]
-    return np.array([np.inf if m is None else m + 1e-6 for m in most])
+    out = np.array([np.inf if m is None else m + 1e-6 for m in most])
+    for day, spent in moving_minutes(garden).items():
+        out[season.index(day)] -= spent
+    return out
 
 
 class Growing:

@@ -24,6 +24,7 @@ from scheduler.outputs.together import (
     day_lines,
     day_of,
     depth,
+    each_tier,
     glued,
     legend,
     place,
@@ -31,7 +32,7 @@ from scheduler.outputs.together import (
     tiers,
 )
 from scheduler.outputs.work import Work
-from scheduler.words.words import Shown, Units, _, depth_of_rain, plural
+from scheduler.words.words import COVER_CM, Shown, Units, _, depth_of_rain, plural
 
 _JOINED = (work.PICK, work.FILL, work.SOW)  # one line a day, crop after crop
 _LOST = 0.01  # share of a crop that salt costs, from which on it is told
@@ -51,6 +52,7 @@ class Common:
     seeds : crop and seeds in a cell, for each crop that always has as many.
     keep : days that seedlings keep after the day they are to be planted; a fill whose seedlings
         keep fewer says until when. None: each says it.
+    rain : whether all covers are due at the same rain.
     """
 
     fills: Legend
@@ -59,6 +61,7 @@ class Common:
     masses: tuple[tuple[str, int], ...]
     seeds: tuple[tuple[str, float], ...]
     keep: int | None
+    rain: bool = False
 
 
 def common(items: Sequence[Work]) -> Common:
@@ -85,7 +88,14 @@ def common(items: Sequence[Work]) -> Common:
             masses.setdefault(w.crop, Counter())[round(w.grams / max(w.plants, 1))] += 1
     most = tuple((crop, n.most_common(1)[0][0]) for crop, n in masses.items())
     plants = tuple(sorted(pairs)) if alike else ()
-    return Common(legend(items), plants, litres, most, seeds, keep or None)
+    rain = len({w.rain_cm for w in items if w.kind == work.SHELTER}) == 1
+    return Common(legend(items), plants, litres, most, seeds, keep or None, rain)
+
+
+def _one_rain(items: Iterable[Work], units: Units) -> str:
+    """How much rain asks for a cover, where it is the same for all; else empty."""
+    found = {w.rain_cm for w in items if w.kind == work.SHELTER}
+    return depth_of_rain(units, found.pop() or COVER_CM) if len(found) == 1 else ""
 
 
 def without_spans(items: Sequence[Work]) -> list[Work]:
@@ -112,9 +122,9 @@ def notes_in_brief(
                 "pick."
             )
         )
-    if any(w.kind == work.SHELTER for w in items):
-        text = _("COVER: when over {rain} of rain is forecast.")
-        said[-1:] = [" ".join([*said[-1:], text.format(rain=depth_of_rain(units))])]
+    if rain := _one_rain(items, units):
+        text = _("COVER: when over {rain} of rain is forecast.").format(rain=rain)
+        said[-1:] = [" ".join([*said[-1:], text])]
     if any(w.meters for w in items):
         said[-1:] = [" ".join([*said[-1:], _("An asterisk: measure EC and pH too.")])]
     if shared.litres:
@@ -181,10 +191,10 @@ def lines_in_brief(
             text = _fill(garden, line.items, units, shared)
         elif line.kind == work.SOW:
             text = _sow(garden, line.items, shared)
-        elif line.kind == work.SHELTER:
+        elif line.kind == work.SHELTER and shared.rain:
             text = "; ".join(
                 _("{columns} until {date}").format(
-                    columns=", ".join(w.column for w in group),
+                    columns=tiers(each_tier(group)),
                     date=glued(day_of(group[0].until, group[0])),
                 )
                 for group in by(line.items, lambda w: w.until)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date
 
 from scheduler.garden.model import ONE_DAY, Garden, Season
@@ -38,7 +39,7 @@ def shelter(garden: Garden, plan: Plan) -> list[Work]:
                 number=number,
                 until=cover.last,
                 tiers=cover.tiers,
-                rain_cm=cover.rain_cm,
+                rain_cm=math.floor(10 * cover.rain_cm + 1e-6) / 10,
             )
         )
     return items

@@ -191,7 +191,7 @@ def _levels(garden: Garden, items: Sequence[Work], units: Units) -> str:
 def _shelter(garden: Garden, items: Sequence[Work], units: Units) -> str:
     each = "; ".join(
         _("{tiers} until {date}: when over {rain} of rain is forecast").format(
-            tiers=tiers(_each_tier(group)),
+            tiers=tiers(each_tier(group)),
             date=day_of(group[0].until, group[0]),
             rain=depth_of_rain(units, group[0].rain_cm or COVER_CM),
         )
@@ -200,7 +200,7 @@ def _shelter(garden: Garden, items: Sequence[Work], units: Units) -> str:
     return each
 
 
-def _each_tier(items: Iterable[Work]) -> list[Work]:
+def each_tier(items: Iterable[Work]) -> list[Work]:
     """One item for each tier of work on columns."""
     return [replace(w, tier=n) for w in items for n in w.tiers]
 

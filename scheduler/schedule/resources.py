@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from scheduler.batches.courses import NEVER
+from scheduler.garden.placed import moving_minutes
 from scheduler.schedule import effort
 
 if TYPE_CHECKING:
@@ -195,6 +196,10 @@ def minutes(problem: Problem) -> Resource | None:
     season = problem.cand.garden.season
     weekdays = [season.date(day).weekday() for day in problem.days]
     most = np.array([math.floor(60 * (limits.minutes_on(k) or 0.0) + 1e-6) for k in weekdays], int)
+    moving = moving_minutes(problem.cand.garden)  # first on its day: the rest is for the others
+    for slot_, day in enumerate(problem.days):
+        spent = math.ceil(60 * moving.get(season.date(day), 0.0) - 1e-6)
+        most[slot_] = max(most[slot_] - spent, 0)
     return Resource(
         "seconds of work",
         int(most.max(initial=0)),
@@ -208,7 +213,7 @@ def minutes(problem: Problem) -> Resource | None:
         per_fill,
         per_clearing,
         per_lift,
-        most if limits.helpers else None,
+        most if limits.helpers or moving else None,
     )
 
 

@@ -14,6 +14,7 @@ from scheduler.garden.model import Garden, Tier
 from scheduler.plans.model import CLEARED, FAILED, GROWING, SOWN, WITH_YEARS, Batch, Pick, Plan
 from scheduler.plans.rules import KNOWN, Rule
 from scheduler.verify.course import Course, Physics
+from scheduler.verify.places import carried
 from scheduler.verify.verdict import Broken
 from scheduler.words.units import Units
 
@@ -42,13 +43,18 @@ _of_tier = attrgetter(*(f.name for f in fields(Tier) if f.name != "number"))
 
 
 def minutes_there(garden: Garden, day: date) -> float | None:
-    """Minutes of all who are there on a day; without helpers as many as each day has, or None."""
-    if not garden.limits.helpers:
-        return garden.limits.minutes_per_day
-    total = 0.0
-    for helper in garden.limits.helpers:
-        if day.weekday() in helper.days:
-            total += helper.minutes
+    """Minutes of all who are there on a day, but those that moves take; None: no limit."""
+    total = garden.limits.minutes_per_day
+    if garden.limits.helpers:
+        total = 0.0
+        for helper in garden.limits.helpers:
+            if day.weekday() in helper.days:
+                total += helper.minutes
+    if total is None:
+        return None
+    for column in garden.columns:
+        if carried(garden, column.tiers[0], day):
+            total -= garden.limits.labour.move * len(column.tiers)
     return total
 
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import timedelta
 
-from crops.place import OPEN, Place
-from scheduler.garden.model import Tier
 from scheduler.plans.rules import MOVED
 from scheduler.verify.case import Case, Standing
+from scheduler.verify.places import carried
 
 HAIR = 1e-6  # [kg]: sums in another order
 
@@ -25,7 +24,7 @@ def _check(case: Case, s: Standing) -> None:
     for k, kg in enumerate(s.course.kg):
         day = s.batch.transplant + timedelta(days=k)
         # On its own filling and clearing day a vessel counts as empty.
-        if k == 0 or day >= s.batch.clear or not _carried(case, s.tier, day):
+        if k == 0 or day >= s.batch.clear or not carried(case.garden, s.tier, day):
             continue
         case.check(
             MOVED,
@@ -36,15 +35,3 @@ def _check(case: Case, s: Standing) -> None:
             [s.batch.id, day],
             "kg",
         )
-
-
-def _carried(case: Case, tier: Tier, day: date) -> bool:
-    season = case.garden.season
-    if not season.start < day <= season.end:
-        return False
-    return _where(tier, day) != _where(tier, day - timedelta(days=1))
-
-
-def _where(tier: Tier, day: date) -> Place:
-    found = [stay.place for stay in tier.stays if stay.start <= day <= stay.end]
-    return found[0] if found else OPEN

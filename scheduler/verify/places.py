@@ -7,9 +7,9 @@ from datetime import date, timedelta
 import numpy as np
 import pandas as pd
 
-from crops.place import Day
+from crops.place import OPEN, Day, Place
 from crops.years import KEY, Years, carried_by
-from scheduler.garden.model import Garden
+from scheduler.garden.model import Garden, Tier
 from scheduler.garden.spans import Stay
 
 Stays = tuple[Stay, ...]
@@ -48,3 +48,15 @@ def days_in(
                     mine[..., d : d + 1] = theirs
                 lit[d] = stay.place.daylength(hours[d])
     return out, lit
+
+
+def carried(garden: Garden, tier: Tier, day: date) -> bool:
+    """Whether the column of ``tier`` changes its place on a day of the season."""
+    if not garden.season.start < day <= garden.season.end:
+        return False
+    return _where(tier, day) != _where(tier, day - timedelta(days=1))
+
+
+def _where(tier: Tier, day: date) -> Place:
+    found = [stay.place for stay in tier.stays if stay.start <= day <= stay.end]
+    return found[0] if found else OPEN

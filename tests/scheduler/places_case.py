@@ -38,7 +38,9 @@ def placed_gardens(draw: st.DrawFn) -> Garden:
                 stays.append(Stay(day(begin), day(end - 1), place))
         tiers = tuple(replace(t, stays=tuple(stays)) for t in column.tiers)
         columns.append(replace(column, tiers=tiers))
-    made = replace(garden, columns=tuple(columns))
+    minutes = draw(st.sampled_from([None, None, 25.0, 60.0]))
+    limits = replace(garden.limits, minutes_per_day=minutes)
+    made = replace(garden, columns=tuple(columns), limits=limits)
     assume(any(c.tiers[0].stays for c in columns))
     lift = made.limits.lift_kg
     if lift is not None and any(moving_days(c.tiers[0], made) for c in columns):

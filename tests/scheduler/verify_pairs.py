@@ -214,6 +214,24 @@ def pairs() -> Iterator[Pair]:
     yield Pair(r.MINUTES, "minutes to lift", (only("lift", 2.5), plan(heads("y", "A2", 10))),
                (only("lift", 2.0), plan(heads("y", "A2", 10))), 0.5, ("y", *iso(10)))
 
+    # On day 10 x is filled in 12 minutes, and three vessels of column A are moved in 9; those of B,
+    # two vessels, in 6 more.
+    def carried(minutes: float, *names: str) -> tuple[Garden, Plan]:
+        made = timed(minutes)
+        there = (Stay(day(10), day(300), replace(OPEN, name="yard")),)
+        columns = tuple(
+            replace(c, tiers=tuple(replace(t, stays=there) for t in c.tiers))
+            if c.name in names
+            else c
+            for c in made.columns
+        )
+        return replace(made, columns=columns), short
+
+    yield Pair(r.MINUTES, "minutes to move", carried(21.0, "A"), carried(20.5, "A"), 0.5,
+               ("x", *iso(10)))
+    yield Pair(r.MINUTES, "minutes to move two", carried(27.0, "A", "B"),
+               carried(26.5, "A", "B"), 0.5, ("x", *iso(10)))
+
     # y is filled on day 20 under x, which is half way: 12 - 10 * 0.4 = 8 L, 2 kg empty, and
     # 0.4 kg * (1 + e^-0.675) / (1 + e^1.575) = 0.4 * 1.5091564 / 5.8307429 = 0.1035310 kg.
     # Sum 10.1035 kg. When y is cleared on day 41, x is gone.
@@ -330,6 +348,9 @@ def pairs() -> Iterator[Pair]:
     # Of three the first is the heaviest; on the day of planting, and of clearing, it is empty.
     yield Pair(r.MOVED, "three moves", moved(kg(12) + 1e-7, 10, 12, 20, 31),
                moved(kg(12) - 1e-4, 10, 12, 20, 31), 1e-4, ("x", *iso(12)))
+
+    # 4 L are left on day 30, when all is picked, and 2 kg of box: 6 kg. On day 31 it is cleared first.
+    yield Pair(r.MOVED, "cleared first", moved(5.9, 31), moved(5.9, 30), 0.1, ("x", *iso(30)))
 
     level = a.levels[5]  # day 15: 10 L, 25 cm
     # 8 of 12 L drunk for 400 g, 20 mL/g: the crop's 250 mg/L K, 100 Ca, 30 Mg are 6.394 + 4.990 +

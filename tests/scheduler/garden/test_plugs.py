@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from pathlib import Path
 
@@ -130,4 +131,6 @@ def test_the_calendar_says_how_deep_the_tips_stand_and_which_holes_to_stop(tmp_p
     said = " ".join(run("calendar", out).split())
     # 3 gal stand 23.91 cm deep; the tips are 25.4 - 6.35 sin 45 = 20.91 cm up: 3.00 cm, 1.18 in, told in eighths.
     assert "3.00 gal is 9 3/8 in deep, the plug tips 1 1/8 in below the surface." in said
-    assert "2 plants, stop 3 empty holes" in said
+    assert "3.00 gal, 2 plants in balcony" in said
+    batches = json.loads((tmp_path / "out" / "plan.json").read_text())["batches"]
+    assert said.count("(stop 3 empty holes)") == len(batches) > 0

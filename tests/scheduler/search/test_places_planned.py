@@ -21,7 +21,7 @@ from scheduler.years.expected import expecting
 STEADY = Settings(time_limit=600.0, gap=0.0, seed=1, workers=1, deterministic=0.01)
 
 
-@fixed(12)
+@fixed(3)
 @given(placed_gardens())
 def test_every_plan_in_places_is_sound(g: Garden) -> None:
     try:
@@ -34,7 +34,7 @@ def test_every_plan_in_places_is_sound(g: Garden) -> None:
 
 
 @pytest.mark.slow
-@fixed(12)
+@fixed(8)
 @given(placed_gardens())
 def test_so_it_is_with_years(g: Garden) -> None:
     years = expecting(g, 6, seed=1)
