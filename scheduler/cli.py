@@ -13,6 +13,7 @@ import importlib.util
 import json
 import os
 import sys
+from pathlib import Path
 from typing import Any, NoReturn
 
 import click
@@ -75,7 +76,8 @@ def main(argv: list[str] | None = None) -> None:
     """Run the command line; every fault the user can mend ends in its exit code, no traceback."""
     arguments: list[str] = sys.argv[1:] if argv is None else argv
     try:
-        result: Any = cli.main(args=arguments, prog_name="dryline", standalone_mode=False)
+        more: dict[str, Any] = {"default_map": told} if (told := _defaults()) else {}
+        result: Any = cli.main(args=arguments, prog_name="dryline", standalone_mode=False, **more)
         sys.exit(result if isinstance(result, int) else 0)
     except DrylineError as error:
         _end(error.exit_code, error.text(), error.as_dict() if "--json" in arguments else None)
@@ -92,6 +94,17 @@ def main(argv: list[str] | None = None) -> None:
         message = f"{error.filename or 'output'}: {error.strerror or error}"
         body = {"error": "OSError", "message": message, "exit": 2}
         _end(2, message, body if "--json" in arguments else None)
+
+
+def _defaults() -> dict[str, Any]:
+    """What defaults.yaml tells, of the garden that one stands in: options that are not given."""
+    here = Path.cwd()
+    for folder in (here, *here.parents):
+        if (folder / "defaults.yaml").is_file() and (folder / "garden.yaml").is_file():
+            from scheduler.garden.defaults import read_defaults
+
+            return dict.fromkeys(COMMANDS, read_defaults(folder / "defaults.yaml"))
+    return {}
 
 
 def _end(code: int, message: str, body: dict[str, Any] | None) -> NoReturn:

@@ -10,7 +10,7 @@ from typing import Any
 import click
 
 from scheduler.base.faults import DrylineError
-from scheduler.commands.share import units_option
+from scheduler.commands.share import plan_argument, units_option
 from scheduler.garden.model import Garden
 from scheduler.plans.model import Plan
 from scheduler.plans.places import check_places
@@ -33,7 +33,7 @@ class Day(click.ParamType):  # type: ignore[type-arg]  # generic in newer releas
 
 
 @click.command()
-@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@plan_argument()
 @click.option("--format", "form", type=click.Choice(FORMATS), default="text", show_default=True)
 @click.option("--from", "first", type=Day(), help="first day shown")
 @click.option("--to", "last", type=Day(), help="last day shown")

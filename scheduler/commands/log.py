@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from scheduler.commands.day import day_of
+from scheduler.commands.share import PlanDir
 
 if TYPE_CHECKING:
     from scheduler.base.faults import Fault
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.argument("folder", metavar="DIR", type=PlanDir())
 @click.argument("words", metavar="[DATE] [WHAT] [COLUMN TIER] [AMOUNT]", nargs=-1)
 @click.option("--from", "source", metavar="FILE", help="an entry a line; - is what is piped in")
 @click.option("--undo", is_flag=True, help="strike out the last entry; the file keeps it")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from scheduler.commands.share import units_option
+from scheduler.commands.share import PlanDir, units_option
 
 if TYPE_CHECKING:
     from crops.solution.recipe import Recipe
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("where", metavar="GARDEN_OR_DIR", type=click.Path(path_type=Path))
+@click.argument("where", metavar="[GARDEN_OR_DIR]", default=".", type=PlanDir())
 @click.option("--batch", metavar="ID", help="the fill of a batch of the plan in DIR")
 @click.option("--date", "day", metavar="DATE", help="all fills of a day of the plan in DIR")
 @click.option("--litres", metavar="VOLUME", help='so much, such as "20 L" or "5 gal"')

@@ -15,7 +15,7 @@ HOST = "127.0.0.1"  # this machine only; the page has no users and no passwords
 
 
 @click.command()
-@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.argument("folder", metavar="[DIR]", default=".", type=click.Path(path_type=Path))
 @click.option(
     "--port",
     default=8417,

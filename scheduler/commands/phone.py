@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from scheduler.commands.day import day_of
-from scheduler.commands.share import units_option
+from scheduler.commands.share import plan_argument, units_option
 
 if TYPE_CHECKING:
     from scheduler.garden.model import Garden
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@plan_argument()
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="write to this file")
 @click.option(
     "--take",

@@ -8,12 +8,12 @@ from pathlib import Path
 import click
 
 from scheduler.base.faults import DrylineError
-from scheduler.commands.share import units_option
+from scheduler.commands.share import plan_argument, units_option
 from scheduler.pictures import SUBJECTS, draw, require_plots, save
 
 
 @click.command()
-@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@plan_argument()
 @click.option(
     "--what",
     "subjects",

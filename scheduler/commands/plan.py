@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import textwrap
 from pathlib import Path
@@ -22,8 +23,13 @@ from scheduler.plans.restrictions import whole_list
 
 
 @click.command(epilog=whole_list())
-@click.argument("garden_file", metavar="GARDEN.yaml", type=click.Path())
-@click.option("--out", "folder", metavar="DIR", required=True, help="folder to write the plan into")
+@click.argument("garden_file", metavar="[GARDEN.yaml]", required=False, type=click.Path())
+@click.option(
+    "--out",
+    "target",
+    metavar="DIR",
+    help="folder to write the plan into; without it plans/N beside the garden",
+)
 @time_limit_option(60.0)
 @gap_option()
 @seed_option()
@@ -46,8 +52,8 @@ from scheduler.plans.restrictions import whole_list
 )
 @click.option("--json", "as_json", is_flag=True, help="the outcome as JSON")
 def command(
-    garden_file: str,
-    folder: str,
+    garden_file: str | None,
+    target: str | None,
     time_limit: float,
     gap: float,
     seed: int,
@@ -60,6 +66,9 @@ def command(
 ) -> int:
     """Plan the season of GARDEN.yaml and write plan.json and the calendar into DIR.
 
+    Without GARDEN.yaml it is the garden that you stand in. Without --out the plan gets the next
+    number: plans/1, plans/2, ... beside the garden, each complete by itself, the newest current.
+
     Of the weather years it plans with, a batch may bolt or run dry before its last pick in one of
     five, be killed by cold or heat in one of ten. --risk sets another share for all of them, which
     running dry must keep in 1,000 years more, too; `dryline risk DIR` tells the chances of the plan
@@ -70,23 +79,43 @@ def command(
 
     Ctrl-C ends the search and keeps the best plan found.
     """
+    from scheduler.garden.file import load_garden
     from scheduler.log.set_aside import next_number, refuse_logged, replace_plan
     from scheduler.outputs.files import season_files
     from scheduler.outputs.work import work_items
-    from scheduler.plans.folder import holds_plan, refuse_other_folders, write_plan_dir
+    from scheduler.plans.folder import (
+        GARDEN_FILE,
+        holds_plan,
+        refuse_other_folders,
+        write_plan_dir,
+    )
+    from scheduler.plans.home import home_of, new_place
     from scheduler.solvers.cp_sat import WRITING, Settings
     from scheduler.usecases import Within, plan_season
 
     if past is not None and risk is None and not years:
         raise click.UsageError("--past is for --risk or --years")
-    place, aside = Path(folder), None
-    refuse_other_folders(place)  # before the search, not after it
-    if not replace:
-        refuse_logged(place)
-    number = next_number(place)
+    if garden_file is None:
+        home = home_of(Path())
+        if home is None:
+            raise click.UsageError("no garden here: give GARDEN.yaml, or stand in its folder")
+        garden_file = str(home / GARDEN_FILE)
+    place, aside = Path(target or ""), None
+    taken = contextlib.ExitStack()
+    if target is None:
+        if not Path(garden_file).is_file():
+            load_garden(garden_file)  # says what is wrong before a folder is made
+        place = taken.enter_context(new_place(Path(garden_file).parent))
+        number = int(place.name)
+    else:
+        refuse_other_folders(place)  # before the search, not after it
+        if not replace:
+            refuse_logged(place)
+        number = next_number(place)
+    folder = str(place)
     settings = Settings(time_limit=time_limit, gap=gap, seed=seed, workers=workers)
     within = None if risk is None else Within(risk, past)
-    with ctrl_c() as stop, progress(quiet=as_json) as report:
+    with taken, ctrl_c() as stop, progress(quiet=as_json) as report:
         made = plan_season(garden_file, settings, within, report, stop, number, years, past)
         garden, plan, limit = made.garden, made.plan, made.limit
         with made.phases.phase(WRITING):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +12,7 @@ from scheduler.commands.day import day_of
 from scheduler.commands.share import (
     Share,
     gap_option,
+    plan_argument,
     seed_option,
     time_limit_option,
     workers_option,
@@ -23,7 +25,7 @@ WIDTH = 79
 
 
 @click.command()
-@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@plan_argument()
 @click.option(
     "--log",
     "log_file",
@@ -38,9 +40,8 @@ WIDTH = 79
     "--out",
     "target",
     metavar="DIR2",
-    required=True,
     type=click.Path(path_type=Path),
-    help="folder to write the new plan into",
+    help="folder to write the new plan into; without it plans/N beside the garden",
 )
 @click.option(
     "--freeze",
@@ -92,7 +93,7 @@ def command(
     folder: Path,
     log_file: Path | None,
     day: str,
-    target: Path,
+    target: Path | None,
     freeze: int,
     change: float,
     complete: bool,
@@ -114,6 +115,7 @@ def command(
     from scheduler.log.append import copy_log
     from scheduler.log.model import read_log_file
     from scheduler.plans.folder import LOG_FILE, read_plan_dir, refuse_other_folders, write_plan_dir
+    from scheduler.plans.home import home_of, new_place
     from scheduler.replanning.new_weather import with_weather
     from scheduler.solvers.cp_sat import Settings
     from scheduler.usecases import (
@@ -131,15 +133,23 @@ def command(
     sources = season_sources(folder, garden)
     log_file = log_file or folder / LOG_FILE
     log = read_log_file(log_file, garden)
+    taken = contextlib.ExitStack()
+    if target is None:
+        home = home_of(folder)
+        if home is None:
+            raise click.UsageError("no garden beside this plan: say with --out where to write")
+        target = taken.enter_context(new_place(home))
     refuse_other_folders(target)  # before the search, not after it
     if climate is not None:
         garden, sources = with_weather(garden, sources, climate)
     settings = Settings(time_limit=time_limit, gap=gap, seed=seed, workers=workers)
-    with ctrl_c() as stop, progress(quiet=as_json) as report:
-        again = plan_again(folder, garden, plan, log, ask, settings, report, stop)
-    made = files_again(garden, again, target)
-    aside = copy_log(log_file, target / LOG_FILE)  # first: a log that is ahead of its plan is fine
-    write_plan_dir(target, again.done.plan, sources, made)
+    with taken:
+        with ctrl_c() as stop, progress(quiet=as_json) as report:
+            again = plan_again(folder, garden, plan, log, ask, settings, report, stop)
+        made = files_again(garden, again, target)
+        # First the log: one that is ahead of its plan is fine.
+        aside = copy_log(log_file, target / LOG_FILE)
+        write_plan_dir(target, again.done.plan, sources, made)
     if aside is not None:
         click.echo(f"The log that stood in {target} told of more: kept as {aside.name}", err=True)
     if as_json:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 from click.core import ParameterSource
 
-from scheduler.commands.share import Share, own_seed_option
+from scheduler.commands.share import Share, own_seed_option, plan_argument
 from scheduler.years import JUDGED
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ TO_THE_DAY = 1000  # years, of single days that stray
 
 
 @click.command()
-@click.argument("folder", metavar="DIR", type=click.Path())
+@plan_argument()
 @click.option(
     "--years",
     metavar="N",
@@ -94,7 +94,7 @@ TO_THE_DAY = 1000  # years, of single days that stray
 @click.option("--all", "every", is_flag=True, help="every batch, not only those most at risk")
 @click.option("--json", "as_json", is_flag=True, help="the replay as JSON")
 def command(
-    folder: str,
+    folder: Path,
     years: int | None,
     seed: int | None,
     past: str | None,
@@ -132,7 +132,7 @@ def command(
     stated = _spread_stated()
     rows = None if stated else garden.site.past
     if past is not None:
-        rows = read_past(past, garden, Path(folder) / GARDEN_FILE)
+        rows = read_past(past, garden, folder / GARDEN_FILE)
     if to_the_day or stated:
         spreads = Spread(temperature, et0, light, memory).scaled(spread)
         chosen = plan.seed if seed is None else seed
@@ -144,7 +144,7 @@ def command(
         chosen = own if seed is None else seed
         body, text = _lived(garden, plan, years or JUDGED, rows, chosen, every)
     if as_json:
-        click.echo(json.dumps({"folder": folder, **body}, indent=1, ensure_ascii=False))
+        click.echo(json.dumps({"folder": str(folder), **body}, indent=1, ensure_ascii=False))
     else:
         click.echo("\n".join(text))
     return 0

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, TypeVar
 
 import click
+from click.shell_completion import CompletionItem
 
 from scheduler.years import PLANNED
 
@@ -62,6 +64,27 @@ class Threads(click.IntRange):
                 err=True,
             )
         return min(wanted, there)
+
+
+class PlanDir(click.ParamType):  # type: ignore[type-arg]  # generic in newer releases only
+    """A plan's folder, or a garden's: then its current plan (`scheduler.plans.home`)."""
+
+    name = "path"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+        from scheduler.plans.home import plan_at
+
+        return plan_at(Path(value))
+
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        return click.Path().shell_complete(ctx, param, incomplete)
+
+
+def plan_argument() -> Callable[[F], F]:
+    """``DIR``, a `Path`: without it the plan of the garden that one stands in."""
+    return click.argument("folder", metavar="[DIR]", default=".", type=PlanDir())
 
 
 def time_limit_option(seconds: float, help: str = "seconds to search") -> Callable[[F], F]:

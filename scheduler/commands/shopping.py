@@ -7,11 +7,11 @@ from pathlib import Path
 
 import click
 
-from scheduler.commands.share import units_option
+from scheduler.commands.share import plan_argument, units_option
 
 
 @click.command()
-@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@plan_argument()
 @click.option(
     "--prices",
     metavar="CSV",

@@ -6,19 +6,20 @@ import contextlib
 import json
 import sys
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import click
 
-from scheduler.commands.share import own_seed_option, time_limit_option, workers_option
+from scheduler.commands.share import PlanDir, own_seed_option, time_limit_option, workers_option
 
 
 @click.command()
-@click.argument("place", metavar="DIR|GARDEN.yaml", type=click.Path())
+@click.argument("place", metavar="[DIR|GARDEN.yaml]", default=".", type=PlanDir())
 @time_limit_option(300.0, "seconds for everything")
 @own_seed_option()
 @workers_option("gardens solved side by side")
 @click.option("--json", "as_json", is_flag=True, help="the answer as JSON")
-def command(place: str, time_limit: float, seed: int | None, workers: int, as_json: bool) -> int:
+def command(place: Path, time_limit: float, seed: int | None, workers: int, as_json: bool) -> int:
     """Tell which rule holds a plan back, by how much, and which small change would help most.
 
     The garden of the plan in DIR is changed in one thing at a time (four more nursery cells, a

@@ -9,25 +9,26 @@ from pathlib import Path
 import click
 
 from scheduler.commands.day import day_of
+from scheduler.commands.share import plan_argument
 
 
 @click.command()
-@click.argument("folder", metavar="[DIR]", required=False, type=click.Path(path_type=Path))
+@plan_argument()
 @click.option("--today", "day", metavar="DATE", help="take this day for today")
 @click.option("--units", type=click.Choice(["metric", "us"]), help="instead of the garden's")
 @click.option("--language", metavar="CODE", help="such as de")
 @click.option("--json", "as_json", is_flag=True, help="for machines")
 def command(
-    folder: Path | None, day: str | None, units: str | None, language: str | None, as_json: bool
+    folder: Path, day: str | None, units: str | None, language: str | None, as_json: bool
 ) -> int:
     """Say what is to do today by the plan in DIR and its log, which tiers will be dry too soon, and
     where a level tells most.
 
-    DIR is the plan's folder; without it the folder you are in, or the folder season in it.
+    DIR is the plan's folder; without it the plan of the garden that you stand in.
     """
     from scheduler.base.faults import BadInput, Fault
     from scheduler.log.model import HEADER, read_log, read_log_file
-    from scheduler.plans.folder import LOG_FILE, PLAN_FILE, read_plan_dir
+    from scheduler.plans.folder import LOG_FILE, read_plan_dir
     from scheduler.watch import day as of
     from scheduler.watch.day_text import data, lines
     from scheduler.watch.forecast import read
@@ -38,9 +39,6 @@ def command(
     check_language(language)
     use_language(language)
     on = date.today() if day is None else day_of(day, "--today")
-    if folder is None:
-        here = Path()
-        folder = here if (here / PLAN_FILE).exists() else here / "season"
     garden, plan = read_plan_dir(folder, brief=True)
     season = garden.season
     if not season.start <= on <= season.end:

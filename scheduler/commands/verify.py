@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import click
 
+from scheduler.commands.share import plan_argument
+
 
 @click.command()
-@click.argument("folder", metavar="DIR", type=click.Path())
+@plan_argument()
 @click.option("--json", "as_json", is_flag=True, help="the verdict as JSON")
-def command(folder: str, as_json: bool) -> int:
+def command(folder: Path, as_json: bool) -> int:
     """Check every rule of the plan in DIR again, from the garden beside it.
 
     Ends with 0 if all rules hold, 1 if one is broken.

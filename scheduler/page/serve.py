@@ -17,10 +17,10 @@ from waitress.channel import HTTPChannel
 from waitress.server import TcpWSGIServer
 
 from scheduler.base.faults import DrylineError
-from scheduler.beginning.files import SEASON
 from scheduler.page.app import create_app
 from scheduler.page.first import create_first
 from scheduler.plans.folder import holds_plan
+from scheduler.plans.home import plan_at
 
 HOST = "127.0.0.1"
 # A browser opens some six connections to a page and sends what it asks at once: common practice, no
@@ -68,11 +68,9 @@ class _Server(TcpWSGIServer):
 
 
 def plan_in(folder: Path) -> Path | None:
-    """The folder itself if it holds a plan, else the season beside its garden if that does."""
-    for place in (folder, folder / SEASON):
-        if place.is_dir() and holds_plan(place):
-            return place
-    return None
+    """The folder itself if it holds a plan, else the current plan of its garden."""
+    place = plan_at(folder)
+    return place if place.is_dir() and holds_plan(place) else None
 
 
 class Serving:

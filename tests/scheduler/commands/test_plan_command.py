@@ -190,11 +190,13 @@ def test_options_out_of_range(
 
 
 @pytest.mark.usefixtures("no_search")
-def test_no_garden_or_no_folder_named(run: Run, balcony: Path, tmp_path: Path) -> None:
-    code, _, err = run("plan", tmp_path / "none.yaml", "--out", tmp_path / "plan")
-    assert code == 2
-    assert "none.yaml" in err
-    assert run("plan", balcony)[0] == 2
+def test_no_garden_named(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for more in (("--out", tmp_path / "plan"), ()):
+        code, _, err = run("plan", tmp_path / "there" / "none.yaml", *more)
+        assert code == 2
+        assert "none.yaml" in err
+    assert list(tmp_path.iterdir()) == []
+    monkeypatch.chdir(tmp_path)
     assert run("plan", "--out", tmp_path / "plan")[0] == 2
 
 
