@@ -74,6 +74,8 @@ class Growing:
         self.end = np.full((n + 1, years), UNKNOWN)
         self.lost = np.full((n + 1, years), UNKNOWN)
         self.due_fit = np.full((n + 1, years), FAR)
+        # What has failed stands until the day on which its tier is to be cleaned.
+        self.not_before = np.where(laid.failed, laid.clear, 0)
         early = np.array([*(bool(b.picks) and b.picks[0].young for b in laid.batches), False])
         self.due_progress = np.where(early, development.progress_at(self.least), 1.0) - 1e-9
         limits = laid.garden.limits
@@ -117,6 +119,8 @@ class Growing:
         self.due_fit[self.now[rows, cols], cols] = d
         if d < self.today:
             return
+        self._finish(there & it.failed[self.now], DRY)
+        there &= ~self.over
         frozen, overheated = self._killed(d)
         for lost, why in (
             (frozen, FROZEN),

@@ -80,10 +80,10 @@ def live(
     doubt : spread of the crops' own numbers, drawn with ``seed`` for each crop and year.
     today : days before this one have happened as the batches tell: nothing is decided on them.
     """
-    return _Life(lay_out(garden, batches, years, doubt, seed), grower, today).run()
+    return Life(lay_out(garden, batches, years, doubt, seed), grower, today).run()
 
 
-class _Life(Growing):
+class Life(Growing):
     """What the grower does, in the order of a day."""
 
     def __init__(self, laid: Laid, grower: Grower, today: int) -> None:
@@ -92,8 +92,12 @@ class _Life(Growing):
         self.to_sow = list(range(self.none))  # in some year still
 
     def run(self) -> Lived:
-        days = self.it.garden.season.days
-        for d in range(days):
+        self.until(self.it.garden.season.days)
+        return self._lived()
+
+    def until(self, day: int) -> None:
+        """Live the days before ``day``, from the first."""
+        for d in range(day):
             self._morning(d)
             if d < self.today:
                 self._as_told(d)
@@ -106,6 +110,8 @@ class _Life(Growing):
                 self._sow(d)
             self._drink(d)
             self.kitchen.end_of(d)
+
+    def _lived(self) -> Lived:
         n = self.none
         end = np.where(self.end[:n] == UNKNOWN, NEVER_BEGUN, self.end[:n])
         begun = (self.start[:n] < FAR) & (self.end[:n] == UNKNOWN)
@@ -217,8 +223,11 @@ class _Life(Growing):
         self._finish(finished, WELL)
 
     def _clear(self, d: int) -> None:
-        """What is over is cleared from the top down, where nothing too heavy stands above it."""
-        want = self.over & (self.now < self.none)
+        """What is over is cleared from the top down, where nothing too heavy stands above it.
+
+        What has failed not before the day told.
+        """
+        want = self.over & (self.now < self.none) & (d >= self.not_before[self.now])
         if not want.any():
             return
         heavy = self._mass() > self.lift

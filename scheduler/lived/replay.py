@@ -1,7 +1,8 @@
 """Live a schedule, one year after the other, compiled: what `lived.live` does, for a search.
 
-The sensible grower alone, from the first day of the season on. `live` is the same season told in
-full, with all its days; the tests hold the two together, day for day.
+The sensible grower alone, from the first day of the season on or from the day that the world begins
+with. `live` is the same season told in full, with all its days; the tests hold the two together,
+day for day.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from scheduler.base.compiled import compiled
 from scheduler.lived.grower import THIRSTIER
 from scheduler.lived.growing import READY
 from scheduler.lived.laid import FAR
-from scheduler.lived.world import World
+from scheduler.lived.world import SEEDLING, STAND, World
 
 NIGHTS, FORTNIGHT, DOSE = survival.NIGHTS, survival.FORTNIGHT, survival.HEAT_DOSE
 _FULL = 1 + np.exp(-STEEP * (1 - HALF))
@@ -24,7 +25,13 @@ NONE = -1
 HAIR = 1e-9
 
 
-BATCH = np.dtype([(name, "i8") for name in ("crop", "cells", "plants", "sow", "start", "tier")])
+BATCH = np.dtype(
+    [
+        *((name, "i8") for name in ("crop", "cells", "plants", "sow", "start", "tier")),
+        ("known", "i8"),  # its number among those in hand, or `NONE`
+        ("factor", "f8"),  # of its thirst, from measured levels
+    ]
+)
 
 
 class Schedule(NamedTuple):
@@ -46,15 +53,6 @@ class Schedule(NamedTuple):
     order: np.ndarray
 
 
-_TIER = np.dtype(
-    [
-        *((name, "f8") for name in ("base", "bolted_before", "litres", "drank")),
-        *((name, "f8") for name in ("good_until", "progress", "bolting")),
-        *((name, "i8") for name in ("now", "plants", "taken", "picks", "last_cut", "ripe_on")),
-        *((name, "i8") for name in ("dry_on", "free_from", "turn", "since", "over")),
-    ]
-)
-_BATCH = np.dtype([(name, "i8") for name in ("sown", "fit", "keeps")])
 _TODAY = np.dtype([("minutes", "f8"), ("most", "f8"), ("cells", "i8"), ("unsown", "i8")])
 
 
@@ -100,7 +98,8 @@ def _morning(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
         if at.over:
             continue
         lost = at.dry_on < d or at.bolting > crop.bolt_days or d > at.good_until
-        if not lost and at.since < d:
+        # What has happened is told: a batch that stands today was not killed before.
+        if not lost and at.since < d and d > w.today:
             eve = d - 1
             since = min(max(at.since, max(eve - NIGHTS, 0)), max(eve, 0))
             hard = (weather[y, sky, eve].hardening - weather[y, sky, since].hardening) / NIGHTS
@@ -229,10 +228,11 @@ def _clear(w: World, p: Schedule, s: _State, d: int) -> None:
         for t in range(tops[c], lowest + 1):
             at = tiers[t]
             cost = limits.per_clear + limits.per_lift * vessels[t].depth
-            if at.now != NONE and at.over and today.minutes + cost <= today.most:
+            time = today.minutes + cost <= today.most
+            if at.now != NONE and at.over and d >= at.not_before and time:
                 today.minutes += cost
                 at.now = NONE
-                at.over = at.plants = 0
+                at.over = at.plants = at.not_before = 0
                 at.litres = at.drank = at.progress = 0.0
                 at.free_from = d + limits.turnaround
             elif t < lowest and _heavy(tiers, batches, crops, vessels, limits.lift, t):
@@ -331,7 +331,7 @@ def _drink(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
         if crop.cuts > 1 and at.picks > 0:
             plants *= crop.after_cut
         one = crop.per_mm * curve * thirst[batch.crop, y] * weather[y, vessels[t].sky, d].et0
-        at.drank = plants * one * vessels[t].shade / 1000
+        at.drank = plants * one * vessels[t].shade * batch.factor / 1000
         at.litres = max(at.litres - at.drank, 0.0)
 
 
@@ -351,28 +351,48 @@ def _eat(w: World, s: _State, d: int) -> None:
 
 
 @compiled
-def live_year(
-    w: World, p: Schedule, y: int, pick_day: np.ndarray, pick_grams: np.ndarray
-) -> np.ndarray:
-    """What one year meets of the wishes [g], groups x weeks; picks are written [n, picks]."""
+def _begin(w: World, p: Schedule, y: int) -> _State:
+    """The morning of the first day to live: nothing stands, or what has happened."""
     groups, weeks = w.wish.shape
     tiers, n = len(p.queue), len(p.batches)
     s = _State(
-        np.zeros(tiers, _TIER),
-        np.zeros(n, _BATCH),
+        np.zeros(tiers, STAND),
+        np.zeros(n, SEEDLING),
         np.zeros((groups, weeks)),
         np.zeros((groups, weeks)),
         np.zeros(1, _TODAY),
     )
+    if w.today > 0:
+        s.tiers[:] = w.stands[y]
+        s.stock[:] = w.stock[y]
+        s.met[:] = w.met[y]
     for t in range(tiers):
-        at = s.tiers[t]
-        at.now = NONE
-        at.ripe_on = at.dry_on = FAR
+        at, first = s.tiers[t], p.queue[t, 0]
+        if w.today > 0 and at.now != NONE and first != NONE and p.batches[first].known == at.now:
+            at.now, at.turn = first, 1
+        else:
+            at.now, at.over = NONE, 0
+            at.ripe_on = at.dry_on = FAR
     for b in range(n):
-        seedling = s.batches[b]
+        batch, seedling = p.batches[b], s.batches[b]
         seedling.fit = seedling.keeps = FAR
+        if batch.known != NONE:
+            seedling.sown = 1
+            seedling.fit = w.seedlings[batch.known, y].fit
+            seedling.keeps = w.seedlings[batch.known, y].keeps
+            if s.tiers[batch.tier].now != b:
+                s.today[0].cells += batch.cells
+    return s
+
+
+@compiled
+def live_year(
+    w: World, p: Schedule, y: int, pick_day: np.ndarray, pick_grams: np.ndarray
+) -> np.ndarray:
+    """What one year meets of the wishes [g], groups x weeks; picks are written [n, picks]."""
+    s = _begin(w, p, y)
     days = w.days
-    for d in range(len(days)):
+    for d in range(w.today, len(days)):
         _morning(w, p, s, y, d)
         if days[d].work:
             s.today[0].minutes, s.today[0].most = 0.0, days[d].minutes

@@ -48,6 +48,17 @@ LIMITS = np.dtype(
     ]
 )
 
+STAND = np.dtype(
+    [
+        *((name, "f8") for name in ("base", "bolted_before", "litres", "drank")),
+        *((name, "f8") for name in ("good_until", "progress", "bolting")),
+        *((name, "i8") for name in ("now", "plants", "taken", "picks", "last_cut", "ripe_on")),
+        *((name, "i8") for name in ("dry_on", "free_from", "turn", "since", "over")),
+        ("not_before", "i8"),
+    ]
+)
+SEEDLING = np.dtype([(name, "i8") for name in ("sown", "fit", "keeps")])
+
 
 class World(NamedTuple):
     """A garden over years. Crops, tiers (from top to bottom, column by column) and weeks by number.
@@ -70,6 +81,11 @@ class World(NamedTuple):
     first_week, last_week : in which a pick of a day can be eaten; 0 and -1: in none [crops, days].
     eaten : day at whose end each week's wish is served [groups, weeks]; next_eaten : week whose
         wish is served next, on a day or later, the number of weeks if none [groups, days].
+    today : days before it have happened: what is lived begins on it (`lived.now`).
+    stands : of `STAND`, what stands that morning, ``now`` the number of a batch in hand
+        [years, tiers]; seedlings : of `SEEDLING`, of batches in hand [batches in hand, years];
+        stock, met : [g] in the kitchen by last week, and eaten, years x groups x weeks. Empty
+        where nothing has happened.
     """
 
     days: np.ndarray
@@ -92,6 +108,11 @@ class World(NamedTuple):
     last_week: np.ndarray
     eaten: np.ndarray
     next_eaten: np.ndarray
+    today: int
+    stands: np.ndarray
+    seedlings: np.ndarray
+    stock: np.ndarray
+    met: np.ndarray
 
 
 def world_of(
@@ -149,6 +170,11 @@ def world_of(
         last,
         eaten,
         np.array([np.searchsorted(row, np.arange(days)) for row in eaten]).reshape(-1, days),
+        0,
+        np.zeros((0, 0), dtype=STAND),
+        np.zeros((0, 0), dtype=SEEDLING),
+        np.zeros((0, 0, 0)),
+        np.zeros((0, 0, 0)),
     )
 
 

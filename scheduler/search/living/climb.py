@@ -42,6 +42,7 @@ def scheduled(options: Options, days: int, rows: np.ndarray, tiers: np.ndarray) 
         row, batch = options.rows[rows[b]], batches[i]
         batch.crop, batch.cells, batch.plants = row.crop, row.cells, row.plants
         batch.sow, batch.start, batch.tier = row.sow, row.start, tiers[b]
+        batch.known, batch.factor = row.known, row.factor
         due_day[i] = options.due_day[rows[b]]
         due_plants[i] = options.due_plants[rows[b]]
         for k in range(due_day.shape[1]):
@@ -101,7 +102,7 @@ def lived(
     schedule = scheduled(options, len(w.days), rows, tiers)
     work = 0.0
     for b in range(len(tiers)):
-        work += FILL + 2 * LIFT * w.tiers[tiers[b]].depth
+        work += FILL + 2 * LIFT * w.tiers[tiers[b]].depth - options.rows[rows[b]].bonus
     picks = options.due_day.shape[1]
     day = np.zeros((len(rows), picks), np.int64)
     grams = np.zeros((len(rows), picks))

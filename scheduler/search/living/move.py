@@ -45,7 +45,7 @@ def taken_out(
     n, days, count = len(rows), int(options.day[-1]) + 1, len(touched)
     out = np.zeros(n, np.bool_)
     kind = draw(rng)
-    begin = below(rng, days)
+    begin = options.today + below(rng, days - options.today)
     length = 7 + below(rng, 35)
     if kind < 0.55:  # what is filled within some weeks, in a few tiers
         for _ in range(1 + below(rng, min(3, count))):
@@ -60,13 +60,14 @@ def taken_out(
         for _ in range(1 + below(rng, 4)):
             if n:
                 b = below(rng, n)
-                out[b] = touched[tiers[b]] = True
+                touched[tiers[b]] = True
+                out[b] = options.rows[rows[b]].held == 0
         return out
     share = 1.0 if kind < 0.7 else 0.3 + 0.5 * draw(rng)
     for b in range(n):
         start = options.rows[rows[b]].start
         if touched[tiers[b]] and begin <= start < begin + length and draw(rng) < share:
-            out[b] = True
+            out[b] = options.rows[rows[b]].held == 0
     return out
 
 
@@ -110,14 +111,14 @@ def _fits(options: Options, used: np.ndarray, row: int, depth: int) -> bool:
     for r in range(len(used)):
         for k in range(options.use_first.shape[2]):
             amount = options.use_amount[r, row, k]
+            if amount == 0:
+                continue
             for slot in range(options.use_first[r, row, k], options.use_last[r, row, k]):
                 if used[r, slot] + amount > options.room[r, slot]:
                     return False
         slot = options.slot[options.rows[row].start]
-        if (
-            used[r, slot] + options.per_fill[r] + options.per_lift[r] * depth
-            > options.room[r, slot]
-        ):
+        cost = options.per_fill[r] + options.per_lift[r] * depth
+        if cost > 0 and used[r, slot] + cost > options.room[r, slot]:
             return False
     return True
 
@@ -183,9 +184,8 @@ def repaired(
     touched: np.ndarray,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Batches put into the free days of the tiers touched, the best one first, while they pay."""
-    years, lengths = options.grams.shape[1], int(options.length.max()) + 1
-    groups, weeks = wish.shape
-    lots = np.zeros((groups, years, weeks, lengths))
+    groups, years = len(wish), options.grams.shape[1]
+    lots = options.stock.copy()
     used = np.zeros_like(options.room)
     for b in range(len(rows)):
         _supplied(options, lots, rows[b], 1.0)
@@ -215,7 +215,7 @@ def repaired(
                     it = options.rows[row]
                     if it.last > end:
                         continue
-                    value = gain(options, weight, more, row) - 2 * LIFT * depth[t]
+                    value = gain(options, weight, more, row) + it.bonus - 2 * LIFT * depth[t]
                     if value <= 0:
                         continue
                     value /= (it.last - it.start + options.turnaround) ** power

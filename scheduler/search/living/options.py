@@ -13,11 +13,13 @@ from scheduler.lived.replay import BATCH, NONE, Schedule, live_all
 from scheduler.lived.world import World
 from scheduler.schedule.access import never_liftable
 from scheduler.schedule.problem import row_by_row
+from scheduler.search.living.in_hand import InHand
 
 ROW = np.dtype(
     [
         *((name, "i8") for name in ("crop", "kind", "cells", "plants", "sow", "start", "last")),
-        *((name, "i8") for name in ("light_from", "heavy_after", "group")),
+        *((name, "i8") for name in ("light_from", "heavy_after", "group", "known", "held")),
+        *((name, "f8") for name in ("factor", "bonus")),
     ]
 )
 
@@ -30,9 +32,11 @@ class Options(NamedTuple):
 
     Attributes
     ----------
-    rows : of `ROW` [n]; due_day, due_plants : of their picks, as in `lived.replay.Schedule`.
-    by_kind : rows of each kind of tier by their start, one kind after the other [n];
-        kind_from : where each begins [kinds + 1]; starts : their starts, alike [n].
+    rows : of `ROW` [n], ``held`` if it stays whatever happens, ``bonus`` what it counts for beside
+        what it brings [weighted g]; due_day, due_plants : of their picks, as in
+        `lived.replay.Schedule`.
+    by_kind : rows that may be put into each kind of tier by their start, one kind after the other;
+        kind_from : where each begins [kinds + 1]; starts : their starts, alike.
     kind_of : of each tier; too_heavy : tiers that can never be lifted; rank : of each tier by the
         name of its column, as a plan's batches are numbered.
     grams, first, length : what each pick brings if no batch stands in another's way: [g], the
@@ -41,7 +45,8 @@ class Options(NamedTuple):
         before another [resources, n, uses]; room : how much there is [resources, slots];
         per_fill, per_clear, per_lift : by resource.
     slot : of each day, the first work day at or after it [days + 1]; day : of each slot.
-    turnaround : days.
+    stock : [g] that is there already: groups, years, weeks, lengths.
+    turnaround : days; today : nothing is begun before it.
     """
 
     rows: np.ndarray
@@ -65,12 +70,19 @@ class Options(NamedTuple):
     per_lift: np.ndarray
     slot: np.ndarray
     day: np.ndarray
+    stock: np.ndarray
     turnaround: int
+    today: int
 
 
-def options_of(cand: Candidates, world: World, guides: int = GUIDES) -> Options:
-    """The candidates, each lived alone in the first ``guides`` years of ``world``."""
-    garden, table = cand.garden, cand.table
+def options_of(
+    cand: Candidates, world: World, guides: int = GUIDES, hand: InHand | None = None
+) -> Options:
+    """The candidates, each lived alone in the first ``guides`` years of ``world``.
+
+    ``hand`` : of a season under way, what is in hand.
+    """
+    garden, table, today = cand.garden, cand.table, int(world.today)
     places = [(c.name, t.number) for c in garden.columns for t in c.tiers]
     kind_at = {place: k for k, kind in enumerate(cand.kinds) for place in kind.places}
     names = {name: c for c, name in enumerate(garden.crops)}
@@ -84,13 +96,14 @@ def options_of(cand: Candidates, world: World, guides: int = GUIDES) -> Options:
     rows["plants"] = np.array([k.tier.plants for k in cand.kinds], dtype=int)[rows["kind"]]
     rows["light_from"] = table["heavy_until"].to_numpy(dtype=int)
     rows["heavy_after"] = table["heavy_after"].to_numpy(dtype=int)
+    rows["known"], rows["factor"] = NONE, 1.0
     due_day, due_plants = _due(cand, world.crops["cuts"][rows["crop"]] > 1)
-    order = np.lexsort((rows["start"], rows["kind"]))
-    kinds = np.arange(len(cand.kinds) + 1)
+    if hand is not None:
+        due_day, due_plants = hand.noted(rows, due_day, due_plants)
     kind_of = np.array([kind_at[place] for place in places], dtype=int)
     few = world._replace(weather=world.weather[:guides])
     grams, first, length = _lots(few, rows, due_day, due_plants, kind_of)
-    problem = row_by_row(cand)
+    problem = row_by_row(cand, today)
     tables = [r.table(np.arange(len(cand))) for r in problem.resources]
     widest = max((t.shape[1] for t in tables), default=1)
     shape = (len(tables), len(cand), widest)
@@ -101,13 +114,22 @@ def options_of(cand: Candidates, world: World, guides: int = GUIDES) -> Options:
         use_last[k][used] = np.where(at < 0, 0, r.last[at]) if len(r.first) else 0
         use_amount[k][used] = np.where(at < 0, 0, r.amount[at]) if len(r.first) else 0
     room = np.array([problem.left(r) for r in problem.resources], dtype=int)
+    allowed = [np.flatnonzero(rows["kind"] == k) for k in range(len(cand.kinds))]
+    if hand is not None:
+        kind_of, allowed = np.arange(len(places)), list(hand.allowed)
+        for k, r in enumerate(problem.resources):
+            if len(problem.days) and problem.days[0] == today:
+                room[k, 0] -= min(hand.done.get(r.name, 0), r.limit)
+    order = [mine[np.argsort(rows["start"][mine], kind="stable")] for mine in allowed]
+    by_kind = np.concatenate([np.zeros(0, dtype=int), *order])
+    lengths = int(length.max(initial=0)) + 1
     return Options(
         rows,
         due_day,
         due_plants,
-        order,
-        np.searchsorted(rows["kind"][order], kinds),
-        rows["start"][order],
+        by_kind,
+        np.cumsum([0, *(len(mine) for mine in order)]),
+        rows["start"][by_kind],
         kind_of,
         np.array([never_liftable(garden, t.vessel) for c in garden.columns for t in c.tiers]),
         np.argsort(np.array(sorted(range(len(places)), key=places.__getitem__), dtype=int)),
@@ -123,8 +145,21 @@ def options_of(cand: Candidates, world: World, guides: int = GUIDES) -> Options:
         np.array([r.per_lift for r in problem.resources], dtype=int),
         problem.slot(np.arange(garden.season.days + 1)),
         problem.days,
+        _stock(few, lengths),
         int(garden.limits.turnaround_days),
+        today,
     )
+
+
+def _stock(world: World, lengths: int) -> np.ndarray:
+    """What is in the kitchen this morning, by first week and how many weeks after that."""
+    years, (groups, weeks) = len(world.weather), world.wish.shape
+    out = np.zeros((groups, years, weeks, lengths))
+    if world.today:
+        week = int(world.days["week"][world.today])
+        for last in range(week, weeks):
+            out[:, :, week, min(last - week, lengths - 1)] += world.stock[:years, :, last].T
+    return out
 
 
 def _due(cand: Candidates, again: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -153,6 +188,7 @@ def _lots(
     days = world.days.copy()
     days["minutes"] = np.inf
     alone = world._replace(
+        today=0,
         tiers=world.tiers[tier],
         tops=np.arange(n + 1),
         key=np.ascontiguousarray(world.key[:, tier]),
@@ -164,6 +200,7 @@ def _lots(
     batches = np.zeros(n, dtype=BATCH)
     for name in ("crop", "cells", "plants", "sow", "start"):
         batches[name] = rows[name]
+    batches["known"], batches["factor"] = NONE, rows["factor"]
     # Who lives them wants batches in the order of their sowing alone, so that few are looked at.
     order = np.argsort(rows["sow"], kind="stable")
     batches["tier"] = np.arange(n)
@@ -178,7 +215,7 @@ def _lots(
     back = np.empty(n, dtype=int)
     back[order] = np.arange(n)
     day, grams = day[:, back].transpose(1, 0, 2), grams[:, back].transpose(1, 0, 2)
-    made = day < FAR
+    made = (day < FAR) & (day >= world.today)
     at = np.where(made, day, 0)
     crop = rows["crop"][:, None, None]
     made = made & (world.last_week[crop, at] >= 0)  # what serves no week brings nothing

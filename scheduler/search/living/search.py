@@ -25,6 +25,7 @@ from scheduler.lived.doubt import Doubt
 from scheduler.lived.world import World, world_of
 from scheduler.schedule.assemble import Stand
 from scheduler.search.living.climb import climb, lived
+from scheduler.search.living.in_hand import InHand
 from scheduler.search.living.options import Options, options_of
 from scheduler.search.living.settle import settled
 from scheduler.solvers.cp_sat import LIVING, Progress, Report, Settings
@@ -73,6 +74,7 @@ def improved(
     seconds: float = 0.0,
     report: Report | None = None,
     stop: threading.Event | None = None,
+    hand: InHand | None = None,
 ) -> Found:
     """The best schedule that is found in some seconds from the best of ``starts``.
 
@@ -81,12 +83,15 @@ def improved(
     cand : what may be grown; years : the planning years.
     starts : schedules of rows of ``cand``; a batch that breaks a shared rule is left out.
     settings : of which the seed, the workers, and a limit by work count.
+    hand : of a season under way, what is in hand; each of ``starts`` has all of it.
     """
     began = time.monotonic()
     if report is not None:
         report(Progress(LIVING, 0.0))
     world = world_of(cand.garden, years, Doubt(), settings.seed)
-    search = _Search(cand, world, options_of(cand, world), settings.seed)
+    if hand is not None:
+        world = hand.now.in_world(world)
+    search = _Search(cand, world, options_of(cand, world, hand=hand), settings.seed)
     first = max((search.begin(start) for start in starts), key=lambda a: a.worth)
     if settings.deterministic is not None:
         best = search.alone(first, max(1, round(MOVES_A_WORK * settings.deterministic)))
@@ -119,7 +124,8 @@ class _Search:
         tiers = np.array([at[s.column, s.tier] for s in start], dtype=np.int64)
         if not self._keeps(rows, tiers):
             kept: list[int] = []
-            for i in np.argsort(self.options.rows["start"][rows], kind="stable").tolist():
+            held, start = self.options.rows["held"][rows], self.options.rows["start"][rows]
+            for i in np.lexsort((start, 1 - held)).tolist():
                 if self._keeps(rows[[*kept, i]], tiers[[*kept, i]]):
                     kept.append(i)
             rows, tiers = rows[kept], tiers[kept]

@@ -45,6 +45,8 @@ def take(options: Options, used: np.ndarray, row: int, depth: int, by: int) -> N
         for k in range(options.use_first.shape[2]):
             for slot in range(options.use_first[r, row, k], options.use_last[r, row, k]):
                 used[r, slot] += by * options.use_amount[r, row, k]
+        if options.rows[row].start < options.today:  # it stands already
+            continue
         slot = options.slot[options.rows[row].start]
         used[r, slot] += by * (options.per_fill[r] + options.per_lift[r] * depth)
 
@@ -57,11 +59,17 @@ def settled(
     n, broken = len(rows), np.zeros(0, np.int64)
     clear = np.full(n, NEVER)
     used = np.zeros_like(options.room)
+    # What is in hand takes what it takes, be it more than there is; then nothing else does.
     for b in range(n):
-        take(options, used, rows[b], depth[tiers[b]], 1)
+        if options.rows[rows[b]].held == 1:
+            take(options, used, rows[b], depth[tiers[b]], 1)
+    in_hand = used.copy()
+    for b in range(n):
+        if options.rows[rows[b]].held == 0:
+            take(options, used, rows[b], depth[tiers[b]], 1)
     for r in range(len(used)):
         for slot in range(used.shape[1]):
-            if used[r, slot] > options.room[r, slot]:
+            if used[r, slot] > max(options.room[r, slot], in_hand[r, slot]):
                 return broken
     queue = queued(options, rows, tiers, n + 1)
     slots, top = len(options.day), 0
@@ -74,7 +82,10 @@ def settled(
             if b == NONE:
                 break
             row = options.rows[rows[b]]
-            if row.start < free or not _reached(options, queue, rows, clear, top, t, row.start):
+            new = row.start >= options.today
+            if row.start < free:
+                return broken
+            if new and not _reached(options, queue, rows, clear, top, t, row.start):
                 return broken
             until = NEVER
             if queue[t, k + 1] != NONE:

@@ -18,7 +18,7 @@ from scheduler.garden.model import Garden, Site
 from scheduler.lived.doubt import NONE
 from scheduler.lived.grower import SENSIBLE
 from scheduler.lived.laid import FAR, lay_out
-from scheduler.lived.live import _Life
+from scheduler.lived.live import Life
 from scheduler.lived.spans import without_spans
 from scheduler.log.model import HEADER, read_log
 from scheduler.plans.model import Plan
@@ -30,7 +30,7 @@ from scheduler.years.purposes import some
 from scheduler.years.weather_years import WeatherYears
 
 
-class Noted(_Life):
+class Noted(Life):
     """A life of one year in which it is noted how many plants each pick took."""
 
     def __init__(self, *given: Any) -> None:
