@@ -35,10 +35,12 @@ from scheduler.words.words import Units, top_up
 
 if TYPE_CHECKING:
     from scheduler.batches.candidates import Candidates
+    from scheduler.replanning.by_living import Ahead
     from scheduler.risk.limit import RiskLimit
 
-Judge = Callable[[Sequence[Batch]], float]
 MOVED_DAYS = 28  # a batch planted that much later or sooner is another one
+SEARCHING = 0.5  # share of the time for the courses to expect; the rest is for living it
+LEAST_LIVING = 1.0  # seconds
 CHANGE_GRAMS = 25.0  # what one change must bring at least; the grower's number
 
 
@@ -74,7 +76,7 @@ def rebalance(
     report: Report | None = None,
     stop: threading.Event | None = None,
     risk: RiskLimit | None = None,
-    judge: Judge | None = None,
+    ahead: Ahead | None = None,
     anyway: bool = False,
 ) -> Rebalanced:
     """Plan again from the morning of ``on``.
@@ -86,9 +88,9 @@ def rebalance(
     change_grams : weighted grams one change must bring, times 1 to 4 by nearness.
     complete : the log tells everything; see `scheduler.log.state`.
     risk : of running dry, within which to plant; None: the weather as expected.
-    judge : weighted grams that a season's batches are worth; of what the search found and what it
-        began with (the plan as far as it goes on, and shifted) the best is kept, each change at its
-        price. None: what the search found.
+    ahead : the years ahead. What was found is made better by living it in them; of that, of what
+        it began with, and of the plan as far as it goes on and shifted the one that brings most is
+        kept, each change at its price. None: what the search found for the courses to expect.
     anyway : search even where all can go on as planned.
 
     Raises
@@ -115,7 +117,7 @@ def rebalance(
         tell=complete,
         as_of=on + ONE_DAY if picked else on,
         began=began,
-        judge=judge,
+        ahead=ahead,
         anyway=anyway,
     )
 
@@ -134,7 +136,7 @@ def go_on(
     as_of: date | None = None,
     began: float | None = None,
     admit: Callable[[Candidates], Candidates] | None = None,
-    judge: Judge | None = None,
+    ahead: Ahead | None = None,
     anyway: bool = False,
 ) -> Rebalanced:
     """Plan again from a state; see `rebalance`.
@@ -156,7 +158,9 @@ def go_on(
         found = Found(dict(kept.taken))
     else:
         try:
-            found = search(commitments, kept, settings, change_grams, report, stop, began)
+            part = settings.time_limit * (1.0 if ahead is None else SEARCHING)
+            mine = replace(settings, time_limit=part)
+            found = search(commitments, kept, mine, change_grams, report, stop, began)
         except NoPlan:  # more is due than can be done: what grows may be given up as well
             commitments = commitments_of(
                 garden, plan, state, freeze, last_resort=True, risk=risk, admit=admit
@@ -164,16 +168,7 @@ def go_on(
             kept = go_on_as_planned(commitments)
             more = replace(settings, time_limit=2 * settings.time_limit)
             found = search(commitments, kept, more, change_grams, report, stop, began)
-        ways = [_tidied(commitments, way) for way in (found, *found.begun)]
-        found = ways[0]
-        if judge is not None:
-            found = max(
-                ways,
-                key=lambda way: (
-                    judge(_batches(garden, plan, commitments, way))
-                    - change_grams * _changed(commitments, way)
-                ),
-            )
+        found = _best(garden, plan, commitments, kept, found, settings, change_grams, ahead, began)
     made = _batches(garden, plan, commitments, found)
     reasons = _reasons(commitments, kept, found)
     changed = _changed(commitments, found)
@@ -187,6 +182,43 @@ def go_on(
         tuple(_remarks(commitments, state, tell)),
         not as_planned,
     )
+
+
+def _best(
+    garden: Garden,
+    plan: Plan,
+    commitments: Commitments,
+    kept: Kept,
+    found: Found,
+    settings: Settings,
+    price: float,
+    ahead: Ahead | None,
+    began: float,
+) -> Found:
+    """Of what was found, what it began with, and what living them makes of them, the best."""
+    ways = [_tidied(commitments, way) for way in (found, *found.begun)]
+    if ahead is None:
+        return ways[0]
+    from scheduler.replanning.by_living import lived_on
+
+    def batches(way: Found) -> tuple[Batch, ...]:
+        return _batches(garden, plan, commitments, way)
+
+    def value(way: Found) -> float:
+        # Two batches for one, or one in place of another: each counts that the grower must learn.
+        new = len(way.new) - len(_moved(commitments, way))
+        return ahead.grams(batches(way)) - price * (_changed(commitments, way) + new)
+
+    worth = [value(way) for way in ways]
+    ways = [way for _, way in sorted(zip(worth, ways, strict=True), key=lambda p: -p[0])]
+    left = max(settings.time_limit - (time.monotonic() - began), LEAST_LIVING)
+    mine = replace(settings, time_limit=left)
+    better = lived_on(commitments, kept, ways, batches, ahead, price, mine)
+    if better is not None:
+        better = _tidied(commitments, better)
+        if value(better) > max(worth):
+            return better
+    return ways[0]
 
 
 def _changed(commitments: Commitments, found: Found) -> int:

@@ -116,14 +116,14 @@ def search(
         raise NoPlan(_no_way(commitments, kept))
     best = s.grown_on(best, commitments.forgone)
     best = s.polish(best)
-    found = _found(problem, layout, best)
+    found = found_of(problem, layout, best)
     if s.bound is not None:
         found.bounds.produce = s.bound / s.scale
         later_bounds(found.bounds, layout, problem, changes, best, lambda: s.left)
     found.seconds = time.monotonic() - began
     # A bound of the produce is one for every plan; those of later stages are for this one's.
     known = Bounds(produce=found.bounds.produce)
-    others = (_found(problem, layout, way) for way in begun)
+    others = (found_of(problem, layout, way) for way in begun)
     found.begun = tuple(replace(w, bounds=known, seconds=found.seconds) for w in others)
     return found
 
@@ -388,7 +388,7 @@ def choices_of(problem: Problem, layout: Layout, kept: Kept) -> list[Choice]:
     ]
 
 
-def _found(problem: Problem, layout: Layout, choices: Sequence[Choice]) -> Found:
+def found_of(problem: Problem, layout: Layout, choices: Sequence[Choice]) -> Found:
     """Choices as options of items, and what is new."""
     owner = {(o.place, o.row): n for n, item in enumerate(layout.c.items) for o in item.options}
     found = Found({})

@@ -20,12 +20,14 @@ from scheduler.batches.patterns import MOST_PICKS
 from scheduler.batches.rules import BatchRule, Grown, Picks
 from scheduler.batches.seedlings import seedling_days
 from scheduler.batches.thirst import dry_share, thirst_in, usable_ml
+from scheduler.batches.young import least_share
 from scheduler.garden.model import ONE_DAY, Garden
 from scheduler.garden.placed import weather_at
 from scheduler.plans.model import FAILED, GROWING, PLANNED, SOWN, Batch, Level, Pick
 from scheduler.replanning.measured import course_of
 from scheduler.replanning.outlook import Outlook, grown_of, mass_share_on
 
+YOUNG_DAYS = 3  # on which a growing head may be picked young
 MOST_WAYS = 24  # ways to pick one growing batch that are offered to the solver
 
 
@@ -239,14 +241,15 @@ def ways_to_go_on(garden: Garden, variant: Variant, look: Outlook) -> list[Varia
         for day in look.days:
             found.extend(_cuts(garden, batch, made, day, look))
     else:
-        for i, day in enumerate(look.days):
-            found.append((_heads(crop.fresh_mass, day, left),))
-            for later in look.days[i + 1 :] if left > 1 else ():
+        days = (*_young_days(garden, variant, look), *look.days)
+        for i, day in enumerate(days):
+            found.append((_heads(garden, batch, day, left, look),))
+            for later in days[i + 1 :] if left > 1 else ():
                 for one in sorted({left // 2, (left + 1) // 2}):
                     found.append(
                         (
-                            _heads(crop.fresh_mass, day, one),
-                            _heads(crop.fresh_mass, later, left - one),
+                            _heads(garden, batch, day, one, look),
+                            _heads(garden, batch, later, left - one, look),
                         )
                     )
     out = []
@@ -263,8 +266,29 @@ def _spread(ways: list[Variant]) -> list[Variant]:
     return ways[::step]
 
 
-def _heads(fresh_mass: float, day: date, plants: int) -> Pick:
-    return Pick(day, plants, round(plants * fresh_mass))
+def _young_days(garden: Garden, variant: Variant, look: Outlook) -> list[date]:
+    """The last work days before it is ripe on which it is large enough to be picked young."""
+    batch, made = variant.batch, variant.batch.picks[: variant.done]
+    least = least_share(garden, garden.crops[batch.crop])
+    if least is None:
+        return []
+    out: list[date] = []
+    day = look.days[0] - ONE_DAY
+    first = max(look.on, *(p.date + ONE_DAY for p in made[-1:]), batch.transplant + ONE_DAY)
+    while day >= first and len(out) < YOUNG_DAYS:
+        if mass_share_on(garden, batch, day) < least:
+            break
+        if garden.season.is_work_day(day):
+            out.insert(0, day)
+        day -= ONE_DAY
+    return out
+
+
+def _heads(garden: Garden, batch: Batch, day: date, plants: int, look: Outlook) -> Pick:
+    young = day < look.days[0]
+    share = mass_share_on(garden, batch, day) if young else 1.0
+    mass = garden.crops[batch.crop].fresh_mass
+    return Pick(day, plants, round(plants * mass * share), young=young)
 
 
 def _cuts(

@@ -88,11 +88,10 @@ def plan_again(
     from scheduler.usecases.promising import YearsOf
     from scheduler.years.expected import without_years
 
-    known = judge = None
+    known = None
     if plan.years is not None:  # what has happened is the same in every year
         garden = expected(folder, without_years(garden), plan, ask.on, ask.most)
         known = YearsOf(without_years(garden), plan.years.planned, plan.years.seed, ask.on)
-        judge = known.grams
     limit = _risk_kept(folder, garden, plan, ask.most, settings.seed)
     load = Load(settings.workers)
     done = rebalance(
@@ -108,7 +107,7 @@ def plan_again(
         report,
         stop,
         limit,
-        judge,
+        known,
         ask.search,
     )
     busy = load.sentence() if done.searched else ""

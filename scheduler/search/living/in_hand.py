@@ -9,6 +9,7 @@ import numpy as np
 
 from scheduler.lived.laid import FAR
 from scheduler.lived.now import Now
+from scheduler.lived.replay import NONE
 from scheduler.plans.model import Batch
 
 
@@ -20,9 +21,11 @@ class InHand:
     ----------
     now : how the season stands.
     allowed : rows that may be put into each tier, in the order of the garden's tiers.
-    begun : batches that stay as they are, sown or planted, by their row.
+    begun : batches as each of these rows goes on with them, with the picks that were made.
+    sown : batches whose seedlings each of these rows plants; held : other rows that stay.
     known : what it costs if a row that was planned is not taken [weighted g]; new : what each other
         one costs that is.
+    ways : of each batch that can go on in several ways, its rows and tiers.
     done : what was done on the day itself already, by name of the resource that it took from.
     again : names of crops that are cut again.
     """
@@ -30,8 +33,11 @@ class InHand:
     now: Now
     allowed: Sequence[np.ndarray]
     begun: Mapping[int, Batch]
+    sown: Mapping[int, Batch]
+    held: frozenset[int]
     known: Mapping[int, float]
     new: float = 0.0
+    ways: Sequence[Sequence[tuple[int, int]]] = ()
     done: Mapping[str, int] = field(default_factory=dict)
     again: frozenset[str] = frozenset()
 
@@ -46,11 +52,15 @@ class InHand:
         wider = max(most - due_day.shape[1], 0)
         due_day = np.pad(due_day, ((0, 0), (0, wider)), constant_values=FAR)
         due_plants = np.pad(due_plants, ((0, 0), (0, wider)), mode="edge")
-        for row, batch in self.begun.items():
+        for row in self.held:
+            rows["held"][row], rows["bonus"][row] = 1, 0.0
+        for row, batch in (*self.begun.items(), *self.sown.items()):
             it = rows[row]
             it["held"], it["bonus"] = 1, 0.0
-            it["known"], it["factor"] = self.now.number[batch.id], batch.demand_factor
-            it["plants"], it["cells"] = batch.plants, batch.cells
+            it["known"] = self.now.number.get(batch.id, NONE)
+            it["factor"], it["cells"] = batch.demand_factor, batch.cells
+        for row, batch in self.begun.items():
+            rows["plants"][row] = batch.plants
             days = [(p.date - self.now.first).days for p in batch.picks]
             each = [1 if batch.crop in self.again else p.plants for p in batch.picks]
             due_day[row], due_plants[row] = FAR, sum(each)

@@ -93,6 +93,8 @@ def improved(
         world = hand.now.in_world(world)
     search = _Search(cand, world, options_of(cand, world, hand=hand), settings.seed)
     first = max((search.begin(start) for start in starts), key=lambda a: a.worth)
+    ways = () if hand is None else hand.ways
+    first = search.swapped(first, ways)
     if settings.deterministic is not None:
         best = search.alone(first, max(1, round(MOVES_A_WORK * settings.deterministic)))
     else:
@@ -100,6 +102,7 @@ def improved(
         search.go(first, first, 0, 0.0, 0)
         left = max(seconds - (time.monotonic() - began), seconds / 2)
         best = search.side_by_side(first, left, max(settings.workers, 1), report, stop)
+    best = search.swapped(best, ways)
     told = tuple(int(x) for x in search.moves.sum(axis=0))
     return Found(
         tuple(search.stands(best)), best.worth, first.worth, (told[0], told[1], told[2], told[3])
@@ -124,8 +127,8 @@ class _Search:
         tiers = np.array([at[s.column, s.tier] for s in start], dtype=np.int64)
         if not self._keeps(rows, tiers):
             kept: list[int] = []
-            held, start = self.options.rows["held"][rows], self.options.rows["start"][rows]
-            for i in np.lexsort((start, 1 - held)).tolist():
+            mine = self.options.rows[rows]
+            for i in np.lexsort((mine["start"], 1 - mine["held"])).tolist():
                 if self._keeps(rows[[*kept, i]], tiers[[*kept, i]]):
                     kept.append(i)
             rows, tiers = rows[kept], tiers[kept]
@@ -135,6 +138,21 @@ class _Search:
     def _keeps(self, rows: np.ndarray, tiers: np.ndarray) -> bool:
         clear = settled(self.options, self.depth, self.world.open, rows, tiers)
         return len(clear) == len(rows)
+
+    def swapped(self, at: _At, ways: Sequence[Sequence[tuple[int, int]]]) -> _At:
+        """What is in hand goes on in the best way, batch after batch; each of ``ways`` is one's."""
+        nothing = np.full(len(self.world.weather), -1.0)
+        for mine in ways:
+            pairs = zip(at.rows.tolist(), at.tiers.tolist(), strict=True)
+            taken = [b for b, pair in enumerate(pairs) if pair in mine]
+            for row, tier in mine if len(taken) == 1 else ():
+                rows, tiers = at.rows.copy(), at.tiers.copy()
+                rows[taken[0]], tiers[taken[0]] = row, tier
+                if self._keeps(rows, tiers):
+                    value = lived(self.world, self.options, rows, tiers, nothing, 0.0)
+                    if value.mean() > at.worth + 1e-9:
+                        at = _At(rows, tiers, value)
+        return at
 
     def go(self, at: _At, best: _At, moves: int, share: float, worker: int) -> tuple[_At, _At]:
         """Some moves, when a share [0..1] of the time is over."""

@@ -62,15 +62,15 @@ def weekly(
         lines += _told(life, plan, garden, before, today)
         known = _spliced(garden, year, today)
         day = season.date(today)
-        judge = None
+        ahead = None
         if planned:
-            of_years = YearsOf(known, planned, settings.seed, day)
-            known, judge = of_years.garden, of_years.grams
+            ahead = YearsOf(known, planned, settings.seed, day)
+            known = ahead.garden
         text = "\n".join([HEADER, *(line for _, line in sorted(lines))]) + "\n"
         log = read_log(text.encode(), "log.csv", garden)
         try:
             old = without_spans(plan)
-            done = rebalance(known, old, log, day, settings, complete=True, judge=judge)
+            done = rebalance(known, old, log, day, settings, complete=True, ahead=ahead)
         except DrylineError as e:
             failed += 1
             print(f"{year.first + timedelta(days=today)}: {e}", flush=True)

@@ -333,6 +333,23 @@ def test_days_that_have_happened_stand_as_told() -> None:
     assert (lived.pick_grams[0, 0] == 400).all()
 
 
+@pytest.mark.parametrize("cleaned", [46, 60])
+def test_what_has_failed_gives_nothing_and_stands_until_its_tier_is_cleaned(cleaned: int) -> None:
+    """Lost on day 45, it would have been ripe on day 50; the next can be planted from day 52 on."""
+    g = lettuces()
+    lost = replace(head("A 1", 30, pick=50), state="failed", picks=(), clear=day(cleaned))
+    lived = live(g, [lost, head("A 1", 52)], years(g), SENSIBLE, today=45)
+    assert (lived.pick_grams[0] == 0).all()
+    assert (lived.end[0] == DRY).all()
+    assert (lived.clear[0] == cleaned).all()
+    free = max(52, cleaned + g.limits.turnaround_days)
+    if cleaned == 46:
+        assert (lived.start[1] == free).all()
+    else:  # its seedlings, ready on day 52, keep to day 52 + nursery_wait
+        keeps = 52 + int(LETTUCE.nursery_wait)
+        assert (lived.start[1] == (free if free <= keeps else FAR)).all()
+
+
 def test_doubt_in_the_crop_s_numbers_is_the_same_for_a_crop_all_year() -> None:
     g = lettuces(columns="AB")
     many = mean_years(g, 400)

@@ -1,0 +1,165 @@
+"""A season under way made better by living it: from ways to go on, in the years ahead.
+
+What grows keeps its tier, and its picks move; seedlings keep their tier; what is not sown yet may
+be dropped or moved, at the price of a change, and anything may be planned beside it. What a way is
+worth is what the stated grower brings to the table with it (`search.living`).
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Mapping, Sequence
+from typing import Protocol
+
+import numpy as np
+
+from scheduler.lived.doubt import Doubt
+from scheduler.lived.now import now_of
+from scheduler.log.tracks import Place as TierName
+from scheduler.plans.model import FAILED, PLANNED, Batch
+from scheduler.replanning.baseline import Kept, Taken
+from scheduler.replanning.bounds import Bounds
+from scheduler.replanning.commitments import Commitments, Item
+from scheduler.replanning.layout import Layout
+from scheduler.replanning.search import Found, found_of
+from scheduler.schedule.assemble import Stand
+from scheduler.schedule.check import broken
+from scheduler.schedule.problem import Choice
+from scheduler.search.living import InHand, improved
+from scheduler.solvers.cp_sat import Report, Settings
+from scheduler.years.weather_years import WeatherYears
+
+MOST_TIERS = 200  # of larger gardens nothing is made better so
+
+
+class Ahead(Protocol):
+    """The years ahead: to search in, and to judge by.
+
+    Attributes
+    ----------
+    planning : years to make a plan better in; seed : of the doubt in the crops' numbers.
+    """
+
+    seed: int
+
+    @property
+    def planning(self) -> WeatherYears: ...
+
+    def grams(self, batches: Sequence[Batch]) -> float:
+        """What batches bring to the table in years that made no plan [weighted g]."""
+
+
+def lived_on(
+    commitments: Commitments,
+    kept: Kept,
+    ways: Sequence[Found],
+    batches: Callable[[Found], Sequence[Batch]],
+    ahead: Ahead,
+    price: float,
+    settings: Settings,
+    report: Report | None = None,
+    stop: threading.Event | None = None,
+) -> Found | None:
+    """A way to go on that brings more in the planning years than any of ``ways``; None if none is.
+
+    Parameters
+    ----------
+    kept : as the search had it; batches : of a way, all of the season.
+    price : weighted grams that one change must bring.
+    settings : with the time that there is.
+    """
+    c, garden = commitments, commitments.garden
+    tiers = [(column.name, t.number) for column in garden.columns for t in column.tiers]
+    if len(tiers) > MOST_TIERS or not ways:
+        return None
+    at = {place: t for t, place in enumerate(tiers)}
+    now = now_of(garden, batches(ways[0]), ahead.planning, Doubt(), settings.seed, c.today)
+    own = c.cand.table.index.to_numpy() >= c.free
+    kinds, start = (c.cand.table[name].to_numpy(dtype=int) for name in ("kind", "transplant"))
+    kind_of = {place: k for k, kind in enumerate(c.cand.kinds) for place in kind.places}
+    allowed = [
+        np.flatnonzero(
+            ~own & (kinds == kind_of[place]) & (start >= max(c.opens.get(place, 0), c.today))
+        )
+        for place in tiers
+    ]
+    known: dict[int, float] = {}
+    held: set[int] = set()
+    several: list[list[tuple[int, int]]] = []
+    for item in c.items:
+        if item.batch.state == PLANNED and not item.frozen:
+            if item.as_known is not None:
+                option = item.options[item.as_known]
+                known[option.row] = price * item.weight
+                t = at[option.place]
+                allowed[t] = np.append(allowed[t], option.row)
+            continue
+        held |= {o.row for o in item.options}
+        if not item.frozen:
+            several += _ways(c, item, at)
+    hand = InHand(
+        now,
+        allowed,
+        {row: v.batch for row, v in c.variants.items() if v.batch.id in now.number},
+        {row: b for row, b in c.seedling_of.items() if b.id in now.number},
+        frozenset(held),
+        known,
+        price,
+        several,
+        c.done_today,
+        frozenset(name for name, crop in garden.crops.items() if crop.cuts > 1),
+    )
+    starts = [[Stand(t.option.row, *t.option.place, t.clear) for t in taken_of(w)] for w in ways]
+    found = improved(
+        c.cand, ahead.planning, starts, settings, settings.time_limit, report, stop, hand
+    )
+    return _as_found(commitments, kept, found.stands, ways[0])
+
+
+def taken_of(way: Found) -> list[Taken]:
+    """All that a way goes on with."""
+    return [*way.taken.values(), *way.new]
+
+
+def _ways(c: Commitments, item: Item, at: Mapping[TierName, int]) -> list[list[tuple[int, int]]]:
+    """The rows with which a batch in hand can go on, tier by tier."""
+    by_tier: dict[int, list[tuple[int, int]]] = {}
+    for option in item.options:
+        variant = c.variants.get(option.row)
+        if variant is None or variant.batch.state != FAILED:
+            t = at[option.place]
+            by_tier.setdefault(t, []).append((option.row, t))
+    return [pairs for pairs in by_tier.values() if len(pairs) > 1]
+
+
+def _as_found(c: Commitments, kept: Kept, stands: Sequence[Stand], like: Found) -> Found | None:
+    """Batches in tiers as a way to go on; None if it breaks a rule.
+
+    What goes on as it was known is cleared on the day known, where that is good.
+    """
+    layout = Layout(c)
+    problem = layout.by_tier(kept)
+    day = {
+        (o.place, o.row): item.clear
+        for item in c.items
+        if item.as_known is not None
+        for o in [item.options[item.as_known]]
+    }
+
+    def choices(as_known: bool) -> list[Choice]:
+        out = []
+        for s in stands:
+            place = (s.column, s.tier)
+            clear = day.get((place, s.row), s.clear) if as_known else s.clear
+            decision = problem.decision_of[layout.where[place], s.row]
+            out.append(Choice(decision, max(clear, s.clear) if as_known else clear))
+        return out
+
+    for as_known in (True, False):
+        made = choices(as_known)
+        if not broken(problem, True, made):
+            out = found_of(problem, layout, made)
+            out.seconds = like.seconds
+            out.bounds = Bounds(produce=like.bounds.produce)
+            return out
+    return None
