@@ -43,7 +43,7 @@ class Options(NamedTuple):
         first week it serves and how many after that [n, years, picks]; 0 g where it is not made.
     use_first, use_last, use_amount : what a row uses of each thing that is shared, from a slot to
         before another [resources, n, uses]; room : how much there is [resources, slots];
-        per_fill, per_clear, per_lift : by resource.
+        per_fill, per_clear, per_lift : by resource; holds : whether it is held from day to day.
     slot : of each day, the first work day at or after it [days + 1]; day : of each slot.
     stock : [g] that is there already: groups, years, weeks, lengths.
     turnaround : days; today : nothing is begun before it.
@@ -68,6 +68,7 @@ class Options(NamedTuple):
     per_fill: np.ndarray
     per_clear: np.ndarray
     per_lift: np.ndarray
+    holds: np.ndarray
     slot: np.ndarray
     day: np.ndarray
     stock: np.ndarray
@@ -143,6 +144,7 @@ def options_of(
         np.array([r.per_fill for r in problem.resources], dtype=int),
         np.array([r.per_clearing for r in problem.resources], dtype=int),
         np.array([r.per_lift for r in problem.resources], dtype=int),
+        np.array([r.held for r in problem.resources], dtype=bool),
         problem.slot(np.arange(garden.season.days + 1)),
         problem.days,
         _stock(few, lengths),

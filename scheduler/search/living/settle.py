@@ -59,7 +59,7 @@ def settled(
     n, broken = len(rows), np.zeros(0, np.int64)
     clear = np.full(n, NEVER)
     used = np.zeros_like(options.room)
-    # What is in hand takes what it takes, be it more than there is; then nothing else does.
+    # Seedlings in hand hold what cells they hold, be it more than there are; then nothing else does.
     for b in range(n):
         if options.rows[rows[b]].held == 1:
             take(options, used, rows[b], depth[tiers[b]], 1)
@@ -69,7 +69,10 @@ def settled(
             take(options, used, rows[b], depth[tiers[b]], 1)
     for r in range(len(used)):
         for slot in range(used.shape[1]):
-            if used[r, slot] > max(options.room[r, slot], in_hand[r, slot]):
+            room = options.room[r, slot]
+            if options.holds[r]:
+                room = max(room, in_hand[r, slot])
+            if used[r, slot] > room:
                 return broken
     queue = queued(options, rows, tiers, n + 1)
     slots, top = len(options.day), 0
@@ -95,11 +98,11 @@ def settled(
                 day = options.day[slot]
                 if day > until:
                     return broken
-                room = open_[t, day]
+                can = open_[t, day]
                 for r in range(len(used)):
                     cost = options.per_clear[r] + options.per_lift[r] * depth[t]
-                    room = room and used[r, slot] + cost <= options.room[r, slot]
-                if room and _reached(options, queue, rows, clear, top, t, day):
+                    can = can and (cost == 0 or used[r, slot] + cost <= options.room[r, slot])
+                if can and _reached(options, queue, rows, clear, top, t, day):
                     break
                 slot += 1
             if slot == slots:

@@ -18,7 +18,7 @@ from scheduler.replanning.changes import Changes
 from scheduler.replanning.commitments import Commitments
 from scheduler.replanning.layout import Layout
 from scheduler.replanning.rebalance import made_of, rebalance
-from scheduler.replanning.search import Found, _found, _Search, choices_of, search
+from scheduler.replanning.search import Found, _Search, choices_of, found_of, search
 from scheduler.replanning.take_stock import commitments_of
 from scheduler.schedule import assemble
 from scheduler.schedule.problem import Choice, Problem
@@ -88,7 +88,7 @@ def test_no_way_to_go_on_beats_a_bound(name: str) -> None:
         assert bounds.evenness is not None
         assert bounds.changes is not None
         for other in ways:
-            values = real(within, commitments, _found(problem, layout, other))
+            values = real(within, commitments, found_of(problem, layout, other))
             assert values["produce"] * scale == worth(problem, "produce", other)
             if worth(problem, "produce", other) < met:
                 continue
