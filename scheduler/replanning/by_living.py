@@ -20,16 +20,32 @@ from scheduler.plans.model import FAILED, PLANNED, Batch
 from scheduler.replanning.baseline import Kept, Taken
 from scheduler.replanning.bounds import Bounds
 from scheduler.replanning.commitments import Commitments, Item
-from scheduler.replanning.layout import Layout
+from scheduler.replanning.layout import Layout, is_kept
 from scheduler.replanning.search import Found, found_of
 from scheduler.schedule.assemble import Stand
 from scheduler.schedule.check import broken
 from scheduler.schedule.problem import Choice
 from scheduler.search.living import InHand, improved
+from scheduler.search.living.taken_over import unlike
 from scheduler.solvers.cp_sat import Report, Settings
 from scheduler.years.weather_years import WeatherYears
 
+MOVED_PICKS = 0.25  # of a change: what grows is picked on other days; own judgement
+NEAR = 14  # days by which what is planned anew may be transplanted sooner or later
 MOST_TIERS = 200  # of larger gardens nothing is made better so
+
+
+def upheaval(commitments: Commitments, way: Found, new: int) -> float:
+    """What a way changes of what the grower knows: the nearer, the more; picks moved count less.
+
+    ``new`` : batches that are planned anew and are none of the plan's on other days.
+    """
+    out = float(new)
+    for n, item in enumerate(commitments.items):
+        taken = way.taken.get(n)
+        if not is_kept(item, taken):
+            out += item.weight * (MOVED_PICKS if item.begun and taken is not None else 1.0)
+    return out
 
 
 class Ahead(Protocol):
@@ -87,12 +103,14 @@ def lived_on(
     held: set[int] = set()
     several: list[list[tuple[int, int]]] = []
     for item in c.items:
-        if item.batch.state == PLANNED and not item.frozen:
-            if item.as_known is not None:
-                option = item.options[item.as_known]
-                known[option.row] = price * item.weight
+        loose = item.batch.state == PLANNED and not item.frozen
+        if item.as_known is not None:
+            option = item.options[item.as_known]
+            known[option.row] = price * item.weight * (MOVED_PICKS if item.begun else 1.0)
+            if loose:
                 t = at[option.place]
                 allowed[t] = np.append(allowed[t], option.row)
+        if loose:
             continue
         held |= {o.row for o in item.options}
         if not item.frozen:
@@ -110,6 +128,8 @@ def lived_on(
         frozenset(name for name, crop in garden.crops.items() if crop.cuts > 1),
     )
     starts = [[Stand(t.option.row, *t.option.place, t.clear) for t in taken_of(w)] for w in ways]
+    rows = dict(zip(tiers, allowed, strict=True))
+    starts += [[*s, *_again(c, w, s, rows)] for w, s in zip(ways, starts, strict=True)]
     found = improved(
         c.cand, ahead.planning, starts, settings, settings.time_limit, report, stop, hand
     )
@@ -119,6 +139,43 @@ def lived_on(
 def taken_of(way: Found) -> list[Taken]:
     """All that a way goes on with."""
     return [*way.taken.values(), *way.new]
+
+
+def _again(
+    c: Commitments, way: Found, stands: Sequence[Stand], allowed: Mapping[TierName, np.ndarray]
+) -> list[Stand]:
+    """What a way drops of what was planned, planned anew: its crop in its tier, as near as can be.
+
+    Nothing is put in the way of ``stands``; what all batches share is not looked at.
+    """
+    table, season, turnaround = c.cand.table, c.garden.season, c.garden.limits.turnaround_days
+    crop, start, last = (table[n].to_numpy(dtype=int) for n in ("crop", "transplant", "last"))
+    busy: dict[TierName, list[tuple[int, int]]] = {}
+    for s in stands:
+        busy.setdefault((s.column, s.tier), []).append((int(start[s.row]), int(last[s.row])))
+    kept = {c.items[n].batch.id for n in way.taken}
+    lost = [item.batch for item in c.items if item.batch.id not in kept]
+    out = []
+    for b in sorted([*lost, *c.gone], key=lambda b: b.transplant):
+        place = (b.column, b.tier)
+        day = season.index(b.transplant)
+        rows = allowed.get(place, np.zeros(0, dtype=int))
+        rows = rows[
+            (crop[rows] == c.cand.crop_names.index(b.crop)) & (np.abs(start[rows] - day) <= NEAR)
+        ]
+        for begin, end in busy.get(place, []):
+            rows = rows[(start[rows] >= end + turnaround) | (last[rows] + turnaround <= begin)]
+        if not len(rows):
+            continue
+        picks = [(season.index(p.date), p.plants) for p in b.picks]
+        away = [
+            unlike(c.cand.pick_day[r], c.cand.pick_plants[r], picks) + 2 * abs(int(start[r]) - day)
+            for r in rows.tolist()
+        ]
+        row = int(rows[int(np.argmin(away))])
+        out.append(Stand(row, *place, int(last[row])))
+        busy.setdefault(place, []).append((int(start[row]), int(last[row])))
+    return out
 
 
 def _ways(c: Commitments, item: Item, at: Mapping[TierName, int]) -> list[list[tuple[int, int]]]:

@@ -39,8 +39,8 @@ if TYPE_CHECKING:
     from scheduler.risk.limit import RiskLimit
 
 MOVED_DAYS = 28  # a batch planted that much later or sooner is another one
-SEARCHING = 0.5  # share of the time for the courses to expect; the rest is for living it
-LEAST_LIVING = 1.0  # seconds
+# Shares of the time: for the courses to expect, and at least for living what was found for them.
+SEARCHING, LEAST_LIVING = 0.4, 0.4
 CHANGE_GRAMS = 25.0  # what one change must bring at least; the grower's number
 
 
@@ -199,19 +199,19 @@ def _best(
     ways = [_tidied(commitments, way) for way in (found, *found.begun)]
     if ahead is None:
         return ways[0]
-    from scheduler.replanning.by_living import lived_on
+    from scheduler.replanning.by_living import lived_on, upheaval
 
     def batches(way: Found) -> tuple[Batch, ...]:
         return _batches(garden, plan, commitments, way)
 
     def value(way: Found) -> float:
-        # Two batches for one, or one in place of another: each counts that the grower must learn.
         new = len(way.new) - len(_moved(commitments, way))
-        return ahead.grams(batches(way)) - price * (_changed(commitments, way) + new)
+        return ahead.grams(batches(way)) - price * upheaval(commitments, way, new)
 
     worth = [value(way) for way in ways]
     ways = [way for _, way in sorted(zip(worth, ways, strict=True), key=lambda p: -p[0])]
-    left = max(settings.time_limit - (time.monotonic() - began), LEAST_LIVING)
+    left = settings.time_limit - (time.monotonic() - began)
+    left = max(left, LEAST_LIVING * settings.time_limit)
     mine = replace(settings, time_limit=left)
     better = lived_on(commitments, kept, ways, batches, ahead, price, mine)
     if better is not None:

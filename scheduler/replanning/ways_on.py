@@ -278,7 +278,7 @@ def _young_days(garden: Garden, variant: Variant, look: Outlook) -> list[date]:
     while day >= first and len(out) < YOUNG_DAYS:
         if mass_share_on(garden, batch, day) < least:
             break
-        if garden.season.is_work_day(day):
+        if garden.season.is_pick_day(day):
             out.insert(0, day)
         day -= ONE_DAY
     return out

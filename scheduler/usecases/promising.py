@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from scheduler.garden.model import Garden
 from scheduler.plans.model import Batch, Plan, Promise, YearsTaken
-from scheduler.years import CHOOSING, JUDGED
+from scheduler.years import CHOOSING, JUDGED, PLANNED
 
 if TYPE_CHECKING:
     from scheduler.usecases.choosing import Made
@@ -42,8 +42,8 @@ class YearsOf:
 
     @cached_property
     def planning(self) -> WeatherYears:
-        """Years to plan with."""
-        return self._years(self.count, "plan")
+        """Years to plan with; of a garden of the mean year those that its plan is lived on in."""
+        return self._years(self.count or PLANNED, "plan")
 
     @cached_property
     def choosing(self) -> WeatherYears:

@@ -23,8 +23,8 @@ class InHand:
     allowed : rows that may be put into each tier, in the order of the garden's tiers.
     begun : batches as each of these rows goes on with them, with the picks that were made.
     sown : batches whose seedlings each of these rows plants; held : other rows that stay.
-    known : what it costs if a row that was planned is not taken [weighted g]; new : what each other
-        one costs that is.
+    known : what it costs if a row that the grower knows is not taken [weighted g]; new : what each
+        other one costs that is.
     ways : of each batch that can go on in several ways, its rows and tiers.
     done : what was done on the day itself already, by name of the resource that it took from.
     again : names of crops that are cut again.
@@ -46,8 +46,6 @@ class InHand:
     ) -> tuple[np.ndarray, np.ndarray]:
         """Write into ``rows`` (`options.ROW`) what is in hand; give picks with those made."""
         rows["bonus"] = -self.new
-        for row, price in self.known.items():
-            rows["bonus"][row] = price
         most = max((len(b.picks) for b in self.begun.values()), default=0) + 1
         wider = max(most - due_day.shape[1], 0)
         due_day = np.pad(due_day, ((0, 0), (0, wider)), constant_values=FAR)
@@ -59,6 +57,8 @@ class InHand:
             it["held"], it["bonus"] = 1, 0.0
             it["known"] = self.now.number.get(batch.id, NONE)
             it["factor"], it["cells"] = batch.demand_factor, batch.cells
+        for row, price in self.known.items():
+            rows["bonus"][row] = price
         for row, batch in self.begun.items():
             rows["plants"][row] = batch.plants
             days = [(p.date - self.now.first).days for p in batch.picks]

@@ -120,7 +120,7 @@ def options_of(
         kind_of, allowed = np.arange(len(places)), list(hand.allowed)
         for k, r in enumerate(problem.resources):
             if len(problem.days) and problem.days[0] == today:
-                room[k, 0] -= min(hand.done.get(r.name, 0), r.limit)
+                room[k, 0] -= min(hand.done.get(r.name, 0), r.on(0))
     order = [mine[np.argsort(rows["start"][mine], kind="stable")] for mine in allowed]
     by_kind = np.concatenate([np.zeros(0, dtype=int), *order])
     lengths = int(length.max(initial=0)) + 1

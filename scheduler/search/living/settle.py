@@ -59,7 +59,7 @@ def settled(
     n, broken = len(rows), np.zeros(0, np.int64)
     clear = np.full(n, NEVER)
     used = np.zeros_like(options.room)
-    # Seedlings in hand hold what cells they hold, be it more than there are; then nothing else does.
+    # Seedlings in hand hold what cells they hold, be it more than there are; nothing else may.
     for b in range(n):
         if options.rows[rows[b]].held == 1:
             take(options, used, rows[b], depth[tiers[b]], 1)

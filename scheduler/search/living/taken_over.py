@@ -43,7 +43,7 @@ def taken_over(cand: Candidates, batches: Sequence[Batch]) -> list[Stand]:
         picks = [(season.index(p.date), p.plants) for p in batch.picks]
         away = np.array(
             [
-                _unlike(cand.pick_day[row], cand.pick_plants[row], picks) + 2 * abs(s - day)
+                unlike(cand.pick_day[row], cand.pick_plants[row], picks) + 2 * abs(s - day)
                 for row, s in zip(rows.tolist(), start[rows].tolist(), strict=True)
             ]
         )
@@ -53,7 +53,7 @@ def taken_over(cand: Candidates, batches: Sequence[Batch]) -> list[Stand]:
     return out
 
 
-def _unlike(days: np.ndarray, plants: np.ndarray, picks: Sequence[tuple[int, int]]) -> float:
+def unlike(days: np.ndarray, plants: np.ndarray, picks: Sequence[tuple[int, int]]) -> float:
     """Mean of how many days each plant is picked sooner or later [d]."""
     mine = list(_each((int(d), int(n)) for d, n in zip(days, plants, strict=True) if d < NEVER))
     theirs = list(_each(picks))

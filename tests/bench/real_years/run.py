@@ -169,7 +169,7 @@ def _weekly(one: Case, where: Path, asked: argparse.Namespace) -> None:
     alone = live(garden, made.batches, real, SENSIBLE, NONE).share
     numbers = np.linspace(0, real.count - 1, min(asked.years, real.count)).round().astype(int)
     for number in numbers.tolist():
-        share, again, failed = weekly(garden, made, real, number, settings, WAYS["years"])
+        share, again, failed = weekly(garden, made, real, number, settings)
         row = {
             "place": one.name,
             "year": real.names[number],

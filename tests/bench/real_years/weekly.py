@@ -45,16 +45,17 @@ class Noted(Life):
 
 
 def weekly(
-    garden: Garden, plan: Plan, years: WeatherYears, number: int, settings: Settings, planned: int
+    garden: Garden, plan: Plan, years: WeatherYears, number: int, settings: Settings
 ) -> tuple[float, int, int]:
     """Share of the wish met in one real year, plans made again, and weeks in which none could be.
 
     Parameters
     ----------
-    garden : of the mean year; number : of the year; planned : planning years.
+    garden : of the mean year; number : of the year.
     """
     year, season = some(replace(years, names=()), [number]), garden.season
     lines: list[tuple[int, str]] = []
+    years_of_plan = plan.years
     before = made = failed = 0
     for today in range(7, season.days, 7):
         life = Noted(lay_out(garden, plan.batches, year, NONE, 0), SENSIBLE, before)
@@ -63,8 +64,8 @@ def weekly(
         known = _spliced(garden, year, today)
         day = season.date(today)
         ahead = None
-        if planned:
-            ahead = YearsOf(known, planned, settings.seed, day)
+        if years_of_plan is not None:
+            ahead = YearsOf(known, years_of_plan.planned, settings.seed, day)
             known = ahead.garden
         text = "\n".join([HEADER, *(line for _, line in sorted(lines))]) + "\n"
         log = read_log(text.encode(), "log.csv", garden)
