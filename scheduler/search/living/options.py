@@ -157,10 +157,10 @@ def _stock(world: World, lengths: int) -> np.ndarray:
     """What is in the kitchen this morning, by first week and how many weeks after that."""
     years, (groups, weeks) = len(world.weather), world.wish.shape
     out = np.zeros((groups, years, weeks, lengths))
-    if world.today:
-        week = int(world.days["week"][world.today])
+    for g in range(groups if world.today else 0):
+        week = int(world.next_eaten[g, world.today])
         for last in range(week, weeks):
-            out[:, :, week, min(last - week, lengths - 1)] += world.stock[:years, :, last].T
+            out[g, :, week, min(last - week, lengths - 1)] += world.stock[:years, g, last]
     return out
 
 
