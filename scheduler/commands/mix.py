@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from scheduler.commands.share import PlanDir, units_option
+from scheduler.commands.share import PlanDir, language_option, units_option
+from scheduler.words.language import _
 
 if TYPE_CHECKING:
     from crops.solution.recipe import Recipe
@@ -40,6 +41,7 @@ if TYPE_CHECKING:
 @click.option("--stock", metavar="TIMES", type=float, help="two concentrates, TIMES-fold")
 @click.option("--scale", metavar="MASS", help='smallest step of the scale, such as "0.1 g"')
 @units_option()
+@language_option()
 @click.option("--json", "as_json", is_flag=True, help="for machines")
 def command(
     where: Path,
@@ -174,8 +176,16 @@ def _single(
     if ec is not None:
         ph = garden.solution.ph
         ph = (found.ph_low + found.ph_high) / 2 if ph is None else ph
-        return f"Solution for {found.title}", garden.solution.recipe(volume, ec, ph), []
-    return f"Solution for {found.title}", garden.solution.for_crop(found, volume), []
+        return (
+            _("Solution for {title}").format(title=_(found.title)),
+            garden.solution.recipe(volume, ec, ph),
+            [],
+        )
+    return (
+        _("Solution for {title}").format(title=_(found.title)),
+        garden.solution.for_crop(found, volume),
+        [],
+    )
 
 
 def _crop_key(crop: str | None) -> str:
@@ -205,17 +215,24 @@ def _of_plan(
             some = plan.batches[0].id if plan.batches else "none, for it has none"
             raise DrylineError(f"--batch {batch!r}; expected a batch of the plan, such as {some}")
         recipe = fill_recipe(garden, found)
-        title = (
-            f"{garden.crops[found.crop].title} in {found.column} {found.tier}, filled "
-            f"{found.transplant} ({found.id})"
+        title = _("{title} in {column} {tier}, filled {transplant} ({id})").format(
+            title=_(garden.crops[found.crop].title),
+            column=found.column,
+            tier=found.tier,
+            transplant=found.transplant,
+            id=found.id,
         )
         return [(title, recipe, remarks(garden, found, recipe))]
     wanted = _day(day, plan)
     out: list[Mix] = []
     for made in recipes_on(garden, plan, wanted):
         tiers = ", ".join(
-            f"{garden.crops[b.crop].title} in {b.column} {b.tier} "
-            f"({Units(units).volume_text(b.fill_litres)})"
+            _("{title} in {column} {tier} ({fill_litres})").format(
+                title=_(garden.crops[b.crop].title),
+                column=b.column,
+                tier=b.tier,
+                fill_litres=Units(units).volume_text(b.fill_litres),
+            )
             for b in made.batches
         )
         notes = []

@@ -13,6 +13,7 @@ from scheduler.commands.running import ctrl_c, progress, seconds_line
 from scheduler.commands.share import (
     Share,
     gap_option,
+    language_option,
     seed_option,
     time_limit_option,
     workers_option,
@@ -20,6 +21,7 @@ from scheduler.commands.share import (
 )
 from scheduler.commands.summary import hint, outcome, summary
 from scheduler.plans.restrictions import whole_list
+from scheduler.words.language import _
 
 
 @click.command(epilog=whole_list())
@@ -50,6 +52,7 @@ from scheduler.plans.restrictions import whole_list
 @click.option(
     "--replace", is_flag=True, help="set a plan in DIR that has a log aside, with its log"
 )
+@language_option()
 @click.option("--json", "as_json", is_flag=True, help="the outcome as JSON")
 def command(
     garden_file: str | None,
@@ -138,7 +141,7 @@ def command(
     else:
         click.echo("\n".join(told))
         if made.stands:
-            click.echo("\nWhat stands today:")
+            click.echo("\n" + _("What stands today:"))
             for line in made.stands:
                 click.echo("\n".join(textwrap.wrap(line, 79, subsequent_indent="  ")))
         if made.busy:
@@ -146,7 +149,14 @@ def command(
         if limit is not None:
             click.echo("\n".join(limit.lines()))
         if aside is not None:
-            click.echo(f"\nThe plan before is kept with its log in {aside}")
-        click.echo(f"\nWritten to {folder}: plan.json, " + ", ".join(files))
+            click.echo(
+                "\n" + _("The plan before is kept with its log in {aside}").format(aside=aside)
+            )
+        click.echo(
+            "\n"
+            + _("Written to {folder}: plan.json, {files}").format(
+                folder=folder, files=", ".join(files)
+            )
+        )
         click.echo(seconds_line(made.phases.seconds))
     return 0

@@ -12,11 +12,13 @@ from scheduler.commands.day import day_of
 from scheduler.commands.share import (
     Share,
     gap_option,
+    language_option,
     plan_argument,
     seed_option,
     time_limit_option,
     workers_option,
 )
+from scheduler.words.language import _
 
 if TYPE_CHECKING:
     pass
@@ -88,6 +90,7 @@ WIDTH = 79
 @gap_option("share of produce left unproven")
 @seed_option()
 @workers_option()
+@language_option()
 @click.option("--json", "as_json", is_flag=True, help="the outcome as JSON")
 def command(
     folder: Path,
@@ -151,7 +154,12 @@ def command(
         aside = copy_log(log_file, target / LOG_FILE)
         write_plan_dir(target, again.done.plan, sources, made)
     if aside is not None:
-        click.echo(f"The log that stood in {target} told of more: kept as {aside.name}", err=True)
+        click.echo(
+            _("The log that stood in {target} told of more: kept as {name}").format(
+                target=target, name=aside.name
+            ),
+            err=True,
+        )
     if as_json:
         click.echo(made[CHANGES_JSON].decode(), nl=False)
     else:
@@ -160,5 +168,10 @@ def command(
             click.echo("\n".join(again.limit.lines()))
         if again.busy:
             click.echo("\n" + "\n".join(wrap(again.busy, WIDTH)))
-        click.echo(f"\nWritten to {target}: plan.json, changes.txt, changes.json, the calendar")
+        click.echo(
+            "\n"
+            + _("Written to {target}: plan.json, changes.txt, changes.json, the calendar").format(
+                target=target
+            )
+        )
     return 0

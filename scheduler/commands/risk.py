@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 import click
 from click.core import ParameterSource
 
-from scheduler.commands.share import Share, own_seed_option, plan_argument
+from scheduler.commands.share import Share, language_option, own_seed_option, plan_argument
+from scheduler.words.language import _
 from scheduler.years import JUDGED
 
 if TYPE_CHECKING:
@@ -92,6 +93,7 @@ TO_THE_DAY = 1000  # years, of single days that stray
     help="correlation with the day before",
 )
 @click.option("--all", "every", is_flag=True, help="every batch, not only those most at risk")
+@language_option()
 @click.option("--json", "as_json", is_flag=True, help="the replay as JSON")
 def command(
     folder: Path,
@@ -126,7 +128,7 @@ def command(
     garden, plan = read_plan_dir(folder)
     verdict = verify(garden, plan)
     if not verdict.ok:
-        click.echo("This plan breaks a rule; chances would mean nothing:", err=True)
+        click.echo(_("This plan breaks a rule; chances would mean nothing:"), err=True)
         click.echo("\n".join(broken_lines(verdict, garden.units)), err=True)
         return 1
     stated = _spread_stated()

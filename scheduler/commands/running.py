@@ -13,19 +13,21 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from scheduler.words.language import N_, _
+
 if TYPE_CHECKING:
     from scheduler.solvers.cp_sat import Progress
 
 # What each stage of the search is called on the screen.
 STAGES = {
-    "first plan": "by rules of thumb",
-    "produce": "most of the wish met",
-    "evenness": "even weeks, less waste",
-    "effort": "least work",
-    "reading": "reading the garden",
-    "living": "living it year by year",
-    "checking": "checking every rule",
-    "writing": "writing the calendar",
+    "first plan": N_("by rules of thumb"),
+    "produce": N_("most of the wish met"),
+    "evenness": N_("even weeks, less waste"),
+    "effort": N_("least work"),
+    "reading": N_("reading the garden"),
+    "living": N_("living it year by year"),
+    "checking": N_("checking every rule"),
+    "writing": N_("writing the calendar"),
 }
 PATIENCE = 5.0  # seconds after which a part that is no search is worth a line of its own
 
@@ -35,11 +37,11 @@ def ctrl_c() -> Iterator[threading.Event]:
     """An event that the first Ctrl-C sets; a second one ends the program as usual."""
     stop = threading.Event()
 
-    def handler(*_: object) -> None:
+    def handler(*_signal: object) -> None:
         if stop.is_set():
             raise KeyboardInterrupt
         stop.set()
-        click.echo("stopping; the best plan so far is kept (Ctrl-C again: give up)", err=True)
+        click.echo(_("stopping; the best plan so far is kept (Ctrl-C again: give up)"), err=True)
 
     if threading.current_thread() is not threading.main_thread():
         yield stop
@@ -96,23 +98,27 @@ def progress_line(p: Progress, wish: float = 0.0) -> str:
     """
     from scheduler.words.units import share
 
-    name = STAGES.get(p.stage, p.stage)
+    name = _(STAGES.get(p.stage, p.stage))
     if math.isnan(p.best):
         return f"{p.seconds:6.1f} s  {name}"
     if p.stage == "evenness" and wish > 0:  # a share needs no unit
-        met = f"{share(p.best / wish)} of the wish, at least {share(max(p.bound, 0) / wish)}"
+        met = _("{wish} of the wish, at least {wish2}").format(
+            wish=share(p.best / wish), wish2=share(max(p.bound, 0) / wish)
+        )
     elif p.stage == "effort":
-        met = f"{p.best:,.0f} points, at least {max(p.bound, 0):,.0f}"
+        met = _("{best:,.0f} points, at least {bound:,.0f}").format(
+            best=p.best, bound=max(p.bound, 0)
+        )
     elif p.stage in ("first plan", "produce", "living") and wish > 0:
-        met = f"{share(p.best / wish)} of the wish"
+        met = _("{wish} of the wish").format(wish=share(p.best / wish))
         if p.stage == "produce":
-            met += f", at most {share(min(p.bound / wish, 1.0), up=True)}"
+            met += _(", at most {up}").format(up=share(min(p.bound / wish, 1.0), up=True))
     else:
-        met = f"within {share(min(p.gap, 1.0), up=True)} of the best there can be"
+        met = _("within {up} of the best there can be").format(up=share(min(p.gap, 1.0), up=True))
     return f"{p.seconds:6.1f} s  {name:<22} {met}"
 
 
 def seconds_line(seconds: dict[str, float]) -> str:
     """How long each part took."""
-    text = "Seconds: " + ", ".join(f"{name} {s:.1f}" for name, s in seconds.items()) + "."
+    text = _("Seconds: ") + ", ".join(f"{name} {s:.1f}" for name, s in seconds.items()) + "."
     return textwrap.fill(text, 79, subsequent_indent="  ")

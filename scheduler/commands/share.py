@@ -159,3 +159,22 @@ def cores() -> int:
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0))
     return os.cpu_count() or 1
+
+
+def _speak(_ctx: click.Context, _param: click.Parameter, language: str | None) -> str | None:
+    from scheduler.words.language import check_language, use_language
+
+    check_language(language)
+    use_language(language)
+    return language
+
+
+def language_option() -> Callable[[F], F]:
+    """``--language``: of what is printed; taken at once, and not given to the command."""
+    return click.option(
+        "--language",
+        metavar="CODE",
+        callback=_speak,
+        expose_value=False,
+        help="of what is printed, such as de",
+    )

@@ -10,7 +10,14 @@ from pathlib import Path
 
 import click
 
-from scheduler.commands.share import PlanDir, own_seed_option, time_limit_option, workers_option
+from scheduler.commands.share import (
+    PlanDir,
+    language_option,
+    own_seed_option,
+    time_limit_option,
+    workers_option,
+)
+from scheduler.words.language import _
 
 
 @click.command()
@@ -18,6 +25,7 @@ from scheduler.commands.share import PlanDir, own_seed_option, time_limit_option
 @time_limit_option(300.0, "seconds for everything")
 @own_seed_option()
 @workers_option("gardens solved side by side")
+@language_option()
 @click.option("--json", "as_json", is_flag=True, help="the answer as JSON")
 def command(place: Path, time_limit: float, seed: int | None, workers: int, as_json: bool) -> int:
     """Tell which rule holds a plan back, by how much, and which small change would help most.
@@ -66,6 +74,12 @@ def saying(quiet: bool) -> Iterator[Callable[[str, int, int], None]]:
     with Live(console=Console(stderr=True), refresh_per_second=4, transient=True) as live:
 
         def moving(what: str, done: int, of: int) -> None:
-            live.update(Text(f"{what}: {done} of {of}", overflow="ellipsis", no_wrap=True))
+            live.update(
+                Text(
+                    _("{what}: {done} of {of}").format(what=what, done=done, of=of),
+                    overflow="ellipsis",
+                    no_wrap=True,
+                )
+            )
 
         yield moving

@@ -6,6 +6,8 @@ import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from scheduler.words.language import _, plural
+
 if TYPE_CHECKING:
     from scheduler.garden.model import Garden
     from scheduler.outputs.work import Work
@@ -58,43 +60,58 @@ def summary(garden: Garden, plan: Plan, items: Sequence[Work] | None = None) -> 
     from scheduler.plans.restrictions import MORE, among, that_bind
     from scheduler.schedule.assemble import by_weights, wish_met, wish_total
     from scheduler.words.units import mass, of_the_wish, share
+    from scheduler.words.words import group_title
 
     produce = plan.stages[0]
-    head = f"{garden.name}: {len(plan.batches)} batches from {garden.first} to {plan.end}"
+    head = _("{name}: {batches} batches from {first} to {end}").format(
+        name=garden.name, batches=len(plan.batches), first=garden.first, end=plan.end
+    )
     lines = textwrap.wrap(head, 79, subsequent_indent="  ", break_on_hyphens=False)
     if garden.invented:
-        lines.append("(an invented garden)")
+        lines.append(_("(an invented garden)"))
     lines.append("")
     met = wish_met(garden, plan)
     if met is None:
-        lines.append("Nothing is wished.")
+        lines.append(_("Nothing is wished."))
     elif plan.promise is not None:
         lines += promise_lines(plan, of_the_wish(by_weights(garden)))
-        lines += ["", f"If all comes as expected it meets {share(met)}."]
+        lines += ["", _("If all comes as expected it meets {met}.").format(met=share(met))]
     else:
-        lines.append(f"This plan meets {share(met)} {of_the_wish(by_weights(garden))}.")
+        lines.append(
+            _("This plan meets {met} {by_weights}.").format(
+                met=share(met), by_weights=of_the_wish(by_weights(garden))
+            )
+        )
         lines += _by_rule(plan)
     most = None if produce.bound is None else produce.bound / max(wish_total(garden), 1.0)
     if plan.status == "proven":
-        lines.append("No plan can meet more: proven.")
+        lines.append(_("No plan can meet more: proven."))
     elif most is None or (plan.status == "best_found" and most >= 1):
-        lines.append("The best found in the time; how much more there could be is not known.")
+        lines.append(_("The best found in the time; how much more there could be is not known."))
     elif plan.status == "within_gap":
-        lines.append(f"No plan can meet more than {share(most, up=True)}: proven.")
+        lines.append(_("No plan can meet more than {up}: proven.").format(up=share(most, up=True)))
     else:
         lines += textwrap.wrap(
-            f"The best found in the time. No plan can meet more than {share(most, up=True)}: "
-            "proven; this gap may be the bound's, not the plan's.",
+            _(
+                "The best found in the time. No plan can meet more than {up}: proven; "
+                "this gap may be the bound's, not the plan's."
+            ).format(up=share(most, up=True)),
             79,
         )
     if most is not None and most < 1 and met is not None:
         about = among(that_bind(garden, plan.as_of is not None, plan.risk is not None))
-        lines += textwrap.wrap(f"That is {about}; {MORE}", 79, subsequent_indent="  ")
+        lines += textwrap.wrap(
+            _("That is {about}; {more}").format(about=about, more=_(MORE)),
+            79,
+            subsequent_indent="  ",
+        )
     if most is not None and plan.promise is not None:
         lines += textwrap.wrap(
-            "What is proven is said of the courses to expect, not of any year to come, and of "
-            "plans made in the way of this one: for weather years or for their mean, with young "
-            "heads or without.",
+            _(
+                "What is proven is said of the courses to expect, not of any year to "
+                "come, and of plans made in the way of this one: for weather years or "
+                "for their mean, with young heads or without."
+            ),
             79,
         )
     lines.append("")
@@ -106,13 +123,23 @@ def summary(garden: Garden, plan: Plan, items: Sequence[Work] | None = None) -> 
         picked = sum(b.grams for b in plan.batches if b.crop in demand.crops)
         missing = by_group.get(demand.group, 0)
         weeks = sum(1 for u in plan.unmet if u.group == demand.group)
-        gap = "nothing short"
+        gap = _("nothing short")
         if missing:
-            gap = f"{mass(missing, garden.units)} short in {weeks} week{'s' if weeks > 1 else ''}"
+            gap = plural(
+                "{mass} short in {n} week",
+                "{mass} short in {n} weeks",
+                weeks,
+                mass=mass(missing, garden.units),
+            )
         if demand.said:
             weighs = mass(demand.grams_per_week, garden.units)
-            told.append(f"{demand.group}: {demand.said} a week is taken as {weighs}.")
-        lines.append(f"  {demand.group[:20]:<21}{mass(picked, garden.units):>10} picked, {gap}")
+            told.append(
+                _("{group}: {said} a week is taken as {weighs}.").format(
+                    group=demand.group, said=demand.said, weighs=weighs
+                )
+            )
+        what = _("{mass} picked, {gap}").format(mass=f"{mass(picked, garden.units):>10}", gap=gap)
+        lines.append(f"  {group_title(demand.group)[:20]:<21}{what}")
     lines += told + _table(garden, plan)
     least = min((b.margin_days for b in plan.batches if b.margin_days is not None), default=None)
     if plan.lifted is not None and plan.lifted.vessels:
@@ -120,34 +147,43 @@ def summary(garden: Garden, plan: Plan, items: Sequence[Work] | None = None) -> 
     if least is not None:
         if not (plan.lifted and plan.lifted.vessels):
             lines.append("")
-        lines.append(f"Nearest to dry: {_nearest(least, plan)}")
+        lines.append(_("Nearest to dry: {least}").format(least=_nearest(least, plan)))
     return lines + _labour(garden, plan, items) + _lamps(garden, plan)
 
 
 def _lamps(garden: Garden, plan: Plan) -> list[str]:
     """What lamps take, a line each, and in all where there are several."""
     from scheduler.outputs.energy import NURSERY, lamps
+    from scheduler.words.words import Shown
 
     found = lamps(garden, plan)
     lines = []
     for one in found:
-        where = "the nursery" if one.where == NURSERY else f"{one.where} in {one.place}"
-        lines.append(
-            f"Lamp of {where}: {one.hours:,.0f} hours on {one.days} days, {one.kwh:.1f} kWh"
-            + (f", {one.money:,.2f} in your money." if one.money else ".")
+        where = (
+            _("the nursery")
+            if one.where == NURSERY
+            else _("{column} in {place}").format(column=one.where, place=one.place)
         )
+        text = _("Lamp of {where}: {hours:,.0f} hours on {days} days, {kwh:.1f} kWh").format(
+            where=where, hours=one.hours, days=one.days, kwh=Shown(one.kwh)
+        )
+        lines.append(text + _costs(one.money))
     if len(found) > 1:
         kwh, money = sum(f.kwh for f in found), sum(f.money for f in found)
-        lines.append(
-            f"All lamps: {kwh:.1f} kWh" + (f", {money:,.2f} in your money." if money else ".")
-        )
+        lines.append(_("All lamps: {kwh:.1f} kWh").format(kwh=Shown(kwh)) + _costs(money))
     return [w for line in lines for w in textwrap.wrap(line, 79, subsequent_indent="  ")]
+
+
+def _costs(money: float) -> str:
+    """How a sentence about a lamp ends."""
+    return _(", {money:,.2f} in your money.").format(money=money) if money else "."
 
 
 def _table(garden: Garden, plan: Plan) -> list[str]:
     """How much of each event is there, and what is over in all, most on which day."""
     from scheduler.outputs.table import event_text, events_met, over
     from scheduler.words.units import Units, mass
+    from scheduler.words.words import group_title
 
     lines = []
     for one in events_met(garden, plan):
@@ -157,8 +193,12 @@ def _table(garden: Garden, plan: Plan) -> list[str]:
     if found:
         most = max(found, key=lambda o: o.grams)
         lines += textwrap.wrap(
-            f"Over the wish: {mass(sum(o.grams for o in found), garden.units)} in all, the most "
-            f"on {most.date}, {mass(most.grams, garden.units)} of {most.group}.",
+            _("Over the wish: {found} in all, the most on {date}, {grams} of {group}.").format(
+                found=mass(sum(o.grams for o in found), garden.units),
+                date=most.date,
+                grams=mass(most.grams, garden.units),
+                group=group_title(most.group),
+            ),
             79,
             subsequent_indent="  ",
         )
@@ -174,8 +214,9 @@ def _labour(garden: Garden, plan: Plan, items: Sequence[Work] | None) -> list[st
         return []
     most = max(took, key=took.__getitem__)
     return [
-        f"Work: about {sum(took.values()) / 60:.0f} hours on {len(took)} days, at most "
-        f"{took[most]:.0f} minutes, on {most}."
+        _(
+            "Work: about {values:.0f} hours on {took} days, at most {most:.0f} minutes, on {most2}."
+        ).format(values=sum(took.values()) / 60, took=len(took), most=took[most], most2=most)
     ]
 
 
@@ -194,10 +235,9 @@ def lifting(lifted: Lifted, units: str) -> str:
     """What filling and clearing lifts, in the grower's units, in one line."""
     from scheduler.words.units import load
 
-    count = f"{lifted.vessels:,} vessel{'s' if lifted.vessels > 1 else ''}"
-    return (
-        f"Lifted to fill and clear: {count}, {load(lifted.kg, units)} in all, the heaviest "
-        f"{load(lifted.heaviest_kg, units)}."
+    count = plural("{n:,} vessel", "{n:,} vessels", lifted.vessels)
+    return _("Lifted to fill and clear: {count}, {kg} in all, the heaviest {heaviest_kg}.").format(
+        count=count, kg=load(lifted.kg, units), heaviest_kg=load(lifted.heaviest_kg, units)
     )
 
 
@@ -210,32 +250,50 @@ def promise_lines(plan: Plan, of_what: str) -> list[str]:
     assert promise is not None
     assert years is not None
     lines = textwrap.wrap(
-        f"A usual year brings {share(promise.usual)} {of_what} to the table, one year in five "
-        f"less than {share(promise.one_in_five)}; the worst fifth of the years "
-        f"{share(promise.worst_fifth)} on average.",
+        _(
+            "A usual year brings {usual} {of_what} to the table, one year in five "
+            "less than {one_in_five}; the worst fifth of the years {worst_fifth} "
+            "on average."
+        ).format(
+            usual=share(promise.usual),
+            of_what=of_what,
+            one_in_five=share(promise.one_in_five),
+            worst_fifth=share(promise.worst_fifth),
+        ),
         79,
     )
     if promise.reachable < 0.9995:
         lines += textwrap.wrap(
-            f"{share(1 - promise.reachable)} no plan can reach: in those weeks nothing is ripe.",
+            _("{reachable} no plan can reach: in those weeks nothing is ripe.").format(
+                reachable=share(1 - promise.reachable)
+            ),
             79,
             initial_indent="  ",
             subsequent_indent="  ",
         )
     usual, rule = plan.by_hand.get("usual"), SIMPLE_RULES.get(plan.by_hand.get("rule", ""))
     if usual is not None:
-        text = f"A simple rule would bring {share(usual)} in a usual year"
-        text += f": {rule}." if rule else "."
+        text = _("A simple rule would bring {usual} in a usual year").format(usual=share(usual))
+        text += f": {_(rule)}." if rule else "."
         lines += textwrap.wrap(text, 79, subsequent_indent="  ")
-    real = f"{years.real} of them real" if years.real else "made around the climate table"
+    real = (
+        _("{real} of them real").format(real=years.real)
+        if years.real
+        else _("made around the climate table")
+    )
     lines += textwrap.wrap(
-        f"Judged in {years.judged} weather years apart ({real}), lived by a grower who waits until "
-        "a crop is ripe, eats young heads when the week is short, and knows no weather ahead."
+        _(
+            "Judged in {judged} weather years apart ({real}), lived by a grower "
+            "who waits until a crop is ripe, eats young heads when the week is "
+            "short, and knows no weather ahead."
+        ).format(judged=years.judged, real=real)
         + (
             ""
             if years.columns is None
-            else f" {years.columns} columns were lived, evenly spaced in the garden file, with "
-            "their share of wishes and limits; what stands in others has no spans."
+            else _(
+                " {columns} columns were lived, evenly spaced in the garden file, with "
+                "their share of wishes and limits; what stands in others has no spans."
+            ).format(columns=years.columns)
         ),
         79,
         subsequent_indent="  ",
@@ -251,8 +309,8 @@ def _by_rule(plan: Plan) -> list[str]:
     met, rule = plan.by_hand.get("share"), SIMPLE_RULES.get(plan.by_hand.get("rule", ""))
     if met is None:
         return []
-    text = f"A simple rule would meet {share(met)}"
-    return textwrap.wrap(f"{text}: {rule}." if rule else f"{text}.", 79, subsequent_indent="  ")
+    text = _("A simple rule would meet {met}").format(met=share(met))
+    return textwrap.wrap(f"{text}: {_(rule)}." if rule else f"{text}.", 79, subsequent_indent="  ")
 
 
 def hint(garden: Garden, plan: Plan, folder: str) -> list[str]:
@@ -263,7 +321,7 @@ def hint(garden: Garden, plan: Plan, folder: str) -> list[str]:
         return []
     return [
         "",
-        "What holds it back, and which small change would help most, tells",
+        _("What holds it back, and which small change would help most, tells"),
         f"  dryline shortfall {folder}",
     ]
 
@@ -271,8 +329,12 @@ def hint(garden: Garden, plan: Plan, folder: str) -> list[str]:
 def _nearest(days: int, plan: Plan) -> str:
     """How near a tier comes to dry before its last pick; with years, in one year of ten."""
     if plan.years is None or not plan.years.chosen_with:
-        return f"{days} days between a last pick and its dry date."
-    count = f"{abs(days)} day{'' if abs(days) == 1 else 's'}"
+        return _("{days} days between a last pick and its dry date.").format(days=days)
+    count = plural("{n} day", "{n} days", abs(days))
     if days < 0:
-        return f"in one year of ten a tier is dry {count} before its last pick."
-    return f"{count} from a last pick until its tier is dry in one year of ten."
+        return _("in one year of ten a tier is dry {count} before its last pick.").format(
+            count=count
+        )
+    return _("{count} from a last pick until its tier is dry in one year of ten.").format(
+        count=count
+    )

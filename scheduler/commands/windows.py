@@ -12,7 +12,7 @@ import click
 from crops.names import same_name, shorten
 from scheduler.base.faults import DrylineError
 from scheduler.commands.calendar import Day
-from scheduler.commands.share import units_option
+from scheduler.commands.share import language_option, units_option
 from scheduler.years import PLANNED
 
 if TYPE_CHECKING:
@@ -50,6 +50,7 @@ GENERATED = 200  # years for --years
     type=click.Path(path_type=Path, dir_okay=False),
     help="write to this file; a picture otherwise goes to windows.png",
 )
+@language_option()
 @click.option("--json", "as_json", is_flag=True, help="the same as --format json")
 def command(
     garden_file: str,

@@ -18,6 +18,7 @@ from scheduler.log.model import Log
 from scheduler.log.tracker import Tracker
 from scheduler.log.tracks import Change, Fewer, Place, Reading, Sight, Track, Water
 from scheduler.plans.model import CLEARED, FAILED, GROWING, PLANNED, SOWN, Batch, Pick, Plan
+from scheduler.words.language import _
 
 # After root disease a vessel stands empty, scrubbed and dry, before it is used again, and the crop
 # family waits longer. Common practice, no source for the days; both can be set.
@@ -244,7 +245,7 @@ def _settled(tracker: Tracker, t: Track, rest_days: int) -> tuple[Followed, int]
     guessed += assumed_picks
     late = []
     if t.failed is None:
-        late = [f"pick was due on {p.date}" for p in ahead if p.date < on]
+        late = [_("pick was due on {date}").format(date=p.date) for p in ahead if p.date < on]
     left = batch.plants - sum(p.plants for p in done)
     cuts = tracker.garden.crops[batch.crop].cuts
     # How often a batch is cut is planned; one that the plan did not know, as often as can be.
@@ -258,7 +259,7 @@ def _settled(tracker: Tracker, t: Track, rest_days: int) -> tuple[Followed, int]
         elif follower is not None and done[-1].date <= follower:
             cleared, guessed = max(done[-1].date, min(batch.clear, follower)), guessed + 1
         elif batch.clear < on:
-            late.append(f"clearing was due on {batch.clear}")
+            late.append(_("clearing was due on {clear}").format(clear=batch.clear))
     if t.failed is not None:
         rest = t.failed + timedelta(days=rest_days) if is_disease(t.note) else batch.rest_until
         batch = replace(
@@ -304,9 +305,13 @@ def _not_moved(tracker: Tracker, t: Track, sown: date | None) -> Followed:
 
     batch, on = t.batch, tracker.on
     if sown is None:
-        late = (f"sowing was due on {batch.sow}",) if batch.sow < on else ()
+        late = (_("sowing was due on {sow}").format(sow=batch.sow),) if batch.sow < on else ()
         return Followed(replace(batch, state=PLANNED), note=t.note, late=late)
-    late = (f"transplanting was due on {batch.transplant}",) if batch.transplant < on else ()
+    late = (
+        (_("transplanting was due on {transplant}").format(transplant=batch.transplant),)
+        if batch.transplant < on
+        else ()
+    )
     cells = t.cells or batch.cells
     seeds = cells * tracker.garden.crops[batch.crop].seeds_per_cell if t.cells else batch.seeds
     batch = replace(batch, sow=sown, state=SOWN, cells=cells, seeds=seeds)

@@ -12,6 +12,7 @@ from crops.solution.limits import LIMITS
 from crops.solution.recipe import Recipe, RecipeFault
 from scheduler.garden.model import Garden
 from scheduler.plans.model import FAILED, PLANNED, SOWN, Batch, Plan
+from scheduler.words.words import N_, Shown, _
 
 LEAST_LOST = 0.01  # less is told as that
 
@@ -162,7 +163,7 @@ def recipes_on(garden: Garden, plan: Plan, day: date) -> list[DayMix]:
             groups.setdefault(key, []).append(batch)
     order = {column.name: i for i, column in enumerate(garden.columns)}
     out = []
-    for (fill, _), batches in groups.items():
+    for (fill, _key), batches in groups.items():
         batches.sort(key=lambda b: (order[b.column], b.tier))  # K2 before K10, as in the garden
         litres = sum(b.fill_litres for b in batches)
         recipe = garden.solution.for_crop(garden.crops[batches[0].crop], litres, fill)
@@ -228,10 +229,10 @@ def remarks(garden: Garden, batch: Batch, recipe: Recipe) -> list[str]:
     out = []
     found = solution_of(garden, batch)
     if found.end is not None and found.spread is not None:
-        text = f"At harvest about {found.end:.1f} mS/cm is expected"
+        text = _("At harvest about {end:.1f} mS/cm is expected").format(end=Shown(found.end))
         if found.spread < found.end:  # a range from nothing to anything tells nothing
             low, high = found.end - found.spread, found.end + found.spread
-            text += f" (90 %: {low:.1f} to {high:.1f})"
+            text += _(" (90 %: {low:.1f} to {high:.1f})").format(low=Shown(low), high=Shown(high))
         out.append(f"{text}.")
         crop = garden.crops[batch.crop]
         warning = end_warning(crop, found)
@@ -240,16 +241,20 @@ def remarks(garden: Garden, batch: Batch, recipe: Recipe) -> list[str]:
         left = (level_at_harvest(batch) or 0.0) / batch.fill_litres
         gone = balance.used_up(crop, recipe.composition, left, water_use(batch))
         if gone:
-            names = " and ".join(LIMITS[e].name for e in gone)
-            out.append(f"{names.capitalize()} may be used up before the last pick.")
-    out.append(PH_TEXT[ph.drift(recipe.composition)])
+            names = _(" and ").join(_(LIMITS[e].name) for e in gone)
+            out.append(
+                _("{elements} may be used up before the last pick.").format(
+                    elements=names.capitalize()
+                )
+            )
+    out.append(_(PH_TEXT[ph.drift(recipe.composition)]))
     return out
 
 
 PH_TEXT = {
-    ph.RISES: "pH will rise as the crop takes up nitrate: measure it at every level check.",
-    ph.STEADY: "pH should stay about the same: nitrate and ammonium are in balance.",
-    ph.FALLS: "pH will fall as the crop takes up ammonium: measure it at every level check.",
+    ph.RISES: N_("pH will rise as the crop takes up nitrate: measure it at every level check."),
+    ph.STEADY: N_("pH should stay about the same: nitrate and ammonium are in balance."),
+    ph.FALLS: N_("pH will fall as the crop takes up ammonium: measure it at every level check."),
 }
 
 
@@ -257,13 +262,15 @@ def end_warning(crop: Crop, found: Solution) -> str:
     """A warning where an EC at harvest passes the crop's limits; empty where it does not."""
     low, high = strength.end_limits(crop)
     if found.state == strength.STARVED:
-        return f"That is weak: {crop.title} needs about {low:.1f} mS/cm to the end."
+        return _("That is weak: {title} needs about {low:.1f} mS/cm to the end.").format(
+            title=_(crop.title), low=Shown(low)
+        )
     if found.state == strength.FITS:
         return ""
-    cost = "by the published response that costs under 1 % of the crop"
+    cost = _("by the published response that costs under 1 % of the crop")
     if found.lost >= LEAST_LOST:
-        cost = f"salt costs about {100 * found.lost:.0f} % of the crop"
-    return (
-        f"That is salty: {crop.title} stands about {high:.1f} mS/cm at the end; {cost}. "
-        "No fill of its range ends weaker."
-    )
+        cost = _("salt costs about {lost:.0f} % of the crop").format(lost=Shown(100 * found.lost))
+    return _(
+        "That is salty: {title} stands about {high:.1f} mS/cm at the end; "
+        "{cost}. No fill of its range ends weaker."
+    ).format(title=_(crop.title), high=Shown(high), cost=cost)

@@ -16,7 +16,8 @@ from crops.solution.salts import (
     main_elements,
 )
 from crops.solution.stock import Stock
-from scheduler.words.words import Units, table, top_up, wrap
+from scheduler.mix.recipe_words import recipe_text
+from scheduler.words.words import Shown, Units, _, table, top_up, wrap
 
 WIDTH = 79
 
@@ -36,10 +37,10 @@ def recipe_lines(recipe: Recipe, title: str, units: Units, known_water: bool) ->
 
 
 def _amounts(recipe: Recipe, units: Units) -> list[str]:
-    rows = [("water, up to", units.volume_text(recipe.litres), "")]
+    rows = [(_("water, up to"), units.volume_text(recipe.litres), "")]
     if recipe.dose is not None:  # a syringe shows mL wherever it is sold
         amount = f"{recipe.dose.amount:.1f} {recipe.dose.unit}"
-        rows.append((f"{recipe.dose.acid.name} acid", amount, ""))
+        rows.append((_(f"{recipe.dose.acid.name} acid"), amount, ""))
     digits = 2 if units.us else 0
     while not units.us and recipe.scale < 0.999 * 10.0**-digits:
         digits += 1
@@ -49,9 +50,11 @@ def _amounts(recipe: Recipe, units: Units) -> list[str]:
     for salt, exact, weighed in zip(recipe.salts, recipe.grams, recipe.weighed, strict=True):
         rows.append(
             (
-                salt.name,
-                f"{units.mass(weighed):.{digits}f} {units.mass_unit}",
-                f"exact {units.mass(exact):.{fine}f} {units.mass_unit}",
+                _(salt.name),
+                f"{Shown(units.mass(weighed)):.{digits}f} {units.mass_unit}",
+                _("exact {mass}").format(
+                    mass=f"{Shown(units.mass(exact)):.{fine}f} {units.mass_unit}"
+                ),
             )
         )
     return [f"  {line}" for line in table(("", "", ""), rows, "<>>", WIDTH - 2)[1:]]
@@ -59,42 +62,49 @@ def _amounts(recipe: Recipe, units: Units) -> list[str]:
 
 def _strength(recipe: Recipe) -> list[str]:
     ec = recipe.weighed_ec
-    wanted = "" if recipe.goal.ec is None else f"EC {recipe.goal.ec:.1f} mS/cm. "
-    text = (
-        f"{wanted}EC as weighed {ec.value:.2f} mS/cm, give or take {ec.spread:.2f} (by the "
-        f"cations {ec.handbook:.2f}, USDA Handbook 60; by ionic strength {ec.ionic:.2f}, "
-        "Marion & Babcock 1976)."
+    wanted = (
+        "" if recipe.goal.ec is None else _("EC {ec:.1f} mS/cm. ").format(ec=Shown(recipe.goal.ec))
+    )
+    text = _(
+        "{wanted}EC as weighed {value:.2f} mS/cm, give or take {spread:.2f} "
+        "(by the cations {handbook:.2f}, USDA Handbook 60; by ionic strength "
+        "{ionic:.2f}, Marion & Babcock 1976)."
+    ).format(
+        wanted=wanted,
+        value=Shown(ec.value),
+        spread=Shown(ec.spread),
+        handbook=Shown(ec.handbook),
+        ionic=Shown(ec.ionic),
     )
     water = recipe.water_ec.value
     if water >= 0.05:  # what a meter shows
-        text += (
-            f" The water itself has {water:.2f}; {max(ec.value - water, 0):.2f} come from "
-            "fertilizer."
+        text += _(" The water itself has {water:.2f}; {water2:.2f} come from fertilizer.").format(
+            water=Shown(water), water2=Shown(max(ec.value - water, 0))
         )
     if recipe.dose is not None:
-        text += (
-            f" Acid brings it to about pH {recipe.dose.ph:.1f} at first and leaves "
-            f"{recipe.dose.left:.0f} mg/L of alkalinity."
-        )
+        text += _(
+            " Acid brings it to about pH {ph:.1f} at first and leaves {left:.0f} "
+            "mg/L of alkalinity."
+        ).format(ph=Shown(recipe.dose.ph), left=Shown(recipe.dose.left))
     return wrapped(text)
 
 
 def _elements(recipe: Recipe) -> list[str]:
     have, weighed = main_elements(recipe.elements), main_elements(recipe.weighed_elements)
     head = f"  {'mg/L':<14}" + "".join(f"{e:>8}" for e in MAIN)
-    rows = [("exact", have), ("as weighed", weighed)]
+    rows = [(_("exact"), have), (_("as weighed"), weighed)]
     if recipe.wanted:
-        rows = [("wanted", dict(recipe.wanted)), *rows, ("misfit", dict(recipe.misfit))]
+        rows = [(_("wanted"), dict(recipe.wanted)), *rows, (_("misfit"), dict(recipe.misfit))]
     lines = [head]
     for name, values in rows:
-        sign = "+" if name == "misfit" else ""
+        sign = "+" if name == _("misfit") else ""
         cells = [f"{values[e]:>{sign}8.0f}" if e in values else f"{'-':>8}" for e in MAIN]
         lines.append(f"  {name:<14}" + "".join(cells))
     cells = [_small(recipe.weighed_elements[e]) for e in _OTHERS]
     lines += [
         "",
         f"  {'mg/L':<10}" + "".join(f"{n:>6}" for n in _OTHERS.values()),
-        f"  {'as weighed':<10}" + "".join(cells),
+        f"  {_('as weighed'):<10}" + "".join(cells),
     ]
     return lines
 
@@ -114,46 +124,59 @@ def _small(mg_per_l: float) -> str:
 
 
 def _notes(recipe: Recipe, known_water: bool) -> list[str]:
-    out = list(recipe.notes)
+    out = [recipe_text(note) for note in recipe.notes]
     if not known_water:
         out.append(
-            "The garden names no source water: mixed as for rain water, without acid. Ask "
-            "your supplier for its analysis and put it under solution: water:"
+            _(
+                "The garden names no source water: mixed as for rain water, without "
+                "acid. Ask your supplier for its analysis and put it under solution: "
+                "water:"
+            )
         )
-    out.append("Measure the EC and the pH of every mix; trust the meter more than these figures.")
+    out.append(
+        _("Measure the EC and the pH of every mix; trust the meter more than these figures.")
+    )
     return out
 
 
 def stock_lines(stock: Stock, units: Units) -> list[str]:
     """Both concentrates."""
     per = 1 / units.volume(1)  # litres in a gallon, or in a litre
-    each, small = ("gallon", "fl oz") if units.us else ("litre", "mL")
-    lines = [f"As concentrates, {stock.times:g}-fold, per {each} of concentrate:"]
+    each, small = (_("gallon"), "fl oz") if units.us else (_("litre"), "mL")
+    lines = [
+        _("As concentrates, {times:g}-fold, per {each} of concentrate:").format(
+            times=Shown(stock.times), each=each
+        )
+    ]
     rows = [
-        (name, salt.name, f"{units.mass(grams * per):.1f} {units.mass_unit}")
+        (name, _(salt.name), f"{units.mass(grams * per):.1f} {units.mass_unit}")
         for name, bottle in (("A", stock.a), ("B", stock.b))
         for salt, grams in bottle
     ]
     lines += [f"  {line}" for line in table(("", "", ""), rows, "<<>", WIDTH - 2)[1:]]
     bottles = bool(stock.a) + bool(stock.b)
     volume = units.small_volume_text(stock.litres_each * 1000)
-    of = "each" if bottles > 1 else "it"
-    rate = f"{units.small_volume(stock.ml_per_litre * per):.1f} {small} per {each}"
+    of = _("of each") if bottles > 1 else _("of it")
+    rate = _("{per:.1f} {small} per {each}").format(
+        per=Shown(units.small_volume(stock.ml_per_litre * per)), small=small, each=each
+    )
     lines += wrapped(
-        f"Fill {units.volume_text(stock.water_l)} of water first, then stir in "
-        f"{volume} of {of} ({rate}), one after the other."
+        _(
+            "Fill {water_l} of water first, then stir in {volume} {of} ({rate}), "
+            "one after the other."
+        ).format(water_l=units.volume_text(stock.water_l), volume=volume, of=of, rate=rate)
     )
     return lines
 
 
 def how_lines(recipe: Recipe, units: Units, stock: Stock | None = None) -> list[str]:
     """Order of mixing and cautions."""
-    lines = ["How to mix"]
+    lines = [_("How to mix")]
     for number, step in enumerate(stock.steps if stock else recipe.steps, start=1):
-        lines += wrapped(step, f"  {number}. ", "     ")
-    lines += ["", "Take care"]
+        lines += wrapped(recipe_text(step), f"  {number}. ", "     ")
+    lines += ["", _("Take care")]
     for caution in (top_up(units), *recipe.cautions):
-        lines += wrapped(caution, "  ! ", "    ")
+        lines += wrapped(_(caution), "  ! ", "    ")
     return lines
 
 

@@ -7,30 +7,51 @@ from typing import Any
 from crops.solution.recipe import Recipe
 from crops.solution.tub import FITS, SOUR, WEAK, Correction
 from scheduler.mix.text import wrapped
-from scheduler.words.words import Units
+from scheduler.words.words import Shown, Units, _
 
 
 def correction_lines(found: Correction, recipe: Recipe, title: str, units: Units) -> list[str]:
     """Measured against wanted, what to add, and what to mind."""
-    lines = [*wrapped(f"{title}: {units.volume_text(found.litres)} in the tub"), ""]
+    lines = [
+        *wrapped(
+            _("{title}: {litres} in the tub").format(
+                title=title, litres=units.volume_text(found.litres)
+            )
+        ),
+        "",
+    ]
     rows = []
     if found.ec is not None:
-        rows.append(f"EC {found.ec:.1f} mS/cm measured, {found.wanted_ec:.1f} wanted: ")
+        rows.append(
+            _("EC {ec:.1f} mS/cm measured, {wanted_ec:.1f} wanted: ").format(
+                ec=Shown(found.ec), wanted_ec=Shown(found.wanted_ec)
+            )
+        )
         rows[-1] += _strength(found, units)
     if found.ph is not None and found.wanted_ph is not None:
         low, high = found.wanted_ph
-        goal = f"{low:.1f} to {high:.1f}" if high > low else f"{low:.1f}"
-        rows.append(f"pH {found.ph:.1f} measured, {goal} wanted: ")
+        goal = (
+            _("{low:.1f} to {high:.1f}").format(low=Shown(low), high=Shown(high))
+            if high > low
+            else f"{low:.1f}"
+        )
+        rows.append(
+            _("pH {ph:.1f} measured, {goal} wanted: ").format(ph=Shown(found.ph), goal=goal)
+        )
         rows[-1] += _acidity(found)
     for row in rows:
         lines += wrapped(row, "  ", "    ")
     if all(part == FITS for part in (found.strength, found.acidity)):
         return lines
-    lines += ["", "Take care"]
+    lines += ["", _("Take care")]
     for caution in (
-        "This is for the tub, before it is filled. Never add salts or acid where a crop stands.",
-        *(("Half of the acid first: stir, wait, measure, then the rest.",) if found.acid else ()),
-        "Stir until all is dissolved, and measure again.",
+        _("This is for the tub, before it is filled. Never add salts or acid where a crop stands."),
+        *(
+            (_("Half of the acid first: stir, wait, measure, then the rest."),)
+            if found.acid
+            else ()
+        ),
+        _("Stir until all is dissolved, and measure again."),
         *recipe.cautions,
     ):
         lines += wrapped(caution, "  ! ", "    ")
@@ -39,32 +60,35 @@ def correction_lines(found: Correction, recipe: Recipe, title: str, units: Units
 
 def _strength(found: Correction, units: Units) -> str:
     if found.strength == FITS:
-        return "it fits."
+        return _("it fits.")
     if found.strength == WEAK:
         weighed = [(s.name, w) for s, _, w in found.salts if w > 0]
         if not weighed:
-            return "the scale shows nothing of what is missing; leave it."
+            return _("the scale shows nothing of what is missing; leave it.")
         amounts = " + ".join(units.weighed_text(w, "g") for _, w in weighed)
-        return f"add {amounts} ({', '.join(name for name, _ in weighed)})."
-    return (
-        f"add {units.volume_text(found.water)} of water, or pour off "
-        f"{units.volume_text(found.swap)} and fill up with water."
+        return _("add {amounts} ({weighed}).").format(
+            amounts=amounts, weighed=", ".join((name for name, _amount in weighed))
+        )
+    return _("add {water} of water, or pour off {swap} and fill up with water.").format(
+        water=units.volume_text(found.water), swap=units.volume_text(found.swap)
     )
 
 
 def _acidity(found: Correction) -> str:
     if found.acidity == FITS:
-        return "it fits."
+        return _("it fits.")
     if found.acidity == SOUR:
-        return (
-            "too sour. Replace a part by water without acid, and measure again; was acid measured "
-            "twice?"
+        return _(
+            "too sour. Replace a part by water without acid, and measure again; "
+            "was acid measured twice?"
         )
     if found.acid is None:
-        return f"too high, but no acid can be reckoned: {found.why}."
-    told = f"add {found.acid.amount:.1f} {found.acid.unit} {found.acid.acid.name} acid"
+        return _("too high, but no acid can be reckoned: {why}.").format(why=found.why)
+    told = _("add {amount:.1f} {unit} {name} acid").format(
+        amount=Shown(found.acid.amount), unit=found.acid.unit, name=found.acid.acid.name
+    )
     return told + (
-        ", no more for the roots' sake (it will not come down to what is wanted)."
+        _(", no more for the roots' sake (it will not come down to what is wanted).")
         if found.acid.held
         else "."
     )

@@ -9,6 +9,8 @@ from datetime import date
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
+from scheduler.words.language import N_
+
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -24,8 +26,8 @@ PROVEN, WITHIN_GAP, BEST_FOUND = "proven", "within_gap", "best_found"
 # Rules of thumb that a plan is measured against: a name for plan.json, and what it says.
 LAGGING, OPEN_WISHES = "lagging group", "open wishes"
 SIMPLE_RULES = {
-    LAGGING: "a free tier gets the group furthest behind its wish, picked when ready",
-    OPEN_WISHES: "a free tier gets what meets most open wishes for each day in it",
+    LAGGING: N_("a free tier gets the group furthest behind its wish, picked when ready"),
+    OPEN_WISHES: N_("a free tier gets what meets most open wishes for each day in it"),
 }
 
 # States of a batch.

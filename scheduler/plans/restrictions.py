@@ -49,7 +49,7 @@ RISK = Restriction(
     "more weather years than that",
 )
 
-MORE = "dryline plan --help tells all that is left out."
+MORE = N_("dryline plan --help tells all that is left out.")
 
 RESTRICTIONS = (HEADS, CUTS, LONG, GROWING, RISK)
 
@@ -73,11 +73,17 @@ def that_bind(
 
 def among(restrictions: Iterable[Restriction]) -> str:
     """The plans a proof is about, in half a sentence; empty where nothing is to be said."""
-    names = [r.short for r in restrictions if r.short]
+    from scheduler.words.language import _
+
+    names = [_(r.short) for r in restrictions if r.short]
     if not names:
         return ""
-    listed = names[-1] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
-    return f"among plans with {listed}"
+    listed = (
+        names[-1]
+        if len(names) == 1
+        else _("{first} and {last}").format(first=", ".join(names[:-1]), last=names[-1])
+    )
+    return _("among plans with {listed}").format(listed=listed)
 
 
 def whole_list() -> str:

@@ -20,6 +20,7 @@ from scheduler.schedule.access import Standing, liftable, never_liftable
 from scheduler.schedule.effort import above
 from scheduler.schedule.problem import row_by_row
 from scheduler.schedule.resources import Resource
+from scheduler.words.language import _
 
 
 @dataclass(frozen=True)
@@ -59,10 +60,12 @@ def go_on_as_planned(commitments: Commitments) -> Kept:
 def settled(make: Callable[[dict[int, str]], Course]) -> Kept:
     """Run a course until every tier is cleared in time, each time without what was not."""
     banned: dict[int, str] = {}
-    for _ in range(12):
+    for _round in range(12):
         course = make(banned)
         kept = course.run()
-        stuck = dict.fromkeys(course.stuck(), "its tier cannot be cleared before the season ends")
+        stuck = dict.fromkeys(
+            course.stuck(), _("its tier cannot be cleared before the season ends")
+        )
         new = {n: why for n, why in stuck.items() if not course.items[n].begun}
         if not new:
             kept.whole = kept.whole and not stuck
@@ -140,7 +143,7 @@ class Course:
                 for tier in reversed(tiers):
                     self._fill((column, tier.number), tier, day)
         for n in sorted(self.homeless):
-            self.kept.dropped.setdefault(n, "no tier could take its seedlings in time")
+            self.kept.dropped.setdefault(n, _("no tier could take its seedlings in time"))
         return self.kept
 
     def stuck(self) -> list[int]:
@@ -288,23 +291,27 @@ class Course:
     def _why_closed(self, place: Place, tier: TierNow, day: int) -> str:
         name = f"{place[0]} {place[1]}"
         if tier.item >= 0 or tier.free > day:
-            return f"{name} is not free on {self.season.date(day)}"
+            return _("{name} is not free on {day}").format(name=name, day=self.season.date(day))
         if not self._reachable(place, day):
-            return f"{name} is out of reach on {self.season.date(day)}, under a heavy vessel"
+            return _("{name} is out of reach on {day}, under a heavy vessel").format(
+                name=name, day=self.season.date(day)
+            )
         return ""
 
     def _why_not(self, place: Place, tier: TierNow, n: int, option: Option, day: int) -> str:
         if why := self._why_closed(place, tier, day):
             return why
         if full := self._full(Resource.filling, place, day):
-            return f"{self.season.date(day)} has room for no more {full}"
+            return _("{day} has room for no more {full}").format(
+                day=self.season.date(day), full=full
+            )
         if not self._room_to_pick(option.row):
-            return "its picks fall on days that are full"
+            return _("its picks fall on days that are full")
         days = slice(self._cells_from(n, option), day)
         short = self.room[days] < self.cells[option.row]
         if n in self.held:  # seedlings in hand take what they take, if nothing is sown beside them
             short &= self.fresh[days] > 0
-        return "the nursery has no cells for it" if short.any() else ""
+        return _("the nursery has no cells for it") if short.any() else ""
 
     def _fill_with(self, tier: TierNow, n: int, option: Option, day: int) -> None:
         place = option.place

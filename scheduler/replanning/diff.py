@@ -11,10 +11,11 @@ from scheduler.garden.model import Garden
 from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.plans.model import CLEARED, FAILED, Batch, Plan
 from scheduler.schedule.assemble import by_weights, serve
+from scheduler.words.language import N_, _, plural
 from scheduler.words.units import METRIC, mass, of_the_wish, share
 from scheduler.words.words import table, wrap
 
-MOVED, DROPPED, NEW, KEPT, ENDED = "moved", "dropped", "new", "kept", "failed"
+MOVED, DROPPED, NEW, KEPT, ENDED = N_("moved"), N_("dropped"), N_("new"), "kept", N_("failed")
 WIDTH = 79
 
 
@@ -38,7 +39,7 @@ class Change:
 
     def text(self) -> str:
         """One sentence."""
-        line = f"{self.kind}: {self.id} {self.crop}, {self.column} {self.tier}"
+        line = f"{_(self.kind)}: {self.id} {self.crop}, {self.column} {self.tier}"
         line += f": {self.what}" if self.what else ""
         return line + (f" ({self.why})" if self.why else "")
 
@@ -93,7 +94,7 @@ def diff(garden: Garden, old: Plan, new: Plan, reasons: Mapping[str, str] | None
     for name, b in before.items():
         now = after.get(name)
         if now is None:
-            reason = why.get(name) or "it makes room for what brings more"
+            reason = why.get(name) or _("it makes room for what brings more")
             changes.append(_change(DROPPED, b, _course(b), reason))
             continue
         moved = _moved(b, now)
@@ -101,7 +102,7 @@ def diff(garden: Garden, old: Plan, new: Plan, reasons: Mapping[str, str] | None
             changes.append(_change(ENDED, now, moved, why.get(name, "failed")))
         elif moved:
             happened = now.state == CLEARED
-            reason = "as it happened" if happened else why.get(name) or _why_moved(b, now)
+            reason = _("as it happened") if happened else why.get(name) or _why_moved(b, now)
             changes.append(_change(MOVED, now, moved, reason))
         else:
             changes.append(_change(KEPT, now))
@@ -125,8 +126,10 @@ def _change(kind: str, b: Batch, what: str = "", why: str = "") -> Change:
 
 
 def _course(b: Batch) -> str:
-    picks = ", ".join(_day(p.date) for p in b.picks) or "never"
-    return f"sow {_day(b.sow)}, transplant {_day(b.transplant)}, pick {picks}"
+    picks = ", ".join(_day(p.date) for p in b.picks) or _("never")
+    return _("sow {sow}, transplant {transplant}, pick {picks}").format(
+        sow=_day(b.sow), transplant=_day(b.transplant), picks=picks
+    )
 
 
 def _day(day: date) -> str:
@@ -137,29 +140,37 @@ def _moved(old: Batch, new: Batch) -> str:
     """The dates that differ; empty if none does."""
     parts = []
     if (old.column, old.tier) != (new.column, new.tier):
-        parts.append(f"from {old.column} {old.tier} to {new.column} {new.tier}")
+        parts.append(
+            _("from {column} {tier} to {column2} {tier2}").format(
+                column=old.column, tier=old.tier, column2=new.column, tier2=new.tier
+            )
+        )
     for name in ("sow", "transplant"):
         a, b = getattr(old, name), getattr(new, name)
         if a != b:
-            parts.append(f"{name} {_day(a)} -> {_day(b)}")
+            parts.append(f"{_(name)} {_day(a)} -> {_day(b)}")
     picks = [[(p.date, p.plants) for p in x.picks] for x in (old, new)]
     if picks[0] != picks[1]:
-        parts.append(f"pick {_picks(old)} -> {_picks(new)}")
+        parts.append(_("pick {old} -> {new}").format(old=_picks(old), new=_picks(new)))
     if old.clear != new.clear:
-        parts.append(f"clear {_day(old.clear)} -> {_day(new.clear)}")
+        parts.append(
+            _("clear {clear} -> {clear2}").format(clear=_day(old.clear), clear2=_day(new.clear))
+        )
     return ", ".join(parts)
 
 
 def _picks(b: Batch) -> str:
-    return ", ".join(f"{p.plants} on {_day(p.date)}" for p in b.picks) or "never"
+    return ", ".join(
+        _("{plants} on {date}").format(plants=p.plants, date=_day(p.date)) for p in b.picks
+    ) or _("never")
 
 
 def _why_moved(old: Batch, new: Batch) -> str:
     if (old.column, old.tier) != (new.column, new.tier):
-        return "another tier carries its seedlings better"
+        return _("another tier carries its seedlings better")
     if old.picks == new.picks:
-        return "its tier is cleared on a day that suits what else is done"
-    return "meets the wishes better so"
+        return _("its tier is cleared on a day that suits what else is done")
+    return _("meets the wishes better so")
 
 
 def _brings(garden: Garden, b: Batch) -> str:
@@ -172,8 +183,10 @@ def _brings(garden: Garden, b: Batch) -> str:
     if not weeks:
         return ""
     first, last = min(weeks), max(weeks)
-    when = first if first == last else f"{first} to {last}"
-    return f"{mass(b.grams, garden.units)} of {demand.group} for {when}"
+    when = first if first == last else _("{first} to {last}").format(first=first, last=last)
+    return _("{grams} of {group} for {when}").format(
+        grams=mass(b.grams, garden.units), group=demand.group, when=when
+    )
 
 
 def _weeks(garden: Garden, old: Plan, new: Plan) -> tuple[Week, ...]:
@@ -197,16 +210,24 @@ def lines(found: Diff, since: str = "", units: str = METRIC) -> list[str]:
             out += wrap(change.text(), WIDTH, "", "    ")
     kept = len(found.of(KEPT))
     if not out:
-        out.append("Nothing changes.")
-    out.append("1 batch stays as it was." if kept == 1 else f"{kept} batches stay as they were.")
+        out.append(_("Nothing changes."))
+    out.append(plural("{n} batch stays as it was.", "{n} batches stay as they were.", kept))
     changed = [w for w in found.weeks if w.before != w.after and w.week >= since]
     if changed:
         rows = [
             (w.week, w.group, *(mass(x, units) for x in (w.wish, w.before, w.after)))
             for w in sorted(changed, key=lambda w: (w.week, w.group))
         ]
-        out += ["", *table(("week", "group", "wish", "before", "now"), rows, "<<>>>", WIDTH)]
+        out += [
+            "",
+            *table(tuple(map(_, ("week", "group", "wish", "before", "now"))), rows, "<<>>>", WIDTH),
+        ]
     if found.met is not None:
         before, now, weighted = found.met
-        out += ["", f"met {of_the_wish(weighted)}: {share(before)} before, {share(now)} now"]
+        out += [
+            "",
+            _("met {weighted}: {before} before, {now} now").format(
+                weighted=of_the_wish(weighted), before=share(before), now=share(now)
+            ),
+        ]
     return out

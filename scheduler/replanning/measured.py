@@ -21,6 +21,7 @@ from scheduler.garden.placed import weather_at
 from scheduler.log.state import Followed
 from scheduler.log.tracks import Fewer, Reading, Water
 from scheduler.plans.model import Batch, Pick
+from scheduler.words.language import _
 from scheduler.words.units import Units
 
 # Common practice, no source: a ruler in a moving surface is read to about half a centimetre;
@@ -107,7 +108,7 @@ def anchor(garden: Garden, followed: Followed) -> Anchor:
         elif expected > 0:
             kept.append((reading, expected))
     falling = falling_levels(vessel, [r for r, _ in kept])
-    for reading, _ in kept:
+    for reading, _expected in kept:
         if reading not in falling:
             refused.append((reading, _rise_text(vessel, reading, falling, show)))
     used = [(r, d) for r, d in kept if r in falling]
@@ -199,15 +200,14 @@ def _impossible(vessel: Vessel, reading: Reading, expected: float, show: Show) -
     gone = vessel.fill_l - reading.litres
     slack = _slack(vessel, reading.litres)
     if gone + slack < LEAST_FACTOR * expected:
-        return (
-            f"{show(reading.litres)} left, {show(max(gone, 0))} gone where {show(expected)} "
-            "were expected: was it topped up, or did rain come in?"
-        )
+        return _(
+            "{litres} left, {gone} gone where {expected} were expected: was it "
+            "topped up, or did rain come in?"
+        ).format(litres=show(reading.litres), gone=show(max(gone, 0)), expected=show(expected))
     if gone - slack > MOST_FACTOR * expected:
-        return (
-            f"{show(reading.litres)} left, {show(gone)} gone where {show(expected)} were "
-            "expected: is there a leak?"
-        )
+        return _(
+            "{litres} left, {gone} gone where {expected} were expected: is there a leak?"
+        ).format(litres=show(reading.litres), gone=show(gone), expected=show(expected))
     return ""
 
 
@@ -244,10 +244,15 @@ def _rise_text(vessel: Vessel, reading: Reading, falling: Sequence[Reading], sho
     earlier = [r for r in falling if r.date < reading.date]
     low = [r for r in earlier if r.litres + _slack(vessel, r.litres) < reading.litres]
     if low:
-        return (
-            f"{show(reading.litres)} left after {show(low[-1].litres)} on {low[-1].date}: a "
-            "level only falls"
+        return _("{litres} left after {litres2} on {date}: a level only falls").format(
+            litres=show(reading.litres), litres2=show(low[-1].litres), date=low[-1].date
         )
     later = next((r for r in falling if r.date > reading.date), None)
-    then = f", but {show(later.litres)} on {later.date}" if later else ""
-    return f"{show(reading.litres)} left{then}: it does not fit the other readings"
+    then = (
+        _(", but {litres} on {date}").format(litres=show(later.litres), date=later.date)
+        if later
+        else ""
+    )
+    return _("{litres} left{then}: it does not fit the other readings").format(
+        litres=show(reading.litres), then=then
+    )

@@ -22,9 +22,15 @@ from scheduler.garden.placed import weather_at
 from scheduler.log.state import Followed
 from scheduler.plans.model import Batch
 from scheduler.replanning.measured import course_of, standing_on
+from scheduler.words.language import N_, _, plural
 from scheduler.words.units import mass
 
-RIPE, EARLY, TODAY, GIVE_UP = "pick when ready", "pick early", "pick today", "give up"
+RIPE, EARLY, TODAY, GIVE_UP = (
+    N_("pick when ready"),
+    N_("pick early"),
+    N_("pick today"),
+    N_("give up"),
+)
 
 # How long a crop can still be eaten once it is past its best. Own judgement, common practice, no
 # source: leaves get tough and bitter by and by; without solution they wilt within days.
@@ -47,9 +53,15 @@ class Choice:
 
     def text(self, units: str) -> str:
         if self.what == GIVE_UP:
-            return f"{GIVE_UP} and clear from {self.date}"
-        when = self.what if self.what == TODAY else f"{self.what} on {self.date}"
-        return f"{when}, about {mass(self.grams, units)}" + (f" ({self.why})" if self.why else "")
+            return _("{give_up} and clear from {date}").format(give_up=_(GIVE_UP), date=self.date)
+        when = (
+            _(self.what)
+            if self.what == TODAY
+            else _("{what} on {date}").format(what=_(self.what), date=self.date)
+        )
+        return _("{when}, about {grams}").format(when=when, grams=mass(self.grams, units)) + (
+            f" ({self.why})" if self.why else ""
+        )
 
 
 @dataclass(frozen=True)
@@ -85,21 +97,33 @@ class Outlook:
     def text(self) -> str:
         """One line: dry in 3 days, ready in 5."""
         batch = self.batch
-        parts = [f"{batch.id} ({batch.crop}) in {batch.column} {batch.tier}:"]
+        parts = [
+            _("{id} ({crop}) in {column} {tier}:").format(
+                id=batch.id, crop=batch.crop, column=batch.column, tier=batch.tier
+            )
+        ]
         if self.dry is not None:
-            parts.append(f"dry {_when(self.dry, self.on)},")
+            parts.append(_("dry {on},").format(on=_when(self.dry, self.on)))
         if self.bolts is not None and (self.first is None or self.bolts <= self.first):
-            parts.append(f"bolted {_when(self.bolts, self.on)},")
-        parts.append(f"ready {_when(self.first, self.on)}" if self.first else "not ready in time")
+            parts.append(_("bolted {on},").format(on=_when(self.bolts, self.on)))
+        parts.append(
+            _("ready {on}").format(on=_when(self.first, self.on))
+            if self.first
+            else _("not ready in time")
+        )
         return " ".join(parts)
 
 
 def _when(day: date, on: date) -> str:
     days = (day - on).days
     if days == 0:
-        return f"today ({day})"
-    count = f"{abs(days)} day{'s' if abs(days) != 1 else ''}"
-    return f"in {count} ({day})" if days > 0 else f"{count} ago ({day})"
+        return _("today ({day})").format(day=day)
+    count = plural("{n} day", "{n} days", abs(days))
+    return (
+        _("in {count} ({day})").format(count=count, day=day)
+        if days > 0
+        else _("{count} ago ({day})").format(count=count, day=day)
+    )
 
 
 def outlook(garden: Garden, followed: Followed, batch: Batch, on: date) -> Outlook:
@@ -150,22 +174,22 @@ def _wrong(
     """What is wrong with a batch that is picked on a day it is not at its best; None: inedible."""
     out = []
     if first is None or on < first:
-        out.append("not ripe yet")
+        out.append(_("not ripe yet"))
     else:
         past = (on - first).days - int(crop.hold)
         if past > max(PAST_HOLD, int(crop.hold)):
             return None
         if past > 0:
-            out.append(f"past its best for {past} day{'s' if past != 1 else ''}")
+            out.append(plural("past its best for {n} day", "past its best for {n} days", past))
     if bolts is not None and bolts <= on:
         if (on - bolts).days > PAST_BOLTING:
             return None
-        out.append(f"bolting since {bolts}, taste it first")
+        out.append(_("bolting since {bolts}, taste it first").format(bolts=bolts))
     if dry is not None and dry <= on:
         if (on - dry).days > PAST_DRY:
             return None
-        out.append(f"without solution since {dry}")
-    return ", ".join(out) or "with little solution left"
+        out.append(_("without solution since {dry}").format(dry=dry))
+    return ", ".join(out) or _("with little solution left")
 
 
 def grown_of(garden: Garden, batch: Batch, course: BatchCourse) -> Grown:

@@ -31,7 +31,8 @@ from scheduler.search.goal import ENOUGH
 from scheduler.search.solve import status
 from scheduler.search.tidy import cleared_soon
 from scheduler.solvers.cp_sat import Report, Settings, versions
-from scheduler.words.words import Units, top_up
+from scheduler.words.language import _, plural
+from scheduler.words.words import Shown, Units, top_up
 
 if TYPE_CHECKING:
     from scheduler.batches.candidates import Candidates
@@ -315,7 +316,7 @@ def _moved(commitments: Commitments, found: Found) -> dict[int, str]:
         and (days := abs(int(start[taken.option.row]) - season.index(b.transplant))) <= MOVED_DAYS
     )
     out: dict[int, str] = {}
-    for _, n, name in near:
+    for _days, n, name in near:
         if n not in out and name not in out.values():
             out[n] = name
     return out
@@ -461,14 +462,22 @@ def _happened(f: Followed, units: Units) -> list[str]:
     out = []
     if f.batch.state == GROWING and f.water:
         litres = units.volume_text(sum(w.litres for w in f.water))
-        out.append(f"{litres} came in; to be safe the plan reckons without it")
+        out.append(
+            _("{litres} came in; to be safe the plan reckons without it").format(litres=litres)
+        )
     lost = sum(x.plants for x in f.fewer if not x.settled)
     if lost:
-        out.append(f"{lost} plant{'s' if lost > 1 else ''} lost, {f.standing} left")
+        out.append(
+            plural(
+                "{n} plant lost, {left} left", "{n} plants lost, {left} left", lost, left=f.standing
+            )
+        )
     if f.emerged is not None and f.emerged < f.batch.plants:
         out.append(
-            f"{f.emerged} came up, {f.batch.plants} are planned: sow again, or plant what there is "
-            "and log how many"
+            _(
+                "{emerged} came up, {plants} are planned: sow again, or plant what "
+                "there is and log how many"
+            ).format(emerged=f.emerged, plants=f.batch.plants)
         )
     return out
 
@@ -477,33 +486,58 @@ def _remarks(commitments: Commitments, state: State, complete: bool) -> list[str
     out = []
     units = Units(commitments.garden.units)
     if state.assumed:
-        steps = f"{state.assumed} step{'s' if state.assumed > 1 else ''}"
-        are = "are" if state.assumed > 1 else "is"
+        steps = plural("{n} step", "{n} steps", state.assumed)
+        are = _("are") if state.assumed > 1 else _("is")
         if complete:
             out.append(
-                f"{steps} before {state.on} {are} not in the log, but later ones that need "
-                "them are: taken as done"
+                _(
+                    "{steps} before {on} {are} not in the log, but later ones that need "
+                    "them are: taken as done"
+                ).format(steps=steps, on=state.on, are=are)
             )
         else:
             out.append(
-                f"{steps} of the plan before {state.on} {are} not in the log: taken as done "
-                "on the day planned"
+                _(
+                    "{steps} of the plan before {on} {are} not in the log: taken as done "
+                    "on the day planned"
+                ).format(steps=steps, on=state.on, are=are)
             )
     for f in state.batches:
         b = f.batch
         told = [*f.late, *_happened(f, units)]
-        out += [f"{b.id} ({b.crop}) in {b.column} {b.tier}: {what}" for what in told]
+        out += [
+            _("{id} ({crop}) in {column} {tier}: {what}").format(
+                id=b.id, crop=b.crop, column=b.column, tier=b.tier, what=what
+            )
+            for what in told
+        ]
     for (column, tier), family, until in state.pests:
         if until >= state.on:
-            out.append(f"{column} {tier}: no {family} is planted there up to {until}, after a pest")
+            out.append(
+                _(
+                    "{column} {tier}: no {family} is planted there up to {until}, after a pest"
+                ).format(column=column, tier=tier, family=family, until=until)
+            )
     for name, found in commitments.anchors.items():
         for reading, why in found.refused:
-            out.append(f"{name}, level of {reading.date} (line {reading.line}) not used: {why}")
+            out.append(
+                _("{name}, level of {date} (line {line}) not used: {why}").format(
+                    name=name, date=reading.date, line=reading.line, why=why
+                )
+            )
         if found.used:
-            readings = f"{len(found.used)} reading{'s' if len(found.used) != 1 else ''}"
-            out.append(f"{name} drinks {found.factor:.2f} times what was expected ({readings})")
+            readings = plural("{n} reading", "{n} readings", len(found.used))
+            out.append(
+                _("{name} drinks {factor:.2f} times what was expected ({readings})").format(
+                    name=name, factor=Shown(found.factor), readings=readings
+                )
+            )
     for look in commitments.outlooks.values():
         if look.urgent:
-            choices = ", or ".join(c.text(units.system) for c in look.choices)
-            out.append(f"{look.text()}. You can {choices}. {top_up(units)}")
+            choices = _(", or ").join(c.text(units.system) for c in look.choices)
+            out.append(
+                _("{text}. You can {choices}. {top_up}").format(
+                    text=look.text(), choices=choices, top_up=top_up(units)
+                )
+            )
     return out

@@ -28,6 +28,8 @@ from scheduler.replanning.known_rows import KnownRows
 from scheduler.replanning.measured import Anchor, anchor, course_of, thirst_of_fewer
 from scheduler.replanning.outlook import mass_share_on, outlook
 from scheduler.replanning.ways_on import Variant, ways_to_go_on, why_not
+from scheduler.words.language import _
+from scheduler.words.words import Shown
 
 if TYPE_CHECKING:
     from scheduler.risk.limit import RiskLimit
@@ -164,7 +166,9 @@ def _failed(out: Commitments, maker: KnownRows, f: Followed, known: bool) -> Non
     option = maker.add(Variant(batch, len(batch.picks)))
     as_known = 0 if known else None
     out.items.append(Item(batch, [option], as_known, True, season.index(batch.clear), weight=0))
-    why = f"failed on {f.failed_on}" + (f": {f.note}" if f.note else "")
+    why = _("failed on {failed_on}").format(failed_on=f.failed_on) + (
+        f": {f.note}" if f.note else ""
+    )
     out.reasons.setdefault(batch.id, why)
 
 
@@ -178,7 +182,7 @@ def _growing(out: Commitments, maker: KnownRows, f: Followed, last_resort: bool)
     look = outlook(garden, f, batch, out.on)
     out.outlooks[batch.id] = look
     known = len(batch.picks) > f.done
-    why = why_not(garden, same, out.on) if known else "the plan did not know it"
+    why = why_not(garden, same, out.on) if known else _("the plan did not know it")
     ways = ways_to_go_on(garden, same, look)
     if not why:
         ways = [same, *(w for w in ways if w.batch.picks != batch.picks)]
@@ -188,14 +192,14 @@ def _growing(out: Commitments, maker: KnownRows, f: Followed, last_resort: bool)
     if ways:
         if last_resort:
             ways.append(Variant(lost, f.done))
-            out.reasons.setdefault(batch.id, "given up: it does not fit beside what else is due")
+            out.reasons.setdefault(batch.id, _("given up: it does not fit beside what else is due"))
         options = [maker.add(w) for w in ways]
         early = [w.batch.grams if any(p.early for p in w.batch.picks) else 0 for w in ways]
         out.forgone |= {o.row: max(early) - g for o, g in zip(options, early, strict=True) if g}
         out.items.append(Item(batch, options, None if why else 0, True, clear))
         return
     # Nothing can be picked any more: it is given up.
-    out.reasons[batch.id] = f"given up: {look.text()}"
+    out.reasons[batch.id] = _("given up: {text}").format(text=look.text())
     option = maker.add(Variant(lost, f.done))
     out.items.append(Item(lost, [option], None, True, out.today, weight=0))
 
@@ -204,7 +208,7 @@ def _sown(out: Commitments, maker: KnownRows, f: Followed) -> None:
     garden, batch, season = out.garden, f.batch, out.garden.season
     options: list[Option] = []
     as_known = None
-    why = "its tier is not in the plan" if not batch.picks or not batch.tier else ""
+    why = _("its tier is not in the plan") if not batch.picks or not batch.tier else ""
     why = why or why_not(garden, Variant(batch), out.on)
     if not why:
         options.append(maker.add(Variant(batch)))
@@ -226,9 +230,11 @@ def _sown(out: Commitments, maker: KnownRows, f: Followed) -> None:
         return
     out.gone.append(batch)
     if f.last_transplant is not None and f.last_transplant < out.on:
-        out.reasons[batch.id] = f"seedlings were too old from {f.last_transplant} on"
+        out.reasons[batch.id] = _("seedlings were too old from {last_transplant} on").format(
+            last_transplant=f.last_transplant
+        )
     else:
-        out.reasons[batch.id] = f"no tier can carry its seedlings; {why}"
+        out.reasons[batch.id] = _("no tier can carry its seedlings; {why}").format(why=why)
 
 
 def _planned(out: Commitments, maker: KnownRows, f: Followed) -> None:
@@ -257,10 +263,9 @@ def _within(out: Commitments, risk: RiskLimit) -> None:
         b = item.batch
         known = None if item.as_known is None else item.options[item.as_known]
         if known is not None and known not in safe:
-            out.reasons[b.id] = (
-                f"would run dry in {chance[known.row]:.1%} of weather years, "
-                f"at most {risk.most:.1%} are wished"
-            )
+            out.reasons[b.id] = _(
+                "would run dry in {row:.1%} of weather years, at most {most:.1%} are wished"
+            ).format(row=Shown(chance[known.row]), most=Shown(risk.most))
         if safe:
             item.as_known = safe.index(known) if known in safe else None
             item.options = safe

@@ -10,6 +10,7 @@ from scheduler.base.weeks import week_of
 from scheduler.plans.restrictions import MORE, among, that_bind
 from scheduler.replanning.diff import lines
 from scheduler.replanning.rebalance import Rebalanced
+from scheduler.words.language import _
 from scheduler.words.units import share
 from scheduler.words.words import plan_mark, wrap
 
@@ -26,16 +27,18 @@ def report_lines(done: Rebalanced, units: str) -> list[str]:
     for remark in done.remarks:
         out += wrap(remark, WIDTH, "* ", "  ")
     if not done.searched:
-        out.append("Everything can go on as planned.")
+        out.append(_("Everything can go on as planned."))
     produce = done.plan.stages[0]
     out += ["", *lines(done.diff, week_of(done.state.on), units)]
     if done.searched and produce.bound is not None and produce.value > 0 and done.diff.met:
         most = share(done.diff.met[1] * produce.bound / produce.value, up=True)
-        text = f"No way to go on from {done.state.on} can meet more than {most}: proven"
+        text = _("No way to go on from {on} can meet more than {most}: proven").format(
+            on=done.state.on, most=most
+        )
         if produce.status == "best_found":
-            text += "; this gap may be the bound's, not the plan's"
+            text += _("; this gap may be the bound's, not the plan's")
         about = among(that_bind(done.commitments.garden, True, done.plan.risk is not None))
-        text += f". That is {about}; {MORE}"
+        text += _(". That is {about}; {more}").format(about=about, more=_(MORE))
         out += wrap(text, WIDTH)
     return out
 

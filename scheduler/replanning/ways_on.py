@@ -26,6 +26,8 @@ from scheduler.garden.placed import weather_at
 from scheduler.plans.model import FAILED, GROWING, PLANNED, SOWN, Batch, Level, Pick
 from scheduler.replanning.measured import course_of
 from scheduler.replanning.outlook import Outlook, grown_of, mass_share_on
+from scheduler.words.language import _
+from scheduler.words.words import Shown
 
 YOUNG_DAYS = 3  # on which a growing head may be picked young
 MOST_WAYS = 24  # ways to pick one growing batch that are offered to the solver
@@ -112,27 +114,35 @@ def why_not(garden: Garden, variant: Variant, on: date) -> str:
     if batch.state in (PLANNED, SOWN):
         days.append(batch.transplant)
         if batch.plants != tier.plants:
-            return f"{batch.column} {batch.tier} takes {tier.plants} plants"
+            return _("{column} {tier} takes {plants} plants").format(
+                column=batch.column, tier=batch.tier, plants=tier.plants
+            )
         fit, waits = seedling_days(garden, batch.crop, batch.sow)
         if fit is None or waits is None or not fit <= batch.transplant <= waits:
-            return f"seedlings are fit from {fit or 'no day'} to {waits or 'no day'}"
+            return _("seedlings are fit from {fit} to {waits}").format(
+                fit=fit or "no day", waits=waits or "no day"
+            )
         for rest in tier.rests:
             if rest.family == crop.family and batch.transplant <= rest.until:
-                return f"{crop.family} rest in {batch.column} {batch.tier} until {rest.until}"
+                return _("{family} rest in {column} {tier} until {until}").format(
+                    family=crop.family, column=batch.column, tier=batch.tier, until=rest.until
+                )
     made = [p.date for p in batch.picks[: variant.done]]
     if made and days and days[0] <= made[-1]:
-        return f"was picked on {made[-1]} already"
+        return _("was picked on {made} already").format(made=made[-1])
     late = [d for d in days if d < on]
     if late:
-        return f"was due on {min(late)}"
+        return _("was due on {late}").format(late=min(late))
     if not all(season.is_work_day(d) for d in days):
-        return "falls on a day without work"
+        return _("falls on a day without work")
     if not all(p.early or season.is_pick_day(p.date) for p in ahead):
-        return "would be picked on a day that is not for picking"
+        return _("would be picked on a day that is not for picking")
     if tier.available and not any(
         span.start <= batch.transplant and batch.clear <= span.end for span in tier.available
     ):
-        return f"{batch.column} {batch.tier} may not be used then"
+        return _("{column} {tier} may not be used then").format(
+            column=batch.column, tier=batch.tier
+        )
     return _why_not_picked(garden, variant, course_of(garden, batch))
 
 
@@ -145,9 +155,9 @@ def _why_not_picked(garden: Garden, variant: Variant, course: BatchCourse) -> st
     last = ahead[-1].date
     total = sum(p.plants for p in batch.picks)
     if crop.cuts == 1 and total != batch.plants:
-        return f"{total} of {batch.plants} plants are picked"
+        return _("{total} of {plants} plants are picked").format(total=total, plants=batch.plants)
     if course.ready_index is None:
-        return "is not ready in the season"
+        return _("is not ready in the season")
     grown = grown_of(garden, batch, course)
     growing = batch.state not in (PLANNED, SOWN)
     if not growing:
@@ -167,7 +177,7 @@ def _why_not_picked(garden: Garden, variant: Variant, course: BatchCourse) -> st
         )
     for p in ahead:
         if p.young and mass_share_on(garden, batch, p.date) < garden.limits.young:
-            return f"is too young on {p.date}"
+            return _("is too young on {date}").format(date=p.date)
     judged = [k >= done and not (p.early or p.young) for k, p in enumerate(batch.picks)]
     picks = Picks(
         np.array([[season.index(p.date) for p in batch.picks]]), np.array([judged], dtype=bool)
@@ -209,23 +219,33 @@ def _breaks(
         k = int(np.flatnonzero(off & np.asarray(picks.judged))[0])
         day, since = batch.picks[k].date, season.date(int(first[0, k]))
         if day < since:
-            return f"is ready on {since}, not on {day}"
-        return f"is past its hold on {day}, ready since {since}"
+            return _("is ready on {since}, not on {day}").format(since=since, day=day)
+        return _("is past its hold on {day}, ready since {since}").format(day=day, since=since)
     if rule is rules.DRY:
-        return f"would be dry on {season.date(int(figure))}, too soon for a pick on {last}"
+        return _("would be dry on {figure}, too soon for a pick on {last}").format(
+            figure=season.date(int(figure)), last=last
+        )
     if rule is rules.DRY_YEARS:
-        return f"would be dry before its last pick in {100 * figure:.0f} % of the years"
+        return _("would be dry before its last pick in {figure:.0f} % of the years").format(
+            figure=Shown(100 * figure)
+        )
     if rule is rules.SURVIVAL:
-        return f"would be killed by cold or heat by {season.date(int(figure))} in too many years"
+        return _("would be killed by cold or heat by {figure} in too many years").format(
+            figure=season.date(int(figure))
+        )
     if rule is rules.MOVED:
-        return f"would weigh {figure:.1f} kg when its column is moved: too heavy to lift"
+        return _("would weigh {figure:.1f} kg when its column is moved: too heavy to lift").format(
+            figure=Shown(figure)
+        )
     if rule is rules.BOLTING:
-        return f"would bolt by {season.date(int(figure))}"
+        return _("would bolt by {figure}").format(figure=season.date(int(figure)))
     if rule is rules.LIGHT:
-        return f"gets {figure:.1f} mol/m2 a day, {grown.crop.dli_min:g} are needed"
+        return _("gets {figure:.1f} mol/m2 a day, {dli_min:g} are needed").format(
+            figure=Shown(figure), dli_min=Shown(grown.crop.dli_min)
+        )
     if rule is rules.SALT:
-        return f"would lose {100 * figure:.0f} % of the crop to salt"
-    return f"breaks a rule: {rule.name}"
+        return _("would lose {figure:.0f} % of the crop to salt").format(figure=Shown(100 * figure))
+    return _("breaks a rule: {name}").format(name=rule.name)
 
 
 def ways_to_go_on(garden: Garden, variant: Variant, look: Outlook) -> list[Variant]:

@@ -17,6 +17,7 @@ from scheduler.garden.model import Garden
 from scheduler.garden.past_file import read_past
 from scheduler.plans.model import RiskTaken
 from scheduler.risk.dry_chance import dry_chances
+from scheduler.words.words import Shown, _
 from scheduler.years.weather_years import Spread, WeatherYears, resampled_years, spread_years
 
 YEARS = 1000
@@ -107,11 +108,16 @@ class RiskLimit:
 
     def lines(self) -> list[str]:
         """What was done, in lines of at most 79 characters."""
-        text = (
-            f"Weather: {self.offered - self.kept:,} of {self.offered:,} possible batches were "
-            f"left out, because they run dry before their last pick in more than {self.most:.1%} "
-            f"of {self.years.count:,} weather years. What is said of 'no plan' holds among the "
+        text = _(
+            "Weather: {kept:,} of {offered:,} possible batches were left out, "
+            "because they run dry before their last pick in more than {most:.1%} "
+            "of {count:,} weather years. What is said of 'no plan' holds among the "
             "rest. dryline risk tells what is assumed."
+        ).format(
+            kept=self.offered - self.kept,
+            offered=self.offered,
+            most=Shown(self.most),
+            count=self.years.count,
         )
         return ["", *textwrap.wrap(text, 79)]
 

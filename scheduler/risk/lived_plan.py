@@ -24,6 +24,7 @@ from scheduler.lived.live import Lived, live
 from scheduler.lived.promise import summed_up
 from scheduler.plans.model import CLEARED, FAILED, Batch, Plan, Promise
 from scheduler.plans.part import lived_part
+from scheduler.words.language import _
 from scheduler.years.quantiles import share_below
 from scheduler.years.weather_years import WeatherYears
 
@@ -120,8 +121,10 @@ def lived_plan(
     if part is not garden:
         n, m = len(garden.columns), len(part.columns)
         notes += (
-            f"Of {n:,} columns {m} were lived, evenly spaced in the garden file; weeks are "
-            "told for all of them, at the same share of the wish.",
+            _(
+                "Of {n:,} columns {m} were lived, evenly spaced in the garden file; "
+                "weeks are told for all of them, at the same share of the wish."
+            ).format(n=n, m=m),
         )
     rows = np.array([at[b.id] for b in ahead], dtype=int)
     lost = (lived.lost[rows] >= 0).any(axis=0) if len(rows) else np.zeros(years.count, bool)

@@ -12,9 +12,9 @@ from scheduler.risk.lived_plan import BatchLived, LivedPlan
 from scheduler.risk.text import SHOWN, WIDTH, percent, short_day, week_tables
 from scheduler.schedule.assemble import by_weights, wish_met
 from scheduler.words.units import of_the_wish, share
-from scheduler.words.words import table, wrap
+from scheduler.words.words import N_, _, table, wrap
 
-GROWER = (
+GROWER = N_(
     "Lived by a grower who waits until a crop is ripe, eats young heads when the week is short, "
     "moves what follows a late tier, and knows no weather ahead. The crops' own numbers may be off "
     "by 10 % until review has learned them."
@@ -23,61 +23,79 @@ GROWER = (
 
 def lines(garden: Garden, plan: Plan, found: LivedPlan, every: bool = False) -> list[str]:
     """What it brings in all, the batches likeliest to be lost first, week by week."""
-    real = "all of them" if found.real == found.years else found.real or "none"
-    head = f"{garden.name}: {found.years:,} weather years ({real} real)"
-    out = wrap(f"{head}, {len(found.batches)} batches ahead", WIDTH)
+    real = _("all of them") if found.real == found.years else found.real or _("none")
+    head = _("{name}: {years:,} weather years ({real} real)").format(
+        name=garden.name, years=found.years, real=real
+    )
+    out = wrap(
+        _("{head}, {batches} batches ahead").format(head=head, batches=len(found.batches)), WIDTH
+    )
     if garden.invented:
-        out.append("(an invented garden)")
+        out.append(_("(an invented garden)"))
     out.append("")
     p = found.promise
     of_wish = of_the_wish(by_weights(garden))
     met = wish_met(garden, plan)
     if met is not None:
         out += wrap(
-            f"A usual year brings {share(p.usual)} {of_wish} to the table, one year in five less "
-            f"than {share(p.one_in_five)}; the worst fifth of the years {share(p.worst_fifth)} on "
-            f"average. If all comes as expected it is {share(met)}.",
+            _(
+                "A usual year brings {usual} {of_wish} to the table, one year in five "
+                "less than {one_in_five}; the worst fifth of the years {worst_fifth} "
+                "on average. If all comes as expected it is {met}."
+            ).format(
+                usual=share(p.usual),
+                of_wish=of_wish,
+                one_in_five=share(p.one_in_five),
+                worst_fifth=share(p.worst_fifth),
+                met=share(met),
+            ),
             WIDTH,
         )
         out.append("")
-    for note in (*found.notes, GROWER):
+    for note in (*map(_, found.notes), _(GROWER)):
         out += textwrap.wrap(note, WIDTH, initial_indent="- ", subsequent_indent="  ")
     out.append("")
     if not found.batches:
-        return [*out, "Nothing is ahead: every batch is cleared, lost or picked."]
+        return [*out, _("Nothing is ahead: every batch is cleared, lost or picked.")]
     out += wrap(
-        f"In {percent(found.any_lost)} of the years some of a batch is lost."
+        _("In {any_lost} of the years some of a batch is lost.").format(
+            any_lost=percent(found.any_lost)
+        )
         if found.any_lost
-        else "Nothing is lost in any of these years.",
+        else _("Nothing is lost in any of these years."),
         WIDTH,
     )
     out.append("")
     order = sorted(found.batches, key=lambda b: (-b.lost, -b.unripe, b.first_pick))
     shown = order if every else order[:SHOWN]
-    out += _batches(shown)
+    out += _batches(garden, shown)
     if len(shown) < len(order):
-        out.append(f"and {len(order) - len(shown)} more, none likelier to be lost (--all)")
+        out.append(
+            _("and {shown} more, none likelier to be lost (--all)").format(
+                shown=len(order) - len(shown)
+            )
+        )
     return [*out, "", *_weeks(garden, found)]
 
 
-def _batches(batches: list[BatchLived]) -> list[str]:
+def _batches(garden: Garden, batches: list[BatchLived]) -> list[str]:
     heads = (
-        "batch",
-        "crop",
-        "tier",
-        "pick",
-        "unripe",
-        "late",
-        "dry",
-        "bolted",
-        "killed",
-        "old",
-        "mass",
+        _("batch"),
+        _("crop"),
+        _("tier"),
+        _("pick"),
+        _("unripe"),
+        _("late"),
+        _("dry"),
+        _("bolted"),
+        _("killed"),
+        _("old"),
+        _("mass"),
     )
     rows = [
         (
             b.id,
-            b.crop.replace("_", " "),
+            _(garden.crops[b.crop].title),
             f"{b.column} {b.tier}",
             short_day(b.first_pick),
             percent(b.unripe),
@@ -95,20 +113,26 @@ def _batches(batches: list[BatchLived]) -> list[str]:
         *out,
         "",
         *wrap(
-            "unripe: chance that it is not ripe on the planned day (a young pick: not large "
-            "enough). late: days later that its first pick comes in one year of five; -: it never "
-            "comes. dry, bolted, killed (by cold or heat), old: chance that some of it is lost to "
-            "that; old also if it never gets into its tier. mass: what is picked of it, of what is "
-            "planned.",
+            _(
+                "unripe: chance that it is not ripe on the planned day (a young pick: "
+                "not large enough). late: days later that its first pick comes in one "
+                "year of five; -: it never comes. dry, bolted, killed (by cold or "
+                "heat), old: chance that some of it is lost to that; old also if it "
+                "never gets into its tier. mass: what is picked of it, of what is "
+                "planned."
+            ),
             WIDTH,
         ),
     ]
 
 
 def _weeks(garden: Garden, found: LivedPlan) -> list[str]:
-    out = week_tables(garden, found.weeks, ("poor year", "usual year", "good year"))
+    out = week_tables(garden, found.weeks, (_("poor year"), _("usual year"), _("good year")))
     if out:
-        out[:0] = ["One year in five is poorer than the poor year, one better than the good.", ""]
+        out[:0] = [
+            _("One year in five is poorer than the poor year, one better than the good."),
+            "",
+        ]
     return out[:-1]
 
 

@@ -18,18 +18,25 @@ from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.plans.model import CLEARED, FAILED, Batch, Plan
 from scheduler.risk.courses import Course, Replay
 from scheduler.schedule.produce import most_even
+from scheduler.words.language import N_
 from scheduler.years.weather_years import WeatherYears
 
 PERCENT = (0.05, 0.50, 0.95)
 NONE = np.iinfo(np.int32).max  # days, where the weather ends first
 
 ASSUMED = (
-    "The calendar is followed to the day; nobody waits, hurries or tops up.",
-    "What stands in a tier that falls to its keep level before a pick is lost from then on, and "
-    "so is a crop that bolts, or that cold or heat kills.",
-    "A head that is not ready on its day is picked all the same, and is smaller. One that is past "
-    "its best counts in full: you would have picked it sooner.",
-    "Seedlings, pests and the grower's hand are as planned: only the weather varies.",
+    N_("The calendar is followed to the day; nobody waits, hurries or tops up."),
+    N_(
+        "What stands in a tier that falls to its keep level before a pick is "
+        "lost from then on, and "
+        "so is a crop that bolts, or that cold or heat kills."
+    ),
+    N_(
+        "A head that is not ready on its day is picked all the same, and is "
+        "smaller. One that is past "
+        "its best counts in full: you would have picked it sooner."
+    ),
+    N_("Seedlings, pests and the grower's hand are as planned: only the weather varies."),
 )
 
 

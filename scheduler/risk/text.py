@@ -14,7 +14,7 @@ from scheduler.risk.lived_plan import WeekLived
 from scheduler.risk.replay import BatchRisk, Risk, WeekSpread
 from scheduler.schedule.assemble import by_weights, wish_met, wish_total
 from scheduler.words.units import mass, of_the_wish, share
-from scheduler.words.words import pad, table, wrap
+from scheduler.words.words import MONTHS, Shown, _, group_title, pad, table, wrap
 
 WIDTH = 79
 SHOWN = 12  # batches in the table unless all are asked for
@@ -22,11 +22,15 @@ SHOWN = 12  # batches in the table unless all are asked for
 
 def lines(garden: Garden, plan: Plan, risk: Risk, every: bool = False) -> list[str]:
     """What was assumed, batches most likely to run dry first, produce week by week."""
-    out = [f"{garden.name}: {risk.years:,} weather years, {len(risk.batches)} batches ahead"]
+    out = [
+        _("{name}: {years:,} weather years, {batches} batches ahead").format(
+            name=garden.name, years=risk.years, batches=len(risk.batches)
+        )
+    ]
     if garden.invented:
-        out.append("(an invented garden)")
+        out.append(_("(an invented garden)"))
     out.append("")
-    for sentence in risk.notes:
+    for sentence in map(_, risk.notes):
         out += textwrap.wrap(sentence, WIDTH, initial_indent="- ", subsequent_indent="  ")
     out.append("")
     out += textwrap.wrap(_dry_sentence(risk), WIDTH)
@@ -37,16 +41,28 @@ def lines(garden: Garden, plan: Plan, risk: Risk, every: bool = False) -> list[s
     shown = order if every else order[:SHOWN]
     out += _batch_table(garden, shown)
     if len(shown) < len(order):
-        out.append(f"and {len(order) - len(shown)} more, none likelier to run dry (--all)")
+        out.append(
+            _("and {shown} more, none likelier to run dry (--all)").format(
+                shown=len(order) - len(shown)
+            )
+        )
     out.append("")
     out += _week_tables(garden, risk)
     met = _met(garden, plan, risk)
     if met:
         planned, low, middle, high = (share(x) for x in met)
         out += textwrap.wrap(
-            f"Met {of_the_wish(by_weights(garden))} over the season: planned {planned}; a bad year "
-            f"{low}, a usual year {middle}, a good year {high} (1 year of 20 is worse than the "
-            "bad one, 1 better than the good one).",
+            _(
+                "Met {by_weights} over the season: planned {planned}; a bad year "
+                "{low}, a usual year {middle}, a good year {high} (1 year of 20 is "
+                "worse than the bad one, 1 better than the good one)."
+            ).format(
+                by_weights=of_the_wish(by_weights(garden)),
+                planned=planned,
+                low=low,
+                middle=middle,
+                high=high,
+            ),
             WIDTH,
         )
     return out
@@ -60,13 +76,13 @@ def _met(garden: Garden, plan: Plan, risk: Risk) -> tuple[float, ...]:
 
 def _dry_sentence(risk: Risk) -> str:
     if not risk.batches:
-        return "Nothing is ahead: every batch is cleared, lost or picked."
+        return _("Nothing is ahead: every batch is cleared, lost or picked.")
     if risk.any_dry == 0:
-        return "No batch runs dry before its last pick in any of these years."
-    return (
-        f"In {percent(risk.any_dry)} of the years at least one batch runs dry before its last "
-        f"pick; on average {risk.lost:.2f} of {len(risk.batches)}."
-    )
+        return _("No batch runs dry before its last pick in any of these years.")
+    return _(
+        "In {any_dry} of the years at least one batch runs dry before its last "
+        "pick; on average {lost:.2f} of {batches}."
+    ).format(any_dry=percent(risk.any_dry), lost=Shown(risk.lost), batches=len(risk.batches))
 
 
 def percent(chance: float) -> str:
@@ -78,22 +94,22 @@ def percent(chance: float) -> str:
 
 def _batch_table(garden: Garden, batches: Iterable[BatchRisk]) -> list[str]:
     heads = (
-        "batch",
-        "crop",
-        "tier",
-        "last pick",
-        "dry",
-        "unripe",
-        "wait",
-        "bolted",
-        "killed",
-        "plan",
-        "1 in 20",
+        _("batch"),
+        _("crop"),
+        _("tier"),
+        _("last pick"),
+        _("dry"),
+        _("unripe"),
+        _("wait"),
+        _("bolted"),
+        _("killed"),
+        _("plan"),
+        _("1 in 20"),
     )
     rows = [
         (
             b.id,
-            b.crop.replace("_", " "),
+            _(garden.crops[b.crop].title),
             f"{b.column} {b.tier}",
             short_day(b.last_pick),
             percent(b.dry),
@@ -109,16 +125,21 @@ def _batch_table(garden: Garden, batches: Iterable[BatchRisk]) -> list[str]:
     out = table(heads, rows, "<<<<>>>>>>>", WIDTH)
     out += [
         "",
-        "dry, unripe, bolted, killed: chance to be at the keep level before the last",
-        "pick, not ready at the first, bolted, killed by cold or heat. wait: days until",
-        "it is ready, in the worst year of 20. plan, 1 in 20: days from the last pick to",
-        "the dry date, as planned and in the worst year of 20.",
+        *wrap(
+            _(
+                "dry, unripe, bolted, killed: chance to be at the keep level before the last pick, "
+                "not ready at the first, bolted, killed by cold or heat. wait: days until it is "
+                "ready, in the worst year of 20. plan, 1 in 20: days from the last pick to the dry "
+                "date, as planned and in the worst year of 20."
+            ),
+            WIDTH,
+        ),
     ]
     return out
 
 
 def short_day(day: date) -> str:
-    return f"{day.day} {day:%b}"
+    return _("{day} {month}").format(day=day.day, month=_(MONTHS[day.month - 1])[:3])
 
 
 def _days(count: int | None) -> str:
@@ -134,8 +155,13 @@ def week_tables(
         rows = [w for w in weeks if w.group == demand.group and w.wish]
         if not rows:
             continue
-        out += wrap(f"{demand.group}: of the wish on the table, storage counted", WIDTH)
-        heads = [pad("week", 12), *(pad(h, 12, ">") for h in ("wish", "planned", *years))]
+        out += wrap(
+            _("{group}: of the wish on the table, storage counted").format(
+                group=group_title(demand.group)
+            ),
+            WIDTH,
+        )
+        heads = [pad(_("week"), 12), *(pad(h, 12, ">") for h in (_("wish"), _("planned"), *years))]
         cells = [
             (w.week, *(mass(x, garden.units) for x in (w.wish, w.planned, *w.served))) for w in rows
         ]
@@ -144,11 +170,16 @@ def week_tables(
 
 
 def _week_tables(garden: Garden, risk: Risk) -> list[str]:
-    out = week_tables(garden, risk.weeks, ("bad year", "usual year", "good year"))
+    out = week_tables(garden, risk.weeks, (_("bad year"), _("usual year"), _("good year")))
     if out:
         out[:0] = [
-            "A bad year: 1 year in 20 brings no more; a usual year: half of the years; a",
-            "good year: 19 of 20.",
+            *wrap(
+                _(
+                    "A bad year: 1 year in 20 brings no more; a usual year: half of the years; a "
+                    "good year: 19 of 20."
+                ),
+                WIDTH,
+            ),
             "",
         ]
     return out

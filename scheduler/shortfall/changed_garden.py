@@ -17,7 +17,9 @@ from scheduler.garden.model import Column, Garden, Tier
 from scheduler.garden.season_weather import WeatherOf
 from scheduler.plans import rules as rules
 from scheduler.shortfall.relaxation import CROPS, NURSERY_WARMTH, SEASON, SPACE, Relaxation
+from scheduler.words.language import _
 from scheduler.words.units import temperature
+from scheduler.words.words import Shown
 
 INDOORS = 20.0  # temperature of a nursery that is taken indoors [degC]
 
@@ -31,14 +33,19 @@ def more_space(garden: Garden) -> Iterator[Relaxation]:
     for tiers, names in shapes.items():
         if len(tiers) > 1:
             yield Relaxation(
-                "column", SPACE, f"one more column like {names[0]}", _with_column(garden, tiers)
+                "column",
+                SPACE,
+                _("one more column like {names}").format(names=names[0]),
+                _with_column(garden, tiers),
             )
         tops.setdefault(tiers[0], names[0])
     for tier, name in tops.items():
         yield Relaxation(
             "vessel",
             SPACE,
-            f"one more vessel by itself, like {name} {tier.number}",
+            _("one more vessel by itself, like {name} {number}").format(
+                name=name, number=tier.number
+            ),
             _with_column(garden, (tier,)),
         )
 
@@ -54,14 +61,14 @@ def _with_column(garden: Garden, tiers: tuple[Tier, ...]) -> Garden:
 def longer(garden: Garden, weeks: int, weather: WeatherOf | None) -> Iterator[Relaxation]:
     """A season that begins or ends so many weeks sooner or later; the wishes stay as they are."""
     season, more = garden.season, timedelta(weeks=weeks)
-    said = "a week" if weeks == 1 else f"{weeks} weeks"
+    said = _("a week") if weeks == 1 else _("{weeks} weeks").format(weeks=weeks)
     start = season.start - more
     frame = None if weather is None else weather(start, season.end)
     if frame is not None:
         yield Relaxation(
             "earlier",
             SEASON,
-            f"a season begun {said} earlier",
+            _("a season begun {said} earlier").format(said=said),
             replace(
                 garden,
                 season=replace(season, start=start),
@@ -74,7 +81,7 @@ def longer(garden: Garden, weeks: int, weather: WeatherOf | None) -> Iterator[Re
         yield Relaxation(
             "later",
             SEASON,
-            f"a season that ends {said} later",
+            _("a season that ends {said} later").format(said=said),
             replace(
                 garden, season=replace(season, end=end), site=replace(garden.site, weather=frame)
             ),
@@ -91,7 +98,7 @@ def brighter(garden: Garden, more: float, every: bool = False) -> Iterator[Relax
         yield Relaxation(
             "light",
             rules.LIGHT.name,
-            f"every tier brighter by {more:.0%} of the open sky",
+            _("every tier brighter by {more:.0%} of the open sky").format(more=Shown(more)),
             replace(garden, columns=columns),
             loosens=False,
         )
@@ -114,8 +121,11 @@ def brighter(garden: Garden, more: float, every: bool = False) -> Iterator[Relax
             yield Relaxation(
                 "light",
                 rules.LIGHT.name,
-                f"{name} {number} in {light:.0%} of the open sky's "
-                f"light instead of {kind.tier.light:.0%}",
+                _(
+                    "{name} {number} in {light:.0%} of the open sky's light instead of {light2:.0%}"
+                ).format(
+                    name=name, number=number, light=Shown(light), light2=Shown(kind.tier.light)
+                ),
                 replace(garden, columns=columns),
                 loosens=False,
                 short=f"{name} {number}",
@@ -132,11 +142,11 @@ def fewer_plants(garden: Garden, fewer: int) -> Relaxation:
         replace(c, tiers=tuple(replace(t, plants=max(t.plants - fewer, 1)) for t in c.tiers))
         for c in garden.columns
     )
-    text = "one plant fewer" if fewer == 1 else f"{fewer} plants fewer"
+    text = _("one plant fewer") if fewer == 1 else _("{fewer} plants fewer").format(fewer=fewer)
     return Relaxation(
         "plants",
         rules.DRY.name,
-        f"{text} in every tier",
+        _("{text} in every tier").format(text=text),
         replace(garden, columns=columns),
         loosens=False,
     )
@@ -157,7 +167,7 @@ def larger_vessels(garden: Garden, times: float) -> Relaxation:
     return Relaxation(
         "vessels",
         rules.DRY.name,
-        f"vessels that hold {times:g} times as much",
+        _("vessels that hold {times:g} times as much").format(times=Shown(times)),
         replace(garden, vessels=vessels),
         loosens=False,
     )
@@ -170,7 +180,13 @@ def further_crops(garden: Garden) -> Iterator[Relaxation]:
             continue
         made = with_crop(garden, crop)
         if made is not None:
-            yield Relaxation("crop", CROPS, f"also growing {crop.title}", made, short=crop.title)
+            yield Relaxation(
+                "crop",
+                CROPS,
+                _("also growing {title}").format(title=_(crop.title)),
+                made,
+                short=_(crop.title),
+            )
 
 
 def with_crop(garden: Garden, crop: Crop) -> Garden | None:
@@ -188,12 +204,14 @@ def warmer_nursery(garden: Garden, more: float) -> Iterator[Relaxation]:
     """A warmer nursery; one that stands outdoors is taken indoors."""
     if garden.nursery.temperature is None:
         degrees = INDOORS
-        text = f"a nursery indoors at {temperature(degrees, garden.units)}"
+        text = _("a nursery indoors at {degrees}").format(
+            degrees=temperature(degrees, garden.units)
+        )
     else:
         degrees = garden.nursery.temperature + more
-        text = (
-            f"a nursery at {temperature(degrees, garden.units)} instead of "
-            f"{temperature(garden.nursery.temperature, garden.units)}"
+        text = _("a nursery at {degrees} instead of {temperature}").format(
+            degrees=temperature(degrees, garden.units),
+            temperature=temperature(garden.nursery.temperature, garden.units),
         )
     yield Relaxation(
         "nursery warmth",

@@ -12,16 +12,25 @@ from scheduler.garden.model import Garden, Helper, Limits, Season, Span
 from scheduler.plans import rules as rules
 from scheduler.shortfall.relaxation import Relaxation
 from scheduler.shortfall.window_words import days_text
+from scheduler.words.language import N_, _, plural
 from scheduler.words.units import load
 from scheduler.words.words import WEEKDAYS
 
 KG = 2.0  # of the lift limit in one step
-_ORDINAL = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh")
+_ORDINAL = (
+    N_("first"),
+    N_("second"),
+    N_("third"),
+    N_("fourth"),
+    N_("fifth"),
+    N_("sixth"),
+    N_("seventh"),
+)
 
 
 def cells(garden: Garden, more: int) -> Relaxation:
     nursery = replace(garden.nursery, cells=garden.nursery.cells + more)
-    text = f"{more} more nursery cell{'s' if more > 1 else ''}"
+    text = plural("{n} more nursery cell", "{n} more nursery cells", more)
     return Relaxation("nursery cells", rules.NURSERY.name, text, replace(garden, nursery=nursery))
 
 
@@ -34,9 +43,11 @@ def further_work_day(garden: Garden) -> Iterator[Relaxation]:
             yield Relaxation(
                 "work days",
                 rules.WORK_DAYS.name,
-                f"a {_ORDINAL[count]} work day a week, {WEEKDAYS[weekday]}",
+                _("a {count} work day a week, {weekday}").format(
+                    count=_(_ORDINAL[count]), weekday=_(WEEKDAYS[weekday])
+                ),
                 replace(garden, season=replace(garden.season, work_days=days)),
-                short=WEEKDAYS[weekday],
+                short=_(WEEKDAYS[weekday]),
             )
 
 
@@ -48,9 +59,9 @@ def further_pick_day(garden: Garden) -> Iterator[Relaxation]:
         yield Relaxation(
             "pick days",
             rules.PICK_DAYS.name,
-            f"picking on {WEEKDAYS[weekday]} too",
+            _("picking on {weekday} too").format(weekday=_(WEEKDAYS[weekday])),
             replace(garden, season=replace(season, pick_days=days)),
-            short=WEEKDAYS[weekday],
+            short=_(WEEKDAYS[weekday]),
         )
 
 
@@ -60,21 +71,21 @@ def limits_eased(garden: Garden) -> Iterator[Relaxation]:
         yield Relaxation(
             "fills",
             rules.FILLS.name,
-            "one more fill a day",
+            _("one more fill a day"),
             replace(garden, limits=replace(limits, fills_per_day=limits.fills_per_day + 1)),
         )
     if limits.picks_per_day is not None:
         yield Relaxation(
             "picks",
             rules.PICKS.name,
-            "one more pick a day",
+            _("one more pick a day"),
             replace(garden, limits=replace(limits, picks_per_day=limits.picks_per_day + 1)),
         )
     if limits.timed:
         yield Relaxation(
             "minutes",
             rules.MINUTES.name,
-            "half an hour more a day",
+            _("half an hour more a day"),
             replace(garden, limits=_more_minutes(limits, 30.0)),
         )
     if limits.lift_kg is not None:
@@ -82,7 +93,9 @@ def limits_eased(garden: Garden) -> Iterator[Relaxation]:
         yield Relaxation(
             "two lifting",
             rules.LIFT.name,
-            f"two people lifting, up to {load(2 * limits.lift_kg, garden.units)}",
+            _("two people lifting, up to {lift_kg}").format(
+                lift_kg=load(2 * limits.lift_kg, garden.units)
+            ),
             replace(garden, limits=replace(limits, lift_kg=2 * limits.lift_kg)),
         )
     if limits.dry_margin_days > 0:
@@ -92,7 +105,9 @@ def limits_eased(garden: Garden) -> Iterator[Relaxation]:
         yield Relaxation(
             "turnaround",
             rules.OCCUPANCY.name,
-            f"a turnaround of {_days(days)} instead of {limits.turnaround_days}",
+            _("a turnaround of {days} instead of {turnaround_days}").format(
+                days=_days(days), turnaround_days=limits.turnaround_days
+            ),
             replace(garden, limits=replace(limits, turnaround_days=days)),
         )
 
@@ -109,20 +124,24 @@ def lifting(garden: Garden, more: float) -> Relaxation:
     """A lift limit that is ``more`` [kg] higher; only where there is one."""
     kg = (garden.limits.lift_kg or 0.0) + more
     eased = replace(garden, limits=replace(garden.limits, lift_kg=kg))
-    return Relaxation("lift", rules.LIFT.name, f"lifting {load(kg, garden.units)}", eased)
+    return Relaxation(
+        "lift", rules.LIFT.name, _("lifting {kg}").format(kg=load(kg, garden.units)), eased
+    )
 
 
 def margin(garden: Garden, days: int) -> Relaxation:
     return Relaxation(
         "dry margin",
         rules.DRY.name,
-        f"{_days(days)} in hand before dry instead of {garden.limits.dry_margin_days}",
+        _("{days} in hand before dry instead of {dry_margin_days}").format(
+            days=_days(days), dry_margin_days=garden.limits.dry_margin_days
+        ),
         replace(garden, limits=replace(garden.limits, dry_margin_days=days)),
     )
 
 
 def _days(n: int) -> str:
-    return f"{n or 'no'} day{'' if n == 1 else 's'}"
+    return plural("{n} day", "{n} days", n) if n else _("no days")
 
 
 def away_given_up(garden: Garden) -> Iterator[Relaxation]:
@@ -135,7 +154,7 @@ def away_given_up(garden: Garden) -> Iterator[Relaxation]:
         yield Relaxation(
             "away",
             rules.WORK_DAYS.name,
-            f"somebody there {days_text(span.start, span.end)}",
+            _("somebody there {end}").format(end=days_text(span.start, span.end)),
             replace(garden, season=replace(season, away=rest)),
         )
 

@@ -27,6 +27,7 @@ from scheduler.shortfall.eased_rules import (
     limits_eased,
 )
 from scheduler.shortfall.relaxation import Relaxation
+from scheduler.words.language import _
 
 CELLS = 4  # nursery cells in one step: as many as a common tier has holes
 LIGHT = 0.1  # share of the open sky's light in one step
@@ -62,7 +63,7 @@ def without_rule(garden: Garden) -> list[Relaxation]:
         Relaxation(
             "nursery cells",
             rules.NURSERY.name,
-            "as many nursery cells as it takes",
+            _("as many nursery cells as it takes"),
             replace(garden, nursery=replace(garden.nursery, cells=PLENTY)),
             True,
         ),
@@ -73,7 +74,7 @@ def without_rule(garden: Garden) -> list[Relaxation]:
             Relaxation(
                 "work days",
                 rules.WORK_DAYS.name,
-                "work on every weekday",
+                _("work on every weekday"),
                 replace(garden, season=season),
                 True,
             )
@@ -84,7 +85,7 @@ def without_rule(garden: Garden) -> list[Relaxation]:
             Relaxation(
                 "pick days",
                 rules.PICK_DAYS.name,
-                "picking on every work day",
+                _("picking on every work day"),
                 replace(garden, season=season),
                 True,
             )
@@ -94,7 +95,7 @@ def without_rule(garden: Garden) -> list[Relaxation]:
             Relaxation(
                 "lift",
                 rules.LIFT.name,
-                "no lift limit",
+                _("no lift limit"),
                 replace(garden, limits=replace(limits, lift_kg=None)),
                 True,
             )
@@ -104,7 +105,7 @@ def without_rule(garden: Garden) -> list[Relaxation]:
             Relaxation(
                 "fills",
                 rules.FILLS.name,
-                "any number of fills a day",
+                _("any number of fills a day"),
                 replace(garden, limits=replace(limits, fills_per_day=None)),
                 True,
             )
@@ -114,7 +115,7 @@ def without_rule(garden: Garden) -> list[Relaxation]:
             Relaxation(
                 "picks",
                 rules.PICKS.name,
-                "any number of picks a day",
+                _("any number of picks a day"),
                 replace(garden, limits=replace(limits, picks_per_day=None)),
                 True,
             )
@@ -124,7 +125,7 @@ def without_rule(garden: Garden) -> list[Relaxation]:
             Relaxation(
                 "minutes",
                 rules.MINUTES.name,
-                "as much time a day as it takes",
+                _("as much time a day as it takes"),
                 replace(garden, limits=replace(limits, minutes_per_day=None, helpers=())),
                 True,
             )
@@ -134,7 +135,7 @@ def without_rule(garden: Garden) -> list[Relaxation]:
             Relaxation(
                 "dry margin",
                 rules.DRY.name,
-                "no days in hand before dry",
+                _("no days in hand before dry"),
                 replace(garden, limits=replace(limits, dry_margin_days=0)),
                 True,
             )
@@ -144,7 +145,7 @@ def without_rule(garden: Garden) -> list[Relaxation]:
             Relaxation(
                 "turnaround",
                 rules.OCCUPANCY.name,
-                "refilling on the day of clearing",
+                _("refilling on the day of clearing"),
                 replace(garden, limits=replace(limits, turnaround_days=0)),
                 True,
             )
@@ -158,7 +159,7 @@ def without_rule(garden: Garden) -> list[Relaxation]:
             Relaxation(
                 "tier available",
                 rules.AVAILABLE.name,
-                "every tier all season",
+                _("every tier all season"),
                 replace(garden, columns=columns),
                 True,
             )

@@ -27,8 +27,9 @@ from scheduler.shortfall.reach import Reach
 from scheduler.shortfall.window_words import day_text, days_text
 from scheduler.shortfall.wish_weeks import wish_weeks
 from scheduler.words import units as show
+from scheduler.words.language import _, plural
 from scheduler.words.units import load, mass
-from scheduler.words.words import MONTHS, pad, wrap
+from scheduler.words.words import MONTHS, Shown, group_title, pad, wrap
 
 WIDTH = 79
 _FIGURE = 14  # width of "~ under 0.1 %" and a space
@@ -43,12 +44,14 @@ def lines(m: MustGive, against: dict[str, str] | None = None) -> list[str]:
     against : by crop, what stands against those that can be picked nowhere (`reach.against`).
     """
     garden = m.garden
-    out = lines_of(f"{garden.name}: what holds the plan back, and what would help most")
+    out = lines_of(
+        _("{name}: what holds the plan back, and what would help most").format(name=garden.name)
+    )
     if garden.invented:
-        out.append("(an invented garden)")
+        out.append(_("(an invented garden)"))
     out += ["", *lines_of(_met(m))]
     if m.met:
-        return [*out, "Nothing has to give."]
+        return [*out, _("Nothing has to give.")]
     out += ["", *_short(m)]
     out += list(_out_of_reach(m, against or {}))
     out += list(_wish_weeks(m))
@@ -65,27 +68,28 @@ def lines_of(text: str, first: str = "", rest: str = "") -> list[str]:
 def share(m: MustGive, grams: float, up: bool = False) -> str:
     """Weighted grams as a share of all wishes; ``up``: what cannot be exceeded."""
     part = grams / max(m.wish, 1.0)
-    return "under 0.1 %" if 0 < part < LEAST else show.share(part, up)
+    return _("under 0.1 %") if 0 < part < LEAST else show.share(part, up)
 
 
 def _met(m: MustGive) -> str:
     what = show.of_the_wish(assemble.by_weights(m.garden))
-    text = f"The plan meets {share(m, m.value)} {what}."
+    text = _("The plan meets {value} {what}.").format(value=share(m, m.value), what=what)
     if m.met:
-        return "The plan meets every wish." if m.wish else "Nothing is wished in this season."
+        return _("The plan meets every wish.") if m.wish else _("Nothing is wished in this season.")
     if m.given is not None and m.value > m.given + 0.5:
-        text = (
-            f"The plan met {share(m, m.given)} {what}; searching on brought it to "
-            f"{share(m, m.value)}."
+        text = _("The plan met {given} {what}; searching on brought it to {value}.").format(
+            given=share(m, m.given), what=what, value=share(m, m.value)
         )
     if m.bound is None:
-        return text + " How much more this garden can give is not known."
+        return text + _(" How much more this garden can give is not known.")
     if m.bound <= m.value + 1e-6:
-        text += " No plan of this garden as it is can meet more: proven"
+        text += _(" No plan of this garden as it is can meet more: proven")
     else:
         most = share(m, m.bound, up=True)
-        text += f" No plan of this garden as it is can meet more than {most}: proven"
-    return text + f", {among(that_bind(m.garden))}; {MORE}"
+        text += _(" No plan of this garden as it is can meet more than {most}: proven").format(
+            most=most
+        )
+    return text + f", {among(that_bind(m.garden))}; {_(MORE)}"
 
 
 def heads(garden: Garden, demand: Demand, plan: Plan, grams: float) -> int | None:
@@ -106,22 +110,27 @@ def heads(garden: Garden, demand: Demand, plan: Plan, grams: float) -> int | Non
 def _amount(garden: Garden, demand: Demand, plan: Plan, grams: float) -> str:
     text = mass(abs(grams), garden.units)
     count = heads(garden, demand, plan, grams)
-    return text if not count else f"{text} (about {count} head{'s' if count > 1 else ''})"
+    return text if not count else f"{text} ({plural('about {n} head', 'about {n} heads', count)})"
 
 
 def _short(m: MustGive) -> list[str]:
     garden = m.garden
     table = serve(garden, m.plan.batches)
-    out = ["Short of the wish"]
+    out = [_("Short of the wish")]
     for demand in garden.demands:
         weeks = [u for u in table.unmet() if u.group == demand.group]
         if not weeks:
             continue
         grams = sum(u.grams for u in weeks)
         span = days_text(week_start(weeks[0].week), week_start(weeks[-1].week) + 6 * ONE_DAY)
-        count = f"{len(weeks)} week{'s' if len(weeks) > 1 else ''}"
+        count = plural("{n} week", "{n} weeks", len(weeks))
         out += lines_of(
-            f"{demand.group}: {_amount(garden, demand, m.plan, grams)}, in {count}, {span}",
+            _("{group}: {grams}, in {count}, {span}").format(
+                group=group_title(demand.group),
+                grams=_amount(garden, demand, m.plan, grams),
+                count=count,
+                span=span,
+            ),
             "  ",
             "    ",
         )
@@ -133,7 +142,7 @@ def _out_of_reach(m: MustGive, against: dict[str, str]) -> Iterator[str]:
     missed = [r for r in m.reach if r.grams]
     if missed:
         yield ""
-        text = "Out of reach, whatever is done with this garden as it is"
+        text = _("Out of reach, whatever is done with this garden as it is")
         yield from lines_of(text + (f", {CUTS.short}" if CUTS in that_bind(m.garden) else ""))
     for r in missed:
         yield from lines_of(reach_text(m.garden, r), "  ", "    ")
@@ -148,12 +157,19 @@ def _wish_weeks(m: MustGive) -> Iterator[str]:
     found = wish_weeks(m.garden, m.plan)
     if found:
         yield ""
-        yield "Wished in other weeks, by this plan"
+        yield _("Wished in other weeks, by this plan")
     for one in found:
         spans = _and([days_text(a, b) for a, b in one.spans])
         yield from lines_of(
-            f"{one.group} {spans} only: {show.share(one.met)} of that wish is met, instead of "
-            f"{show.share(one.before)} of all its weeks",
+            _(
+                "{group} {spans} only: {met} of that wish is met, instead of {before} "
+                "of all its weeks"
+            ).format(
+                group=group_title(one.group),
+                spans=spans,
+                met=show.share(one.met),
+                before=show.share(one.before),
+            ),
             "  ",
             "    ",
         )
@@ -166,39 +182,42 @@ def reach_text(garden: Garden, r: Reach) -> str:
         days_text(max(a, garden.season.start), min(b + 6 * ONE_DAY, garden.season.end))
         for a, b in _runs(weeks, 7)
     ]
-    text = f"{r.group}: {mass(r.grams, garden.units)} wished {_and(spans)}"
+    text = _("{group}: {grams} wished {spans}").format(
+        group=group_title(r.group), grams=mass(r.grams, garden.units), spans=_and(spans)
+    )
     if r.first is None or r.sow is None or r.last is None:
-        return text + "; no crop of it can be picked in any tier this season"
+        return text + _("; no crop of it can be picked in any tier this season")
     if any(w < r.first for w in weeks):
-        text += (
-            f"; the first pick there can be is on {day_text(r.first)} "
-            f"({_title(garden, r.crop)}, sown {day_text(r.sow)})"
+        text += _("; the first pick there can be is on {first} ({crop}, sown {sow})").format(
+            first=day_text(r.first), crop=_title(garden, r.crop), sow=day_text(r.sow)
         )
     if any(w > r.last for w in weeks):
-        text += f"; the last pick there can be is on {day_text(r.last)}"
+        text += _("; the last pick there can be is on {last}").format(last=day_text(r.last))
     for first, last, why in r.gaps:
         if why:
             when = "then" if len(spans) == 1 else days_text(first, last)
-            text += f"; what would be ripe {when}: {why}"
+            text += _("; what would be ripe {when}: {why}").format(when=when, why=why)
     return text
 
 
 def _title(garden: Garden, name: str) -> str:
-    return garden.crops[name].title if name in garden.crops else name
+    return _(garden.crops[name].title) if name in garden.crops else name
 
 
 def _rules(m: MustGive) -> Iterator[str]:
     shown = [t for t in m.rules if t.outcome in (HELPS, FOUND)]
     yield ""
     if not m.rules or all(t.outcome == UNTRIED for t in m.rules):
-        yield from lines_of("Which rule holds it back by how much was not tried; give more time.")
+        yield from lines_of(
+            _("Which rule holds it back by how much was not tried; give more time.")
+        )
         return
     if not shown:
-        yield "No single rule was found that holds it back."
+        yield _("No single rule was found that holds it back.")
     else:
-        yield "Which rule holds it back: what came of dropping it altogether"
+        yield _("Which rule holds it back: what came of dropping it altogether")
     for t in shown:
-        yield from _line(m, t, f"{t.relaxation.rule}: {t.relaxation.text}")
+        yield from _line(m, t, f"{_(t.relaxation.rule)}: {t.relaxation.text}")
         yield from lines_of(_detail(m, t), "      ", "      ")
     yield from _groups_of(m, m.rules)
 
@@ -207,9 +226,9 @@ def _steps(m: MustGive) -> Iterator[str]:
     shown = [t for t in m.steps if t.outcome in (HELPS, FOUND)]
     yield ""
     if shown:
-        yield "What one step would add to the wish met"
+        yield _("What one step would add to the wish met")
     else:
-        yield "No single step was found to add anything."
+        yield _("No single step was found to add anything.")
     families: dict[str, list[Tried]] = {}
     for t in shown:
         key = t.relaxation.family if t.relaxation.short else t.relaxation.text
@@ -222,22 +241,27 @@ def _steps(m: MustGive) -> Iterator[str]:
                 f"{t.relaxation.short} {'~ ' if t.outcome == FOUND else ''}{share(m, t.gain)}"
                 for t in others
             )
-            yield from lines_of(f"or {text}", "      ", "      ")
+            yield from lines_of(_("or {text}").format(text=text), "      ", "      ")
     yield from _groups_of(m, m.steps)
     if any(t.outcome == FOUND for t in (*m.steps, *m.rules)):
         yield ""
         yield from lines_of(
-            "~ too close to call: more was found and checked, but the garden as it is might give "
-            f"as much with a longer search; it is only proven to give at most "
-            f"{share(m, m.bound or m.wish, True)}.",
+            _(
+                "~ too close to call: more was found and checked, but the garden as it "
+                "is might give as much with a longer search; it is only proven to give "
+                "at most {wish}."
+            ).format(wish=share(m, m.bound or m.wish, True)),
             "",
             "  ",
         )
     if any(t.outcome in (HELPS, FOUND, NOTHING) for t in (*m.steps, *m.rules)):
         yield from lines_of(
-            f"Each was solved anew from the same plan, {m.seconds:.0f} s of search at most, and "
-            "every plan found keeps every rule of its garden. One at a time: two together may "
-            "bring more or less than their sum. 'At most' is proven."
+            _(
+                "Each was solved anew from the same plan, {seconds:.0f} s of search at "
+                "most, and every plan found keeps every rule of its garden. One at a "
+                "time: two together may bring more or less than their sum. 'At most' "
+                "is proven."
+            ).format(seconds=Shown(m.seconds))
         )
 
 
@@ -256,15 +280,17 @@ def _detail(m: MustGive, t: Tried) -> str:
     for demand in m.garden.demands:
         grams = t.groups.get(demand.group, 0)
         if grams:
-            sign = "" if grams > 0 else "less "
+            sign = "" if grams > 0 else _("less ")
             plan = t.plan or m.plan
-            parts.append(f"{sign}{demand.group} {_amount(m.garden, demand, plan, grams)}")
+            parts.append(
+                f"{sign}{group_title(demand.group)} {_amount(m.garden, demand, plan, grams)}"
+            )
     text = ", ".join(parts)
     when = used(m.garden, t)
     if when:
         text += f"; {when}"
     if t.most is not None and t.gain + LEAST * m.wish < t.most < m.wish - m.value - 0.5:
-        text += f"; at most {share(m, t.most, True)}"
+        text += _("; at most {most}").format(most=share(m, t.most, True))
     return text
 
 
@@ -272,20 +298,26 @@ def used(garden: Garden, t: Tried) -> str:
     """When, and how far, the plan found needs what the garden as it is forbids."""
     name, when = t.relaxation.rule, _when(t.dates)
     if name == rules.NURSERY.name and t.dates:
-        return f"up to {t.amount:.0f} more in use {when}"
+        return _("up to {amount:.0f} more in use {when}").format(amount=Shown(t.amount), when=when)
     if name == rules.LIFT.name and t.times:
         limit = garden.limits.lift_kg or 0.0
         most = load(limit + t.amount, garden.units)
-        return f"one lift of {most}" if t.times == 1 else f"{t.times} lifts of up to {most}"
+        return (
+            _("one lift of {most}").format(most=most)
+            if t.times == 1
+            else _("{times} lifts of up to {most}").format(times=t.times, most=most)
+        )
     if name in (rules.DRY.name, rules.OCCUPANCY.name) and t.times:
-        return f"used {_times(t.times)}"
+        return _("used {times}").format(times=_times(t.times))
     if t.dates:
-        return f"used on {len(t.dates)} day{'s' if len(t.dates) > 1 else ''}, {when}"
+        return plural(
+            "used on {n} day, {when}", "used on {n} days, {when}", len(t.dates), when=when
+        )
     return ""
 
 
 def _times(n: int) -> str:
-    return {1: "once", 2: "twice"}.get(n, f"{n} times")
+    return {1: _("once"), 2: _("twice")}.get(n, _("{n} times").format(n=n))
 
 
 def _when(days: Sequence[date]) -> str:
@@ -294,10 +326,10 @@ def _when(days: Sequence[date]) -> str:
     if len(spans) <= MOST_SPANS:
         return _and([days_text(a, b) for a, b in spans])
     months = list(dict.fromkeys((d.year, d.month) for d in days))
-    names = [MONTHS[month - 1] for _, month in months]
+    names = [_(MONTHS[month - 1]) for _year, month in months]
     if len(names) > 2:
-        return f"from {names[0]} to {names[-1]}"
-    return f"in {_and(names)}"
+        return _("from {names} to {names2}").format(names=names[0], names2=names[-1])
+    return _("in {names}").format(names=_and(names))
 
 
 def _runs(days: Sequence[date], step: int) -> list[tuple[date, date]]:
@@ -312,27 +344,33 @@ def _runs(days: Sequence[date], step: int) -> list[tuple[date, date]]:
 
 
 def _and(texts: Sequence[str]) -> str:
-    return " and ".join([", ".join(texts[:-1]), texts[-1]] if len(texts) > 1 else texts)
+    return _(" and ").join([", ".join(texts[:-1]), texts[-1]] if len(texts) > 1 else texts)
 
 
 def _groups_of(m: MustGive, tried: Sequence[Tried]) -> Iterator[str]:
     """Those that cannot help, those of which nothing was found, those not tried."""
     for outcome, words in (
-        (NOTHING, "No gain was found with"),
-        (CANNOT, f"Cannot bring {100 * LEAST:.1f} % of the wish, proven:"),
-        (UNTRIED, "Not tried for want of time:"),
+        (NOTHING, _("No gain was found with")),
+        (
+            CANNOT,
+            _("Cannot bring {least:.1f} % of the wish, proven:").format(least=Shown(100 * LEAST)),
+        ),
+        (UNTRIED, _("Not tried for want of time:")),
     ):
         mine = [t for t in tried if t.outcome == outcome]
         if mine:
             text = "; ".join(_named(m, mine))
             if outcome != CANNOT and m.bound is not None:
-                text += f". At most {share(m, m.bound - m.value, True)}, where nothing else is said"
+                text += _(". At most {value}, where nothing else is said").format(
+                    value=share(m, m.bound - m.value, True)
+                )
             yield from lines_of(f"{words} {text}.", "  ", "    ")
     for t in tried:
         if t.broken:
             yield from lines_of(
-                f"{t.relaxation.text}: the plan found broke {', '.join(t.broken)} and was thrown "
-                "away. Please report it.",
+                _(
+                    "{text}: the plan found broke {broken} and was thrown away. Please report it."
+                ).format(text=t.relaxation.text, broken=", ".join(t.broken)),
                 "  ",
                 "    ",
             )
@@ -347,7 +385,9 @@ def _named(m: MustGive, tried: Sequence[Tried]) -> Iterator[str]:
     for first, *others in families.values():
         if others:
             shorts = ", ".join(_most(m, t, t.relaxation.short) for t in others)
-            yield f"{_most(m, first, first.relaxation.text)}, or the same with {shorts}"
+            yield _("{text}, or the same with {shorts}").format(
+                text=_most(m, first, first.relaxation.text), shorts=shorts
+            )
         else:
             yield _most(m, first, first.relaxation.text)
 
@@ -357,7 +397,7 @@ def _most(m: MustGive, t: Tried, text: str) -> str:
     own = None if m.bound is None else m.bound - m.value + LEAST * m.wish
     if t.outcome == CANNOT or t.most is None or own is None or t.most <= own:
         return text
-    return f"{text} (at most {share(m, t.most, True)})"
+    return _("{text} (at most {most})").format(text=text, most=share(m, t.most, True))
 
 
 def data(m: MustGive, against: dict[str, str] | None = None) -> dict[str, Any]:

@@ -57,11 +57,11 @@ def _(message: str) -> str:
     return current.gettext(message) if current else message
 
 
-def plural(one: str, many: str, n: int) -> str:
-    """One of two messages by number, with ``{n}`` filled in."""
+def plural(one: str, many: str, n: int, **more: object) -> str:
+    """One of two messages by number, with ``{n}`` and what else is named filled in."""
     current = _translation.get()
     text = current.ngettext(one, many, n) if current else (one if n == 1 else many)
-    return text.format(n=n)
+    return text.format(n=n, **more)
 
 
 def N_(message: str) -> str:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from crops.units import quantity
+from scheduler.words.language import N_, _
 
 METRIC, US = "metric", "us"
 SYSTEMS = (METRIC, US)
@@ -171,7 +172,7 @@ def temperature(celsius: float, units: str = METRIC) -> str:
     return Units(units).temperature_text(celsius)
 
 
-BY_WEIGHTS = "of the wish, by the garden's weights"  # where a gram of one group counts for more
+BY_WEIGHTS = N_("of the wish, by the garden's weights")  # where a gram of one group counts for more
 
 
 def percent(part: float, up: bool = False) -> float:
@@ -193,4 +194,4 @@ def share(part: float, up: bool = False) -> str:
 
 def of_the_wish(weighted: bool) -> str:
     """What follows a share of the wish: whether grams are counted by weights."""
-    return BY_WEIGHTS if weighted else "of the wish"
+    return _(BY_WEIGHTS) if weighted else _("of the wish")

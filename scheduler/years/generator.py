@@ -13,7 +13,9 @@ import numpy as np
 
 from crops import radiation
 from scheduler.garden.model import Garden
+from scheduler.words.language import _
 from scheduler.words.units import Units
+from scheduler.words.words import Shown
 from scheduler.years.weather_years import WeatherYears, happened
 
 MONTHS_TOGETHER = 60.0  # days over which the slow part forgets: months that belong together
@@ -269,10 +271,14 @@ def _notes(garden: Garden, spread: SeasonSpread) -> tuple[str, ...]:
     units = Units(garden.units)
     warm, thirst, light = spread.parts
     return (
-        f"Generated years stray from the garden's climate: a day by "
-        f"{units.warmer_text(warm.day)}, evaporation by {thirst.day:.0%}, light by "
-        f"{light.day:.0%} (one standard deviation).",
-        f"Months that belong together stray by {units.warmer_text(warm.slow)}, whole seasons by "
-        f"another {units.warmer_text(warm.season)}; hot, dry and bright days come together.",
-        "These spreads are stated, not measured here; a daily file of past years tells more.",
+        _(
+            "Generated years stray from the garden's climate: a day by {day}, "
+            "evaporation by {day2:.0%}, light by {day3:.0%} (one standard "
+            "deviation)."
+        ).format(day=units.warmer_text(warm.day), day2=Shown(thirst.day), day3=Shown(light.day)),
+        _(
+            "Months that belong together stray by {slow}, whole seasons by another "
+            "{season}; hot, dry and bright days come together."
+        ).format(slow=units.warmer_text(warm.slow), season=units.warmer_text(warm.season)),
+        _("These spreads are stated, not measured here; a daily file of past years tells more."),
     )

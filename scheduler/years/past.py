@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from scheduler.garden.model import Garden
+from scheduler.words.language import _, plural
 from scheduler.years.weather_years import WeatherYears, difference, happened
 
 _NAMES = ("tmin", "tmax", "et0", "dli")
@@ -88,11 +89,20 @@ def _notes(
     garden: Garden, past: pd.DataFrame, names: list[str], left_out: list[str]
 ) -> tuple[str, ...]:
     if not names:
-        return ("No past year has every day of the season and of what follows it.",)
+        return (_("No past year has every day of the season and of what follows it."),)
     told = [
-        f"{len(names)} whole past year{'' if len(names) == 1 else 's'}, {names[0]}"
-        + ("." if len(names) == 1 else f" to {names[-1]}.")
+        plural(
+            "{n} whole past year, {first}",
+            "{n} whole past years, {first}",
+            len(names),
+            first=names[0],
+        )
+        + ("." if len(names) == 1 else _(" to {names}.").format(names=names[-1]))
     ]
     if left_out:
-        told.append(f"Left out, because days are missing: {', '.join(left_out)}.")
+        told.append(
+            _("Left out, because days are missing: {left_out}.").format(
+                left_out=", ".join(left_out)
+            )
+        )
     return (*told, difference(garden, past))

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from scheduler.garden.model import Garden
+from scheduler.words.language import _
 from scheduler.years.generator import SeasonSpread, generated_years
 from scheduler.years.past import whole_years
 from scheduler.years.weather_years import WeatherYears
@@ -126,7 +127,11 @@ def joined(real: WeatherYears, made: WeatherYears) -> WeatherYears:
 
 def _told(years: WeatherYears, purpose: Purpose) -> WeatherYears:
     """The same, its first note telling how many are real, and which."""
-    what = {"plan": "planned with", "choose": "chosen with", "promise": "promised from"}[purpose]
+    what = {"plan": _("planned with"), "choose": _("chosen with"), "promise": _("promised from")}[
+        purpose
+    ]
     which = f": {', '.join(years.names)}" if years.names else ""
-    note = f"Of {years.count} years {what} {years.real} are past years of the daily file{which}."
+    note = _("Of {count} years {what} {real} are past years of the daily file{which}.").format(
+        count=years.count, what=what, real=years.real, which=which
+    )
     return replace(years, notes=(note, *years.notes))

@@ -16,7 +16,9 @@ import pandas as pd
 from crops import radiation
 from crops.years import Years
 from scheduler.garden.model import Garden
+from scheduler.words.language import _
 from scheduler.words.units import Units
+from scheduler.words.words import Shown
 
 # Days that a stretch of past weather may lie before or after its place in the year.
 WINDOW = 7
@@ -129,12 +131,20 @@ def spread_years(
     )
     shift = spread.temperature * warm
     notes = (
-        f"Each day strays from the garden's climate: temperature by "
-        f"{Units(garden.units).warmer_text(spread.temperature)}, evaporation by "
-        f"{spread.et0:.0%}, light by {spread.light:.0%} (one standard deviation).",
-        f"A day resembles the one before (correlation {spread.memory:.1f}); hot, dry and "
-        f"bright days come together (correlation {spread.together:.1f}).",
-        "These spreads are stated, not measured here; past daily rows tell more (--past).",
+        _(
+            "Each day strays from the garden's climate: temperature by "
+            "{temperature}, evaporation by {et:.0%}, light by {light:.0%} (one "
+            "standard deviation)."
+        ).format(
+            temperature=Units(garden.units).warmer_text(spread.temperature),
+            et=Shown(spread.et0),
+            light=Shown(spread.light),
+        ),
+        _(
+            "A day resembles the one before (correlation {memory:.1f}); hot, dry "
+            "and bright days come together (correlation {together:.1f})."
+        ).format(memory=Shown(spread.memory), together=Shown(spread.together)),
+        _("These spreads are stated, not measured here; past daily rows tell more (--past)."),
     )
     return WeatherYears(
         first=weather.index[0].date(),
@@ -205,8 +215,11 @@ def resampled_years(
 
     first, last = past.index[0].date(), past.index[-1].date()
     notes = (
-        f"Years are put together from stretches of {block} days of {first} to {last}, each "
-        f"from the same time of the year, give or take {window} days.",
+        _(
+            "Years are put together from stretches of {block} days of {first} to "
+            "{last}, each from the same time of the year, give or take {window} "
+            "days."
+        ).format(block=block, first=first, last=last, window=window),
         difference(garden, past),
     )
     return WeatherYears(
@@ -232,11 +245,14 @@ def difference(garden: Garden, past: pd.DataFrame) -> str:
     same = mean.loc[_time_of_year(pd.DatetimeIndex(weather.index))]
     warmer = float(same["tmean"].mean() - weather["tmean"].mean())
     thirst = float(same["et0"].mean() / max(weather["et0"].mean(), 1e-9) - 1)
-    return (
-        f"Over the season those days are "
-        f"{Units(garden.units).warmer_text(abs(warmer))} {'warmer' if warmer >= 0 else 'cooler'} "
-        f"than the climate of the plan, evaporation {abs(thirst):.0%} "
-        f"{'more' if thirst >= 0 else 'less'}, on average."
+    return _(
+        "Over the season those days are {warmer} {warmer2} than the climate of "
+        "the plan, evaporation {thirst:.0%} {thirst2}, on average."
+    ).format(
+        warmer=Units(garden.units).warmer_text(abs(warmer)),
+        warmer2=_("warmer") if warmer >= 0 else _("cooler"),
+        thirst=Shown(abs(thirst)),
+        thirst2=_("more") if thirst >= 0 else _("less"),
     )
 
 

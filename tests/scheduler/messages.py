@@ -21,8 +21,15 @@ SOURCES = (
     "page",
     "pictures",
     "watch",
-    "plans/restrictions.py",
-    "shortfall/window_words.py",
+    "plans",
+    "shortfall",
+    "risk",
+    "mix",
+    "replanning",
+    "years",
+    "log",
+    "usecases",
+    "commands",
 )
 
 Message = tuple[str, ...]  # one text, or singular and plural
@@ -72,11 +79,17 @@ def of_the_catalogue() -> Iterator[Message]:
     """Names that come from data: crops and fertilizers."""
     from crops.catalogue import catalogue
     from crops.solution.acid import ACIDS
+    from crops.solution.cautions import ACID, CITRIC, NITRIC, SALTS, STRONG_ACID
+    from crops.solution.limits import LIMITS
     from crops.solution.salts import WAYS
 
     for crop in catalogue().values():
         yield (crop.title,)
         yield (crop.group,)
+    for limit in LIMITS.values():
+        yield (limit.name,)
+    for text in (*SALTS, *ACID, STRONG_ACID, NITRIC, CITRIC):
+        yield (text,)
     for acid in ACIDS:
         yield (f"{acid} acid",)
     for way in WAYS.values():
