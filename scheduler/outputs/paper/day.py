@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from scheduler.garden.model import Garden
-from scheduler.outputs import labour, work
+from scheduler.outputs import by_person, labour, work
 from scheduler.outputs.cautions import due
 from scheduler.outputs.paper.sheet import GREY, MARGIN, Sheet
 from scheduler.outputs.paper.week import Row, item
@@ -65,6 +65,10 @@ def _rows(
             rows += _measured(
                 sheet, [w for w in line.items if w.kind == work.FILL], size, "EC", "pH"
             )
+    people = by_person.shares(garden, items[0].date, items, units) if items else []
+    if people:
+        rows.append(_text(sheet, _("Due by person"), size))
+        rows += [_text(sheet, by_person.said(garden, one), size) for one in people]
     rest = [w for w in items if w.kind not in (work.LEVEL, work.FILL, work.TRANSPLANT)]
     rows += [_text(sheet, said, 0.85 * size) for said in notes(garden, rest, Legend(), units)]
     said = [top_up(units)] if levels else []
