@@ -13,9 +13,34 @@ from scheduler.words.units import US, convert
 
 FIRST_WEEKS = 7  # from the start until something can be ripe
 INVENTED = "(invented weather)"
+UNTIL = "invented: true          # until climate.csv is your station's"
+CLIMATE, NO_PLACE = "  climate: climate.csv", "  # invented: of no real place"
+PAST = "  past: past.csv         # days of real years"
 _UNITS = {"L": ("litre", "gallon", "gal"), "cm": ("cm", "inch", "in"), "kg": ("kg", "pound", "lb")}
 _UNITS |= {"g": ("g", "ounce", "oz"), "m": ("metre", "foot", "ft")}
 _UNITS["degC"] = ("degC", "degF", "degF")
+
+
+def with_real_weather(text: str, past: bool) -> str:
+    """The text of a garden made from answers once a station's table lies beside it.
+
+    What says that its weather is invented goes; ``past``: past.csv lies there as well, and is
+    named. A garden that says so for another reason, or in other words, stays as it is.
+    """
+    lines = text.splitlines()
+    if UNTIL not in lines:
+        return text
+    out = []
+    for line in lines:
+        if line == UNTIL:
+            continue
+        if line.startswith("name: "):
+            line = line.replace(f" {INVENTED}", "")
+        if line == CLIMATE + NO_PLACE:
+            out += [CLIMATE, *([PAST] if past and PAST not in lines else [])]
+            continue
+        out.append(line)
+    return "\n".join(out) + "\n"
 
 
 def garden_yaml(a: Answers, invented: bool, past: bool = False) -> str:
@@ -45,14 +70,14 @@ def garden_yaml(a: Answers, invented: bool, past: bool = False) -> str:
         f"name: {name}",
     ]
     if invented:
-        lines.append("invented: true          # until climate.csv is your station's")
+        lines.append(UNTIL)
     lines += [
         f"units: {a.units}",
         "site:",
         f"  latitude: {a.place.latitude:g} degree     # of {where}",
         f"  elevation: {q(a.place.elevation, 'm', 0)}",
-        "  climate: climate.csv" + ("  # invented: of no real place" if invented else ""),
-        *(["  past: past.csv         # days of real years"] if past else []),
+        CLIMATE + (NO_PLACE if invented else ""),
+        *([PAST] if past else []),
         "season:",
         f"  start: {first}",
         f"  end: {last}",

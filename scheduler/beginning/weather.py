@@ -5,7 +5,7 @@ Plausible, nothing more: none is of a place there is. A garden made with one say
 
 from __future__ import annotations
 
-from scheduler.words.units import METRIC, convert
+from scheduler.words.units import METRIC, SYSTEMS, convert
 from scheduler.words.words import N_
 
 MILD, COLD, WARM = "mild", "cold", "warm"
@@ -34,6 +34,16 @@ PUBLISHED = (
     "published by your national weather service, and for the world as the climate normals of the "
     "World Meteorological Organization. `dryline climate FILE --out DIR` reads what they publish."
 )
+
+
+def is_table(text: str) -> bool:
+    """Whether a table is one of those below as it was written: nobody has put in a number."""
+    return any(
+        text == table(kind, south, units)
+        for kind in KINDS
+        for south in (False, True)
+        for units in SYSTEMS
+    )
 
 
 def table(kind: str, south: bool, units: str) -> str:

@@ -31,9 +31,12 @@ def command(
 
     Writes climate.csv, the monthly means, into DIR, and of a station's days past.csv, the weather
     years that a plan is made for and judged in. Without --out it only tells what is in FILE.
+    A garden that `dryline start` made with invented weather no longer says so then.
     """
     from scheduler.base.faults import BadInput, Fault
     from scheduler.base.files import write_atomic
+    from scheduler.beginning import weather
+    from scheduler.beginning.garden_text import with_real_weather
     from scheduler.garden.climate_import import import_climate
 
     got = import_climate(file, degrees)
@@ -42,7 +45,11 @@ def command(
         files["past.csv"] = table(got.daily, got.kind)
     written: list[str] = []
     if folder is not None:
-        there = [folder / name for name in files if (folder / name).exists()]
+        there = [
+            folder / name
+            for name in files
+            if (folder / name).exists() and not weather.is_table(_text_of(folder / name))
+        ]
         if folder.exists() and not folder.is_dir():
             raise BadInput([Fault(str(folder), None, "", "a file", "a folder, there or not")])
         if there and not replace:
@@ -52,8 +59,22 @@ def command(
         for name, text in files.items():
             write_atomic(folder / name, text)
             written.append(str(folder / name))
+        garden = folder / "garden.yaml"
+        before = _text_of(garden)
+        after = with_real_weather(before, "past.csv" in files)
+        if after != before:  # it was made with invented weather, and said so
+            write_atomic(garden, after)
+            written.append(str(garden))
     click.echo(json.dumps(_data(got, written), indent=1) if as_json else _text(got, files, written))
     return 0
+
+
+def _text_of(file: Path) -> str:
+    """Its text; empty for what is no file of text."""
+    try:
+        return file.read_text("utf-8")
+    except (OSError, UnicodeDecodeError):
+        return ""
 
 
 def _span(got: Imported) -> str:

@@ -13,6 +13,7 @@ from scheduler.beginning import vessels, weather
 from scheduler.beginning.answers import read_grows, read_wish
 from scheduler.beginning.garden_text import garden_yaml
 from scheduler.beginning.questions import of, questions
+from scheduler.cli import main
 from scheduler.garden.file import load_garden
 from scheduler.garden.model import Garden
 
@@ -87,3 +88,34 @@ def test_south_of_the_equator_the_warm_months_are_january_and_its_like(tmp_path:
     days = garden.site.weather["tmax"]
     assert days[days.index.month == 1].mean() > days[days.index.month == 4].mean()
     assert garden.season.start.month == 10
+
+
+def test_invented_weather_goes_when_a_stations_is_put_in(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """`start` with an invented climate, then `climate --out`; its plan says so no longer."""
+
+    def run(*arguments: object) -> int:
+        with pytest.raises(SystemExit) as end:
+            main([str(a) for a in arguments])
+        capsys.readouterr()
+        return int(end.value.code or 0)
+
+    home, rows = tmp_path / "yard", "".join(f"{m},{m},{m + 9}\n" for m in range(1, 13))
+    assert run("start", home, "--units", "metric", "--climate", "warm", "--no-plan") == 0
+    before = load_garden(home / "garden.yaml")
+    assert before.invented
+    assert "(invented weather)" in before.name
+    own = tmp_path / "station.csv"
+    own.write_text("month,tmin,tmax\n" + rows)
+    assert run("climate", own, "--out", home) == 0
+    after = load_garden(home / "garden.yaml")
+    assert not after.invented
+    assert "invented" not in (home / "garden.yaml").read_text()
+    assert after.demands == before.demands
+    # A table that somebody has written is not replaced unless that is said.
+    assert run("climate", own, "--out", home) == 2
+    # What is invented for another reason stays so.
+    (home / "garden.yaml").write_text("invented: true\n" + (home / "garden.yaml").read_text())
+    assert run("climate", own, "--out", home, "--replace") == 0
+    assert load_garden(home / "garden.yaml").invented
