@@ -66,7 +66,7 @@ def garden_yaml(a: Answers, invented: bool, past: bool = False) -> str:
     name = f"{a.place.name or 'first'} garden"[:20] + (f" {INVENTED}" if invented else "")
     lines = [
         "# Made from your answers; change any line and plan again:",
-        "# dryline plan garden.yaml --out season. `dryline start` without questions: every key.",
+        "# dryline plan garden.yaml. `dryline start --no-ask` elsewhere: every key there is.",
         f"name: {name}",
     ]
     if invented:

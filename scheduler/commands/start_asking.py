@@ -76,8 +76,8 @@ def begin(
         click.echo(json.dumps(body, indent=1, ensure_ascii=False))
         return 0
     yaml, season = folder / "garden.yaml", folder / SEASON
-    click.echo(f"\nnext: change {yaml} as you like, then")
-    click.echo(f"  dryline plan {yaml} --out {season}")
+    click.echo(f"\nnext: change {yaml} as you like, then plan again beside this plan")
+    click.echo(f"  dryline plan {yaml}")
     if "status" in body.get("plan", {}):
         click.echo(f"  dryline calendar {season}     what to do, day by day")
     return 0

@@ -189,6 +189,14 @@ def _table(garden: Garden, plan: Plan) -> list[str]:
     for one in events_met(garden, plan):
         text = event_text(one, Units(garden.units))
         lines += textwrap.wrap(f"{text[0].upper()}{text[1:]}.", 79, subsequent_indent="  ")
+    if any(one.grams < one.wanted for one in events_met(garden, plan)):
+        lines += textwrap.wrap(
+            "An event counts as any gram of the wish does: where less is wished in other weeks, or "
+            "with more time to search, more of it may be met.",
+            79,
+            initial_indent="  ",
+            subsequent_indent="  ",
+        )
     found = over(garden, plan)
     if found:
         most = max(found, key=lambda o: o.grams)

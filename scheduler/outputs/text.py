@@ -144,10 +144,10 @@ def _week(
     first = sheet_start(week)
     title = _("WEEK {number}").format(number=int(week[-2:]))
     dates = span(first, first + timedelta(days=6))
-    if not items:
-        dates += ". " + _("No work this week.")
+    idle = "" if items else ". " + _("No work this week.")
     said = [on_the_table() + ": " + produce(rows, units) + "."] if rows else []
-    beside = f"{dates}: {produce(rows, units)}" if rows else dates
+    beside = f"{dates}: {produce(rows, units)}{idle}" if rows else dates + idle
+    dates += idle
     if isinstance(shared, Common) and shown_width(title + beside) + 4 <= WIDTH:
         dates, said = beside, []
     rule = "=" * max(WIDTH - 2 - shown_width(title + dates), 0)
