@@ -134,8 +134,11 @@ _TOLD = (
     work.CLEAR,
     work.MOVE,
     work.SOW,
+    work.HARDEN,
     work.SUPPORT,
     work.SHELTER,
+    work.PROTECT,
+    work.SHADE,
     work.TRANSPLANT,
     work.LEVEL,
 )

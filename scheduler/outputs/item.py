@@ -35,6 +35,8 @@ class Work:
         is carried [kg]; 0: none.
     tiers : cover: those that need it; move: those that are carried. rain_cm : cover: more rain than
         this asks for it [cm]; place : move: where to.
+    celsius : protect: when less is forecast; shade: what the solution comes to, ``bears`` what the
+        crop bears [degC], ``white`` by how much a white wall is cooler [K].
     until : sow: day of transplanting; shelter: last day under cover; transplant, with weather
         years: last day that its seedlings keep.
     look_from, first, last, in_years : pick, with weather years and still to come: from when to look
@@ -85,6 +87,9 @@ class Work:
     tiers: tuple[int, ...] = ()
     rain_cm: float | None = None
     place: str = ""
+    celsius: float = 0.0
+    bears: float = 0.0
+    white: float = 0.0
 
     @property
     def key(self) -> str:

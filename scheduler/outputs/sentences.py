@@ -11,6 +11,7 @@ from scheduler.garden.weekly import wish
 from scheduler.mix import fills as mix
 from scheduler.outputs import work
 from scheduler.outputs.act import level_text
+from scheduler.outputs.weather_text import weather_text
 from scheduler.outputs.work import Work
 from scheduler.plans.model import Plan
 from scheduler.schedule.assemble import by_weights, wish_met
@@ -97,6 +98,16 @@ def _move(item: Work, crop: str, units: Units) -> str:
         place=place_name(item.place),
         vessels=plural("{n} vessel", "{n} vessels", len(item.tiers)),
         kg=units.weight_text(item.lift_kg),
+    )
+
+
+def _weather(item: Work, crop: str, units: Units) -> str:
+    return weather_text(
+        [item],
+        units,
+        lambda _name: crop,
+        lambda some: tier_label(some[0].column, some[0].tier),
+        _date,
     )
 
 
@@ -290,6 +301,9 @@ _SAY = {
     work.LEVEL: _level,
     work.SHELTER: _shelter,
     work.SUPPORT: _support,
+    work.PROTECT: _weather,
+    work.SHADE: _weather,
+    work.HARDEN: _weather,
     work.PICK: _pick,
     work.CLEAR: _clear,
     work.MOVE: _move,

@@ -18,6 +18,7 @@ from scheduler.outputs.legend import Legend as Legend
 from scheduler.outputs.legend import legend as legend
 from scheduler.outputs.legend import legend_text
 from scheduler.outputs.sentences import crop_title, dips, ends, place_name, seldom, stopped
+from scheduler.outputs.weather_text import weather_notes, weather_text
 from scheduler.outputs.work import Work
 from scheduler.words.words import (
     COVER_CM,
@@ -34,7 +35,7 @@ from scheduler.words.words import (
 )
 
 Weighed = tuple[str, float, str]
-_FIRST = (work.LEVEL, work.SHELTER, work.SUPPORT)
+_FIRST = (work.LEVEL, work.SHELTER, work.PROTECT, work.SHADE, work.SUPPORT)
 HARD = "\N{NO-BREAK SPACE}"
 _SHORT = 12  # a longer name of a column may go on in the next line
 
@@ -55,6 +56,7 @@ def notes(garden: Garden, items: Sequence[Work], shared: Legend, units: Units) -
     said = []
     if work.LEVEL in kinds:
         said.append(" ".join([_level_note(units, act), *([act_note()] if act else [])]))
+    said += weather_notes(kinds, units)
     if work.SUPPORT in kinds:
         said.append(_("SUPPORT: before the plants are too heavy to stand."))
     if work.FILL in kinds:
@@ -94,6 +96,8 @@ def day_lines(
         lines.append(Line(work.FILL, text, (*group, *plants.values())))
     for plain in by(planted.values(), lambda w: w.crop):
         lines.append(Line(work.TRANSPLANT, _plant(garden, plain, shared), tuple(plain)))
+    if hardened := [w for w in items if w.kind == work.HARDEN]:
+        lines.append(Line(work.HARDEN, _weather(garden, hardened, units), tuple(hardened)))
     for sown in by((w for w in items if w.kind == work.SOW), lambda w: (w.crop, w.until)):
         lines.append(Line(work.SOW, _sow(garden, sown), tuple(sown)))
     return lines
@@ -217,6 +221,10 @@ def _move(garden: Garden, items: Sequence[Work], units: Units) -> str:
         for place in (place_name(group[0].place),)
     )
     return each + _(", up to {kg}").format(kg=units.weight_text(heaviest(items)))
+
+
+def _weather(garden: Garden, items: Sequence[Work], units: Units) -> str:
+    return weather_text(items, units, lambda crop: crop_title(garden, crop), tiers, day_of)
 
 
 def _support(garden: Garden, items: Sequence[Work], units: Units) -> str:
@@ -408,6 +416,9 @@ _SAY: dict[str, Callable[[Garden, Sequence[Work], Units], str]] = {
     work.LEVEL: _levels,
     work.SHELTER: _shelter,
     work.SUPPORT: _support,
+    work.PROTECT: _weather,
+    work.SHADE: _weather,
+    work.HARDEN: _weather,
     work.CLEAR: _clear,
     work.MOVE: _move,
 }

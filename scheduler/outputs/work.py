@@ -16,14 +16,18 @@ from scheduler.lived.water import ONE_IN
 from scheduler.mix import fills as mix
 from scheduler.outputs.item import Work as Work
 from scheduler.outputs.on_columns import moving, shelter, work_day_by
+from scheduler.outputs.weather_work import weather_items
 from scheduler.plans.model import FAILED, Batch, Level, Plan
 from scheduler.schedule.masses import Standing
 from scheduler.words.work_kinds import CLEAR as CLEAR
 from scheduler.words.work_kinds import FILL as FILL
+from scheduler.words.work_kinds import HARDEN as HARDEN
 from scheduler.words.work_kinds import KINDS as KINDS
 from scheduler.words.work_kinds import LEVEL as LEVEL
 from scheduler.words.work_kinds import MOVE as MOVE
 from scheduler.words.work_kinds import PICK as PICK
+from scheduler.words.work_kinds import PROTECT as PROTECT
+from scheduler.words.work_kinds import SHADE as SHADE
 from scheduler.words.work_kinds import SHELTER as SHELTER
 from scheduler.words.work_kinds import SOW as SOW
 from scheduler.words.work_kinds import SUPPORT as SUPPORT
@@ -31,8 +35,8 @@ from scheduler.words.work_kinds import TRANSPLANT as TRANSPLANT
 
 # Kinds of work, in the order in which they are done on a day. Levels are read first, before
 # anything changes; what is cleared makes room for what is filled; sowing waits for clean hands.
-_STEP = {LEVEL: 0, SHELTER: 1, SUPPORT: 2, PICK: 3, CLEAR: 4, MOVE: 5, FILL: 6, TRANSPLANT: 6}
-_STEP[SOW] = 7
+_STEP = {LEVEL: 0, SHELTER: 1, PROTECT: 1, SHADE: 1, SUPPORT: 2, PICK: 3, CLEAR: 4, MOVE: 5}
+_STEP |= {FILL: 6, TRANSPLANT: 6, HARDEN: 7, SOW: 8}
 
 # Common practice, no source: a level read once a week shows in time whether a tier drinks faster
 # than planned; a tier this near its dry date is read on every work day.
@@ -70,6 +74,7 @@ def work_items(garden: Garden, plan: Plan) -> tuple[Work, ...]:
             items += _levels(batch, readings[key])
             items += _support(garden, standing, batch)
     items += shelter(garden, plan)
+    items += weather_items(garden, plan)
     items += [w for w in moving(garden, standing) if plan.as_of is None or w.date >= plan.as_of]
     order = {column.name: i for i, column in enumerate(garden.columns)}
     if garden.today is not None:

@@ -17,10 +17,22 @@ from scheduler.plans.model import PLANNED, SOWN, Batch, Plan
 from scheduler.watch.emergence import Emergence, emergences
 from scheduler.watch.forecast import Foretold
 from scheduler.watch.judge import Watched
-from scheduler.words.work_kinds import CLEAR, LEVEL, MOVE, PICK, SHELTER, SOW, SUPPORT, TRANSPLANT
+from scheduler.words.work_kinds import (
+    CLEAR,
+    HARDEN,
+    LEVEL,
+    MOVE,
+    PICK,
+    PROTECT,
+    SHADE,
+    SHELTER,
+    SOW,
+    SUPPORT,
+    TRANSPLANT,
+)
 
 # In the order in which they are done; planting says what to fill.
-_ORDER = (LEVEL, SHELTER, SUPPORT, PICK, CLEAR, MOVE, TRANSPLANT, SOW)
+_ORDER = (LEVEL, SHELTER, PROTECT, SHADE, SUPPORT, PICK, CLEAR, MOVE, TRANSPLANT, HARDEN, SOW)
 _ENTRY = {
     LEVEL: amounts.LEVEL,
     PICK: amounts.PICKED,

@@ -26,7 +26,19 @@ from scheduler.words.words import (
     tier_label,
     wrap,
 )
-from scheduler.words.work_kinds import CLEAR, LEVEL, MOVE, PICK, SHELTER, SOW, SUPPORT, TRANSPLANT
+from scheduler.words.work_kinds import (
+    CLEAR,
+    HARDEN,
+    LEVEL,
+    MOVE,
+    PICK,
+    PROTECT,
+    SHADE,
+    SHELTER,
+    SOW,
+    SUPPORT,
+    TRANSPLANT,
+)
 
 WIDTH = 79
 
@@ -177,6 +189,24 @@ def _move(garden: Garden, w: Due, units: Units) -> str:
     return _("to {place}").format(place=_("the open") if w.crop == "open" else w.crop)
 
 
+def _protect(garden: Garden, w: Due, units: Units) -> str:
+    return _("{crop}: fleece, or bring it in, on cold nights until {date}").format(
+        crop=_title(garden, w.crop), date=_date(w.until)
+    )
+
+
+def _shade(garden: Garden, w: Due, units: Units) -> str:
+    return _("{crop}: wrap the vessel white, or shade it, until {date}").format(
+        crop=_title(garden, w.crop), date=_date(w.until)
+    )
+
+
+def _harden(garden: Garden, w: Due, units: Units) -> str:
+    return _("{crop}: out by day until planted on {date}").format(
+        crop=_title(garden, w.crop), date=_date(w.until)
+    )
+
+
 def _support(garden: Garden, w: Due, units: Units) -> str:
     return _("{crop}: {plants}, before they are too heavy to stand").format(
         crop=_title(garden, w.crop), plants=_plants(w)
@@ -195,6 +225,9 @@ _SAY = {
     SHELTER: _shelter,
     SUPPORT: _support,
     MOVE: _move,
+    PROTECT: _protect,
+    SHADE: _shade,
+    HARDEN: _harden,
 }
 
 

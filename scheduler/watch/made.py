@@ -18,7 +18,7 @@ from scheduler.lived.water import one_plant
 from scheduler.plans.model import CLEARED, FAILED, PLANNED, SOWN, Plan
 from scheduler.watch.act import act_levels
 from scheduler.watch.forecast import Foretold, Kind, Other
-from scheduler.words.work_kinds import LEVEL, MOVE, SHELTER, SUPPORT
+from scheduler.words.work_kinds import HARDEN, LEVEL, MOVE, PROTECT, SHADE, SHELTER, SUPPORT
 from scheduler.years import CHOOSING
 from scheduler.years.expected import without_years
 from scheduler.years.purposes import years_for
@@ -30,6 +30,9 @@ Day = date  # `Item` has a property called date
 
 BEYOND = 28  # days after the clearing of a batch up to which its tier is foretold
 _WEEK = 7
+
+# Work beside sowing, planting, picking, clearing.
+_OTHER = (SHELTER, SUPPORT, MOVE, HARDEN, PROTECT, SHADE)
 
 
 class Item(Protocol):
@@ -71,7 +74,7 @@ def forecasts(garden: Garden, plan: Plan, items: Iterable[Item] = ()) -> Foretol
     other = tuple(
         Other(w.date, w.kind, w.column, w.tier, w.batch, w.place or w.crop, w.plants, w.until)
         for w in items
-        if w.kind in (SHELTER, SUPPORT, MOVE)
+        if w.kind in _OTHER
     )
     table = foretold(garden, plan)
     act = act_levels(garden, plan, table, days)

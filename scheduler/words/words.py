@@ -66,23 +66,29 @@ MONTHS = (
 VERB = {
     work.LEVEL: N_("level"),
     work.SHELTER: N_("cover"),
+    work.PROTECT: N_("protect"),
+    work.SHADE: N_("shade"),
     work.SUPPORT: N_("support"),
     work.PICK: N_("pick"),
     work.CLEAR: N_("clear"),
     work.MOVE: N_("move"),
     work.FILL: N_("fill"),
     work.TRANSPLANT: N_("plant"),
+    work.HARDEN: N_("harden"),
     work.SOW: N_("sow"),
 }
 HEADING = {
     work.LEVEL: N_("Check levels"),
     work.SHELTER: N_("Cover"),
+    work.PROTECT: N_("Protect from cold"),
+    work.SHADE: N_("Shade"),
     work.SUPPORT: N_("Support"),
     work.PICK: N_("Pick"),
     work.CLEAR: N_("Clear and clean"),
     work.MOVE: N_("Move"),
     work.FILL: N_("Mix and fill"),
     work.TRANSPLANT: N_("Plant"),
+    work.HARDEN: N_("Harden off"),
     work.SOW: N_("Sow"),
 }
 

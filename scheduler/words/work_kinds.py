@@ -3,5 +3,8 @@
 from __future__ import annotations
 
 LEVEL, SHELTER, SUPPORT, PICK = "level", "shelter", "support", "pick"
+HARDEN, PROTECT, SHADE = "harden", "protect", "shade"
 CLEAR, MOVE, FILL, TRANSPLANT, SOW = "clear", "move", "fill", "transplant", "sow"
-KINDS = (LEVEL, SHELTER, SUPPORT, PICK, CLEAR, MOVE, FILL, TRANSPLANT, SOW)
+KINDS = (
+    *(LEVEL, SHELTER, PROTECT, SHADE, SUPPORT, PICK, CLEAR, MOVE, FILL, TRANSPLANT, HARDEN, SOW),
+)

@@ -70,10 +70,14 @@ def test_a_day_runs_from_reading_to_sowing_and_never_lifts_a_full_vessel(garden,
     step = {
         k: i
         for i, k in enumerate(
-            [work.LEVEL, work.SHELTER, work.SUPPORT, work.PICK, work.CLEAR, work.FILL, work.SOW]
+            [
+                *(work.LEVEL, work.SHELTER, work.SUPPORT, work.PICK, work.CLEAR, work.MOVE),
+                *(work.FILL, work.HARDEN, work.SOW),
+            ]
         )
     }
     step[work.TRANSPLANT] = step[work.FILL]
+    step[work.PROTECT] = step[work.SHADE] = step[work.SHELTER]
     for before, after in pairwise(items):
         if before.date == after.date:
             assert step[before.kind] <= step[after.kind]
@@ -86,7 +90,8 @@ def test_a_day_runs_from_reading_to_sowing_and_never_lifts_a_full_vessel(garden,
     day = same[0].transplant
     same = [replace(b, transplant=day, levels=()) for b in same]
     made = work_items(garden, replace(plan, batches=tuple(same)))
-    order = [(w.kind, w.tier) for w in made if w.date == day and w.kind != work.SOW]
+    others = (work.SOW, work.PROTECT, work.HARDEN)
+    order = [(w.kind, w.tier) for w in made if w.date == day and w.kind not in others]
     assert order == [
         ("fill", 3),
         ("transplant", 3),

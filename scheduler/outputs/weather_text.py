@@ -1,0 +1,77 @@
+"""Work that the weather asks for, in words: like work together, or one item of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Sequence
+from datetime import date
+
+from scheduler.outputs.item import Work
+from scheduler.words.units import Units
+from scheduler.words.words import _
+from scheduler.words.work_kinds import HARDEN, PROTECT
+
+COLD_NIGHT = 7.0  # [degC] from which on seedlings may stay out: 45 degF in growers' guides
+
+
+def weather_text(
+    items: Sequence[Work],
+    units: Units,
+    title: Callable[[str], str],
+    tiers: Callable[[Sequence[Work]], str],
+    dated: Callable[[date | None, Work], str],
+) -> str:
+    """What is to be done for items of one kind, those alike said once.
+
+    ``title`` names a crop, ``tiers`` some tiers, ``dated`` a day.
+    """
+    said = []
+    groups: dict[Hashable, list[Work]] = {}
+    for w in items:
+        crop = "" if w.kind == PROTECT else w.crop
+        key = crop, w.until, round(w.celsius), round(w.bears), round(w.white)
+        groups.setdefault(key, []).append(w)
+    for some in groups.values():
+        first = some[0]
+        where, until = tiers(some), dated(first.until, first)
+        if first.kind == HARDEN:
+            text = _("{crop} for {tiers}, planted on {date}").format(
+                crop=title(first.crop), tiers=where, date=until
+            )
+        elif first.kind == PROTECT:
+            text = _("{tiers} until {date} when under {cold} is forecast").format(
+                tiers=where, date=until, cold=units.temperature_text(first.celsius)
+            )
+        else:
+            text = _(
+                "{crop} in {tiers} until {date}: the solution comes to {warm}, it bears {most}; a "
+                "white wrap takes off about {less}"
+            ).format(
+                crop=title(first.crop),
+                tiers=where,
+                date=until,
+                warm=units.temperature_text(first.celsius),
+                most=units.temperature_text(first.bears),
+                less=units.warmer_text(first.white),
+            )
+        said.append(text)
+    return "; ".join(said)
+
+
+def weather_notes(kinds: set[str], units: Units) -> list[str]:
+    """What the words mean, said once."""
+    said = []
+    if HARDEN in kinds:
+        said.append(
+            _(
+                "HARDEN: seedlings out by day, in shade at first and a little longer each day; in "
+                "at night while under {cold} is forecast."
+            ).format(cold=units.temperature_text(COLD_NIGHT))
+        )
+    if PROTECT in kinds:
+        said.append(
+            _(
+                "PROTECT: fleece over the plants for the night, or bring in what is light enough "
+                "to lift."
+            )
+        )
+    return said

@@ -1,0 +1,128 @@
+"""Hardening off, protection and shade: when they are asked for, and when not, to a hair."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from verify_case import LETTUCE, day, garden, heads, plan
+
+from crops.crop import Crop
+from crops.place import KINDS
+from crops.solution_heat import lag, sun_gain
+from scheduler.garden.model import Garden, Nursery, Stay
+from scheduler.outputs.together import day_lines
+from scheduler.outputs.weather_work import COOL_NIGHT, Care, cares, weather_items
+from scheduler.words.units import METRIC
+from scheduler.words.words import Units
+from scheduler.words.work_kinds import HARDEN, PROTECT, SHADE
+from scheduler.years.weather_years import WeatherYears
+
+# Sown on day 0, transplanted on day 10, picked on day 30. The weather is 20 degC, 20 mol, every day.
+A = heads("x", "A1", 10)
+
+
+def yard(crop: Crop = LETTUCE, nursery: float | None = None, **weather: float) -> Garden:
+    made = garden(crops={**garden().crops, "lettuce": crop}, nursery=Nursery(12, nursery))
+    frame = made.site.weather.assign(**weather)
+    return replace(made, site=replace(made.site, weather=frame))
+
+
+def years(g: Garden, count: int = 10) -> WeatherYears:
+    """All as the garden's weather."""
+    w = g.site.weather
+    rows = {n: np.tile(w[n].to_numpy(float), (count, 1)) for n in ("tmin", "tmax", "et0", "dli")}
+    return WeatherYears(first=day(0), daylength=w["daylength"].to_numpy(float), **rows)
+
+
+def asked(g: Garden, kind: str, made: WeatherYears | None = None) -> list[Care]:
+    found = cares(g, plan(A), years(g) if made is None else made)
+    return [c for c in found if c.kind == kind]
+
+
+def placed(g: Garden, place: str) -> Garden:
+    stays = (Stay(day(0), day(400), KINDS[place]),)
+    tiers = tuple(replace(t, stays=stays) for t in g.columns[0].tiers)
+    return replace(g, columns=(replace(g.columns[0], tiers=tiers), *g.columns[1:]))
+
+
+def test_seedlings_of_a_warm_nursery_are_hardened_where_nights_are_cool() -> None:
+    cool = yard(nursery=20.0, tmin=COOL_NIGHT - 0.01)
+    [care] = asked(cool, HARDEN)
+    assert (care.first, care.last) == (day(3), day(10))  # a week before it is planted
+    assert asked(yard(nursery=20.0, tmin=COOL_NIGHT), HARDEN) == []
+    # A nursery outdoors hardens by itself; a hall asks for none; under fleece it is 2 degC warmer.
+    assert asked(yard(nursery=None, tmin=COOL_NIGHT - 0.01), HARDEN) == []
+    assert asked(placed(cool, "indoors"), HARDEN) == []
+    assert asked(placed(cool, "fleece"), HARDEN) == []
+    # Sown five days before: not before it is sown.
+    late = plan(replace(A, sow=day(5)))
+    [care] = [c for c in cares(cool, late, years(cool)) if c.kind == HARDEN]
+    assert care.first == day(6)
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_what_a_night_may_kill_is_protected(count: int) -> None:
+    """Tender at 2 degC and never hardened: 1.99 kills in 1 or 3 of 10 years."""
+    g = yard(replace(LETTUCE, kill_temperature=2.0, kill_hardened=2.0))
+    made = years(g)
+    assert asked(g, PROTECT, made) == []
+    made.tmin[:count, 15] = 2.0
+    assert asked(g, PROTECT, made) == []
+    made.tmin[:count, 15] = made.tmin[:count, 20] = 1.99
+    [care] = asked(g, PROTECT, made)
+    assert (care.first, care.last, care.celsius) == (
+        day(15),
+        day(20),
+        3.0,
+    )  # 1 degC to the safe side
+    # Nights before it is planted, and from the day of its last pick on, are no danger to it.
+    other = years(g)
+    other.tmin[:count, 9] = other.tmin[:count, 30] = -9.0
+    assert asked(g, PROTECT, other) == []
+    # In a frame it is 3 degC warmer.
+    assert asked(placed(g, "frame"), PROTECT, made) == []
+
+
+def warm(by: float, days: range, of: int) -> list[Care]:
+    """The air of some days in ``of`` of 10 years so warm that the solution is ``by`` above 25 degC.
+
+    20 mol give a gain of its own; what a vessel lags behind on the first of the days counts too.
+    """
+    g = yard(replace(LETTUCE, heat_limit=25.0))
+    made = years(g)
+    gain = float(sun_gain(20.0, 1.0))
+    for d in days:
+        made.tmin[:of, d] = made.tmax[:of, d] = 25.0 + by - gain
+    return asked(g, SHADE, made)
+
+
+def test_warm_solution_is_told_from_three_days_on_in_one_year_of_five() -> None:
+    # The first of four days lags behind, so that three are as warm as told.
+    four, three = range(14, 18), range(14, 17)
+    assert lag(6.6) < 0.997  # half full; of 3.4 degC more it lacks a hundredth on the first day
+    [care] = warm(0.01, four, 2)
+    assert (care.first, care.last) == (day(15), day(17))
+    assert care.celsius == pytest.approx(25.01, abs=0.001)
+    assert care.bears == 25.0
+    assert care.white == pytest.approx(float(sun_gain(20.0, 1.0)) / 2)
+    assert warm(0.01, three, 2) == []  # two days alone
+    assert warm(0.01, four, 1) == []  # in one year of ten
+    assert warm(-0.01, four, 10) == []
+
+
+def test_in_words() -> None:
+    g = yard(replace(LETTUCE, kill_temperature=2.0, kill_hardened=-4.0), nursery=20.0, tmin=8.0)
+    made = years(g)
+    made.tmin[:1, 15] = 1.9
+    vars(g)["_cared"] = {0: made}
+    both = plan(A, heads("y", "A2", 10))
+    items = weather_items(g, both)
+    lines = {
+        line.kind: line.text.replace("\xa0", " ") for line in day_lines(g, items, Units(METRIC))
+    }
+    assert lines[HARDEN] == "lettuce for A 1, A 2, planted on 15 April"
+    assert lines[PROTECT] == "A 1, A 2 until 20 April when under 3 °C is forecast"
+    assert {w.date for w in items if w.kind == PROTECT} == {day(15)}
+    assert {w.date for w in items if w.kind == HARDEN} == {day(3)}
