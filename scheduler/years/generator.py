@@ -16,6 +16,7 @@ from scheduler.garden.model import Garden
 from scheduler.words.language import _
 from scheduler.words.units import Units
 from scheduler.words.words import Shown
+from scheduler.years.memory import remembering
 from scheduler.years.weather_years import WeatherYears, happened
 
 MONTHS_TOGETHER = 60.0  # days over which the slow part forgets: months that belong together
@@ -205,8 +206,6 @@ def _drawn(
     rng: np.random.Generator, pairs: int, days: int, spread: SeasonSpread, memory: list[float]
 ) -> np.ndarray:
     """Standard normal deviates [3, pairs, days] with the memories and correlations stated."""
-    from scipy.signal import lfilter  # slow to load, and few commands need it
-
     keep = np.array(memory)
     stated = np.array(
         [
@@ -230,7 +229,7 @@ def _drawn(
     out[:, :, 0] = np.einsum("vw,wp->vp", first_root, fresh[:, :, 0])
     out[:, :, 1:] *= np.sqrt(1 - keep**2)[:, None, None]  # so that every day has the same spread
     for v, a in enumerate(keep):
-        out[v] = lfilter([1.0], [1.0, -a], out[v], axis=1)
+        out[v] = remembering(out[v], float(a))
     return np.asarray(out)
 
 

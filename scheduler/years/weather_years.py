@@ -19,6 +19,7 @@ from scheduler.garden.model import Garden
 from scheduler.words.language import _
 from scheduler.words.units import Units
 from scheduler.words.words import Shown
+from scheduler.years.memory import remembering
 
 # Days that a stretch of past weather may lie before or after its place in the year.
 WINDOW = 7
@@ -159,11 +160,9 @@ def spread_years(
 
 def _remembering(rng: np.random.Generator, count: int, days: int, memory: float) -> np.ndarray:
     """Standard normal deviates [count, days], each correlated with the day before."""
-    from scipy.signal import lfilter  # a second of loading, which a calendar need not wait for
-
     fresh = rng.standard_normal((count, days))
     fresh[:, 1:] *= np.sqrt(1 - memory**2)  # so that every day has the same spread
-    return np.asarray(lfilter([1.0], [1.0, -memory], fresh, axis=1))
+    return remembering(fresh, memory)
 
 
 def resampled_years(
