@@ -47,6 +47,7 @@ _KINDS: tuple[dict[str, float], ...] = (
     {
         **dict.fromkeys(("d", "day", "days"), 1.0),
         **dict.fromkeys(("h", "hour", "hours"), 1 / 24),
+        **dict.fromkeys(("min", "minute", "minutes"), 1 / 1440),
         **dict.fromkeys(("week", "weeks"), 7.0),
     },
     dict.fromkeys(("degree", "degrees", "deg"), 1.0),

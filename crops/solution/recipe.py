@@ -306,8 +306,6 @@ def _strength(
             f"the water alone has EC {over(0.0) + wanted:.2f} mS/cm and {wanted:g} is wanted; "
             "there would be no room for fertilizer. Mix it with rain water or purified water"
         )
-    from scipy.optimize import brentq  # takes a quarter of a second that few commands need
-
     high = 1.0
     while over(high) < 0:
         high *= 2
@@ -315,7 +313,21 @@ def _strength(
             raise RecipeFault(
                 "these fertilizers do not raise the EC (urea does not conduct); expected salts"
             )
-    return float(brentq(over, 0.0, high, xtol=1e-10))
+    return _root(over, high)
+
+
+def _root(rising: Callable[[float], float], high: float) -> float:
+    """Where a rising function that is below 0 at 0 and not at ``high`` comes to 0, by halves.
+
+    SciPy's `brentq` gives the same to ten digits, and takes as long to load as a calendar to make.
+    """
+    low = 0.0
+    for _ in range(100):
+        middle = (low + high) / 2
+        if high - low <= 1e-12 * high or middle in (low, high):
+            break
+        low, high = (middle, high) if rising(middle) < 0 else (low, middle)
+    return (low + high) / 2
 
 
 def _least_squares(shares: Array, target: Mapping[str, float], base: Composition) -> Array:

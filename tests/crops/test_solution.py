@@ -460,3 +460,20 @@ def test_next_acid_never_takes_the_fill_below_the_range():
     left = acid.alkalinity_left(20, 7.5, 5.6) - soft.caco3
     assert left >= acid.alkalinity_left(20, 7.5, 5.5) - 1e-9
     assert "lowest pH" in soft.limited
+
+
+@pytest.mark.parametrize("at", [1e-6, 0.37, 1.0, 2.9999, 700.0])
+def test_a_root_is_where_a_reference_library_finds_it(at: float) -> None:
+    """Against SciPy's brentq, of a function that bends as conductivity does."""
+    from scipy.optimize import brentq
+
+    from crops.solution.recipe import _root
+
+    def over(k: float) -> float:
+        return float((k**0.93 - at**0.93) * (1 + 0.1 * k))
+
+    high = 2.0 ** math.ceil(math.log2(at) + 0.5)
+    assert _root(over, high) == pytest.approx(
+        brentq(over, 0.0, high, xtol=1e-12), rel=1e-9, abs=1e-11
+    )
+    assert _root(over, high) == pytest.approx(at, rel=1e-10)

@@ -389,5 +389,6 @@ def test_no_field_is_forgotten(garden):
         "solution",
         "standing",
         "seedlings",
+        "events",
         "today",
     }
