@@ -73,7 +73,9 @@ def main(folder: str, seconds: float = 10.0) -> None:
             f"{100 * error:>7.2f}{others:>9}{took:>7.1f}",
             flush=True,
         )
-    print(f"more than slipping in {sum(m > 0 for m in more)} of {len(more)}; mean {np.mean(more):+.2f}")
+    print(
+        f"more than slipping in {sum(m > 0 for m in more)} of {len(more)}; mean {np.mean(more):+.2f}"
+    )
 
 
 if __name__ == "__main__":

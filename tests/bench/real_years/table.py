@@ -43,11 +43,13 @@ def _growers(rows: Sequence[Row], places: Sequence[str]) -> list[str]:
         "## Delivered, by grower",
         "",
         "`worst fifth`: mean of the worst fifth of the years of who eats young heads. `rule`: the "
-        "better simple rule, lived likewise; `interval`: a grower who sows at fixed intervals.",
+        "better simple rule, lived likewise; `interval`: a grower who sows at fixed intervals. "
+        "`killed`: share of the batches that cold or heat killed, with who eats young heads; empty "
+        "where it was not counted.",
         "",
         "| garden-place | planned for | seeds | eats young heads | worst fifth | waits | to the day "
-        "| rule | interval |",
-        "|---|---|---|---|---|---|---|---|---|",
+        "| rule | interval | killed |",
+        "|---|---|---|---|---|---|---|---|---|---|",
     ]
     for place in places:
         for way in ("years", "mean"):
@@ -57,6 +59,8 @@ def _growers(rows: Sequence[Row], places: Sequence[str]) -> list[str]:
             cells: list[float | None] = [_mean(mine, "sensible"), _worst(mine)]
             cells += [_mean(mine, "patient"), _mean(mine, "to the day")]
             cells += [_mean(mine, k) if k in mine[0] else None for k in ("rule", "interval")]
+            counted = [r["killed"] for r in mine if "killed" in r]
+            cells.append(float(np.mean(counted)) if counted else None)
             shown = " | ".join("" if x is None else f"{100 * x:.1f}" for x in cells)
             out.append(f"| {place} | {way} | {len(mine)} | {shown} |")
     return out

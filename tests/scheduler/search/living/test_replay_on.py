@@ -37,7 +37,9 @@ def test_a_season_under_way_is_lived_on_the_same_in_both_tellings(one: Lot, toda
         replace(
             b,
             demand_factor=float(rng.choice([1.0, 1.3])),
-            state="failed" if season.index(b.transplant) < today and rng.random() < 0.2 else b.state,
+            state="failed"
+            if season.index(b.transplant) < today and rng.random() < 0.2
+            else b.state,
         )
         for b in one_after_the_other(assemble.batches(one.cand, one.stands), season.date(today))
     ]
@@ -45,9 +47,7 @@ def test_a_season_under_way_is_lived_on_the_same_in_both_tellings(one: Lot, toda
     now = now_of(one.garden, batches, one.years, Doubt(), SEED, today)
     # What is over is not looked at again; what was to be sown before and was not never is.
     mine = [
-        i
-        for i, b in enumerate(told.batches)
-        if b.id in now.number or season.index(b.sow) >= today
+        i for i, b in enumerate(told.batches) if b.id in now.number or season.index(b.sow) >= today
     ]
     picks = told.pick_day.shape[1]
     schedule = of_batches(one.garden, [told.batches[i] for i in mine], now.number, picks)
