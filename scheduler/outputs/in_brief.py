@@ -122,8 +122,10 @@ def notes_in_brief(
                 "pick."
             )
         )
-    if rain := _one_rain(items, units):
-        text = _("COVER: when over {rain} of rain is forecast.").format(rain=rain)
+    if any(w.kind == work.SHELTER for w in items):
+        text = _("COVER: when more rain is forecast than is named.")
+        if rain := _one_rain(items, units):
+            text = _("COVER: when over {rain} of rain is forecast.").format(rain=rain)
         said[-1:] = [" ".join([*said[-1:], text])]
     if any(w.meters for w in items):
         said[-1:] = [" ".join([*said[-1:], _("An asterisk: measure EC and pH too.")])]
@@ -140,7 +142,7 @@ def notes_in_brief(
             if n := dict(shared.plants).get(round(litres, 2)):
                 text += ", " + plural("{n} plant", "{n} plants", n)
             each.append(_("{litres} in {tiers}").format(litres=text, tiers=columns))
-        said.append(_("FILL, where nothing else is said: {list}.").format(list=". ".join(each)))
+        said.append(_("FILL, if not said: {list}.").format(list=". ".join(each)))
     if shared.seeds:
         listed = "; ".join(
             f"{n:g} " + ", ".join(crop_title(garden, crop) for crop, k in shared.seeds if k == n)
@@ -165,12 +167,11 @@ def notes_in_brief(
         listed = ", ".join(
             f"{crop_title(garden, crop)} {units.mass_text(n)}" for crop, n in shared.masses
         )
-        said.append(_("A plant weighs, where nothing else is said: {list}.").format(list=listed))
+        said.append(_("A plant weighs, if not said: {list}.").format(list=listed))
         said.append(
             _(
-                "PICK: in brackets which pick of how many; 6/10: it comes in 6 of 10 years. From "
-                "when to when it may come, and by when a tier is dry, stands on the tags of the "
-                "print."
+                "PICK: in brackets which pick of how many; 6/10: it comes in 6 of 10 years. When "
+                "it may come, and when a tier is dry, stands on the printed tags."
             )
         )
     return said
@@ -191,14 +192,8 @@ def lines_in_brief(
             text = _fill(garden, line.items, units, shared)
         elif line.kind == work.SOW:
             text = _sow(garden, line.items, shared)
-        elif line.kind == work.SHELTER and shared.rain:
-            text = "; ".join(
-                _("{columns} until {date}").format(
-                    columns=tiers(each_tier(group)),
-                    date=glued(day_of(group[0].until, group[0])),
-                )
-                for group in by(line.items, lambda w: w.until)
-            )
+        elif line.kind == work.SHELTER:
+            text = _covers(garden, line.items, units, shared)
         elif line.kind == work.CLEAR:
             text = tiers(line.items)
         if made and made[-1].kind == line.kind and line.kind in _JOINED:
@@ -206,6 +201,25 @@ def lines_in_brief(
             text, line = f"{before.text}; {text}", replace(line, items=before.items + line.items)
         made.append(Line(line.kind, text, line.items))
     return made
+
+
+def _covers(garden: Garden, items: Sequence[Work], units: Units, shared: Common) -> str:
+    """``A, B 2 until 26 July over 8 mm``: a column whose tiers are all covered by its name."""
+    every = {c.name: len(c.tiers) for c in garden.columns}
+    parts = []
+    for group in by(items, lambda w: (w.until, depth_of_rain(units, w.rain_cm or COVER_CM))):
+        names = [
+            w.column if len(w.tiers) == every.get(w.column) else tiers(each_tier([w]))
+            for w in group
+        ]
+        said = _("{columns} until {date}").format(
+            columns=", ".join(names), date=glued(day_of(group[0].until, group[0]))
+        )
+        if not shared.rain:
+            rain = depth_of_rain(units, group[0].rain_cm or COVER_CM)
+            said += " " + _("over {rain}").format(rain=glued(rain))
+        parts.append(said)
+    return "; ".join(parts)
 
 
 def levels(items: Iterable[Work], units: Units) -> str:

@@ -134,6 +134,15 @@ def over_text(found: Sequence[Over], units: Units) -> str:
     return _("over: {what}").format(what=", ".join(parts)) if parts else ""
 
 
+def over_of_week(found: Sequence[Over], units: Units) -> str:
+    """``over: lettuce 230 g, herbs 42 g``: the same without days."""
+    grams: dict[str, int] = {}
+    for o in found:
+        grams[o.group] = grams.get(o.group, 0) + o.grams
+    parts = [f"{group_title(group)} {units.mass_text(n)}" for group, n in grams.items()]
+    return _("over: {what}").format(what=", ".join(parts))
+
+
 def _said(said: str) -> str:
     """An amount as it was told, in the language in use: ``20 heads``."""
     number, _space, unit = said.partition(" ")

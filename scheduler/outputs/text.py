@@ -19,7 +19,7 @@ from scheduler.outputs.in_brief import (
     without_spans,
 )
 from scheduler.outputs.sentences import look_ahead
-from scheduler.outputs.table import event_text, events_met, over, over_text
+from scheduler.outputs.table import event_text, events_met, over, over_of_week, over_text
 from scheduler.outputs.together import (
     HARD,
     Legend,
@@ -46,6 +46,7 @@ from scheduler.words.words import (
     sheet_week,
     sheet_weeks,
     short_date,
+    short_span,
     shown_width,
     span,
     tier_label,
@@ -78,7 +79,7 @@ def calendar(
     lines += _notes(garden, shown, shared, units)
     weeks = {d: sheet_week(d) for d in {w.date for w in shown}}
     by_week = {k: list(v) for k, v in groupby(shown, key=lambda w: weeks[w.date])}
-    beside = _beside(garden, plan, units)
+    beside = _beside(garden, plan, units, brief is not None)
     for week in sheet_weeks(start, end):
         rows = [r for r in table if r.week == week]
         todo = by_week.get(week, [])
@@ -126,10 +127,28 @@ def _notes(
         )
     else:
         said = notes(garden, items, shared, units)
+    if isinstance(shared, Common):
+        said = _joined(said)
     lines = [line for text in said for line in wrap(text, WIDTH, "", "  ")]
+    if isinstance(shared, Common):  # in full at the end, which is read with the season
+        return [
+            *lines,
+            *wrap(_("Cautions stand in full at the end: read them first."), WIDTH, " !  "),
+        ]
     for caution in due(w.kind for w in items):
         lines += wrap(f"{_(caution.name)}: {_(caution.short)}", WIDTH, " !  ", "    ")
     return lines
+
+
+def _joined(said: Sequence[str]) -> list[str]:
+    """Paragraphs, the shortest behind the one before: a line each would be half empty."""
+    out: list[str] = []
+    for text in said:
+        if out and shown_width(text) < WIDTH - 10:
+            out[-1] += " " + text
+        else:
+            out.append(text)
+    return out
 
 
 def _week(
@@ -146,7 +165,9 @@ def _week(
     dates = span(first, first + timedelta(days=6))
     idle = "" if items else ". " + _("No work this week.")
     said = [on_the_table() + ": " + produce(rows, units) + "."] if rows else []
-    beside = f"{dates}: {produce(rows, units)}{idle}" if rows else dates + idle
+    last = first + timedelta(days=6)
+    short = short_span(first, last) if first.year == last.year else dates
+    beside = f"{short}: {produce(rows, units)}{idle}" if rows else dates + idle
     dates += idle
     if isinstance(shared, Common) and shown_width(title + beside) + 4 <= WIDTH:
         dates, said = beside, []
@@ -159,13 +180,18 @@ def _week(
     return lines
 
 
-def _beside(garden: Garden, plan: Plan, units: Units) -> dict[str, list[str]]:
-    """By week of the calendar: how much of each event is there, and what is over."""
+def _beside(garden: Garden, plan: Plan, units: Units, brief: bool) -> dict[str, list[str]]:
+    """By week of the calendar: how much of each event is there, and what is over.
+
+    ``brief``: what is over in the week, without its days.
+    """
     out: dict[str, list[str]] = {}
     for one in events_met(garden, plan):
         out.setdefault(sheet_week(one.event.date), []).append(event_text(one, units))
-    for week, found in groupby(over(garden, plan), key=lambda o: sheet_week(o.date)):
-        out.setdefault(week, []).append(over_text(list(found), units))
+    for week, some in groupby(over(garden, plan), key=lambda o: sheet_week(o.date)):
+        found = list(some)
+        said = over_of_week(found, units) if brief else over_text(found, units)
+        out.setdefault(week, []).append(said)
     return out
 
 

@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import groupby
 
 from scheduler.garden.model import Garden
 from scheduler.outputs import labour, work
 from scheduler.outputs.blanks import meters_too
-from scheduler.outputs.paper.sheet import GREY, Sheet
-from scheduler.outputs.together import (
-    Legend,
-    day_lines,
-    heaviest,
-    legend,
-    level_cell,
-    notes,
+from scheduler.outputs.in_brief import (
+    Common,
+    common,
+    lines_in_brief,
+    notes_in_brief,
+    without_spans,
 )
+from scheduler.outputs.paper.sheet import GREY, Sheet
+from scheduler.outputs.together import heaviest, level_cell, notes
 from scheduler.outputs.weeks import TableWeek, produce
 from scheduler.outputs.work import Work
 from scheduler.words.words import (
@@ -33,8 +33,8 @@ from scheduler.words.words import (
     weekday,
 )
 
-_SIZE = 9.3  # letters of the work [pt]
-_LEAD = 1.24  # height of a line, in letter sizes
+_SIZE = 9.1  # letters of the work [pt]
+_LEAD = 1.22  # height of a line, in letter sizes
 Row = tuple[float, Callable[[float], None]]  # height [pt], and what draws it below a y
 
 
@@ -60,12 +60,12 @@ def draw(
 
     ``items``: all work of the plan; ``head`` stands above how to read it.
     """
-    shared = legend(items)
+    shared = common(items)
     todo = [w for week in weeks for w in week.items]
     y = sheet.new_page(_("Week by week")) - 20
     sheet.text(sheet.left, y, _("Week by week"), 20, sheet.heading)
     y -= 8
-    for text in filter(None, [head, *notes(garden, todo, shared, units)]):
+    for text in filter(None, [head, *_notes(garden, todo, shared, units)]):
         y = _put(sheet, _paragraph(sheet, text, 8.5), y)
     for week in weeks:
         rows = _week_head(sheet, week, units)
@@ -76,6 +76,15 @@ def draw(
             block = _day(sheet, garden, day, list(work_of_day), units, shared)
             # The head of a week is not left alone at the foot of a page.
             y = _block(sheet, [*rows, *block] if n == 0 else block, y)
+
+
+def _notes(garden: Garden, items: Sequence[Work], shared: Common, units: Units) -> list[str]:
+    """How to read the lines; meters are asked for in a line of their own, with blanks."""
+    plain = [replace(w, meters=False) for w in items]
+    return [
+        *notes(garden, without_spans(items), shared.fills, units),
+        *notes_in_brief(garden, shared, plain, units),
+    ]
 
 
 def _block(sheet: Sheet, rows: Sequence[Row], y: float) -> float:
@@ -127,7 +136,7 @@ def _week_head(sheet: Sheet, week: Week, units: Units) -> list[Row]:
 
 
 def _day(
-    sheet: Sheet, garden: Garden, day: date, items: Sequence[Work], units: Units, shared: Legend
+    sheet: Sheet, garden: Garden, day: date, items: Sequence[Work], units: Units, shared: Common
 ) -> list[Row]:
     took = about(labour.of_items(garden, items))
     if kg := heaviest(items):
@@ -140,7 +149,7 @@ def _day(
         sheet.line(sheet.left, y - 14.5, sheet.right, y - 14.5, width=0.4)
 
     rows: list[Row] = [(16, paint)]
-    for line in day_lines(garden, items, units, shared):
+    for line in lines_in_brief(garden, items, units, shared):
         if line.kind == work.LEVEL:
             rows += levels(sheet, line.items, units, _SIZE)
             if too := meters_too(line.items):

@@ -18,10 +18,11 @@ from scheduler.garden.model import Column
 from scheduler.mix.fills import with_solution
 from scheduler.outputs import pdf, work
 from scheduler.outputs.cautions import CAUTIONS
+from scheduler.outputs.in_brief import common, lines_in_brief
 from scheduler.outputs.paper.month import MARKS
 from scheduler.outputs.paper.month import marks as month_marks
 from scheduler.outputs.shopping import nursery_load, shopping
-from scheduler.outputs.together import HARD, day_lines, depth, legend, level_cell
+from scheduler.outputs.together import HARD, day_lines, depth, level_cell
 from scheduler.outputs.work import work_items
 from scheduler.words.words import Units, habit, long_date, short_date, use_language
 
@@ -67,11 +68,11 @@ def test_the_weeks_have_all_the_work(case, pages):
     said = " ".join(pages)
     said = said[said.index("Week by week") : said.index("Sowing list")]
     weeks = dict(re.findall(r"Week (\d+) (.*?)(?=Week \d+ |$)", said))
-    shared = legend(items)
+    shared = common(items)
     for day in sorted({w.date for w in items}):
         week = weeks[str(day.isocalendar().week)]
         assert short_date(day) in week
-        for line in day_lines(garden, [w for w in items if w.date == day], METRIC, shared):
+        for line in lines_in_brief(garden, [w for w in items if w.date == day], METRIC, shared):
             if line.kind != work.LEVEL:
                 assert line.text.replace(HARD, " ") in week
         for w in items:

@@ -70,8 +70,11 @@ def test_text_says_the_days_work_in_order(case):
 def test_each_caution_stands_once_in_short_and_once_in_full(case):
     garden, plan, items = case
     page = text.calendar(garden, plan, items, METRIC)
+    assert " !  Cautions stand in full at the end" in page
+    week = text.calendar(garden, plan, items, METRIC, date(2027, 6, 7), date(2027, 6, 13))
+    assert week.count(" !  Lifting: ") == week.count("\nLifting. ") == 1
     for name in ("Lifting", "Salts and acid", "Still water", "Clean produce", "Cleaning", "Power"):
-        assert page.count(f" !  {name}: ") == page.count(f"\n{name}. ") == 1
+        assert (page.count(f" !  {name}: "), page.count(f"\n{name}. ")) == (0, 1)
 
 
 def test_an_empty_week_is_one_line(case):
