@@ -14,13 +14,14 @@ from scheduler.batches.courses import NEVER
 from scheduler.garden.model import ONE_DAY, Garden
 from scheduler.log.amounts import PICKED
 from scheduler.log.model import Log
-from scheduler.log.state import DISEASE_REST_DAYS, Followed, State, state_on
-from scheduler.plans.model import FAILED, GROWING, PLANNED, SOWN, Batch, Pick, Plan, Stage
+from scheduler.log.state import DISEASE_REST_DAYS, State, state_on
+from scheduler.plans.model import FAILED, PLANNED, SOWN, Batch, Pick, Plan, Stage
 from scheduler.replanning.baseline import Kept, Taken, go_on_as_planned
 from scheduler.replanning.commitments import Commitments
 from scheduler.replanning.diff import Diff, diff
 from scheduler.replanning.layout import is_kept
 from scheduler.replanning.measured import course_of
+from scheduler.replanning.remarks import remarks
 from scheduler.replanning.search import Found, search
 from scheduler.replanning.take_stock import commitments_of
 from scheduler.replanning.ways_on import finished
@@ -31,8 +32,6 @@ from scheduler.search.goal import ENOUGH
 from scheduler.search.solve import status
 from scheduler.search.tidy import cleared_soon
 from scheduler.solvers.cp_sat import Report, Settings, versions
-from scheduler.words.language import _, plural
-from scheduler.words.words import Shown, Units, top_up
 
 if TYPE_CHECKING:
     from scheduler.batches.candidates import Candidates
@@ -180,7 +179,7 @@ def go_on(
         state,
         diff(garden, plan, new, reasons),
         commitments,
-        tuple(_remarks(commitments, state, tell)),
+        tuple(remarks(commitments, state, tell)),
         not as_planned,
     )
 
@@ -454,90 +453,4 @@ def _reasons(commitments: Commitments, kept: Kept, found: Found) -> dict[str, st
     for n, why in kept.dropped.items():
         if n not in found.taken or not is_kept(commitments.items[n], found.taken[n]):
             out.setdefault(commitments.items[n].batch.id, why)
-    return out
-
-
-def _happened(f: Followed, units: Units) -> list[str]:
-    """What the log tells of a batch beside its work, and how the new plan reckons with it."""
-    out = []
-    if f.batch.state == GROWING and f.water:
-        litres = units.volume_text(sum(w.litres for w in f.water))
-        out.append(
-            _("{litres} came in; to be safe the plan reckons without it").format(litres=litres)
-        )
-    lost = sum(x.plants for x in f.fewer if not x.settled)
-    if lost:
-        out.append(
-            plural(
-                "{n} plant lost, {left} left", "{n} plants lost, {left} left", lost, left=f.standing
-            )
-        )
-    if f.emerged is not None and f.emerged < f.batch.plants:
-        out.append(
-            _(
-                "{emerged} came up, {plants} are planned: sow again, or plant what "
-                "there is and log how many"
-            ).format(emerged=f.emerged, plants=f.batch.plants)
-        )
-    return out
-
-
-def _remarks(commitments: Commitments, state: State, complete: bool) -> list[str]:
-    out = []
-    units = Units(commitments.garden.units)
-    if state.assumed:
-        steps = plural("{n} step", "{n} steps", state.assumed)
-        are = _("are") if state.assumed > 1 else _("is")
-        if complete:
-            out.append(
-                _(
-                    "{steps} before {on} {are} not in the log, but later ones that need "
-                    "them are: taken as done"
-                ).format(steps=steps, on=state.on, are=are)
-            )
-        else:
-            out.append(
-                _(
-                    "{steps} of the plan before {on} {are} not in the log: taken as done "
-                    "on the day planned"
-                ).format(steps=steps, on=state.on, are=are)
-            )
-    for f in state.batches:
-        b = f.batch
-        told = [*f.late, *_happened(f, units)]
-        out += [
-            _("{id} ({crop}) in {column} {tier}: {what}").format(
-                id=b.id, crop=b.crop, column=b.column, tier=b.tier, what=what
-            )
-            for what in told
-        ]
-    for (column, tier), family, until in state.pests:
-        if until >= state.on:
-            out.append(
-                _(
-                    "{column} {tier}: no {family} is planted there up to {until}, after a pest"
-                ).format(column=column, tier=tier, family=family, until=until)
-            )
-    for name, found in commitments.anchors.items():
-        for reading, why in found.refused:
-            out.append(
-                _("{name}, level of {date} (line {line}) not used: {why}").format(
-                    name=name, date=reading.date, line=reading.line, why=why
-                )
-            )
-        if found.used:
-            readings = plural("{n} reading", "{n} readings", len(found.used))
-            out.append(
-                _("{name} drinks {factor:.2f} times what was expected ({readings})").format(
-                    name=name, factor=Shown(found.factor), readings=readings
-                )
-            )
-    for look in commitments.outlooks.values():
-        if look.urgent:
-            choices = _(", or ").join(c.text(units.system) for c in look.choices)
-            out.append(
-                _("{text}. You can {choices}. {top_up}").format(
-                    text=look.text(), choices=choices, top_up=top_up(units)
-                )
-            )
     return out
