@@ -11,6 +11,7 @@ import click
 
 from scheduler.base.faults import DrylineError
 from scheduler.commands.share import plan_argument, units_option
+from scheduler.commands.waiting import waiting
 from scheduler.garden.model import Garden
 from scheduler.plans.model import Plan
 from scheduler.plans.places import check_places
@@ -125,11 +126,13 @@ def command(
         from scheduler.outputs import pdf
 
         size = paper or ("letter" if show.us else "a4")
-        made = pdf.document(garden, plan, items, show, size, first, last)
+        with waiting("making the print"):
+            made = pdf.document(garden, plan, items, show, size, first, last)
     else:
         from scheduler.outputs import html
 
-        made = html.page(garden, plan, items, show, first, last)
+        with waiting("making the page"):
+            made = html.page(garden, plan, items, show, first, last)
     if out is None and isinstance(made, str) and form in ("text", "csv"):
         click.echo(made, nl=False)
         return 0

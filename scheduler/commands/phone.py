@@ -12,6 +12,7 @@ import click
 
 from scheduler.commands.day import day_of
 from scheduler.commands.share import plan_argument, units_option
+from scheduler.commands.waiting import waiting
 
 if TYPE_CHECKING:
     from scheduler.garden.model import Garden
@@ -83,8 +84,10 @@ def command(
     log = read_log_file(file, garden) if file.exists() else empty
     table = read(folder, plan)
     items = with_act(plan, work_items(garden, plan), table)
-    cases = _cases(folder, garden, plan, log, now, seconds) if seconds and now <= plan.end else None
-    made = phone.page(garden, plan, items, Units(units or garden.units), table, log, now, cases)
+    with waiting("making the file for a phone"):
+        asked = seconds and now <= plan.end
+        cases = _cases(folder, garden, plan, log, now, seconds) if asked else None
+        made = phone.page(garden, plan, items, Units(units or garden.units), table, log, now, cases)
     target = out or folder / "phone.html"
     write_atomic(target, made)
     if as_json:

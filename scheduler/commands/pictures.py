@@ -9,6 +9,7 @@ import click
 
 from scheduler.base.faults import DrylineError
 from scheduler.commands.share import plan_argument, units_option
+from scheduler.commands.waiting import waiting
 from scheduler.pictures import SUBJECTS, draw, require_plots, save
 
 
@@ -69,9 +70,14 @@ def command(
     out.mkdir(parents=True, exist_ok=True)
     files = []
     for what in dict.fromkeys(subjects or SUBJECTS):
-        for n, figure in enumerate(draw(what, garden, plan, Units(units or garden.units), columns)):
+        with waiting(f"drawing {what}"):
+            drawn = [
+                save(figure, form)
+                for figure in draw(what, garden, plan, Units(units or garden.units), columns)
+            ]
+        for n, made in enumerate(drawn):
             file = out / f"{what}{f'-{n + 1}' if n else ''}.{form}"
-            write_atomic(file, save(figure, form))
+            write_atomic(file, made)
             files.append(str(file))
             if not as_json:
                 click.echo(f"wrote {file}")

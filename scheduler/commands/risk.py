@@ -10,6 +10,7 @@ import click
 from click.core import ParameterSource
 
 from scheduler.commands.share import Share, language_option, own_seed_option, plan_argument
+from scheduler.commands.waiting import waiting
 from scheduler.words.language import _
 from scheduler.years import JUDGED
 
@@ -126,7 +127,8 @@ def command(
     from scheduler.years.weather_years import Spread
 
     garden, plan = read_plan_dir(folder)
-    verdict = verify(garden, plan)
+    with waiting("checking every rule"):
+        verdict = verify(garden, plan)
     if not verdict.ok:
         click.echo(_("This plan breaks a rule; chances would mean nothing:"), err=True)
         click.echo("\n".join(broken_lines(verdict, garden.units)), err=True)
@@ -138,13 +140,15 @@ def command(
     if to_the_day or stated:
         spreads = Spread(temperature, et0, light, memory).scaled(spread)
         chosen = plan.seed if seed is None else seed
-        body, text = _to_the_day(
-            garden, plan, years or TO_THE_DAY, rows, block, spreads, chosen, every
-        )
+        with waiting("living the plan in weather years"):
+            body, text = _to_the_day(
+                garden, plan, years or TO_THE_DAY, rows, block, spreads, chosen, every
+            )
     else:
         own = plan.seed if plan.years is None else plan.years.seed
         chosen = own if seed is None else seed
-        body, text = _lived(garden, plan, years or JUDGED, rows, chosen, every)
+        with waiting("living the plan in weather years"):
+            body, text = _lived(garden, plan, years or JUDGED, rows, chosen, every)
     if as_json:
         click.echo(json.dumps({"folder": str(folder), **body}, indent=1, ensure_ascii=False))
     else:

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from scheduler.commands.share import plan_argument
+from scheduler.commands.waiting import waiting
 
 
 @click.command()
@@ -22,8 +23,9 @@ def command(folder: Path, as_json: bool) -> int:
     from scheduler.verify import verify
     from scheduler.verify.text import lines
 
-    garden, plan = read_plan_dir(folder)
-    verdict = verify(garden, plan)
+    with waiting("checking every rule"):
+        garden, plan = read_plan_dir(folder)
+        verdict = verify(garden, plan)
     if as_json:
         click.echo(json.dumps(verdict.as_dict(), indent=1, ensure_ascii=False))
     else:
