@@ -17,20 +17,20 @@ from scheduler.log.model import Log
 from scheduler.log.state import DISEASE_REST_DAYS, State, state_on
 from scheduler.plans.model import FAILED, PLANNED, SOWN, Batch, Pick, Plan, Stage
 from scheduler.replanning.baseline import Kept, Taken, go_on_as_planned
+from scheduler.replanning.best_way import best_way
 from scheduler.replanning.commitments import Commitments
 from scheduler.replanning.diff import Diff, diff
 from scheduler.replanning.layout import is_kept
 from scheduler.replanning.measured import course_of
 from scheduler.replanning.remarks import remarks
 from scheduler.replanning.search import Found, search
+from scheduler.replanning.slip import slipping
 from scheduler.replanning.take_stock import commitments_of
 from scheduler.replanning.ways_on import finished
 from scheduler.schedule import assemble
-from scheduler.schedule.assemble import Stand
 from scheduler.schedule.stages import CHANGES, EFFORT, EVENNESS, PRODUCE
 from scheduler.search.goal import ENOUGH
 from scheduler.search.solve import status
-from scheduler.search.tidy import cleared_soon
 from scheduler.solvers.cp_sat import Report, Settings, versions
 
 if TYPE_CHECKING:
@@ -53,6 +53,8 @@ class Rebalanced:
     plan : from the day on; state : on that day; diff : against the plan before.
     remarks : what was assumed, corrected, refused; what must be decided soon.
     searched : False where everything could go on as planned.
+    stay : nothing is lost, and in the years ahead the old plan brings as much as the new one for
+        its changes, if what is late is let slip.
     """
 
     plan: Plan
@@ -61,6 +63,7 @@ class Rebalanced:
     commitments: Commitments
     remarks: tuple[str, ...]
     searched: bool
+    stay: bool = False
 
 
 def rebalance(
@@ -154,6 +157,7 @@ def go_on(
         and not commitments.gone
         and all(is_kept(item, kept.taken.get(n)) for n, item in enumerate(commitments.items))
     )
+    stay = False
     if as_planned:
         found = Found(dict(kept.taken))
     else:
@@ -168,7 +172,18 @@ def go_on(
             kept = go_on_as_planned(commitments)
             more = replace(settings, time_limit=2 * settings.time_limit)
             found = search(commitments, kept, more, change_grams, report, stop, began)
-        found = _best(garden, plan, commitments, kept, found, settings, change_grams, ahead, began)
+
+        def batches(way: Found) -> tuple[Batch, ...]:
+            return _batches(garden, plan, commitments, way)
+
+        def anew(way: Found) -> int:
+            return len(way.new) - len(_moved(commitments, way))
+
+        left = settings.time_limit - (time.monotonic() - began)
+        mine = replace(settings, time_limit=max(left, LEAST_LIVING * settings.time_limit))
+        found, stay = best_way(
+            commitments, kept, found, batches, anew, slipping(state), mine, change_grams, ahead
+        )
     made = _batches(garden, plan, commitments, found)
     reasons = _reasons(commitments, kept, found)
     changed = _changed(commitments, found)
@@ -181,44 +196,8 @@ def go_on(
         commitments,
         tuple(remarks(commitments, state, tell)),
         not as_planned,
+        stay,
     )
-
-
-def _best(
-    garden: Garden,
-    plan: Plan,
-    commitments: Commitments,
-    kept: Kept,
-    found: Found,
-    settings: Settings,
-    price: float,
-    ahead: Ahead | None,
-    began: float,
-) -> Found:
-    """Of what was found, what it began with, and what living them makes of them, the best."""
-    ways = [_tidied(commitments, way) for way in (found, *found.begun)]
-    if ahead is None:
-        return ways[0]
-    from scheduler.replanning.by_living import lived_on, upheaval
-
-    def batches(way: Found) -> tuple[Batch, ...]:
-        return _batches(garden, plan, commitments, way)
-
-    def value(way: Found) -> float:
-        new = len(way.new) - len(_moved(commitments, way))
-        return ahead.grams(batches(way)) - price * upheaval(commitments, way, new)
-
-    worth = [value(way) for way in ways]
-    ways = [way for _, way in sorted(zip(worth, ways, strict=True), key=lambda p: -p[0])]
-    left = settings.time_limit - (time.monotonic() - began)
-    left = max(left, LEAST_LIVING * settings.time_limit)
-    mine = replace(settings, time_limit=left)
-    better = lived_on(commitments, kept, ways, batches, ahead, price, mine)
-    if better is not None:
-        better = _tidied(commitments, better)
-        if value(better) > max(worth):
-            return better
-    return ways[0]
 
 
 def _changed(commitments: Commitments, found: Found) -> int:
@@ -227,20 +206,6 @@ def _changed(commitments: Commitments, found: Found) -> int:
         item.weight
         for n, item in enumerate(commitments.items)
         if not is_kept(item, found.taken.get(n))
-    )
-
-
-def _tidied(commitments: Commitments, found: Found) -> Found:
-    """Tiers that do not go on as known are cleared as soon as they can be."""
-    every = [*found.taken.items(), *((None, t) for t in found.new)]
-    held = [
-        i for i, (n, t) in enumerate(every) if n is not None and is_kept(commitments.items[n], t)
-    ]
-    made = [Stand(t.option.row, *t.option.place, t.clear) for _, t in every]
-    soon = cleared_soon(commitments.cand, made, held, commitments.today)
-    now = [(n, Taken(t.option, s.clear)) for (n, t), s in zip(every, soon, strict=True)]
-    return replace(
-        found, taken={n: t for n, t in now if n is not None}, new=[t for n, t in now if n is None]
     )
 
 

@@ -56,11 +56,12 @@ def weekly(
     year, season = some(replace(years, names=()), [number]), garden.season
     lines: list[tuple[int, str]] = []
     years_of_plan = plan.years
-    before = made = failed = 0
+    before = told = made = failed = 0
     for today in range(7, season.days, 7):
         life = Noted(lay_out(garden, plan.batches, year, NONE, 0), SENSIBLE, before)
         life.run()
-        lines += _told(life, plan, garden, before, today)
+        lines += _told(life, plan, garden, told, today)
+        told = today
         known = _spliced(garden, year, today)
         day = season.date(today)
         ahead = None
@@ -77,7 +78,8 @@ def weekly(
             print(f"{year.first + timedelta(days=today)}: {e}", flush=True)
             break
         made += done.searched
-        plan, before = done.plan, today
+        if not done.stay:
+            plan, before = done.plan, today
     share = Noted(lay_out(garden, plan.batches, year, NONE, 0), SENSIBLE, before).run().share
     return float(share[0]), made, failed
 
