@@ -137,6 +137,7 @@ def command(
     log_file = log_file or folder / LOG_FILE
     log = read_log_file(log_file, garden)
     taken = contextlib.ExitStack()
+    asked = target is not None
     if target is None:
         home = home_of(folder)
         if home is None:
@@ -150,9 +151,12 @@ def command(
         with ctrl_c() as stop, progress(quiet=as_json) as report:
             again = plan_again(folder, garden, plan, log, ask, settings, report, stop)
         made = files_again(garden, again, target)
-        # First the log: one that is ahead of its plan is fine.
-        aside = copy_log(log_file, target / LOG_FILE)
-        write_plan_dir(target, again.done.plan, sources, made)
+        aside = None
+        written = asked or not again.done.stay
+        if written:
+            # First the log: one that is ahead of its plan is fine.
+            aside = copy_log(log_file, target / LOG_FILE)
+            write_plan_dir(target, again.done.plan, sources, made)
     if aside is not None:
         click.echo(
             _("The log that stood in {target} told of more: kept as {name}").format(
@@ -168,10 +172,8 @@ def command(
             click.echo("\n".join(again.limit.lines()))
         if again.busy:
             click.echo("\n" + "\n".join(wrap(again.busy, WIDTH)))
-        click.echo(
-            "\n"
-            + _("Written to {target}: plan.json, changes.txt, changes.json, the calendar").format(
-                target=target
-            )
-        )
+        told = _("Written to {target}: plan.json, changes.txt, changes.json, the calendar")
+        if not written:
+            told = _("Nothing is written: with --out DIR the changes are.")
+        click.echo("\n" + told.format(target=target))
     return 0

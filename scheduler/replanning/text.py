@@ -28,6 +28,12 @@ def report_lines(done: Rebalanced, units: str) -> list[str]:
         out += wrap(remark, WIDTH, "* ", "  ")
     if not done.searched:
         out.append(_("Everything can go on as planned."))
+    if done.stay:
+        text = _(
+            "Nothing is lost, and letting late work slip brings as much in the years ahead as the "
+            "changes below: you can stay with the plan you have."
+        )
+        out += wrap(text, WIDTH)
     produce = done.plan.stages[0]
     out += ["", *lines(done.diff, week_of(done.state.on), units)]
     if done.searched and produce.bound is not None and produce.value > 0 and done.diff.met:
@@ -52,6 +58,7 @@ def outcome(again: PlannedAgain, target: Path) -> dict[str, Any]:
         "on": done.state.on.isoformat(),
         "status": done.plan.status,
         "searched": done.searched,
+        "stay": done.stay,
         "assumed": done.state.assumed,
         "stages": [asdict(s) for s in done.plan.stages],
         "remarks": list(done.remarks),

@@ -114,10 +114,7 @@ def plan_from_today(
         spared = partial(surviving, of_years)
     left = max(settings.time_limit - (time.monotonic() - began), 1.0)
     mine = replace(settings, time_limit=left)
-    ahead = known(garden, asked) if asked else None
-    done = go_on(
-        expected, before, state, mine, 0, 0.0, report, stop, limit, admit=spared, ahead=ahead
-    )
+    done = go_on(expected, before, state, mine, 0, 0.0, report, stop, limit, admit=spared)
     # What was to be is nobody's plan yet: nothing has been changed.
     none = Stage(CHANGES, PROVEN, 0.0, 0.0, 0.0)
     stages = tuple(none if s.name == CHANGES else s for s in done.plan.stages)
