@@ -11,6 +11,7 @@ from standing_case import write
 from scheduler.cli import main
 from scheduler.plans import home
 from scheduler.plans.folder import read_plan, read_plan_dir
+from scheduler.replanning import rebalance
 
 
 class Yard:
@@ -182,3 +183,23 @@ def test_every_fault_of_the_defaults(yard: Yard) -> None:
     assert code == 2
     for line, key in ((1, "units"), (2, "workers"), (3, "papers"), (4, "language")):
         assert f"defaults.yaml:{line}: {key}" in err
+
+
+def test_where_the_old_plan_may_stay_nothing_is_written_unasked(
+    yard: Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As where letting things slip brings as much in the years ahead (`replanning.best_way`)."""
+    yard.plan()
+    real = rebalance.best_way
+    monkeypatch.setattr(rebalance, "best_way", lambda *given: (real(*given)[0], True))
+    ask = ("rebalance", ".", "--on", "2027-07-01", "--complete", "--time-limit", "1")
+    code, out, _err = yard.run(*ask)
+    assert code == 0
+    assert "you can stay with the plan you have" in " ".join(out.split())
+    assert "Nothing is written" in out
+    assert not (yard.folder / "plans" / "2").exists()
+    assert (yard.folder / "plans" / "current").read_text() == "1\n"
+    code, out, _err = yard.run(*ask, "--out", "asked")
+    assert code == 0
+    assert "Written to asked" in out
+    assert read_plan(yard.folder / "asked").number == 2

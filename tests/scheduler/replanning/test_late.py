@@ -26,6 +26,7 @@ from scheduler.replanning.baseline import go_on_as_planned
 from scheduler.replanning.diff import DROPPED, MOVED
 from scheduler.replanning.rebalance import Rebalanced, made_of, rebalance
 from scheduler.replanning.shift import shifted
+from scheduler.replanning.slip import slipping
 from scheduler.replanning.take_stock import commitments_of
 from scheduler.replanning.ways_on import finished
 from scheduler.schedule import assemble
@@ -300,3 +301,52 @@ def test_what_is_lived_on_keeps_every_rule_and_brings_more_for_its_changes() -> 
         assert brought >= max([ahead.grams(way) for way in ways], default=0.0) - 1e-6
         better += brought > ahead.grams(done.plan.batches) + 1.0
     assert better >= 3
+
+
+def late_only() -> Late:
+    """A season in which something is late and nothing lost."""
+    for seed in range(GARDENS):
+        it, done, _ = outcome(seed)
+        if done.searched and slipping(done.state) is not None:
+            return it
+    raise AssertionError("no such season")
+
+
+@pytest.mark.parametrize("more", [-1.0, 0.0, 1.0])
+def test_the_old_plan_stays_where_letting_it_slip_brings_as_much(more: float) -> None:
+    """Whatever is found is worth 1,000 g, at no price for changes; slipping so much more."""
+    it = late_only()
+    slips = slipping(state_on(it.garden, it.plan, it.log, it.on, True))
+    ahead = Judged(
+        lambda made: 1000.0 + (more if tuple(made) == slips else 0.0), ahead_of(it).planning
+    )
+    again = rebalance(
+        it.garden, it.plan, it.log, it.on, HURRIED, 0, 0.0, complete=True, ahead=ahead
+    )
+    assert again.stay == (more >= 0)
+    assert verify(it.garden, again.plan).ok  # what is found is a plan even so
+
+
+def test_nothing_slips_once_something_is_lost() -> None:
+    told = rc.row(5, "failed", "", "", "lettuce", "damped off")
+    assert slipping(go(6, told).state) is None
+    assert slipping(go(6).state) is not None
+
+
+def test_what_is_due_and_not_done_waits_for_the_day() -> None:
+    it = late_only()
+    state = state_on(it.garden, it.plan, it.log, it.on, True)
+    slips = slipping(state)
+    assert slips is not None
+    for f, b in zip(state.batches, slips, strict=True):
+        if b.state in ("cleared", "failed"):
+            assert b == f.batch
+            continue
+        assert b.picks[: f.done] == f.batch.picks[: f.done]
+        assert all(p.date >= it.on for p in b.picks[f.done :])
+        assert b.clear >= it.on
+        if b.state == "planned":
+            assert b.sow >= it.on
+        # What is not due yet keeps its day.
+        for new, old in zip(b.picks[f.done :], f.batch.picks[f.done :], strict=True):
+            assert new.date == max(old.date, it.on)
