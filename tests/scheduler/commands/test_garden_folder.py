@@ -9,6 +9,7 @@ import pytest
 from standing_case import write
 
 from scheduler.cli import main
+from scheduler.log.model import HEADER
 from scheduler.plans import home
 from scheduler.plans.folder import read_plan, read_plan_dir
 from scheduler.replanning import rebalance
@@ -190,6 +191,7 @@ def test_where_the_old_plan_may_stay_nothing_is_written_unasked(
 ) -> None:
     """As where letting things slip brings as much in the years ahead (`replanning.best_way`)."""
     yard.plan()
+    (yard.folder / "plans" / "1" / "log.csv").write_text(f"{HEADER}\n")  # nothing was done
     real = rebalance.best_way
     monkeypatch.setattr(rebalance, "best_way", lambda *given: (real(*given)[0], True))
     ask = ("rebalance", ".", "--on", "2027-07-01", "--complete", "--time-limit", "1")
