@@ -1,7 +1,4 @@
-"""A season's work in as few lines as say it: what most lines have in common is said at the head.
-
-For the text calendar of more than a week; a day or a week of it keeps the blanks to write into.
-"""
+"""A season's work in few lines: what most of them have in common is said once, at the head."""
 
 from __future__ import annotations
 
@@ -31,6 +28,7 @@ from scheduler.outputs.together import (
     summed,
     tiers,
 )
+from scheduler.outputs.weather_text import brief_notes, weather_in_brief
 from scheduler.outputs.work import Work
 from scheduler.words.words import COVER_CM, Shown, Units, _, depth_of_rain, plural
 
@@ -127,8 +125,9 @@ def notes_in_brief(
         if rain := _one_rain(items, units):
             text = _("COVER: when over {rain} of rain is forecast.").format(rain=rain)
         said[-1:] = [" ".join([*said[-1:], text])]
+    said += brief_notes(items, units)
     if any(w.meters for w in items):
-        said[-1:] = [" ".join([*said[-1:], _("An asterisk: measure EC and pH too.")])]
+        said[-1:] = [" ".join([*said[-1:], _("*: measure EC and pH too.")])]
     if shared.litres:
         each, sizes = [], {c.name: len(c.tiers) for c in garden.columns}
         for litres in sorted({n for _tier, n in shared.litres}, reverse=True):
@@ -192,6 +191,8 @@ def lines_in_brief(
             text = _fill(garden, line.items, units, shared)
         elif line.kind == work.SOW:
             text = _sow(garden, line.items, shared)
+        elif line.kind in (work.SHADE, work.PROTECT, work.HARDEN):
+            text = weather_in_brief(line.items, units, tiers, day_of)
         elif line.kind == work.SHELTER:
             text = _covers(garden, line.items, units, shared)
         elif line.kind == work.CLEAR:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date
 
 from crops.place import OPEN
@@ -128,22 +128,26 @@ def _pick(item: Work, crop: str, units: Units) -> str:
     return text + _when(item, units)
 
 
-def look_ahead(items: Sequence[Work], week: str, brief: bool = False) -> str:
-    """What may be ready from some day of a week on though its usual day comes in a later week."""
+def look_days(items: Sequence[Work]) -> dict[date, list[str]]:
+    """By day, the tiers that may be ready from then on; their usual day is in a later week."""
     days: dict[date, dict[str, None]] = {}
     for w in items:
-        if w.look_from is None or sheet_week(w.date) == week or sheet_week(w.look_from) != week:
-            continue
-        days.setdefault(w.look_from, {})[tier_label(w.column, w.tier)] = None
-    if not days:
-        return ""
+        if w.look_from is not None and sheet_week(w.date) != sheet_week(w.look_from):
+            days.setdefault(w.look_from, {})[tier_label(w.column, w.tier)] = None
+    return {day: list(days[day]) for day in sorted(days)}
+
+
+def look_ahead(items: Sequence[Work], week: str, told: Collection[date] = ()) -> str:
+    """What may be ready from some day of a week on though its usual day comes in a later week.
+
+    ``told``: days that say it themselves.
+    """
     listed = "; ".join(
-        _("{tiers} from {date}").format(tiers=", ".join(days[day]), date=short_date(day))
-        for day in sorted(days)
+        _("{tiers} from {date}").format(tiers=", ".join(tiers), date=short_date(day))
+        for day, tiers in look_days(items).items()
+        if sheet_week(day) == week and day not in told
     )
-    if brief:
-        return _("Early perhaps: {list}").format(list=listed)
-    return _("Look at, may be ready before its day: {list}").format(list=listed)
+    return _("Look at, may be ready before its day: {list}").format(list=listed) if listed else ""
 
 
 OFTEN = 0.8  # share of the years from which on a pick is taken for granted

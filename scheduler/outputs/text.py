@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from itertools import groupby
 
@@ -18,7 +18,7 @@ from scheduler.outputs.in_brief import (
     notes_in_brief,
     without_spans,
 )
-from scheduler.outputs.sentences import look_ahead
+from scheduler.outputs.sentences import look_ahead, look_days
 from scheduler.outputs.table import event_text, events_met, over, over_of_week, over_text
 from scheduler.outputs.together import (
     HARD,
@@ -80,6 +80,7 @@ def calendar(
     weeks = {d: sheet_week(d) for d in {w.date for w in shown}}
     by_week = {k: list(v) for k, v in groupby(shown, key=lambda w: weeks[w.date])}
     beside = _beside(garden, plan, units, brief is not None)
+    looks = {d: t for d, t in look_days(items).items() if d in weeks} if brief else {}
     for week in sheet_weeks(start, end):
         rows = [r for r in table if r.week == week]
         todo = by_week.get(week, [])
@@ -89,8 +90,9 @@ def calendar(
             todo,
             rows,
             units,
-            [*beside.get(week, ()), look_ahead(items, week, brief is not None)],
+            [*beside.get(week, ()), look_ahead(items, week, looks)],
             shared,
+            looks,
         )
     lines += _cautions(shown)
     return "\n".join(line.rstrip() for line in lines).replace(HARD, " ") + "\n"
@@ -125,6 +127,8 @@ def _notes(
         said = notes(garden, without_spans(items), shared.fills, units) + notes_in_brief(
             garden, shared, items, units
         )
+        if any(w.look_from is not None for w in items):
+            said.append(_("LOOK AT: it may be ready before its day."))
     else:
         said = notes(garden, items, shared, units)
     if isinstance(shared, Common):
@@ -159,6 +163,7 @@ def _week(
     units: Units,
     more: Sequence[str],
     shared: Legend | Common,
+    looks: Mapping[date, Sequence[str]],
 ) -> list[str]:
     first = sheet_start(week)
     title = _("WEEK {number}").format(number=int(week[-2:]))
@@ -176,7 +181,7 @@ def _week(
     if said := [*said, *(f"{text[0].upper()}{text[1:]}." for text in more if text)]:
         lines += wrap(" ".join(said), WIDTH, "", "  ")
     for day, work_of_day in groupby(items, key=lambda w: w.date):
-        lines += _day(garden, day, list(work_of_day), units, shared)
+        lines += _day(garden, day, list(work_of_day), units, shared, looks.get(day, ()))
     return lines
 
 
@@ -196,7 +201,12 @@ def _beside(garden: Garden, plan: Plan, units: Units, brief: bool) -> dict[str, 
 
 
 def _day(
-    garden: Garden, day: date, items: Sequence[Work], units: Units, shared: Legend | Common
+    garden: Garden,
+    day: date,
+    items: Sequence[Work],
+    units: Units,
+    shared: Legend | Common,
+    look: Sequence[str],
 ) -> list[str]:
     title = f"{weekday(day).upper()} {short_date(day)}"
     took = about(labour.of_items(garden, items))
@@ -205,7 +215,7 @@ def _day(
     rule = "-" * (WIDTH - 1 - shown_width(title) - shown_width(took) - bool(took))
     lines = [f"{title} {rule} {took}"]
     if isinstance(shared, Common):
-        made = _packed(lines_in_brief(garden, items, units, shared))
+        made = _packed(lines_in_brief(garden, items, units, shared), look)
         beside = ", ".join(filter(None, [title, took]))
         if shown_width(beside) + 2 + shown_width(made[0]) <= WIDTH:
             return [f"{beside}  {made[0]}", *made[1:]]
@@ -223,17 +233,30 @@ def _day(
     return lines
 
 
-def _packed(work_lines: Sequence[Line]) -> list[str]:
-    """A box to tick for each piece of work; short ones stand side by side."""
+def _packed(work_lines: Sequence[Line], look: Sequence[str]) -> list[str]:
+    """A box to tick for each piece of work; short ones stand side by side.
+
+    ``look``: tiers that may be ready before their day.
+    """
     lines: list[str] = []
     for line in work_lines:
-        box = f"[ ] {_(VERB[line.kind]).upper()} "
-        made = wrap(line.text, WIDTH, box, _IN)
+        made = wrap(line.text, WIDTH, f"[ ] {_(VERB[line.kind]).upper()} ", _IN)
         side = f"{lines[-1]}  {made[0]}" if lines else ""
         if len(made) == 1 and side and shown_width(side) <= WIDTH:
             lines[-1] = side
         else:
             lines += made
+    if look:  # not bound to an order: behind any line that has room
+        tiers = ", ".join(tier.replace(" ", HARD) for tier in look)
+        text = f"[ ] {_('look at').upper()} {tiers}"
+        ends = [
+            n for n, line in enumerate(lines) if not lines[n + 1 :][:1] or lines[n + 1][0] == "["
+        ]
+        at = next((n for n in reversed(ends) if shown_width(f"{lines[n]}  {text}") <= WIDTH), None)
+        if at is None:
+            lines += wrap(text, WIDTH, "", _IN)
+        else:
+            lines[at] += f"  {text}"
     return lines
 
 

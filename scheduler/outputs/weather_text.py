@@ -8,7 +8,7 @@ from datetime import date
 from scheduler.outputs.item import Work
 from scheduler.words.units import Units
 from scheduler.words.words import _
-from scheduler.words.work_kinds import HARDEN, PROTECT
+from scheduler.words.work_kinds import HARDEN, PROTECT, SHADE
 
 COLD_NIGHT = 7.0  # [degC] from which on seedlings may stay out: 45 degF in growers' guides
 
@@ -55,6 +55,46 @@ def weather_text(
             )
         said.append(text)
     return "; ".join(said)
+
+
+def weather_in_brief(
+    items: Sequence[Work],
+    units: Units,
+    tiers: Callable[[Sequence[Work]], str],
+    dated: Callable[[date | None, Work], str],
+) -> str:
+    """``A 2, B 1 until 18 July (30 °C)``: tiers by day and degrees, whatever the crop."""
+    groups: dict[Hashable, list[Work]] = {}
+    for w in items:
+        groups.setdefault((w.until, round(w.celsius)), []).append(w)
+    said = []
+    for some in groups.values():
+        first = some[0]
+        text = _("{tiers} until {date}").format(
+            tiers=tiers(some), date=dated(first.until, first).replace(" ", "\N{NO-BREAK SPACE}")
+        )
+        if first.kind != HARDEN:
+            degrees = units.temperature_text(first.celsius).replace(" ", "\N{NO-BREAK SPACE}")
+            text += f" ({degrees})"
+        said.append(text)
+    return "; ".join(said)
+
+
+def brief_notes(items: Sequence[Work], units: Units) -> list[str]:
+    """What `weather_in_brief` leaves out, said once."""
+    said = []
+    if any(w.kind == PROTECT for w in items):
+        said.append(_("PROTECT: when less than the degrees in brackets is forecast."))
+    if shaded := [w for w in items if w.kind == SHADE]:
+        less = [w.white for w in shaded]
+        text = _(
+            "SHADE: the solution comes to the degrees in brackets, warmer than the crop bears; a "
+            "white wrap takes off {low} to {high}."
+        )
+        said.append(
+            text.format(low=units.warmer_text(min(less)), high=units.warmer_text(max(less)))
+        )
+    return said
 
 
 def weather_notes(kinds: set[str], units: Units) -> list[str]:

@@ -59,7 +59,7 @@ def test_text_and_page_ask_for_what_review_asks(yard):
     assert "Weigh each pick." in said
     season = " ".join(text.calendar(garden, plan, items, METRIC).split())
     assert season.count("* ") == len(meters)  # each marked, and said what the mark means
-    assert "An asterisk: measure EC and pH too." in season
+    assert "*: measure EC and pH too." in season
     whole = html.page(garden, plan, items, METRIC)
     assert whole.count("depth ____ EC ____ pH ____") == len(clears)
     assert whole.count("weighed ____") == len(picks)

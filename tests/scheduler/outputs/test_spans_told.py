@@ -13,12 +13,13 @@ import pytest
 from scheduler.garden.model import Garden
 from scheduler.outputs import csv as tables
 from scheduler.outputs import html, ics, text
-from scheduler.outputs.sentences import look_ahead, sentence
+from scheduler.outputs.sentences import look_ahead, look_days, sentence
 from scheduler.outputs.together import HARD, day_lines
 from scheduler.outputs.work import PICK, TRANSPLANT, Work, work_items
 from scheduler.plans.model import Chances, Plan
 from scheduler.words.language import sheet_week, use_language
 from scheduler.words.units import Units
+from scheduler.words.words import short_date
 
 METRIC = Units("metric")
 DAY = timedelta(days=1)
@@ -194,5 +195,7 @@ def test_text_and_page_have_the_line_in_the_week_of_the_look() -> None:
     said = " ".join(text.calendar(g, plan, items, METRIC).split())
     shown = html.page(g, plan, items, METRIC)
     for line in lines:
-        assert "Early perhaps: " + line.partition(": ")[2] in said
         assert line in shown
+    for day, tiers in look_days(items).items():  # on its day, or in the week's line
+        named = ", ".join(tiers)
+        assert f"LOOK AT {named}" in said or f"{named} from {short_date(day)}" in said
