@@ -80,10 +80,13 @@ def _below(root: Path) -> tuple[list[tuple[Path, Plan]], list[str], bool]:
 
 
 def _row(root: Path, place: Path, plan: Plan) -> tuple[str, ...]:
+    from scheduler.plans.home import is_current
     from scheduler.words.units import share
 
     met = _expected(plan)
     name = str(place.relative_to(root)) if place != root else str(root)
+    if is_current(place):
+        name += ", current"
     return (
         name if len(name) <= 24 else "..." + name[-21:],
         str(plan.number or "?"),
@@ -101,8 +104,11 @@ def _expected(plan: Plan) -> float | None:
 
 
 def _data(place: Path, plan: Plan) -> dict[str, Any]:
+    from scheduler.plans.home import is_current
+
     return {
         "folder": str(place),
+        "current": is_current(place),
         "garden": plan.garden,
         "number": plan.number,
         "made": plan.made and plan.made.isoformat(),

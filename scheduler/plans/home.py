@@ -63,6 +63,13 @@ def current(home: Path) -> Path | None:
     return season if season.is_dir() and holds_plan(season) else None
 
 
+def is_current(place: Path) -> bool:
+    """Whether a plan's folder is the one that counts of a garden's."""
+    whole = place.absolute()
+    homes = [f for f in whole.parents[:2] if is_home(f)]
+    return any(current(home) == whole for home in homes)
+
+
 @contextmanager
 def new_place(home: Path) -> Iterator[Path]:
     """An empty folder with the next number, for a plan to be written into; then it is current.

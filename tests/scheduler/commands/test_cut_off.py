@@ -67,6 +67,7 @@ class World:
             "plan": dryline(
                 "plan", root / "garden" / "garden.yaml", "--out", root / "bare", *QUICK, *MEAN
             ),
+            "numbered": dryline("plan", root / "garden" / "garden.yaml", *QUICK, *MEAN),
             "replace": dryline(
                 "plan", root / "garden" / "garden.yaml", "--out", season, "--replace", *QUICK, *MEAN
             ),
@@ -281,6 +282,7 @@ def test_a_plan_moved_in_while_a_reader_checks(
 
 WRITES = [
     "plan",
+    "numbered",
     "replace",
     "log",
     "log-from",
@@ -303,7 +305,7 @@ SAYS = {
 
 def _case(name: str, fault: int) -> Any:
     """Those that search anew take half a minute each."""
-    long = name in ("replace", "rebalance", "plan-many") or (name, fault) == ("plan", READ_ONLY)
+    long = name in ("numbered", "replace", "rebalance", "plan-many") or (name, fault) == ("plan", READ_ONLY)
     return pytest.param(name, fault, marks=[pytest.mark.deep] if long else [])
 
 

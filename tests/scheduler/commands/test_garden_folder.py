@@ -100,6 +100,16 @@ def test_commands_find_the_current_plan(yard: Yard, monkeypatch: pytest.MonkeyPa
     assert "Plan 2" in yard.run("calendar")[1]
 
 
+def test_the_list_of_plans_says_which_is_current(yard: Yard) -> None:
+    yard.plan()
+    yard.plan()
+    out = yard.run("plans")[1]
+    assert "plans/2, current" in out
+    assert "plans/1, current" not in out
+    told = json.loads(yard.run("plans", "--json")[1])["plans"]
+    assert [p["current"] for p in told] == [False, True]
+
+
 def test_a_folder_named_by_hand_is_that_folder(yard: Yard) -> None:
     """A folder without a plan in a garden's folder is no other name of the current plan."""
     yard.plan()
