@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
@@ -11,6 +13,9 @@ from crops.place import OPEN, Day, Place
 from crops.years import KEY, Years, carried_by
 from scheduler.garden.model import Garden, Tier
 from scheduler.garden.spans import Stay
+
+if TYPE_CHECKING:
+    from scheduler.years.weather_years import WeatherYears
 
 Stays = tuple[Stay, ...]
 
@@ -48,6 +53,16 @@ def days_in(
                     mine[..., d : d + 1] = theirs
                 lit[d] = stay.place.daylength(hours[d])
     return out, lit
+
+
+def years_in_places(years: WeatherYears, stays: Stays, elevation: float) -> WeatherYears:
+    """Weather years in the places of a tier, all at once: a promise is lived in hundreds."""
+    known: dict[Stays, WeatherYears] = vars(years).setdefault("_verified", {})
+    if stays not in known:
+        air = Day(years.tmin, years.tmax, years.dli, years.et0)
+        there, hours = days_in(stays, years.first, air, years.daylength, elevation)
+        known[stays] = replace(years, daylength=hours, **there._asdict())
+    return known[stays]
 
 
 def carried(garden: Garden, tier: Tier, day: date) -> bool:

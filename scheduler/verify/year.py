@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,10 +11,9 @@ import numpy as np
 from crops import development
 from crops.crop import Crop
 from crops.learning import LEARNED
-from crops.place import Day
 from scheduler.garden.model import Garden, Tier
 from scheduler.plans.model import Batch
-from scheduler.verify.places import Stays, days_in
+from scheduler.verify.places import Stays, years_in_places
 
 if TYPE_CHECKING:
     from scheduler.years.weather_years import WeatherYears
@@ -51,13 +49,8 @@ class Year:
             return self
         if tier.stays not in self._at:
             years, n = self._made_of
-            four = years.tmin, years.tmax, years.dli, years.et0
-            air = Day(*(values[n : n + 1] for values in four))
-            there, hours = days_in(
-                tier.stays, years.first, air, years.daylength, self.garden.site.elevation
-            )
-            made = replace(years, daylength=hours, names=(), **there._asdict())
-            self._at[tier.stays] = Year(self.garden, made, 0, self.factors)
+            made = years_in_places(years, tier.stays, self.garden.site.elevation)
+            self._at[tier.stays] = Year(self.garden, made, n, self.factors)
         return self._at[tier.stays]
 
     def rate(self, crop: Crop, light: float) -> list[float]:
