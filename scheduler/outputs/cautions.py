@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from scheduler.outputs.work import CLEAR, FILL, LEVEL, PICK, SHELTER, SOW, SUPPORT, TRANSPLANT
+from scheduler.outputs.work import CLEAR, FILL, LEVEL, MOVE, PICK, SHELTER, SOW, SUPPORT, TRANSPLANT
 
 
 def N_(message: str) -> str:
@@ -32,7 +32,7 @@ class Caution:
 CAUTIONS: tuple[Caution, ...] = (
     Caution(
         N_("Lifting"),
-        frozenset({FILL, TRANSPLANT, CLEAR}),
+        frozenset({FILL, TRANSPLANT, CLEAR, MOVE}),
         N_("one vessel at a time, filled in place. Stacks tip: hold them."),
         # Loads: HSE guidance L23/INDG143 puts a full 20 L vessel (about 21 kg) within its filter
         # only for a man at elbow height; drained or part-filled vessels are far easier.
@@ -111,11 +111,11 @@ CAUTIONS: tuple[Caution, ...] = (
     ),
     Caution(
         N_("Power"),
-        frozenset({SOW}),
-        N_("nursery light: dry hands, plugs above the water, RCD (GFCI)."),
+        frozenset({SOW, MOVE}),
+        N_("lights: dry hands, plugs above the water, RCD (GFCI)."),
         N_(
-            "Where the nursery has a light, fan or heat mat: dry hands, plugs and switches above "
-            "and away from water, cords with a drip loop, and a residual-current device (ground-"
+            "Where nursery or column has a light, fan or heat mat: dry hands, plugs and switches "
+            "above and away from water, cords with a drip loop, and a residual-current device (ground-"
             "fault interrupter) on the circuit. Fixed wiring is work for a licensed electrician, "
             "by the local electrical code."
         ),
