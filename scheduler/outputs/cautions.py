@@ -115,9 +115,9 @@ CAUTIONS: tuple[Caution, ...] = (
         N_("lights: dry hands, plugs above the water, RCD (GFCI)."),
         N_(
             "Where nursery or column has a light, fan or heat mat: dry hands, plugs and switches "
-            "above and away from water, cords with a drip loop, and a residual-current device (ground-"
-            "fault interrupter) on the circuit. Fixed wiring is work for a licensed electrician, "
-            "by the local electrical code."
+            "above and away from water, cords with a drip loop, and a residual-current device "
+            "(ground-fault interrupter) on the circuit. Fixed wiring is work for a licensed "
+            "electrician, by the local electrical code."
         ),
     ),
 )
