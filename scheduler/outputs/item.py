@@ -36,7 +36,8 @@ class Work:
     tiers : cover: those that need it; move: those that are carried. rain_cm : cover: more rain than
         this asks for it [cm]; place : move: where to.
     celsius : protect: when less is forecast; shade: what the solution comes to, ``bears`` what the
-        crop bears [degC], ``white`` by how much a white wall is cooler [K].
+        crop bears [degC], ``white`` by how much a white wall is cooler [K]; ``light`` in
+        which its tips may burn [mol m-2 d-1].
     until : sow: day of transplanting; shelter: last day under cover; transplant, with weather
         years: last day that its seedlings keep.
     look_from, first, last, in_years : pick, with weather years and still to come: from when to look
@@ -90,6 +91,7 @@ class Work:
     celsius: float = 0.0
     bears: float = 0.0
     white: float = 0.0
+    light: float = 0.0
 
     @property
     def key(self) -> str:

@@ -28,7 +28,7 @@ def weather_text(
     groups: dict[Hashable, list[Work]] = {}
     for w in items:
         crop = "" if w.kind == PROTECT else w.crop
-        key = crop, w.until, round(w.celsius), round(w.bears), round(w.white)
+        key = crop, w.until, round(w.celsius), round(w.bears), round(w.white), round(w.light)
         groups.setdefault(key, []).append(w)
     for some in groups.values():
         first = some[0]
@@ -41,6 +41,11 @@ def weather_text(
             text = _("{tiers} until {date} when under {cold} is forecast").format(
                 tiers=where, date=until, cold=units.temperature_text(first.celsius)
             )
+        elif first.light:
+            text = _(
+                "{crop} in {tiers} until {date}: {light} mol/m2 a day in still air may burn its "
+                "tips; move the air, or give less light"
+            ).format(crop=title(first.crop), tiers=where, date=until, light=round(first.light))
         else:
             text = _(
                 "{crop} in {tiers} until {date}: the solution comes to {warm}, it bears {most}; a "

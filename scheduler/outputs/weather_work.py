@@ -37,6 +37,13 @@ SAFE = 1.0  # [K] that a forecast may err; own judgement
 OFTEN, HOT_DAYS = 0.2, 3  # share of the years, and days, from which warm solution is worth a line
 
 
+# Fast growth in still air leaves the youngest leaves of lettuce without calcium; air blown on them
+# undid it at 57.6 mol m-2 d-1 (Frantz, Ritchie, Cometti, Robinson & Bugbee 2004, J. Amer. Soc.
+# Hort. Sci. 129:331-338, abstract). 17 mol is the usual ceiling (from memory); outdoors is wind.
+STILL_AIR, MOST_LIGHT, LETTUCES = ("fleece", "frame", "indoors"), 17.0, "Asteraceae"
+FORTNIGHT = 14
+
+
 @dataclass(frozen=True)
 class Care:
     """What the weather asks for one batch.
@@ -47,6 +54,7 @@ class Care:
     first, last : days; of hardening ``last`` is that of planting.
     celsius : PROTECT: when less is forecast; SHADE: what the solution comes to [degC].
     bears : SHADE: what the crop bears; white : by how much a white wall is cooler [K].
+    light : SHADE: that its tips may burn in [mol m-2 d-1]; 0: it is the solution that is too warm.
     """
 
     kind: str
@@ -56,6 +64,7 @@ class Care:
     celsius: float = 0.0
     bears: float = 0.0
     white: float = 0.0
+    light: float = 0.0
 
 
 def weather_items(garden: Garden, plan: Plan) -> list[Work]:
@@ -81,6 +90,7 @@ def weather_items(garden: Garden, plan: Plan) -> list[Work]:
                 celsius=care.celsius,
                 bears=care.bears,
                 white=care.white,
+                light=care.light,
             )
         )
     return out
@@ -109,6 +119,7 @@ def cares(garden: Garden, plan: Plan, years: WeatherYears | None = None) -> Iter
                 *_harden(mean, batch, tier),
                 *_protect(mean, batch, tier, years),
                 *_shade(mean, batch, tier, years),
+                *_tips(mean, batch, tier),
             ]
         for care in known[alike]:
             if care.kind != HARDEN or batch.state != GROWING:
@@ -172,3 +183,16 @@ def _shade(garden: Garden, batch: Batch, tier: Tier, years: WeatherYears) -> Ite
         first, end = (batch.transplant + int(d) * ONE_DAY for d in (hot[0], hot[-1]))
         cooler = float(sun[:, hot].mean()) * (1 - WHITE / GREY)
         yield Care(SHADE, batch, first, end, float(usual[hot].max()), crop.heat_limit, cooler)
+
+
+def _tips(garden: Garden, batch: Batch, tier: Tier) -> Iterator[Care]:
+    """Lettuce in still air whose last fortnight is brighter than its tips bear."""
+    crop, last = garden.crops[batch.crop], batch.picks[-1].date
+    if crop.family != LETTUCES or place_on(tier, last).kind not in STILL_AIR:
+        return
+    end = garden.season.index(last)
+    begin = max(end - FORTNIGHT, garden.season.index(batch.transplant))
+    light = weather_at(garden, tier)["dli"].to_numpy(float)[begin:end] * tier.light
+    if len(light) and (mean := float(light.mean())) > MOST_LIGHT:
+        first = batch.transplant + (begin - garden.season.index(batch.transplant)) * ONE_DAY
+        yield Care(SHADE, batch, first, last, light=mean)

@@ -112,6 +112,18 @@ def test_warm_solution_is_told_from_three_days_on_in_one_year_of_five() -> None:
     assert warm(-0.01, four, 10) == []
 
 
+def test_tips_of_lettuce_burn_in_bright_still_air_alone() -> None:
+    """In a frame 80 % of the light: 21.25 mol outside are 17.0 inside, just borne; 22 are 17.6."""
+    lettuce = replace(LETTUCE, family="Asteraceae")
+    assert asked(placed(yard(lettuce, dli=21.25), "frame"), SHADE) == []
+    [care] = asked(placed(yard(lettuce, dli=22.0), "frame"), SHADE)
+    assert (care.first, care.last) == (day(16), day(30))  # the fortnight before it is picked
+    assert care.light == pytest.approx(17.6)
+    assert asked(yard(lettuce, dli=40.0), SHADE) == []  # in the wind
+    other = placed(yard(replace(LETTUCE, family="Brassicaceae"), dli=22.0), "frame")
+    assert asked(other, SHADE) == []
+
+
 def test_in_words() -> None:
     g = yard(replace(LETTUCE, kill_temperature=2.0, kill_hardened=-4.0), nursery=20.0, tmin=8.0)
     made = years(g)
