@@ -59,7 +59,7 @@ TO_THE_DAY = 1000  # years, of single days that stray
     default=1.0,
     show_default=True,
     type=click.FloatRange(0, 5),
-    help="multiply all spreads below by K; 0: the climate itself",
+    help="let the years stray K times as far as the options below say; 0: not at all",
 )
 @click.option(
     "--temperature",

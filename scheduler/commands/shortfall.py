@@ -31,9 +31,9 @@ def command(place: Path, time_limit: float, seed: int | None, workers: int, as_j
     """Tell which rule holds a plan back, by how much, and which small change would help most.
 
     The garden of the plan in DIR is changed in one thing at a time (four more nursery cells, a
-    further work day, another tier, ...) and solved anew from that plan. For a GARDEN.yaml without
-    a plan, one is made first, in a third of the time. Where no plan exists it tells why, and the
-    smallest changes that give one.
+    further work day, another tier, ...) and solved anew from that plan. A GARDEN.yaml without a
+    plan is planned first, which takes a third of the time. Where no plan exists it tells why, and
+    the smallest changes that give one.
 
     Ctrl-C ends the search and tells what is known so far.
     """

@@ -3,8 +3,8 @@
 Two things make the plain model's bound weak, and both can be told before it is solved:
 
 - a batch that stands longer than another and feeds no week better is never needed (`thin`);
-- part of a batch can feed a week only to the part that it is taken (`keeping_cuts`): half of a
-  harvest three times a week's wish must not meet the whole wish of that week.
+- where the model takes half of a batch, that half feeds a week at most half of its wish
+  (`keeping_cuts`), even if the whole harvest is three times the wish.
 
 What is thinned leaves out the nursery and the limits of a day, which could ask for a batch that is
 no better: its optimum is a bound of the garden's, and reached wherever those limits do not bite.

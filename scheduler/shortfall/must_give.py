@@ -39,7 +39,7 @@ UNTRIED = "not tried"
 
 LEAST = 0.001  # share of the wish that is worth telling
 ORDERING = 0.35  # share of the time that may go into bounds of the changed gardens
-MOST_PARTS, FEWEST_PARTS = 25, 8  # what one search gets: the time over so many at most, at least
+MOST_PARTS, FEWEST_PARTS = 25, 8  # searches that share the time: at most, at least
 
 Say = Callable[[str, int, int], None]  # what is done, how many so far, of how many
 

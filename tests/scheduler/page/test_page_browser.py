@@ -192,6 +192,8 @@ def test_a_summer(browser, served):
     hands.wait_for("What would change")
     assert "Lost" in hands.says()
     assert "drinks" in hands.says()  # what the readings told
+    assert browser.execute_script("return document.documentElement.scrollWidth") <= 360
+    assert len(browser.find_elements("css selector", ".sides svg.season")) == 2
     assert (folder / "plan.json").read_bytes() == before
     hands.press("Accept the new plan")
     assert "The new plan counts from now on." in hands.says()
