@@ -27,6 +27,7 @@ from scheduler.base.yaml_lines import decode  # noqa: E402
 from scheduler.garden.climate_file import MAX_BYTES, daily_rows, read_climate  # noqa: E402
 from scheduler.garden.climate_import import import_climate  # noqa: E402
 from scheduler.garden.climate_table import table  # noqa: E402
+from scheduler.garden.defaults import read_defaults  # noqa: E402
 from scheduler.garden.file import garden_sources, load_garden, write_sources  # noqa: E402
 from scheduler.log.append import append, append_all  # noqa: E402
 from scheduler.log.model import HEADER, read_log  # noqa: E402
@@ -170,6 +171,19 @@ def prices(data: bytes, work: Path) -> None:
             raise Broken(f"a packet of {price.packet}, {price.have} in stock")
 
 
+def defaults(data: bytes, work: Path) -> None:
+    """defaults.yaml of a garden's folder."""
+    file = work / "defaults.yaml"
+    file.write_bytes(data)
+    try:
+        found = read_defaults(file)
+    except BadInput as error:
+        _told(error)
+        return
+    if not found.keys() <= {"units", "language", "paper", "workers"}:
+        raise Broken("a default that no option knows")
+
+
 TARGETS: dict[str, Callable[[bytes, Path], None]] = {
     "garden": garden,
     "climate": climate,
@@ -178,6 +192,7 @@ TARGETS: dict[str, Callable[[bytes, Path], None]] = {
     "typed": typed,
     "crop": crop,
     "prices": prices,
+    "defaults": defaults,
 }
 
 
@@ -203,6 +218,8 @@ def seeds(target: str) -> list[bytes]:
         ]
     elif target == "typed":
         files = []
+    elif target == "defaults":
+        return [b"units: us\nlanguage: de\npaper: letter\nworkers: 4\n", b"# none\n"]
     elif target == "prices":
         head = "what,packet,unit,price,have\n"
         crop_name = next(iter(rebalance_case.garden().crops))

@@ -29,7 +29,7 @@ class Yard:
         return int(end.value.code or 0), said.out, said.err
 
     def plan(self, *more: object) -> dict[str, object]:
-        code, out, err = self.run("plan", "--time-limit", "1", "--years", "0", "--json", *more)
+        code, out, err = self.run("plan", "--time-limit", "0.2", "--years", "0", "--json", *more)
         assert code == 0, err
         found: dict[str, object] = json.loads(out)
         return found
@@ -100,6 +100,7 @@ def test_commands_find_the_current_plan(yard: Yard, monkeypatch: pytest.MonkeyPa
     assert "Plan 2" in yard.run("calendar")[1]
 
 
+@pytest.mark.slow
 def test_the_list_of_plans_says_which_is_current(yard: Yard) -> None:
     yard.plan()
     yard.plan()
@@ -119,12 +120,14 @@ def test_a_folder_named_by_hand_is_that_folder(yard: Yard) -> None:
     assert "empty" in err
 
 
+@pytest.mark.slow
 def test_out_works_as_before(yard: Yard) -> None:
     out = yard.plan("garden.yaml", "--out", "mine")
     assert out["folder"] == "mine"
     assert not (yard.folder / "plans").exists()
 
 
+@pytest.mark.slow
 def test_an_old_folder_season_is_taken_over(yard: Yard) -> None:
     yard.plan("garden.yaml", "--out", "season")
     assert home.current(Path()) == Path("season")

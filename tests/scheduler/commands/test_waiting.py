@@ -45,7 +45,7 @@ def on_a_terminal(seconds: float) -> tuple[str, str]:
 
 
 def test_a_long_wait_is_told_and_wiped() -> None:
-    said, out = on_a_terminal(1.2)
+    said, out = on_a_terminal(0.8)
     assert "checking every rule: " in said
     assert said.endswith("\r\x1b[K")
     assert out == "done\n"

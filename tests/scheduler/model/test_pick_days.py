@@ -101,7 +101,7 @@ def with_days(folder: Path, days: str) -> Path:
 def test_a_plan_made_by_the_command_picks_on_tuesdays_and_fridays(tmp_path: Path) -> None:
     path = with_days(tmp_path, "work_days: [mon, tue, fri], pick_days: [tue, fri]")
     out = tmp_path / "season"
-    args = ["plan", str(path), "--out", str(out), "--time-limit", "2", "--years", "0"]
+    args = ["plan", str(path), "--out", str(out), "--time-limit", "0.5", "--years", "0"]
     with pytest.raises(SystemExit) as end:
         main(args)
     assert not end.value.code
