@@ -6,6 +6,7 @@ import threading
 import time
 import traceback
 from collections.abc import Callable
+from contextvars import Context, copy_context
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -56,6 +57,7 @@ class Search(threading.Thread):
         self.progress: Progress | None = None
         self.outcome: PlannedAgain | None = None
         self.refused = ""
+        self._speaking: Context = copy_context()  # in the language of who asked
 
     @property
     def seconds(self) -> float:
@@ -86,6 +88,9 @@ class Search(threading.Thread):
         )
 
     def run(self) -> None:
+        self._speaking.run(self._run)
+
+    def _run(self) -> None:
         try:
             self.outcome = self.work()
         except DrylineError as error:

@@ -65,6 +65,17 @@ def test_a_batch_left_out_counts_once_accepted_and_not_before(folder):
     assert (aside / "plan.json").read_bytes() == before
 
 
+def test_the_page_in_german_gives_german_reasons(folder):
+    """They are found in another thread, which must speak as the page does."""
+    batch, day = ahead(folder)
+    visitor = Visitor(folder, day, language="de")
+    visitor.post("/change", batch=batch.id, drop="1")
+    status, said = outcome(visitor)
+    assert status == 200
+    assert "von Hand geändert" in said
+    assert "changed by hand" not in said
+
+
 def test_a_pick_a_work_day_later_is_kept_and_on_no_work_day_is_not(folder):
     """Just feasible: the next work day with all else as it is. Just not: the day after a work day,
     where that is none."""
