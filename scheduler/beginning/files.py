@@ -13,6 +13,7 @@ from scheduler.beginning.garden_text import garden_yaml
 from scheduler.beginning.light import BALCONY, CEILING, TALL, height_of
 from scheduler.log.model import HEADER
 from scheduler.words.units import Units
+from scheduler.words.words import _
 
 SEASON = "season"  # folder of the first plan, beside the garden
 GARDEN_FILE = "garden.yaml"
@@ -54,26 +55,33 @@ def files_of(a: Answers) -> tuple[dict[str, str], list[str]]:
         remarks += got.hints
         if got.latitude is not None and abs(got.latitude - a.place.latitude) > 2:
             remarks.append(
-                f"The weather file is of latitude {got.latitude:.1f}, the garden's is "
-                f"{a.place.latitude:.1f}: is it the right one?"
+                _(
+                    "The weather file is of latitude {there:.1f}, the garden's is {here:.1f}: is "
+                    "it the right one?"
+                ).format(there=got.latitude, here=a.place.latitude)
             )
     else:
         climate = weather.table(a.climate, a.place.latitude < 0, a.units)
         remarks.append(
-            f"INVENTED WEATHER ({weather.MEANING[a.climate]}): good to try things out, not to "
-            f"plant by. {weather.PUBLISHED}"
+            _(
+                "INVENTED WEATHER ({kind}): good to try things out, not to plant by. {published}"
+            ).format(kind=_(weather.MEANING[a.climate]), published=_(weather.PUBLISHED))
         )
     remarks.append(
-        "Light in each tier is from a simple geometry, sizes of vessels are common ones: measure "
-        "both, and weigh what you lift."
+        _(
+            "Light in each tier is from a simple geometry, sizes of vessels are common ones: "
+            "measure both, and weigh what you lift."
+        )
     )
     tall = height_of(a.stack.tiers, a.vessel.depth / 100)
     if tall > TALL or (a.stand == BALCONY and tall > CEILING):
         high = Units(a.units).depth_text(100 * tall)
         remarks.append(
-            f"A column of {a.stack.tiers} stands about {high} tall: "
-            "tie it to something that holds, keep heavy vessels low, no ladder on wet ground; ask "
-            "what floor or balcony may carry. Local rules come first."
+            _(
+                "A column of {tiers} stands about {high} tall: tie it to something that holds, "
+                "keep heavy vessels low, no ladder on wet ground; ask what floor or balcony may "
+                "carry. Local rules come first."
+            ).format(tiers=a.stack.tiers, high=high)
         )
     files = {
         "garden.yaml": garden_yaml(a, not isinstance(a.climate, Path), bool(past)),

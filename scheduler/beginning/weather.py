@@ -29,7 +29,7 @@ MEANING = {
     COLD: N_("warm summers, winters with frost"),
     WARM: N_("hot summers, no frost"),
 }
-PUBLISHED = (
+PUBLISHED = N_(
     "Normals of your nearest station (mean daily lowest and highest temperature of each month) are "
     "published by your national weather service, and for the world as the climate normals of the "
     "World Meteorological Organization. `dryline climate FILE --out DIR` reads what they publish."

@@ -13,7 +13,7 @@ import click
 
 from scheduler.base.files import write_atomic
 from scheduler.commands.day import day_of
-from scheduler.commands.share import time_limit_option, workers_option
+from scheduler.commands.share import language_option, time_limit_option, workers_option
 from scheduler.words.units import METRIC, SYSTEMS, convert
 
 LOG_HEADER = "date,what,column,tier,crop,amount,unit,note\n"
@@ -148,6 +148,7 @@ def climate_text(units: str) -> str:
 @click.option("--no-plan", is_flag=True, help="write the files only")
 @time_limit_option(20.0)
 @workers_option()
+@language_option()
 @click.option("--json", "as_json", is_flag=True, help="for machines")
 def command(
     folder: Path,

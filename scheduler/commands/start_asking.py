@@ -18,6 +18,7 @@ from scheduler.beginning.answers import Answers, Wrong
 from scheduler.beginning.files import SEASON, files_of, write_files
 from scheduler.beginning.questions import Question, of, questions
 from scheduler.words.units import METRIC, US
+from scheduler.words.words import _
 
 WIDTH = 79
 QUICK_TIERS = 12  # up to which a plan is made in the time given; larger gardens get more
@@ -52,7 +53,7 @@ def begin(
     counted = Counted()
     found = _told(list_, told)
     if asked:
-        click.echo("A few questions. Return takes what stands in brackets; Ctrl-C ends.\n")
+        click.echo(_("A few questions. Return takes what stands in brackets; Ctrl-C ends.") + "\n")
     for one in list_:
         if one.key not in found:
             found[one.key] = _ask(one, found, counted) if asked else _default(one, found)
@@ -67,7 +68,7 @@ def begin(
         "asked": vars(counted),
     }
     if not as_json:
-        click.echo("\nwritten: " + ", ".join(body["written"]))
+        click.echo("\n" + _("written: {files}").format(files=", ".join(body["written"])))
         for remark in remarks:
             click.echo("\n".join(textwrap.wrap(remark, WIDTH)))
     if time_limit is not None:
@@ -76,10 +77,11 @@ def begin(
         click.echo(json.dumps(body, indent=1, ensure_ascii=False))
         return 0
     yaml, season = folder / "garden.yaml", folder / SEASON
-    click.echo(f"\nnext: change {yaml} as you like, then plan again beside this plan")
+    text = _("next: change {file} as you like, then plan again beside this plan")
+    click.echo("\n" + text.format(file=yaml))
     click.echo(f"  dryline plan {yaml}")
     if "status" in body.get("plan", {}):
-        click.echo(f"  dryline calendar {season}     what to do, day by day")
+        click.echo(f"  dryline calendar {season}     " + _("what to do, day by day"))
     return 0
 
 
@@ -125,7 +127,7 @@ def _ask(one: Question, found: Mapping[str, Any], counted: Counted) -> Any:
             answer = one.read(text, found)
         except Wrong as error:
             counted.again += 1
-            said = f"  expected {error}"
+            said = "  " + _("expected {what}").format(what=error)
             click.echo("\n".join(textwrap.wrap(said, WIDTH, subsequent_indent="  ")))
         else:
             click.echo("")
@@ -154,7 +156,7 @@ def _planned(
             )
     except DrylineError as error:
         if not as_json:
-            click.echo("\nno plan yet: " + error.text())
+            click.echo("\n" + _("no plan yet: {why}").format(why=error.text()))
         return error.as_dict()
     files = season_files(made.garden, made.plan)
     write_plan_dir(folder / SEASON, made.plan, made.sources, files)
@@ -164,7 +166,7 @@ def _planned(
         for line in [*summary(made.garden, made.plan), *hint(made.garden, made.plan, season)]:
             click.echo(line)
         if made.stands:
-            click.echo("\nWhat stands today:")
+            click.echo("\n" + _("What stands today:"))
             for line in made.stands:
                 click.echo("\n".join(textwrap.wrap(line, WIDTH, subsequent_indent="  ")))
     return {**outcome(made.garden, made.plan, str(folder / SEASON)), "stands": list(made.stands)}

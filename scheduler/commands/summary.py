@@ -191,8 +191,10 @@ def _table(garden: Garden, plan: Plan) -> list[str]:
         lines += textwrap.wrap(f"{text[0].upper()}{text[1:]}.", 79, subsequent_indent="  ")
     if any(one.grams < one.wanted for one in events_met(garden, plan)):
         lines += textwrap.wrap(
-            "An event counts as any gram of the wish does: where less is wished in other weeks, or "
-            "with more time to search, more of it may be met.",
+            _(
+                "An event counts as any gram of the wish does: where less is wished in other "
+                "weeks, or with more time to search, more of it may be met."
+            ),
             79,
             initial_indent="  ",
             subsequent_indent="  ",

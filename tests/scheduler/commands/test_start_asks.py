@@ -156,3 +156,15 @@ def test_a_station_file_is_taken_over(tmp_path: Path, capsys: pytest.CaptureFixt
     assert not garden.invented
     assert "invented" not in garden.name
     assert garden.site.past is not None
+
+
+def test_in_german(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The words of `start` are the reader's; what is typed stays as it is."""
+    told = ("--language", "de", "--units", "metric", "--climate", "warm", "--no-plan")
+    assert run("start", tmp_path / "hof", *told) == 0
+    said = capsys.readouterr().out
+    assert "geschrieben:" in said
+    assert "ERFUNDENES WETTER (heiße Sommer, kein Frost)" in said
+    assert "INVENTED" not in said
+    assert run("start", tmp_path / "hof2", "--language", "de", "--place", "99 N", "--no-plan") == 2
+    assert "eine Breite von 66 S bis 66 N" in capsys.readouterr().err
