@@ -305,7 +305,10 @@ SAYS = {
 
 def _case(name: str, fault: int) -> Any:
     """Those that search anew take half a minute each."""
-    long = name in ("numbered", "replace", "rebalance", "plan-many") or (name, fault) == ("plan", READ_ONLY)
+    long = name in ("numbered", "replace", "rebalance", "plan-many") or (name, fault) == (
+        "plan",
+        READ_ONLY,
+    )
     return pytest.param(name, fault, marks=[pytest.mark.deep] if long else [])
 
 

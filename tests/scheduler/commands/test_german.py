@@ -64,13 +64,13 @@ def test_the_check_itself_finds_english():
 
 def test_plan(season, tmp_path):
     garden = season / "garden.yaml"
-    said = spoken("plan", garden, "--out", tmp_path / "new", "--time-limit", "2")
+    said = spoken("plan", garden, "--out", tmp_path / "new", "--time-limit", "1")
     assert "Geschrieben nach" in said
     assert left_over(said) == []
 
 
 def test_risk(season):
-    said = spoken("risk", season, "--years", "40")
+    said = spoken("risk", season, "--years", "20")
     assert "übliches Jahr" in said
     assert left_over(said) == []
 
@@ -97,13 +97,13 @@ def test_rebalance(season, tmp_path):
         f"date,what,column,tier,crop,amount,unit,note\n{day},failed,{b.column},{b.tier},,,,leak\n"
     )
     said = spoken(
-        "rebalance", season, "--log", log, "--on", day, "--out", tmp_path / "n", "--time-limit", "2"
+        "rebalance", season, "--log", log, "--on", day, "--out", tmp_path / "n", "--time-limit", "1"
     )
     assert "Geschrieben nach" in said
     assert left_over(said) == []
 
 
 def test_shortfall(season):
-    said = spoken("shortfall", season, "--time-limit", "6")
+    said = spoken("shortfall", season, "--time-limit", "3")
     assert "was den Plan aufhält" in said
     assert left_over(said) == []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
 import pytest
 import rebalance_case as known
@@ -17,6 +18,7 @@ from scheduler.words.units import Units
 METRIC = Units("metric")
 
 
+@lru_cache(maxsize=8)
 def cases(on: int, rows=(), **options) -> Cases:
     garden = known.garden()
     return in_case(garden, known.plan(), known.log(*rows), case.day(on), **options)
@@ -33,7 +35,7 @@ def test_what_is_lost_is_what_is_not_picked_yet():
     mass = {place: sum(g for _d, g in c.lost) for place, c in found.items()}
     assert mass[("A", 1)] == 600
     assert mass[("A", 2)] == mass[("B", 2)] == 400
-    later = lost(cases(35, [known.row(34, "picked", "A1", "4")]))
+    later = lost(cases(35, (known.row(34, "picked", "A1", "4"),)))
     assert [d for d, _g in later["A", 1].lost] == [case.day(41)]
     assert sum(g for _d, g in later["A", 1].lost) == 240
 
