@@ -7,6 +7,7 @@ import os
 import shutil
 from dataclasses import fields, replace
 from datetime import date, timedelta
+from functools import partial
 from pathlib import Path
 from random import Random
 
@@ -210,8 +211,10 @@ def test_a_line_is_judged_by_the_table_as_by_the_files(folder: Path, seed: int) 
     ids=lambda v: v.name,
 )
 def test_one_depth_is_what_an_array_of_depths_gives(vessel: Vessel) -> None:
+    """But for the last digits of a cube root, which C and numpy round each in its own way."""
+    close = partial(pytest.approx, rel=1e-12, abs=1e-12)
     for i in range(-3, 60):
         depth = 0.5 * i
-        assert vessel.volume_at(depth) == float(vessel.volume(depth))
+        assert vessel.volume_at(depth) == close(float(vessel.volume(depth)))
         litres = 0.25 * i
-        assert vessel.depth_at(litres) == float(vessel.depth(litres))
+        assert vessel.depth_at(litres) == close(float(vessel.depth(litres)))

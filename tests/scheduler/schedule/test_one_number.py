@@ -83,6 +83,7 @@ def report_lines_of(g: Garden, made: Plan) -> list[str]:
     found = SimpleNamespace(
         remarks=(),
         searched=True,
+        stay=False,
         plan=made,
         diff=diff(g, made, made),
         state=SimpleNamespace(on=made.start),
