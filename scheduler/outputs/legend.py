@@ -9,7 +9,7 @@ from scheduler.garden.model import Garden
 from scheduler.outputs import work
 from scheduler.outputs.sentences import crop_title
 from scheduler.outputs.work import Work
-from scheduler.words.words import Shown, Units, _
+from scheduler.words.words import Shown, Units, _, tier_label
 
 Depths = tuple[float, float, float | None]
 
@@ -99,3 +99,12 @@ def legend_text(garden: Garden, shared: Legend, items: Iterable[Work], units: Un
     if one_in := next((w.one_in for w in planted if w.dry_date and w.one_in), None):
         said.append(_("Dry by: in 1 year of {n}.").format(n=one_in))
     return " ".join(said)
+
+
+def column_note(garden: Garden) -> str:
+    """What ``A 2`` means; empty where no column has a second tier."""
+    own = next((c.name for c in garden.columns if len(c.tiers) > 1), None)
+    if own is None:
+        return ""
+    where = _("{place} is column {column}, tier 2 from the top.")
+    return where.format(place=tier_label(own, 2), column=own)

@@ -18,6 +18,7 @@ from scheduler.outputs.in_brief import (
     notes_in_brief,
     without_spans,
 )
+from scheduler.outputs.legend import column_note
 from scheduler.outputs.sentences import look_ahead, look_days
 from scheduler.outputs.table import event_text, events_met, over, over_of_week, over_text
 from scheduler.outputs.together import (
@@ -49,7 +50,6 @@ from scheduler.words.words import (
     short_span,
     shown_width,
     span,
-    tier_label,
     weekday,
     wrap,
 )
@@ -106,11 +106,7 @@ def _head(garden: Garden, plan: Plan, start: date, end: date) -> list[str]:
         "On each day work from the top of the list down. EC and levels are expected values: write "
         "down what you measure."
     )
-    own = next((c.name for c in garden.columns if len(c.tiers) > 1), None)
-    if own is not None:
-        where = _("{place} is column {column}, tier 2 from the top.")
-        said = f"{where.format(place=tier_label(own, 2), column=own)} {said}"
-    lines += wrap(said, WIDTH)
+    lines += wrap(f"{column_note(garden)} {said}".strip(), WIDTH)
     for away in garden.season.away:
         if away.end >= start and away.start <= end:
             lines += wrap(

@@ -91,14 +91,14 @@ def brief_notes(items: Sequence[Work], units: Units) -> list[str]:
     if any(w.kind == PROTECT for w in items):
         said.append(_("PROTECT: when less than the degrees in brackets is forecast."))
     if shaded := [w for w in items if w.kind == SHADE]:
-        less = [w.white for w in shaded]
+        less = [units.warmer_text(w) for w in sorted(w.white for w in shaded)]
+        low, high = less[0], less[-1]
+        wrap = low if low == high else _("{low} to {high}").format(low=low, high=high)
         text = _(
             "SHADE: the solution comes to the degrees in brackets, warmer than the crop bears; a "
-            "white wrap takes off {low} to {high}."
+            "white wrap takes off {less}."
         )
-        said.append(
-            text.format(low=units.warmer_text(min(less)), high=units.warmer_text(max(less)))
-        )
+        said.append(text.format(less=wrap))
     return said
 
 

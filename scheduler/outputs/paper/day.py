@@ -7,7 +7,9 @@ from datetime import date
 
 from scheduler.garden.model import Garden
 from scheduler.outputs import by_person, labour, work
+from scheduler.outputs.act import act_note
 from scheduler.outputs.cautions import due
+from scheduler.outputs.legend import column_note
 from scheduler.outputs.paper.sheet import GREY, MARGIN, Sheet
 from scheduler.outputs.paper.week import Row, item
 from scheduler.outputs.together import Legend, day_lines, heaviest, notes, tiers
@@ -15,13 +17,14 @@ from scheduler.outputs.work import Work
 from scheduler.words.words import Units, _, about, long_date, tier_label, top_up
 
 _SIZES = (13.0, 12.0, 11.0, 10.0, 9.0, 8.0, 7.0, 6.0, 5.0, 4.0)  # the largest that fits one page
+_RULED, _APART = 8, 22.0  # lines for notes, and how far apart they are [pt]
 
 
 def draw(
     sheet: Sheet, garden: Garden, day: date, items: Sequence[Work], look: str, units: Units
 ) -> None:
     """The page; ``items``: the work of this day, ``look``: what may be ready before its day."""
-    room = sheet.paper[1] - 2 * MARGIN - 16 - 44
+    room = sheet.paper[1] - 2 * MARGIN - 16 - 44 - _APART
     rows: list[Row] = []
     for size in _SIZES:
         rows = _rows(sheet, garden, items, look, units, size)
@@ -38,6 +41,9 @@ def draw(
     for height, paint in rows:
         paint(y)
         y -= height
+    for n in range(_RULED):  # to write on, as far as there is room
+        if (line := y - n * _APART - _APART / 2) > sheet.bottom:
+            sheet.line(sheet.left, line, sheet.right, line, width=0.5, grey=GREY)
 
 
 def _rows(
@@ -60,22 +66,34 @@ def _rows(
         if line.kind == work.PICK:
             rows += _masses(sheet, line.items, units, size)
         if line.kind == work.CLEAR:
-            rows += _measured(sheet, line.items, size, _("depth"), "EC", "pH")
+            rows += _measured(sheet, line.items, size, (_("depth"), "EC", "pH"))
         if line.kind == work.FILL:
-            rows += _measured(
-                sheet, [w for w in line.items if w.kind == work.FILL], size, "EC", "pH"
-            )
+            filled = [w for w in line.items if w.kind == work.FILL]
+            rows += _measured(sheet, filled, size, ("EC", "pH"))
     people = by_person.shares(garden, items[0].date, items, units) if items else []
     if people:
         rows.append(_text(sheet, _("Due by person"), size))
         rows += [_text(sheet, by_person.said(garden, one), size) for one in people]
-    rest = [w for w in items if w.kind not in (work.LEVEL, work.FILL, work.TRANSPLANT)]
-    rows += [_text(sheet, said, 0.85 * size) for said in notes(garden, rest, Legend(), units)]
+    rows += [_text(sheet, said, 0.85 * size) for said in _how_to_read(garden, items, units)]
     said = [top_up(units)] if levels else []
     said += [f"{_(c.name)}: {_(c.short)}" for c in due(w.kind for w in items)]
     rows += [_text(sheet, f"! {text}", 0.85 * size) for text in said]
     rows.append(_text(sheet, _("Notes") + ":", size))
     return rows
+
+
+def _how_to_read(garden: Garden, items: Sequence[Work], units: Units) -> list[str]:
+    """What a helper must know who has seen no other sheet; a fill and its plants say it all."""
+    rest = [w for w in items if w.kind not in (work.LEVEL, work.FILL, work.TRANSPLANT)]
+    said = [column_note(garden)] if items else []
+    if any(w.act_cm is not None for w in items):
+        said.append(act_note())
+    if any(w.first is not None and w.last is not None and w.first < w.last for w in items):
+        said.append(_("PICK: from the first to the last of the days given it may be ready."))
+    weighed = [name for w in items for name, _n, unit in w.weigh if unit == "mL"]
+    if any(w.ph for w in items) and not weighed:
+        said.append(_("FILL: measure the pH; acid as your water needs (dryline mix)."))
+    return [*filter(None, said), *notes(garden, rest, Legend(), units)]
 
 
 def _text(sheet: Sheet, text: str, size: float) -> Row:
@@ -136,16 +154,18 @@ def _masses(sheet: Sheet, items: Sequence[Work], units: Units, size: float) -> l
     return _blanks(sheet, cells, size)
 
 
-def _measured(sheet: Sheet, items: Sequence[Work], size: float, *what: str) -> list[Row]:
-    """Blanks for what is measured in each tier."""
+def _measured(sheet: Sheet, items: Sequence[Work], size: float, what: Sequence[str]) -> list[Row]:
+    """Blanks for what is measured in each tier; those of a tier stand side by side."""
     cells = [f"{tier_label(w.column, w.tier)}  {said}" for w in items for said in what]
-    return _blanks(sheet, cells, size)
+    return _blanks(sheet, cells, size, len(what))
 
 
-def _blanks(sheet: Sheet, cells: Sequence[str], size: float) -> list[Row]:
+def _blanks(sheet: Sheet, cells: Sequence[str], size: float, together: int = 1) -> list[Row]:
+    """Cells with a blank behind each; ``together``: so many are of one tier, and in one line."""
     left, blank = sheet.left + size * 1.4, size * 4
     wide = max(sheet.measure(c, size) for c in cells) + 4
     across = max(1, int((sheet.right - left + size) / (wide + blank + size)))
+    across -= across % together if across > together else 0
     rows: list[Row] = []
     for i in range(0, len(cells), across):
         part = cells[i : i + across]

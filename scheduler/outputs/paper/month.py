@@ -91,7 +91,7 @@ def _month(
     left = sheet.left + _LABEL
     wide = (sheet.right - left) / 31
     title = f"{_(MONTHS[month.month - 1])} {month.year}"
-    sheet.text(sheet.left, top - 16, title, 15, sheet.heading)
+    sheet.text(sheet.left, top - 12, title, 15, sheet.heading)
     y = top - _HEAD
     low = y - tall * len(rows)
     for n, day in enumerate(days):
@@ -147,7 +147,7 @@ def _stand(
     x2 = left + ((end - days[0]).days + 1) * wide
     sheet.line(x1 + 1, top - 1.6, x2 - 1, top - 1.6, width=1.6, grey=0.72)
     title = crop_title(garden, batch.crop)
-    size, _lines = sheet.inside(title, x2 - x1 - 3, 5.8)
+    size, _lines = sheet.inside(title, x2 - x1 - 3, max(5.8, min(8.0, 0.9 * (tall - 9.4))))
     size = max(size, 4.0)
     at = min(x1 + 2, sheet.right - sheet.measure(title, size))  # near the end of a month
     sheet.text(at, top - 2.6 - size * 0.85, title, size)

@@ -21,7 +21,7 @@ from scheduler.garden.model import Column
 from scheduler.mix.fills import with_solution
 from scheduler.outputs import pdf
 from scheduler.outputs.paper import sheet
-from scheduler.outputs.work import work_items
+from scheduler.outputs.work import CLEAR, FILL, PICK, work_items
 from scheduler.words.words import Units, use_language
 
 MARGIN = 30.0  # [pt] printers reach to about 6 mm (17 pt) of the edge; common practice, no source
@@ -173,3 +173,39 @@ def test_the_recorder_tells_what_the_file_holds(monkeypatch):
         at = found[w.text.strip()]
         assert any(abs(x - w.left) < 0.1 and abs(y - w.y) < 0.1 for x, y in at), w
     assert len(drawn) > 400
+
+
+def test_what_is_measured_at_clearing_stands_in_one_line_a_tier(monkeypatch):
+    """The more work, the smaller the letters, and the more blanks fit a line: three, four, five."""
+    garden, plan, items = example("courtyard")
+    first = next(w for w in items if w.kind == CLEAR)
+    n = (first.date - plan.start).days
+    sizes = set()
+    for count in (10, 30, 45):
+        work = [replace(first, tier=k + 1) for k in range(count)]
+        words = printed(monkeypatch, (garden, plan, work), "metric", "a4", (n, n))
+        at = {" ".join(w.text.split()): w for w in words}
+        for w in work:
+            tier = f"{w.column} {w.tier}"
+            assert at[f"{tier} depth"].y == at[f"{tier} EC"].y == at[f"{tier} pH"].y
+            sizes.add(at[f"{tier} depth"].size)
+    assert len(sizes) == 3
+
+
+def test_the_sheet_of_a_day_says_what_its_words_mean(monkeypatch):
+    garden, plan, items = example("courtyard")
+    pick = next(w for w in items if w.kind == PICK)
+    fill = next(w for w in items if w.kind == FILL)
+    wide = replace(pick, first=pick.date, last=pick.date + timedelta(4))
+    narrow = replace(pick, first=pick.date, last=pick.date)
+    acid = replace(fill, weigh=(*fill.weigh, ("nitric acid", 2.0, "mL")))
+    for given, says, told in (
+        (wide, "PICK: from the first", True),
+        (narrow, "PICK: from the first", False),
+        (fill, "acid as your water needs", True),
+        (acid, "acid as your water needs", False),
+        (pick, "is column A, tier 2 from the top", True),
+    ):
+        n = (given.date - plan.start).days
+        words = printed(monkeypatch, (garden, plan, (given,)), "metric", "a4", (n, n))
+        assert (says in " ".join(w.text for w in words)) is told
