@@ -136,10 +136,13 @@ def command(
         if limit is not None:
             body["risk"] = limit.data()
         body["stands"] = list(made.stands)
+        body["places"] = [] if made.stood is None else made.stood.data()
         body["seconds"] = {name: round(s, 2) for name, s in made.phases.seconds.items()}
         click.echo(json.dumps(body, indent=1, ensure_ascii=False))
     else:
         click.echo("\n".join(told))
+        if made.stood is not None:
+            click.echo("\n" + "\n".join(made.stood.lines()))
         if made.stands:
             click.echo("\n" + _("What stands today:"))
             for line in made.stands:

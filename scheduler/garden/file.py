@@ -13,6 +13,7 @@ from crops.vessel import Vessel
 from scheduler.base.faults import BadInput, Fault
 from scheduler.base.yaml_lines import MAX_BYTES, MOST_FAULTS, Document, Place, read_document
 from scheduler.garden.checks import column_names, cross_checks, demand_crops, notes, pick_days_of
+from scheduler.garden.may_stand import choices_of, first_stays
 from scheduler.garden.model import (
     INPUTS,
     Column,
@@ -122,7 +123,7 @@ def _garden(
     columns = tuple(
         Column(name, tuple(_tier(k, t, stays) for k, t in enumerate(model.tiers, 1)))
         for model in sections.columns.values()
-        for stays in (stays_of(model.place, places, season.start, last),)
+        for stays in (stays_of(first_stays(model), places, season.start, last),)
         for name in column_names(model)
     )
     limits = Limits(
@@ -182,6 +183,7 @@ def _garden(
         seedlings=tuple(stands.seedlings.values()),
         events=events,
         today=None if stands.first is None else first,
+        may_stand=choices_of(sections.columns, places),
     )
 
 

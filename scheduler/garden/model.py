@@ -18,6 +18,7 @@ from scheduler.base.weeks import week_of
 from scheduler.garden.limits import Helper as Helper
 from scheduler.garden.limits import Labour as Labour
 from scheduler.garden.limits import Limits as Limits
+from scheduler.garden.spans import Choice as Choice
 from scheduler.garden.spans import Rest as Rest
 from scheduler.garden.spans import Span as Span
 from scheduler.garden.spans import Stay as Stay
@@ -284,7 +285,8 @@ class Garden:
 
     ``standing`` and ``seedlings`` are there on the morning of ``today``; the season then reaches
     back to the day on which the first of them was sown, and what lies before ``today`` has
-    happened. None: nothing stands, the season begins with empty tiers.
+    happened. None: nothing stands, the season begins with empty tiers. ``may_stand``: columns whose
+    place the plan is to choose.
     """
 
     name: str
@@ -304,6 +306,7 @@ class Garden:
     seedlings: tuple[Seedlings, ...] = field(default_factory=tuple)
     events: tuple[Event, ...] = field(default_factory=tuple)
     today: date | None = None
+    may_stand: tuple[Choice, ...] = field(default_factory=tuple)
 
     @property
     def first(self) -> date:

@@ -60,6 +60,7 @@ def check_stays(sections: Sections) -> None:
     start, end = sections.season_days
     for i, model in sections.columns.items():
         before = len(sections.faults)
+        _may_stand(sections, i, model, known)
         taken: list[tuple[date, date, int]] = []
         for n, stay in enumerate(model.place):
             single = not sections.doc.has(("columns", i, "place", n))
@@ -83,6 +84,20 @@ def check_stays(sections: Sections) -> None:
             taken.append((first, last, n))
         if len(sections.faults) == before and model.place:
             _moves(sections, i, model)
+
+
+def _may_stand(sections: Sections, i: int, model: ColumnModel, known: set[str]) -> None:
+    """Add the faults of places to choose from."""
+    names = model.may_stand or []
+    if names and sections.doc.has(("columns", i, "place")):
+        expected = "either place or may_stand"
+        sections.fault(("columns", i, "may_stand"), ", ".join(names), expected)
+    for n, name in enumerate(names):
+        if name not in known:
+            expected = f"a place: {near_names(name, sorted(known))}"
+            sections.fault(("columns", i, "may_stand", n), name, expected)
+        elif name in names[:n]:
+            sections.fault(("columns", i, "may_stand", n), name, "each place once")
 
 
 def _moves(sections: Sections, i: int, model: ColumnModel) -> None:

@@ -184,6 +184,12 @@ class ColumnModel(Section):
     place: Stays = Field(
         description="where it stands: a place, or places with from and to; else in the open"
     )
+    may_stand: list[Name] | None = Field(
+        None,
+        min_length=2,
+        max_length=10,
+        description="places of which the plan chooses, in place of place; the first until then",
+    )
 
 
 class NurseryModel(Section):

@@ -30,6 +30,19 @@ class Rest:
 
 
 @dataclass(frozen=True)
+class Choice:
+    """Columns alike that may stand in one of several places: the plan says in which.
+
+    ``entry`` : of the columns in garden.yaml, from 0; ``columns`` : their names; ``places`` : in
+    the grower's order. Before there is a plan they stand in the first.
+    """
+
+    entry: int
+    columns: tuple[str, ...]
+    places: tuple[Place, ...]
+
+
+@dataclass(frozen=True)
 class Stay:
     """Days from ``start`` to ``end``, both included, in a place."""
 

@@ -79,8 +79,8 @@ class Progress:
 Report = Callable[[Progress], None]
 
 # Parts of a run, in order. A time limit is for the search; the others take what they take.
-READING, CANDIDATES, SEARCH = "reading", "candidates", "search"
-LIVING, CHECKING, WRITING = "living", "checking", "writing"
+READING, PLACES, CANDIDATES = "reading", "places", "candidates"
+SEARCH, LIVING, CHECKING, WRITING = "search", "living", "checking", "writing"
 
 
 @dataclass

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from scheduler.plans.model import Plan
     from scheduler.risk.limit import RiskLimit
     from scheduler.solvers.cp_sat import Phases, Report, Settings
+    from scheduler.usecases.stood import Stood
 
 
 @dataclass(frozen=True)
@@ -35,6 +36,7 @@ class Planned:
     limit : the risk it was made within; None: the weather as expected.
     parts : how long reading, candidates, search and checking took.
     stands : what becomes of each crop that stands today, one sentence each.
+    stood : what was tried of places to choose from; None: the garden has nothing to choose.
     busy : that the machine had too little room for the search, in a sentence; empty if it had.
     """
 
@@ -46,6 +48,7 @@ class Planned:
     phases: Phases = field(repr=False)
     busy: str = ""
     stands: tuple[str, ...] = ()
+    stood: Stood | None = None
 
 
 def plan_season(
@@ -79,16 +82,19 @@ def plan_season(
     """
     from scheduler.base.faults import NoPlan
     from scheduler.garden.file import load_garden
+    from scheduler.garden.may_stand import settled, written
     from scheduler.garden.model import Garden
     from scheduler.garden.past_file import read_past
     from scheduler.garden.season_weather import weather_in_hand, weather_of
     from scheduler.mix.fills import with_solution
+    from scheduler.plans.folder import GARDEN_FILE
     from scheduler.risk.limit import RiskLimit
     from scheduler.schedule.masses import Standing
     from scheduler.shortfall.no_plan import explained, refuse_empty
-    from scheduler.solvers.cp_sat import CHECKING, LIVING, READING, Phases
+    from scheduler.solvers.cp_sat import CHECKING, LIVING, PLACES, READING, Phases
     from scheduler.usecases.choosing import best_lived, one_plan
     from scheduler.usecases.promising import YearsOf
+    from scheduler.usecases.standing_where import stand_well
     from scheduler.years.expected import with_past
 
     phases = Phases(report)
@@ -107,8 +113,17 @@ def plan_season(
             limit = RiskLimit(garden, within.most, settings.seed, past, file or "")
         sources = {} if file is None else sources_of(garden, file, past)
         weather = weather_in_hand(garden) if file is None else weather_of(file)
+    stood = None
+    if garden.may_stand:
+        with phases.phase(PLACES):
+            lost = None if within is None else within.most
+            stood = stand_well(garden, years, settings, lost, limit, stop)
+        if file is not None:
+            sources[GARDEN_FILE] = written(sources[GARDEN_FILE], stood.choices, stood.way)
+        garden = settled(garden, stood.way)
+        settings = replace(settings, time_limit=settings.time_limit - stood.spent)
     if garden.today is not None:
-        return _from_today(
+        done = _from_today(
             garden,
             settings,
             years,
@@ -122,6 +137,7 @@ def plan_season(
             phases,
             None if within is None else within.most,
         )
+        return replace(done, stood=stood)
     known = None
     if years:
         with phases.phase(READING):
@@ -164,7 +180,7 @@ def plan_season(
         if limit is not None:
             plan = replace(plan, risk=limit.taken)
         refuse_broken(garden, plan)
-    return Planned(garden, plan, weather, limit, sources, phases, season.busy)
+    return Planned(garden, plan, weather, limit, sources, phases, season.busy, stood=stood)
 
 
 def _from_today(
