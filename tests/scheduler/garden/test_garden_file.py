@@ -391,4 +391,5 @@ def test_no_field_is_forgotten(garden):
         "seedlings",
         "events",
         "today",
+        "may_stand",
     }
