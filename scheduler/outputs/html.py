@@ -17,6 +17,7 @@ from scheduler.base.weeks import week_of
 from scheduler.garden.model import Garden
 from scheduler.outputs import labour, work
 from scheduler.outputs.act import act_note, level_text
+from scheduler.outputs.beside import as_sentence, of_days, of_weeks
 from scheduler.outputs.blanks import meter_blanks, with_blanks
 from scheduler.outputs.cautions import CAUTIONS, due
 from scheduler.outputs.drawing import svg
@@ -94,7 +95,7 @@ def page(
         groups=_groups(garden, table),
         season=season(garden, plan),
         batches=_batches(garden, plan, units),
-        weeks=_weeks(garden, shown, items, table, units),
+        weeks=_weeks(garden, plan, shown, items, table, units),
         kinds=[(k, _(HEADING[k])) for k in work.KINDS if any(w.kind == k for w in shown)],
         columns=[(column_order.get(name, 0), name) for name in columns],
         curves=_curves(garden, plan, units),
@@ -169,6 +170,7 @@ def _batches(garden: Garden, plan: Plan, units: Units) -> list[list[str]]:
 
 def _weeks(
     garden: Garden,
+    plan: Plan,
     items: Sequence[Work],
     every: Sequence[Work],
     table: Sequence[TableWeek],
@@ -176,11 +178,13 @@ def _weeks(
 ) -> list[dict[str, Any]]:
     order = {c.name: i for i, c in enumerate(garden.columns)}
     by_week = {k: list(v) for k, v in groupby(items, key=lambda w: sheet_week(w.date))}
+    of_day = of_days(garden, plan, units)
+    of_week = of_weeks(garden, plan, units, brief=True)
     out = []
     for week in sheet_weeks(garden.first, garden.season.end):
         first = sheet_start(week)
         days = [
-            _day(garden, day, list(todo), order, units)
+            _day(garden, day, list(todo), order, units, of_day.get(day, ()))
             for day, todo in groupby(by_week.get(week, []), key=lambda w: w.date)
         ]
         rows = [_table_row(r, units) for r in table if r.week == week]
@@ -192,13 +196,19 @@ def _weeks(
                 "days": days,
                 "rows": rows,
                 "look": look_ahead(every, week),
+                "beside": [as_sentence(text) for text in of_week.get(week, ())],
             }
         )
     return out
 
 
 def _day(
-    garden: Garden, day: date, items: Sequence[Work], order: dict[str, int], units: Units
+    garden: Garden,
+    day: date,
+    items: Sequence[Work],
+    order: dict[str, int],
+    units: Units,
+    beside: Sequence[str],
 ) -> dict[str, Any]:
     todo = [
         {
@@ -217,6 +227,7 @@ def _day(
         "date": day.isoformat(),
         "name": weekday(day),
         "title": short_date(day),
+        "beside": beside,
         "took": about(labour.of_items(garden, items)),
         "long": long_date(day),
         "levels": [w for w in todo if w["kind"] == work.LEVEL],

@@ -18,6 +18,7 @@ from scheduler.base.faults import DrylineError
 from scheduler.garden.model import ONE_DAY, Garden
 from scheduler.outputs import work
 from scheduler.outputs.act import act_note
+from scheduler.outputs.beside import of_days
 from scheduler.outputs.cautions import due
 from scheduler.outputs.sentences import crop_title
 from scheduler.outputs.together import HARD, day_lines, heaviest, tiers
@@ -83,6 +84,7 @@ def feed(
     keys = {e.key for e in now}  # of all days: a feed of some days cancels nothing outside them
     gone = [e for e in _events(name, (w for w in before if w.kind in kinds)) if e.key not in keys]
     now = [e for e in now if (not first or e.day >= first) and (not last or e.day <= last)]
+    beside = of_days(garden, plan, units) if work.PICK in kinds else {}
     for made, cancelled in [*((e, False) for e in now), *((e, True) for e in gone)]:
         event = event_class()
         event.add("uid", str(uuid5(NAMESPACE_URL, f"dryline:{_season(garden, plan)}:{made.key}")))
@@ -91,7 +93,7 @@ def feed(
         event.add("dtstart", made.day)
         event.add("dtend", made.day + ONE_DAY)  # exclusive
         event.add("summary", _summary(garden, made))
-        event.add("description", _description(garden, made, units, mark))
+        event.add("description", _description(garden, made, units, mark, beside.get(made.day, ())))
         found = {w.kind for w in made.items}
         event.add("categories", [_(HEADING[k]) for k in work.KINDS if k in found])
         event.add("transp", "TRANSPARENT")  # work in the garden blocks nobody's day
@@ -163,12 +165,15 @@ def _summary(garden: Garden, event: _Event) -> str:
     return said[:1].upper() + said[1:]
 
 
-def _description(garden: Garden, event: _Event, units: Units, mark: str) -> str:
+def _description(
+    garden: Garden, event: _Event, units: Units, mark: str, beside: Sequence[str]
+) -> str:
     """The work, the cautions, and the plan: telephones show no description of a calendar."""
     lines = [
         f"{_(VERB[line.kind]).upper()} {line.text}"
         for line in day_lines(garden, event.items, units)
     ]
+    lines += beside
     if kg := heaviest(event.items):
         lines.append(_("Lift off up to {kg}.").format(kg=units.weight_text(kg)))
     if any(w.act_cm is not None for w in event.items):

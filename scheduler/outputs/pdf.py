@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from scheduler.garden.model import Garden
+from scheduler.outputs.beside import of_days, of_weeks
 from scheduler.outputs.empty import empty_text
 from scheduler.outputs.paper import around, buying, cards, day, month, season, sowing, week
 from scheduler.outputs.paper.sheet import A4, LETTER, Sheet, fonts, library
@@ -59,18 +60,24 @@ def document(
     table = table_weeks(garden, plan)
     if first is not None and first == last:
         today = [w for w in items if w.date == first]
-        day.draw(sheet, garden, first, today, look_ahead(items, sheet_week(first)), units)
+        said = [
+            look_ahead(items, sheet_week(first)),
+            *of_days(garden, plan, units).get(first, ()),
+        ]
+        day.draw(sheet, garden, first, today, said, units)
         sheet.save()
         return out.getvalue()
     season.draw(sheet, garden, plan)
     shown = [w for w in items if start <= w.date <= end]
     month.draw(sheet, garden, plan, shown, max(start, plan.start), min(end, plan.end))
+    beside = of_weeks(garden, plan, units, brief=True)
     weeks = [
         week.Week(
             name,
             [w for w in shown if sheet_week(w.date) == name],
             [r for r in table if r.week == name],
             look_ahead(items, name),
+            beside.get(name, ()),
         )
         for name in sheet_weeks(max(start, plan.start), min(end, plan.end))
     ]

@@ -18,6 +18,7 @@ from scheduler.garden.model import Garden
 from scheduler.log.model import Log
 from scheduler.log.state import Followed, growing_on, over_on
 from scheduler.outputs import work
+from scheduler.outputs.beside import of_days
 from scheduler.outputs.cautions import CAUTIONS, due
 from scheduler.outputs.in_case import cases_said, left_out_said
 from scheduler.outputs.phone_says import says
@@ -103,6 +104,8 @@ def as_data(
     stand = {f.batch.id: f for f in growing_on(garden, plan, log, on)}
     over = over_on(garden, plan, log, on)
     plan_of = {b.id: b for b in plan.batches}
+    todo = {day: list(some) for day, some in groupby(items, key=lambda w: w.date)}
+    beside = of_days(garden, plan, units)
     used = {garden.tier(b.column, b.tier).vessel for b in plan.batches}
     return {
         "name": garden.name,
@@ -151,8 +154,8 @@ def as_data(
         },
         "batches": [_batch(garden, b, foretold, stand.get(b.id), over, on) for b in plan.batches],
         "days": {
-            _day(day): _of_day(garden, list(todo), units)
-            for day, todo in groupby(items, key=lambda w: w.date)
+            _day(day): _of_day(garden, todo.get(day, ()), units, beside.get(day, ()))
+            for day in sorted({*todo, *beside})
         },
         "say": says(),
     }
@@ -217,8 +220,10 @@ def _base(garden: Garden, f: Followed, foretold: Foretold, on: date) -> dict[str
     }
 
 
-def _of_day(garden: Garden, items: Sequence[Work], units: Units) -> dict[str, Any]:
-    """Lines with the entries that ticking them writes, and levels with what to act below."""
+def _of_day(
+    garden: Garden, items: Sequence[Work], units: Units, beside: Sequence[str]
+) -> dict[str, Any]:
+    """Lines with the entries that ticking them writes, levels with what to act below, the rest."""
     levels = [w for w in items if w.kind == work.LEVEL]
     kg = heaviest(items)
     return {
@@ -232,7 +237,10 @@ def _of_day(garden: Garden, items: Sequence[Work], units: Units) -> dict[str, An
             if line.kind != work.LEVEL
         ],
         "levels": [[w.column, w.tier, w.act_cm] for w in levels],
-        "lift": _("Lift off up to {kg}.").format(kg=units.weight_text(kg)) if kg else "",
+        "beside": [
+            *beside,
+            *([_("Lift off up to {kg}.").format(kg=units.weight_text(kg))] if kg else []),
+        ],
     }
 
 

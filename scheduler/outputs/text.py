@@ -8,6 +8,7 @@ from itertools import groupby
 
 from scheduler.garden.model import Garden
 from scheduler.outputs import labour, work
+from scheduler.outputs.beside import as_sentence, of_weeks
 from scheduler.outputs.blanks import meters_too
 from scheduler.outputs.cautions import CAUTIONS, due
 from scheduler.outputs.empty import empty_text
@@ -20,7 +21,6 @@ from scheduler.outputs.in_brief import (
 )
 from scheduler.outputs.legend import column_note
 from scheduler.outputs.sentences import look_ahead, look_days
-from scheduler.outputs.table import event_text, events_met, over, over_of_week, over_text
 from scheduler.outputs.together import (
     HARD,
     Legend,
@@ -79,7 +79,7 @@ def calendar(
     lines += _notes(garden, shown, shared, units)
     weeks = {d: sheet_week(d) for d in {w.date for w in shown}}
     by_week = {k: list(v) for k, v in groupby(shown, key=lambda w: weeks[w.date])}
-    beside = _beside(garden, plan, units, brief is not None)
+    beside = of_weeks(garden, plan, units, brief is not None)
     looks = {d: t for d, t in look_days(items).items() if d in weeks} if brief else {}
     for week in sheet_weeks(start, end):
         rows = [r for r in table if r.week == week]
@@ -174,26 +174,11 @@ def _week(
         dates, said = beside, []
     rule = "=" * max(WIDTH - 2 - shown_width(title + dates), 0)
     lines = [f"{title} {rule} {dates}"]
-    if said := [*said, *(f"{text[0].upper()}{text[1:]}." for text in more if text)]:
+    if said := [*said, *map(as_sentence, filter(None, more))]:
         lines += wrap(" ".join(said), WIDTH, "", "  ")
     for day, work_of_day in groupby(items, key=lambda w: w.date):
         lines += _day(garden, day, list(work_of_day), units, shared, looks.get(day, ()))
     return lines
-
-
-def _beside(garden: Garden, plan: Plan, units: Units, brief: bool) -> dict[str, list[str]]:
-    """By week of the calendar: how much of each event is there, and what is over.
-
-    ``brief``: what is over in the week, without its days.
-    """
-    out: dict[str, list[str]] = {}
-    for one in events_met(garden, plan):
-        out.setdefault(sheet_week(one.event.date), []).append(event_text(one, units))
-    for week, some in groupby(over(garden, plan), key=lambda o: sheet_week(o.date)):
-        found = list(some)
-        said = over_of_week(found, units) if brief else over_text(found, units)
-        out.setdefault(week, []).append(said)
-    return out
 
 
 def _day(

@@ -9,6 +9,7 @@ from scheduler.garden.weekly import wish
 from scheduler.log import amounts as log_amounts
 from scheduler.log.model import Entry
 from scheduler.outputs import work
+from scheduler.outputs.beside import of_days
 from scheduler.outputs.drawing.season import season as season_drawing
 from scheduler.outputs.drawing.svg import PATTERNS, frame, line, rect
 from scheduler.outputs.sentences import crop_title, met_text
@@ -27,6 +28,15 @@ ENTRY = {
     work.SOW: log_amounts.SOWN,
 }
 _WIDE, _HIGH = 200.0, 18.0
+
+
+def in_short(book: Book, on: date) -> dict[str, Any]:
+    """The short list of a day, and what stands beside it: events, what is over."""
+    s = book.season()
+    return {
+        "brief": short_list(book, on),
+        "beside": of_days(s.garden, s.plan, s.units).get(on, ()),
+    }
 
 
 def short_list(book: Book, on: date) -> list[dict[str, Any]]:

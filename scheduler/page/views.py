@@ -19,7 +19,7 @@ from scheduler.outputs.work import Work
 from scheduler.page.book import Book, Season
 from scheduler.page.entries import Slip, entry_text, place_value, standing_entries
 from scheduler.page.foretold import foretold
-from scheduler.page.glance import glance, short_list
+from scheduler.page.glance import glance, in_short
 from scheduler.plans.model import CLEARED, FAILED, Batch
 from scheduler.solvers.cp_sat import Settings
 from scheduler.words.words import (
@@ -109,7 +109,7 @@ def day(book: Book, on: date) -> dict[str, Any]:
         "depth_unit": s.units.depth_unit,
         "mass_unit": s.units.mass_unit,
         "number": s.plan.number,
-        "brief": short_list(book, on),
+        **in_short(book, on),
         **(glance(book, on) if on == book.today() else {}),
     }
 

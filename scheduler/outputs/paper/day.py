@@ -21,13 +21,18 @@ _RULED, _APART = 8, 22.0  # lines for notes, and how far apart they are [pt]
 
 
 def draw(
-    sheet: Sheet, garden: Garden, day: date, items: Sequence[Work], look: str, units: Units
+    sheet: Sheet,
+    garden: Garden,
+    day: date,
+    items: Sequence[Work],
+    beside: Sequence[str],
+    units: Units,
 ) -> None:
-    """The page; ``items``: the work of this day, ``look``: what may be ready before its day."""
+    """The page; ``items``: the work of this day, ``beside``: what else is said of it."""
     room = sheet.paper[1] - 2 * MARGIN - 16 - 44 - _APART
     rows: list[Row] = []
     for size in _SIZES:
-        rows = _rows(sheet, garden, items, look, units, size)
+        rows = _rows(sheet, garden, items, beside, units, size)
         if sum(height for height, _paint in rows) <= room:
             break
     top = sheet.new_page(long_date(day))
@@ -47,13 +52,17 @@ def draw(
 
 
 def _rows(
-    sheet: Sheet, garden: Garden, items: Sequence[Work], look: str, units: Units, size: float
+    sheet: Sheet,
+    garden: Garden,
+    items: Sequence[Work],
+    beside: Sequence[str],
+    units: Units,
+    size: float,
 ) -> list[Row]:
     rows: list[Row] = []
     if not items:
         rows.append(_text(sheet, _("No work on this day."), size))
-    if look:
-        rows.append(_text(sheet, look, size))
+    rows += [_text(sheet, said, size) for said in beside if said]
     levels = [w for w in items if w.kind == work.LEVEL]
     if levels:
         rows += _readings(sheet, levels, units, size)

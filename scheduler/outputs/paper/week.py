@@ -40,12 +40,13 @@ Row = tuple[float, Callable[[float], None]]  # height [pt], and what draws it be
 
 @dataclass(frozen=True)
 class Week:
-    """A week on paper: its name, work, produce, and what to look at before its day."""
+    """A week on paper: its name, work, produce, what to look at before its day, what is beside."""
 
     name: str
     items: Sequence[Work]
     table: Sequence[TableWeek]
     look: str = ""
+    beside: Sequence[str] = ()
 
 
 def draw(
@@ -129,7 +130,8 @@ def _week_head(sheet: Sheet, week: Week, units: Units) -> list[Row]:
 
     rows: list[Row] = [(25, paint)]
     if week.table:
-        rows.append(_paragraph(sheet, f"{on_the_table()}: {produce(week.table, units)}", 9))
+        said = "; ".join([produce(week.table, units), *week.beside])
+        rows.append(_paragraph(sheet, f"{on_the_table()}: {said}", 9))
     if week.look:
         rows.append(_paragraph(sheet, week.look, 9))
     return rows

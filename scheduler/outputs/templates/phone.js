@@ -197,7 +197,7 @@
       || (x[1].dry ?? 1e9) - (y[1].dry ?? 1e9) || y[1].chance - x[1].chance);
     list.replaceChildren(...(loud.length ? loud.map(([b, w]) => el("li", sentence(b, w, on), w.verdict))
       : [el("li", say.quiet)]));
-    const day = data.days[on] || {lines: [], levels: []}, todo = $("todo");
+    const day = data.days[on] || {lines: [], levels: [], beside: []}, todo = $("todo");
     const rows = day.lines.map((line, n) => {
       const li = el("li"), l = el("label"), box = el("input");
       box.type = "checkbox";
@@ -213,7 +213,7 @@
       li.append(l);
       return li;
     });
-    if (day.lift) rows.push(el("li", day.lift));
+    for (const text of day.beside) rows.push(el("li", text));
     const unread = day.levels.filter(l => !entries.has(key([on, "level", l[0], l[1], "", "", "", ""])));
     if (unread.length)
       rows.unshift(el("li", fill(say.levels, {tiers: unread.map(l => label(l[0], l[1])).join(", ")})));

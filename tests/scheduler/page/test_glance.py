@@ -15,7 +15,10 @@ from page_case import Visitor
 from season_case import season_files, standing
 
 from scheduler.log.model import read_log_file
+from scheduler.outputs.beside import as_sentence
+from scheduler.outputs.table import over, over_of_week
 from scheduler.plans.folder import LOG_FILE, read_plan, read_plan_dir
+from scheduler.words.words import Units
 
 
 @pytest.fixture(scope="module")
@@ -125,3 +128,14 @@ def test_cautions_stand_in_full_on_a_page_of_their_own(folder):
     page = Visitor(folder, busy_day(folder)).get("/cautions")
     assert "Pour acid into water, never water into acid." in page
     assert page.count("<h2>") >= 8
+
+
+def test_what_is_over_stands_with_the_work_of_its_day(folder):
+    garden, plan = read_plan_dir(folder)
+    found = over(garden, plan)
+    assert found
+    for one in found:
+        page = Visitor(folder, one.date).get("/")
+        assert as_sentence(over_of_week([one], Units(garden.units))) in page
+    quiet = next(w for w in plan.batches if w.sow not in {o.date for o in found}).sow
+    assert "Over: " not in Visitor(folder, quiet).get("/")
