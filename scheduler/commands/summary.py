@@ -153,30 +153,10 @@ def summary(garden: Garden, plan: Plan, items: Sequence[Work] | None = None) -> 
 
 def _lamps(garden: Garden, plan: Plan) -> list[str]:
     """What lamps take, a line each, and in all where there are several."""
-    from scheduler.outputs.energy import NURSERY, lamps
-    from scheduler.words.words import Shown
+    from scheduler.outputs.energy_text import lamp_sentences
 
-    found = lamps(garden, plan)
-    lines = []
-    for one in found:
-        where = (
-            _("the nursery")
-            if one.where == NURSERY
-            else _("{column} in {place}").format(column=one.where, place=one.place)
-        )
-        text = _("Lamp of {where}: {hours:,.0f} hours on {days} days, {kwh:.1f} kWh").format(
-            where=where, hours=one.hours, days=one.days, kwh=Shown(one.kwh)
-        )
-        lines.append(text + _costs(one.money))
-    if len(found) > 1:
-        kwh, money = sum(f.kwh for f in found), sum(f.money for f in found)
-        lines.append(_("All lamps: {kwh:.1f} kWh").format(kwh=Shown(kwh)) + _costs(money))
+    lines = lamp_sentences(garden, plan)
     return [w for line in lines for w in textwrap.wrap(line, 79, subsequent_indent="  ")]
-
-
-def _costs(money: float) -> str:
-    """How a sentence about a lamp ends."""
-    return _(", {money:,.2f} in your money.").format(money=money) if money else "."
 
 
 def _table(garden: Garden, plan: Plan) -> list[str]:
@@ -217,16 +197,21 @@ def _table(garden: Garden, plan: Plan) -> list[str]:
 
 def _labour(garden: Garden, plan: Plan, items: Sequence[Work] | None) -> list[str]:
     """How long the work takes, in one line."""
-    from scheduler.outputs.labour import season
+    from scheduler.outputs.labour import care, season
+    from scheduler.outputs.work import work_items
 
+    items = work_items(garden, plan) if items is None else items
     took = season(garden, plan, items)
     if not took:
         return []
     most = max(took, key=took.__getitem__)
+    cared = sum(care(garden, items).values())
+    more = [_("Beside it about {n:.0f} minutes to harden off, protect and shade.").format(n=cared)]
     return [
         _(
             "Work: about {values:.0f} hours on {took} days, at most {most:.0f} minutes, on {most2}."
-        ).format(values=sum(took.values()) / 60, took=len(took), most=took[most], most2=most)
+        ).format(values=sum(took.values()) / 60, took=len(took), most=took[most], most2=most),
+        *(more if cared else []),
     ]
 
 

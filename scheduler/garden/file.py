@@ -184,6 +184,7 @@ def _garden(
         events=events,
         today=None if stands.first is None else first,
         may_stand=choices_of(sections.columns, places),
+        rooms=tuple(p.name for p in places.values() if p.temperature is not None),
     )
 
 

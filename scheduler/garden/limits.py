@@ -14,6 +14,8 @@ class Labour:
     sow : a nursery cell; fill : a tier, mixing and planting included; pick : a plant.
     clear : a tier, cleaning included; lift : a vessel above a tier that is filled or cleared.
     move : a vessel of a column that is carried to another place.
+    harden, protect, shade : a tier's seedlings out and in on a day; a tier against one cold night;
+        a tier's shade or wrap. The weather decides on them: told, not held to a limit.
     """
 
     sow: float = 0.5
@@ -22,6 +24,9 @@ class Labour:
     clear: float = 10.0
     lift: float = 1.0
     move: float = 3.0
+    harden: float = 2.0
+    protect: float = 3.0
+    shade: float = 5.0
 
 
 @dataclass(frozen=True)

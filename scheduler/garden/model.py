@@ -286,7 +286,7 @@ class Garden:
     ``standing`` and ``seedlings`` are there on the morning of ``today``; the season then reaches
     back to the day on which the first of them was sown, and what lies before ``today`` has
     happened. None: nothing stands, the season begins with empty tiers. ``may_stand``: columns whose
-    place the plan is to choose.
+    place the plan is to choose; ``rooms``: names of the places indoors that are listed.
     """
 
     name: str
@@ -307,6 +307,7 @@ class Garden:
     events: tuple[Event, ...] = field(default_factory=tuple)
     today: date | None = None
     may_stand: tuple[Choice, ...] = field(default_factory=tuple)
+    rooms: tuple[str, ...] = field(default_factory=tuple)
 
     @property
     def first(self) -> date:

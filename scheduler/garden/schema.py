@@ -248,6 +248,9 @@ class LabourModel(Section):
         3.0,
         description="to carry one vessel to another place",
     )
+    harden: Minutes = Field(2.0, description="to take a tier's seedlings out and in, on one day")
+    protect: Minutes = Field(3.0, description="to protect a tier from one cold night")
+    shade: Minutes = Field(5.0, description="to shade or wrap a tier")
 
 
 class LimitsModel(Section):

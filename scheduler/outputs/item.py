@@ -34,14 +34,15 @@ class Work:
     lift_kg : fill, clear: heaviest single vessel that must come off above it; move: heaviest that
         is carried [kg]; 0: none.
     tiers : cover: those that need it; move: those that are carried. rain_cm : cover: more rain than
-        this asks for it [cm]; place : move: where to.
+        this asks for it [cm]; place : move: where to; protect: where it can be brought in.
     celsius : protect: when less is forecast; shade: what the solution comes to, ``bears`` what the
         crop bears [degC], ``white`` by how much a white wall is cooler [K]; ``light`` in
         which its tips may burn [mol m-2 d-1].
     until : sow: day of transplanting; shelter: last day under cover; transplant, with weather
         years: last day that its seedlings keep.
     look_from, first, last, in_years : pick, with weather years and still to come: from when to look
-        at the crop, from when to when it is mostly picked, in which share of the years [0..1];
+        at the crop, from when to when it is mostly picked, in which share of the years [0..1]
+        (protect, shade: it comes to that);
         ``date`` is the usual day. `scheduler.lived.spans` has the rule.
     bolts, dries : pick: share of those years in which some of its batch is lost to that [0..1].
     age : pick: days since transplanting on the usual day; young : share of its full mass [0..1]

@@ -6,10 +6,22 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from scheduler.garden.model import Garden
-from scheduler.outputs.work import CLEAR, FILL, MOVE, PICK, SOW, Work, work_items
+from scheduler.outputs.work import (
+    CLEAR,
+    FILL,
+    HARDEN,
+    MOVE,
+    PICK,
+    PROTECT,
+    SHADE,
+    SOW,
+    Work,
+    work_items,
+)
 from scheduler.plans.model import Plan
 
-TIMED = (SOW, FILL, PICK, CLEAR, MOVE)  # kinds of work that the garden gives minutes for
+TIMED = (SOW, FILL, PICK, CLEAR, MOVE)  # kinds of work that a plan has minutes for
+CARE = (HARDEN, PROTECT, SHADE)  # that the weather decides on: told, not held to a day's limit
 
 
 def minutes(garden: Garden, item: Work) -> float:
@@ -25,6 +37,9 @@ def minutes(garden: Garden, item: Work) -> float:
         PICK: labour.pick * item.plants,
         CLEAR: labour.clear + lifts,
         MOVE: labour.move * len(item.tiers),
+        HARDEN: labour.harden,
+        PROTECT: labour.protect,
+        SHADE: labour.shade,
     }.get(item.kind, 0.0)
 
 
@@ -41,6 +56,17 @@ def by_day(garden: Garden, items: Sequence[Work]) -> dict[date, dict[str, float]
             day = out.setdefault(item.date, dict.fromkeys(TIMED, 0.0))
             day[item.kind] += minutes(garden, item)
     return dict(sorted(out.items()))
+
+
+def care(garden: Garden, items: Iterable[Work]) -> dict[str, float]:
+    """Minutes of each kind of `CARE`: each day of hardening off, one night of protection."""
+    out: dict[str, float] = {}
+    for item in items:
+        if item.kind in CARE:
+            days = (item.until - item.date).days if item.kind == HARDEN and item.until else 1
+            spent = minutes(garden, item) * max(days, 1)
+            out[item.kind] = out.get(item.kind, 0.0) + spent
+    return out
 
 
 def season(garden: Garden, plan: Plan, items: Sequence[Work] | None = None) -> dict[date, float]:

@@ -12,6 +12,7 @@ from scheduler.outputs.beside import as_sentence, of_weeks
 from scheduler.outputs.blanks import meters_too
 from scheduler.outputs.cautions import CAUTIONS, due
 from scheduler.outputs.empty import empty_text
+from scheduler.outputs.energy_text import lamp_sentences
 from scheduler.outputs.in_brief import (
     Common,
     common,
@@ -107,6 +108,9 @@ def _head(garden: Garden, plan: Plan, start: date, end: date) -> list[str]:
         "down what you measure."
     )
     lines += wrap(f"{column_note(garden)} {said}".strip(), WIDTH)
+    if (start, end) == (garden.first, plan.end):
+        for said in lamp_sentences(garden, plan):
+            lines += wrap(said, WIDTH, "", "  ")
     for away in garden.season.away:
         if away.end >= start and away.start <= end:
             lines += wrap(

@@ -41,6 +41,12 @@ def weather_text(
             text = _("{tiers} until {date} when under {cold} is forecast").format(
                 tiers=where, date=until, cold=units.temperature_text(first.celsius)
             )
+            if inside := [w for w in some if w.place]:
+                text += _("; {tiers} can be brought into {place}, up to {kg} each").format(
+                    tiers=tiers(inside),
+                    place=inside[0].place,
+                    kg=units.weight_text(max(w.lift_kg for w in inside)),
+                )
         elif first.light:
             text = _(
                 "{crop} in {tiers} until {date}: {light} mol/m2 a day in still air may burn its "
@@ -58,8 +64,16 @@ def weather_text(
                 most=units.temperature_text(first.bears),
                 less=units.warmer_text(first.white),
             )
+        if comes := _comes(some):
+            text += _(" (in {n} of 10 years)").format(n=comes)
         said.append(text)
     return "; ".join(said)
+
+
+def _comes(items: Sequence[Work]) -> int:
+    """In how many of ten years it comes to that for some of these, at most; 0: not told."""
+    most = max(w.in_years or 0.0 for w in items)
+    return max(round(10 * most), 1) if most else 0
 
 
 def weather_in_brief(
@@ -80,7 +94,8 @@ def weather_in_brief(
         )
         if first.kind != HARDEN:
             degrees = units.temperature_text(first.celsius).replace(" ", "\N{NO-BREAK SPACE}")
-            text += f" ({degrees})"
+            comes = _comes(some)
+            text += f" ({degrees}, {comes}/10)" if comes else f" ({degrees})"
         said.append(text)
     return "; ".join(said)
 
@@ -90,6 +105,8 @@ def brief_notes(items: Sequence[Work], units: Units) -> list[str]:
     said = []
     if any(w.kind == PROTECT for w in items):
         said.append(_("PROTECT: when less than the degrees in brackets is forecast."))
+    if any(_comes([w]) for w in items):
+        said.append(_("3/10: in 3 of 10 years it comes to that if nothing is done."))
     if shaded := [w for w in items if w.kind == SHADE]:
         less = [units.warmer_text(w) for w in sorted(w.white for w in shaded)]
         low, high = less[0], less[-1]

@@ -7,7 +7,7 @@ nobody knows which night it will be.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -55,6 +55,9 @@ class Care:
     celsius : PROTECT: when less is forecast; SHADE: what the solution comes to [degC].
     bears : SHADE: what the crop bears; white : by how much a white wall is cooler [K].
     light : SHADE: that its tips may burn in [mol m-2 d-1]; 0: it is the solution that is too warm.
+    chance : PROTECT, SHADE: share of the years in which it comes to that [0..1].
+    room : PROTECT: where its vessel can be brought in; empty where that is too heavy, or nowhere.
+    kg : what the vessel weighs at most [kg].
     """
 
     kind: str
@@ -65,6 +68,9 @@ class Care:
     bears: float = 0.0
     white: float = 0.0
     light: float = 0.0
+    chance: float = 0.0
+    room: str = ""
+    kg: float = 0.0
 
 
 def weather_items(garden: Garden, plan: Plan) -> list[Work]:
@@ -91,6 +97,9 @@ def weather_items(garden: Garden, plan: Plan) -> list[Work]:
                 bears=care.bears,
                 white=care.white,
                 light=care.light,
+                in_years=care.chance or None,
+                place=care.room,
+                lift_kg=care.kg if care.room else 0.0,
             )
         )
     return out
@@ -119,11 +128,15 @@ def cares(garden: Garden, plan: Plan, years: WeatherYears | None = None) -> Iter
                 *_harden(mean, batch, tier),
                 *_protect(mean, batch, tier, years),
                 *_shade(mean, batch, tier, years),
-                *_tips(mean, batch, tier),
+                *_tips(mean, batch, tier, years),
             ]
         for care in known[alike]:
             if care.kind != HARDEN or batch.state != GROWING:
-                yield Care(**{**vars(care), "batch": batch})
+                own = replace(care, batch=batch)
+                if care.kind == PROTECT:
+                    room, kg = _brought_in(garden, batch, tier)
+                    own = replace(own, room=room, kg=kg)
+                yield own
 
 
 def years_of(garden: Garden, plan: Plan) -> WeatherYears:
@@ -160,7 +173,25 @@ def _protect(garden: Garden, batch: Batch, tier: Tier, years: WeatherYears) -> I
     deadly = np.flatnonzero((low < survival.kills_below(crop, hard)).any(axis=0))
     if len(deadly):
         first, end = (batch.transplant + int(d) * ONE_DAY for d in (deadly[0], deadly[-1]))
-        yield Care(PROTECT, batch, first, end, celsius=crop.kill_temperature + SAFE)
+        celsius = crop.kill_temperature + SAFE
+        chance = float((low < survival.kills_below(crop, hard)).any(axis=1).mean())
+        yield Care(PROTECT, batch, first, end, celsius, chance=chance)
+
+
+def _brought_in(garden: Garden, batch: Batch, tier: Tier) -> tuple[str, float]:
+    """A place indoors that the garden lists, and the heaviest that the vessel can be there [kg].
+
+    Empty where there is none, where a full vessel with ripe plants is heavier than may be lifted,
+    or other vessels stand on it.
+    """
+    kg = (
+        garden.vessels[tier.vessel].full_kg
+        + batch.plants * garden.crops[batch.crop].fresh_mass / 1000
+    )
+    limit = garden.limits.lift_kg
+    if not garden.rooms or tier.number > 1 or (limit is not None and kg > limit + 1e-9):
+        return "", 0.0
+    return garden.rooms[0], kg
 
 
 def _shade(garden: Garden, batch: Batch, tier: Tier, years: WeatherYears) -> Iterator[Care]:
@@ -182,17 +213,24 @@ def _shade(garden: Garden, batch: Batch, tier: Tier, years: WeatherYears) -> Ite
     if len(hot) >= HOT_DAYS:
         first, end = (batch.transplant + int(d) * ONE_DAY for d in (hot[0], hot[-1]))
         cooler = float(sun[:, hot].mean()) * (1 - WHITE / GREY)
-        yield Care(SHADE, batch, first, end, float(usual[hot].max()), crop.heat_limit, cooler)
+        most = float(usual[hot].max())
+        chance = float(((warm > crop.heat_limit).sum(axis=1) >= HOT_DAYS).mean())
+        yield Care(SHADE, batch, first, end, most, crop.heat_limit, cooler, chance=chance)
 
 
-def _tips(garden: Garden, batch: Batch, tier: Tier) -> Iterator[Care]:
-    """Lettuce in still air whose last fortnight is brighter than its tips bear."""
+def _tips(garden: Garden, batch: Batch, tier: Tier, years: WeatherYears) -> Iterator[Care]:
+    """Lettuce in still air, its last fortnight brighter than tips bear in one year of five."""
     crop, last = garden.crops[batch.crop], batch.picks[-1].date
     if crop.family != LETTUCES or place_on(tier, last).kind not in STILL_AIR:
         return
     end = garden.season.index(last)
     begin = max(end - FORTNIGHT, garden.season.index(batch.transplant))
-    light = weather_at(garden, tier)["dli"].to_numpy(float)[begin:end] * tier.light
-    if len(light) and (mean := float(light.mean())) > MOST_LIGHT:
+    light = years_at(garden, years, tier).dli[:, begin:end] * tier.light
+    if not light.shape[1]:
+        return
+    chance = float((light.mean(axis=1) > MOST_LIGHT).mean())
+    if chance >= OFTEN:
+        bright = light.mean(axis=1)
         first = batch.transplant + (begin - garden.season.index(batch.transplant)) * ONE_DAY
-        yield Care(SHADE, batch, first, last, light=mean)
+        most = float(bright[bright > MOST_LIGHT].mean())
+        yield Care(SHADE, batch, first, last, light=most, chance=chance)

@@ -19,11 +19,14 @@ from scheduler.words.words import MONTHS, N_, VERB, _, habit, short_weekday, tie
 MARKS = {
     work.LEVEL: N_("letter of level:L"),
     work.SHELTER: N_("letter of cover:V"),
+    work.PROTECT: N_("letter of protect:T"),
+    work.SHADE: N_("letter of shade:D"),
     work.SUPPORT: N_("letter of support:U"),
     work.PICK: N_("letter of pick:P"),
     work.CLEAR: N_("letter of clear:C"),
     work.MOVE: N_("letter of move:M"),
     work.FILL: N_("letter of fill:F"),
+    work.HARDEN: N_("letter of harden:H"),
     work.SOW: N_("letter of sow:S"),
 }
 _LABEL, _HEAD, _KEY = 58.0, 34.0, 16.0  # width of the tags, heights of a head and of the key [pt]

@@ -9,6 +9,7 @@ from typing import Any
 from scheduler.base.weeks import week_start
 from scheduler.garden.model import Column, Garden, Season, Tier
 from scheduler.garden.weekly import season_weeks
+from scheduler.outputs.energy_text import lamp_sentences
 from scheduler.outputs.paper.sheet import GREY, PALE, Sheet
 from scheduler.outputs.sentences import crop_title
 from scheduler.plans.model import FAILED, Batch, Plan
@@ -67,7 +68,8 @@ def _page(
     dates = span(garden.first, plan.end)
     sheet.text(sheet.right, top - 18, f"{name}, {dates}", 10, align="right")
     y = top - _HEAD
-    tall = min(26.0, (y - sheet.bottom - 18) / len(rows))
+    lit = sheet.wrap(" ".join(lamp_sentences(garden, plan)), sheet.right - scale.left, 9)
+    tall = min(26.0, (y - sheet.bottom - 18 - 11 * len(lit)) / len(rows))
     low = y - tall * len(rows)
     _calendar_lines(sheet, garden.season, scale, y, low)
     before: Column | None = None
@@ -84,6 +86,8 @@ def _page(
         y -= tall
     sheet.line(sheet.left, y, sheet.right, y, width=1.2)
     _key(sheet, garden, low - 15)
+    for n, part in enumerate(lit, 1):
+        sheet.text(scale.left, low - 15 - 11 * n, part, 9)
 
 
 class _Scale:

@@ -392,4 +392,5 @@ def test_no_field_is_forgotten(garden):
         "events",
         "today",
         "may_stand",
+        "rooms",
     }

@@ -14,6 +14,7 @@ from scheduler.outputs import labour
 from scheduler.outputs.covers import Cover, covers
 from scheduler.outputs.energy import lamps
 from scheduler.outputs.sentences import sentence
+from scheduler.outputs.text import calendar
 from scheduler.outputs.together import day_lines
 from scheduler.outputs.work import MOVE, SHELTER, work_items
 from scheduler.words.units import METRIC
@@ -109,3 +110,13 @@ def test_lamps_burn_while_something_stands_below_them() -> None:
     assert (seedlings.where, seedlings.days, seedlings.kwh) == ("nursery", 12, pytest.approx(1.92))
     assert lamps(garden(), plan(A)) == ()
     assert one.dli == pytest.approx(12.096)
+
+
+def test_lamps_stand_at_the_head_of_a_whole_calendar() -> None:
+    """The 8.4 kWh of above; a calendar of some days has none, a garden without lamps neither."""
+    g, made = standing((0, 19, HALL)), plan(A)
+    items, units = work_items(g, made), Units(METRIC)
+    said = "Lamp of A in hall: 140 hours on 10 days, 8.4 kWh, 2.52 in your money."
+    assert said in " ".join(calendar(g, made, items, units).split())
+    assert "Lamp" not in calendar(g, made, items, units, day(10), day(12))
+    assert "Lamp" not in calendar(garden(), made, work_items(garden(), made), units)

@@ -11,11 +11,13 @@ from verify_case import LETTUCE, day, garden, heads, plan
 from crops.crop import Crop
 from crops.place import KINDS
 from crops.solution_heat import lag, sun_gain
-from scheduler.garden.model import Garden, Nursery, Stay
+from scheduler.garden.model import Garden, Labour, Nursery, Stay
+from scheduler.outputs import labour
+from scheduler.outputs.paper.month import MARKS, marks
 from scheduler.outputs.together import day_lines
 from scheduler.outputs.weather_work import COOL_NIGHT, Care, cares, weather_items
 from scheduler.words.units import METRIC
-from scheduler.words.words import Units
+from scheduler.words.words import Units, habit
 from scheduler.words.work_kinds import HARDEN, PROTECT, SHADE
 from scheduler.years.weather_years import WeatherYears
 
@@ -77,6 +79,8 @@ def test_what_a_night_may_kill_is_protected(count: int) -> None:
         day(20),
         3.0,
     )  # 1 degC to the safe side
+    assert care.chance == pytest.approx(count / 10)
+    assert care.room == ""
     # Nights before it is planted, and from the day of its last pick on, are no danger to it.
     other = years(g)
     other.tmin[:count, 9] = other.tmin[:count, 30] = -9.0
@@ -107,6 +111,8 @@ def test_warm_solution_is_told_from_three_days_on_in_one_year_of_five() -> None:
     assert care.celsius == pytest.approx(25.01, abs=0.001)
     assert care.bears == 25.0
     assert care.white == pytest.approx(float(sun_gain(20.0, 1.0)) / 2)
+    assert care.chance == pytest.approx(0.2)
+    assert warm(0.01, four, 7)[0].chance == pytest.approx(0.7)
     assert warm(0.01, three, 2) == []  # two days alone
     assert warm(0.01, four, 1) == []  # in one year of ten
     assert warm(-0.01, four, 10) == []
@@ -119,6 +125,14 @@ def test_tips_of_lettuce_burn_in_bright_still_air_alone() -> None:
     [care] = asked(placed(yard(lettuce, dli=22.0), "frame"), SHADE)
     assert (care.first, care.last) == (day(16), day(30))  # the fortnight before it is picked
     assert care.light == pytest.approx(17.6)
+    assert care.chance == 1.0
+    # In one year of ten it is no matter; in three of ten it is told with that chance.
+    some = placed(yard(lettuce, dli=21.25), "frame")
+    for bright, chances in ((1, []), (3, [0.3])):
+        made = years(some)
+        made.dli[:bright] = 22.0
+        found = asked(some, SHADE, made)
+        assert [c.chance for c in found] == [pytest.approx(c) for c in chances]
     assert asked(yard(lettuce, dli=40.0), SHADE) == []  # in the wind
     other = placed(yard(replace(LETTUCE, family="Brassicaceae"), dli=22.0), "frame")
     assert asked(other, SHADE) == []
@@ -135,6 +149,53 @@ def test_in_words() -> None:
         line.kind: line.text.replace("\xa0", " ") for line in day_lines(g, items, Units(METRIC))
     }
     assert lines[HARDEN] == "lettuce for A 1, A 2, planted on 15 April"
-    assert lines[PROTECT] == "A 1, A 2 until 20 April when under 3 °C is forecast"
+    assert (
+        lines[PROTECT] == "A 1, A 2 until 20 April when under 3 °C is forecast (in 1 of 10 years)"
+    )
     assert {w.date for w in items if w.kind == PROTECT} == {day(15)}
     assert {w.date for w in items if w.kind == HARDEN} == {day(3)}
+
+
+@pytest.mark.parametrize(("kg", "brought"), [(14.4, True), (14.3, False)])
+def test_what_is_light_enough_can_be_brought_in(kg: float, brought: bool) -> None:
+    """12 L, a vessel of 2 kg and four heads of 100 g: 14.4 kg. On A 2 another vessel stands."""
+    g = yard(replace(LETTUCE, kill_temperature=2.0, kill_hardened=2.0))
+    g = replace(g, rooms=("hall",), limits=replace(g.limits, lift_kg=kg))
+    made = years(g)
+    made.tmin[:3, 15] = 1.9
+    vars(g)["_cared"] = {0: made}
+    items = [w for w in weather_items(g, plan(A, heads("y", "A2", 10))) if w.kind == PROTECT]
+    assert {(w.tier, w.place) for w in items} == {(1, "hall" if brought else ""), (2, "")}
+    [line] = [x for x in day_lines(g, items, Units(METRIC)) if x.kind == PROTECT]
+    told = line.text.replace("\xa0", " ")
+    assert ("; A 1 can be brought into hall, up to 14.4 kg each" in told) is brought
+    assert told.endswith("(in 3 of 10 years)")
+    nowhere = replace(g, rooms=())
+    vars(nowhere)["_cared"] = {0: made}
+    assert {w.place for w in weather_items(nowhere, plan(A))} == {""}
+
+
+@pytest.mark.parametrize("tiers", [1, 3])
+def test_minutes_that_the_weather_asks_for(tiers: int) -> None:
+    """Hardened a week, 2 minutes a day and tier; protected one night, 3 minutes a tier."""
+    g = yard(replace(LETTUCE, kill_temperature=2.0, kill_hardened=-4.0), nursery=20.0, tmin=8.0)
+    made = years(g)
+    made.tmin[:1, 15] = 1.9
+    vars(g)["_cared"] = {0: made}
+    many = plan(*(heads(f"x{n}", f"A{n}", 10) for n in range(1, tiers + 1)))
+    items = weather_items(g, many)
+    assert labour.care(g, items) == {HARDEN: 14.0 * tiers, PROTECT: 3.0 * tiers}
+    assert labour.of_items(g, [w for w in items if w.date == day(3)]) == 2.0 * tiers
+    own = replace(g, limits=replace(g.limits, labour=Labour(harden=1.0, protect=0.0)))
+    vars(own)["_cared"] = {0: made}
+    assert labour.care(own, weather_items(own, many)) == {HARDEN: 7.0 * tiers, PROTECT: 0.0}
+
+
+def test_a_letter_on_the_month_sheet() -> None:
+    g = yard(replace(LETTUCE, kill_temperature=2.0, kill_hardened=-4.0), nursery=20.0, tmin=8.0)
+    made = years(g)
+    made.tmin[:1, 15] = 1.9
+    vars(g)["_cared"] = {0: made}
+    letters = marks(weather_items(g, plan(A)))
+    assert letters == {("A", 1, day(3)): "H", ("A", 1, day(15)): "T"}
+    assert len({habit(mark) for mark in MARKS.values()}) == len(MARKS)
