@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from scheduler.commands.share import units_option
+from scheduler.commands.waiting import waiting
 
 if TYPE_CHECKING:
     from scheduler.log.finished import Season
@@ -53,8 +54,9 @@ def command(
     from scheduler.review.estimates import review
     from scheduler.words.words import Units
 
-    seasons = _read(logs, garden_file)
-    found = review(seasons)
+    with waiting("comparing the log with the plan"):
+        seasons = _read(logs, garden_file)
+        found = review(seasons)
     if not dry_run:
         learned_file.write(out, found)
     if as_json:

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from scheduler.commands.share import plan_argument, units_option
+from scheduler.commands.waiting import waiting
 
 
 @click.command()
@@ -44,7 +45,8 @@ def command(
     if prices is not None:
         acids = tuple(name for name, _, _ in season_total(garden, plan))
         known = read_prices(prices, garden, acids)
-    found = buying(garden, plan, known)
+    with waiting("adding up what is needed"):
+        found = buying(garden, plan, known)
     if as_json:
         click.echo(json.dumps(data(found), indent=1, ensure_ascii=False))
     else:

@@ -13,6 +13,7 @@ from crops.names import same_name, shorten
 from scheduler.base.faults import DrylineError
 from scheduler.commands.calendar import Day
 from scheduler.commands.share import language_option, units_option
+from scheduler.commands.waiting import waiting
 from scheduler.years import PLANNED
 
 if TYPE_CHECKING:
@@ -94,7 +95,8 @@ def command(
     if by_year:
         return _by_year(garden, garden_file, wanted, first, last, tier, past, form, out)
     garden = expecting(garden, PLANNED, 0)  # the courses that plan takes unless told otherwise
-    found = sow_windows(garden, wanted)
+    with waiting("looking through the dates"):
+        found = sow_windows(garden, wanted)
     found = tuple(between(w, first, last) for w in found)
     if form in ("png", "svg"):
         from scheduler.pictures import save, windows_picture
@@ -139,8 +141,9 @@ def _by_year(
     kind = _kind(garden, tier)
     rows = garden.site.past if past is None else read_past(past, garden, garden_file)
     real = None if rows is None else whole_years(garden, rows).years
-    made = generated_years(garden, GENERATED)
-    every = ready_years(garden, kind, real, made, crops)
+    with waiting("growing each crop in weather years"):
+        made = generated_years(garden, GENERATED)
+        every = ready_years(garden, kind, real, made, crops)
     found = [planted_between(one, first, last) for one in every]
     if form in ("png", "svg"):
         from scheduler.pictures import ready_years_picture, save

@@ -25,7 +25,7 @@ from scheduler.outputs.drawing.levels import levels, tier_columns
 from scheduler.outputs.drawing.nursery import nursery
 from scheduler.outputs.drawing.produce import produce
 from scheduler.outputs.drawing.season import season
-from scheduler.outputs.sentences import crop_title, look_ahead, met_text, sentence
+from scheduler.outputs.sentences import crop_title, look_ahead, look_days, met_text, sentence
 from scheduler.outputs.shopping import nursery_load
 from scheduler.outputs.weeks import TableWeek, table_weeks
 from scheduler.outputs.work import Work
@@ -180,6 +180,7 @@ def _weeks(
     by_week = {k: list(v) for k, v in groupby(items, key=lambda w: sheet_week(w.date))}
     of_day = of_days(garden, plan, units)
     of_week = of_weeks(garden, plan, units, brief=True)
+    looks = look_days(every)
     out = []
     for week in sheet_weeks(garden.first, garden.season.end):
         first = sheet_start(week)
@@ -195,7 +196,7 @@ def _weeks(
                 "dates": span(first, first + ONE_WEEK - timedelta(days=1)),
                 "days": days,
                 "rows": rows,
-                "look": look_ahead(every, week),
+                "look": look_ahead(looks, week),
                 "beside": [as_sentence(text) for text in of_week.get(week, ())],
             }
         )

@@ -15,7 +15,7 @@ from scheduler.outputs.beside import of_days, of_weeks
 from scheduler.outputs.empty import empty_text
 from scheduler.outputs.paper import around, buying, cards, day, month, season, sowing, week
 from scheduler.outputs.paper.sheet import A4, LETTER, Sheet, fonts, library
-from scheduler.outputs.sentences import crop_title, look_ahead
+from scheduler.outputs.sentences import crop_title, look_ahead, look_days
 from scheduler.outputs.weeks import table_weeks
 from scheduler.outputs.work import Work
 from scheduler.plans.model import Plan
@@ -57,11 +57,11 @@ def document(
     foot += "  \u00b7  " + _("local rules, labels and licensed practice come first")
     sheet = Sheet(out, PAPERS[paper], fonts(texts), foot)
     sheet.canvas.setTitle(_("Calendar of {garden}").format(garden=garden.name))
-    table = table_weeks(garden, plan)
+    table, looks = table_weeks(garden, plan), look_days(items)
     if first is not None and first == last:
         today = [w for w in items if w.date == first]
         said = [
-            look_ahead(items, sheet_week(first)),
+            look_ahead(looks, sheet_week(first)),
             *of_days(garden, plan, units).get(first, ()),
         ]
         day.draw(sheet, garden, first, today, said, units)
@@ -76,7 +76,7 @@ def document(
             name,
             [w for w in shown if sheet_week(w.date) == name],
             [r for r in table if r.week == name],
-            look_ahead(items, name),
+            look_ahead(looks, name),
             beside.get(name, ()),
         )
         for name in sheet_weeks(max(start, plan.start), min(end, plan.end))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 
 from crops.place import OPEN
@@ -137,14 +137,14 @@ def look_days(items: Sequence[Work]) -> dict[date, list[str]]:
     return {day: list(days[day]) for day in sorted(days)}
 
 
-def look_ahead(items: Sequence[Work], week: str, told: Collection[date] = ()) -> str:
+def look_ahead(looks: Mapping[date, Sequence[str]], week: str, told: Collection[date] = ()) -> str:
     """What may be ready from some day of a week on though its usual day comes in a later week.
 
-    ``told``: days that say it themselves.
+    ``looks`` is `look_days`; ``told``: days that say it themselves.
     """
     listed = "; ".join(
         _("{tiers} from {date}").format(tiers=", ".join(tiers), date=short_date(day))
-        for day, tiers in look_days(items).items()
+        for day, tiers in looks.items()
         if sheet_week(day) == week and day not in told
     )
     return _("Look at, may be ready before its day: {list}").format(list=listed) if listed else ""

@@ -81,7 +81,8 @@ def calendar(
     weeks = {d: sheet_week(d) for d in {w.date for w in shown}}
     by_week = {k: list(v) for k, v in groupby(shown, key=lambda w: weeks[w.date])}
     beside = of_weeks(garden, plan, units, brief is not None)
-    looks = {d: t for d, t in look_days(items).items() if d in weeks} if brief else {}
+    every = look_days(items)
+    looks = {d: t for d, t in every.items() if d in weeks} if brief else {}
     for week in sheet_weeks(start, end):
         rows = [r for r in table if r.week == week]
         todo = by_week.get(week, [])
@@ -91,7 +92,7 @@ def calendar(
             todo,
             rows,
             units,
-            [*beside.get(week, ()), look_ahead(items, week, looks)],
+            [*beside.get(week, ()), look_ahead(every, week, looks)],
             shared,
             looks,
         )

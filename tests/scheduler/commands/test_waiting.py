@@ -5,11 +5,17 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
+from solver_case import EXAMPLES
 
+from scheduler.cli import cli
 from scheduler.commands import waiting
+from scheduler.log.model import HEADER
 
 SLOW = """
 import time
@@ -62,3 +68,30 @@ def test_where_nobody_looks_nothing_is_written(
     with waiting.waiting("checking"):
         pass
     assert capsys.readouterr() == ("", "")
+
+
+@pytest.mark.parametrize("name", ["windows", "shopping", "review"])
+def test_the_slow_part_of_a_command_is_waited_for(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The block around the work was entered: what is said in it, the tests above tell."""
+    said: list[str] = []
+
+    @contextmanager
+    def noted(what: str) -> Iterator[None]:
+        said.append(what)
+        yield
+
+    monkeypatch.setattr(f"scheduler.commands.{name}.waiting", noted)
+    garden = EXAMPLES / "balcony" / "garden.yaml"
+    (tmp_path / "log.csv").write_text(f"{HEADER}\n")
+    files = {"windows": [garden], "shopping": [tmp_path / "plan"]}
+    args = files.get(name, [tmp_path / "log.csv", "--garden", garden, "--dry-run"])
+    if name == "shopping":
+        pytest.importorskip("flask")
+        from page_case import planned
+
+        planned(tmp_path / "plan")
+    ran = CliRunner().invoke(cli, [name, *map(str, args)])
+    assert ran.exit_code == 0, ran.output
+    assert len(said) == 1

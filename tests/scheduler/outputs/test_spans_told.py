@@ -180,17 +180,17 @@ def test_a_week_names_what_to_look_at_before_the_week_of_its_pick() -> None:
     """24 May 2027 is a Monday: looked at from Thursday 20 May, or from the day itself."""
     early = pick()
     twice = [early, replace(early, number=2), replace(early, tier=3, look_from=date(2027, 5, 21))]
-    assert look_ahead(twice, "2027-W20").endswith(": A 2 from 20 May; A 3 from 21 May")
-    assert look_ahead(twice, "2027-W21") == ""
-    assert look_ahead([pick(look_from=MAY_24)], "2027-W21") == ""
-    assert look_ahead([pick(look_from=None)], "2027-W20") == ""
+    assert look_ahead(look_days(twice), "2027-W20").endswith(": A 2 from 20 May; A 3 from 21 May")
+    assert look_ahead(look_days(twice), "2027-W21") == ""
+    assert look_ahead(look_days([pick(look_from=MAY_24)]), "2027-W21") == ""
+    assert look_ahead(look_days([pick(look_from=None)]), "2027-W20") == ""
 
 
 def test_text_and_page_have_the_line_in_the_week_of_the_look() -> None:
     g, plan = spanned()
     items = work_items(g, plan)
     weeks = {sheet_week(w.look_from) for w in items if w.look_from}
-    lines = [said for week in sorted(weeks) if (said := look_ahead(items, week))]
+    lines = [said for week in sorted(weeks) if (said := look_ahead(look_days(items), week))]
     assert lines
     said = " ".join(text.calendar(g, plan, items, METRIC).split())
     shown = html.page(g, plan, items, METRIC)
