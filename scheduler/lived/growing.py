@@ -44,7 +44,7 @@ class Growing:
         tiers, years, n = len(laid.queue), laid.years.count, len(laid.batches)
         self.none = n
         self.y = np.arange(years)
-        self.kitchen = Kitchen(laid.garden, years)
+        self.kitchen = Kitchen(laid.garden, years, laid.crops.group)
         season = laid.garden.season
         picks = [*np.flatnonzero(season.pick_mask).tolist(), FAR]
         self.is_work, self.is_pick = season.work_mask, season.pick_mask

@@ -15,6 +15,7 @@ import numpy as np
 
 from crops import development
 from scheduler.garden.model import Garden
+from scheduler.garden.weekly import season_weeks, wish
 from scheduler.lived.doubt import NONE, Doubt
 from scheduler.lived.grower import SENSIBLE, THIRSTIER, Grower
 from scheduler.lived.growing import (
@@ -28,6 +29,7 @@ from scheduler.lived.growing import (
     Growing,
 )
 from scheduler.lived.laid import FAR, Laid, lay_out
+from scheduler.lived.worth import Taste, worth
 from scheduler.plans.model import Batch
 from scheduler.years.weather_years import WeatherYears
 
@@ -38,7 +40,8 @@ class Lived:
 
     Attributes
     ----------
-    share : weighted share of the wishes met [years]; met : [g], groups x weeks x years.
+    share : weighted share of the wishes met [years]; met : [g], groups x weeks x years; others :
+        of it, of other kinds than the one that was eaten most, alike.
     pick_day : of each pick, `FAR` if never made [batches, picks, years]; pick_grams : [g] alike.
     made : day by which as much had been picked as the plan says by each of its picks, `FAR` if
         never [batches, picks, years]: who is late may take two picks at once.
@@ -53,6 +56,7 @@ class Lived:
     batches: tuple[Batch, ...]
     share: np.ndarray
     met: np.ndarray
+    others: np.ndarray
     pick_day: np.ndarray
     pick_grams: np.ndarray
     made: np.ndarray
@@ -81,6 +85,14 @@ def live(
     today : days before this one have happened as the batches tell: nothing is decided on them.
     """
     return Life(lay_out(garden, batches, years, doubt, seed), grower, today).run()
+
+
+def worth_of(garden: Garden, lived: Lived, taste: Taste) -> np.ndarray:
+    """What was lived is worth, as a share of all that is wished [years]: `lived.worth.worth`."""
+    wished, weeks = wish(garden), season_weeks(garden.season)
+    full = np.array([[wished.get((d.group, w), 0) for w in weeks] for d in garden.demands], float)
+    weight = np.array([d.weight for d in garden.demands], dtype=float)
+    return worth(lived.met, lived.others, full.reshape(len(weight), len(weeks)), weight, taste)
 
 
 class Life(Growing):
@@ -119,6 +131,7 @@ class Life(Growing):
             self.it.batches,
             self.kitchen.share(),
             self.kitchen.met,
+            self.kitchen.others,
             self.pick_day[:n],
             self.pick_grams[:n],
             self.made[:n],
@@ -212,7 +225,7 @@ class Life(Growing):
         self.plants[t, heads] -= take[heads]
         for c in np.unique(it.crop[batch]).tolist():
             mine = np.where(it.crop[self.now[t]] == c, grams, 0)
-            self.kitchen.put(int(crops.group[c]), d, float(crops.storage[c]), mine)
+            self.kitchen.put(c, d, float(crops.storage[c]), mine)
         planned = it.due_plants[self.now[t], -1]
         done = np.zeros(len(self.y), dtype=bool)
         done[cols] = np.where(

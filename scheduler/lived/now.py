@@ -38,6 +38,8 @@ class Now:
     seedlings: np.ndarray
     stock: np.ndarray
     met: np.ndarray
+    others: np.ndarray
+    kinds: np.ndarray
 
     def in_world(self, world: World) -> World:
         """The same world, lived from this morning on."""
@@ -47,6 +49,8 @@ class Now:
             seedlings=self.seedlings,
             stock=self.stock,
             met=self.met,
+            others=self.others,
+            kinds=self.kinds,
         )
 
 
@@ -80,6 +84,10 @@ def now_of(
     begun = (life.sown[:n] < today).all(axis=1) & (life.clear[:n] > today).all(axis=1)
     number = {laid.batches[b].id: b for b in np.flatnonzero(begun).tolist()}
     kitchen = life.kitchen
+    names = list(garden.crops)
+    kinds = np.zeros((count, len(names), len(kitchen.weeks)))
+    for c, crop in enumerate(dict.fromkeys(b.crop for b in laid.batches)):
+        kinds[:, names.index(crop)] = kitchen.kinds[c].T
     return Now(
         today,
         garden.season.start,
@@ -88,4 +96,6 @@ def now_of(
         seedlings,
         np.moveaxis(kitchen.stock, 2, 0).copy(),
         np.moveaxis(kitchen.met, 2, 0).copy(),
+        np.moveaxis(kitchen.others, 2, 0).copy(),
+        kinds,
     )

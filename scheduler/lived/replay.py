@@ -62,7 +62,9 @@ class _State(NamedTuple):
     tiers: np.ndarray
     batches: np.ndarray
     stock: np.ndarray
+    kinds: np.ndarray
     met: np.ndarray
+    others: np.ndarray
     today: np.ndarray
 
 
@@ -193,6 +195,7 @@ def _pick(
             at.plants -= take
         if group >= 0 and last_week[batch.crop, d] >= 0:
             stock[group, last_week[batch.crop, d]] += grams
+            s.kinds[batch.crop, last_week[batch.crop, d]] += grams
         if at.taken >= due_plants[b, -1] if again else at.plants <= 0:
             at.over, at.plants = 1, 0
 
@@ -337,17 +340,27 @@ def _drink(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
 
 @compiled
 def _eat(w: World, s: _State, d: int) -> None:
-    wish, stock, met = w.wish, s.stock, s.met
+    wish, stock, kinds, met, crops = w.wish, s.stock, s.kinds, s.met, w.crops
     for g in range(len(wish)):
         week = w.next_eaten[g, d]
         if week == stock.shape[1] or w.eaten[g, week] != d:
             continue
         need = wish[g, week]
+        eaten = np.zeros(len(kinds))
         for last in range(week, stock.shape[1]):
-            used = min(need, stock[g, last])
+            there = stock[g, last]
+            used = min(need, there)
+            if used <= 0:
+                continue
+            part = used / there  # of what keeps alike each kind is eaten in proportion
+            for c in range(len(kinds)):
+                if crops[c].group == g:
+                    eaten[c] += part * kinds[c, last]
+                    kinds[c, last] *= 1 - part
             stock[g, last] -= used
             need -= used
         met[g, week] = wish[g, week] - need
+        s.others[g, week] = eaten.sum() - eaten.max()
 
 
 @compiled
@@ -359,6 +372,8 @@ def _begin(w: World, p: Schedule, y: int) -> _State:
         np.zeros(tiers, STAND),
         np.zeros(n, SEEDLING),
         np.zeros((groups, weeks)),
+        np.zeros((len(w.crops), weeks)),
+        np.zeros((groups, weeks)),
         np.zeros((groups, weeks)),
         np.zeros(1, _TODAY),
     )
@@ -366,6 +381,8 @@ def _begin(w: World, p: Schedule, y: int) -> _State:
         s.tiers[:] = w.stands[y]
         s.stock[:] = w.stock[y]
         s.met[:] = w.met[y]
+        s.others[:] = w.others[y]
+        s.kinds[:] = w.kinds[y]
     for t in range(tiers):
         at, first = s.tiers[t], p.queue[t, 0]
         if w.today > 0 and at.now != NONE and first != NONE and p.batches[first].known == at.now:
@@ -388,8 +405,11 @@ def _begin(w: World, p: Schedule, y: int) -> _State:
 @compiled
 def live_year(
     w: World, p: Schedule, y: int, pick_day: np.ndarray, pick_grams: np.ndarray
-) -> np.ndarray:
-    """What one year meets of the wishes [g], groups x weeks; picks are written [n, picks]."""
+) -> tuple[np.ndarray, np.ndarray]:
+    """What one year meets of the wishes, and of it of other kinds than the one eaten most.
+
+    Both [g], groups x weeks; picks are written [n, picks].
+    """
     s = _begin(w, p, y)
     days = w.days
     for d in range(w.today, len(days)):
@@ -403,14 +423,17 @@ def live_year(
             _sow(w, p, s, y, d)
         _drink(w, p, s, y, d)
         _eat(w, s, d)
-    return s.met
+    return s.met, s.others
 
 
 @compiled
-def live_all(w: World, p: Schedule, pick_day: np.ndarray, pick_grams: np.ndarray) -> np.ndarray:
-    """What every year meets of the wishes [g], years x groups x weeks."""
+def live_all(
+    w: World, p: Schedule, pick_day: np.ndarray, pick_grams: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """What every year meets of the wishes, and others of it [g], both years x groups x weeks."""
     years = len(w.weather)
     met = np.zeros((years, w.wish.shape[0], w.wish.shape[1]))
+    others = np.zeros_like(met)
     for y in range(years):
-        met[y] = live_year(w, p, y, pick_day[y], pick_grams[y])
-    return met
+        met[y], others[y] = live_year(w, p, y, pick_day[y], pick_grams[y])
+    return met, others

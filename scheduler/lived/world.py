@@ -18,6 +18,7 @@ from scheduler.lived.doubt import NONE, Doubt
 from scheduler.lived.grower import SENSIBLE, Grower
 from scheduler.lived.growing import READY, minutes_by_day
 from scheduler.lived.laid import FAR, Crops, Skies, crops_over, open_days, skies_of
+from scheduler.lived.worth import FLAT, Taste
 from scheduler.years.weather_years import WeatherYears
 
 DAY = np.dtype(
@@ -38,6 +39,7 @@ TIER = np.dtype(
         *((name, "i8") for name in ("depth", "sky")),
     ],
 )
+TASTE = np.dtype([(name, "f8") for name in ("falls", "other", "least")])
 LIMITS = np.dtype(
     [
         *((name, "f8") for name in ("lift", "most_picks", "most_fills", "cells")),
@@ -84,8 +86,10 @@ class World(NamedTuple):
     today : days before it have happened: what is lived begins on it (`lived.now`).
     stands : of `STAND`, what stands that morning, ``now`` the number of a batch in hand
         [years, tiers]; seedlings : of `SEEDLING`, of batches in hand [batches in hand, years];
-        stock, met : [g] in the kitchen by last week, and eaten, years x groups x weeks. Empty
-        where nothing has happened.
+        stock, met, others : [g] in the kitchen by last week, eaten, and eaten of other kinds than
+        the one eaten most, years x groups x weeks; kinds : as ``stock`` by crop, years x crops x
+        weeks. Empty where nothing has happened.
+    taste : one of `TASTE`: `lived.worth.Taste`.
     """
 
     days: np.ndarray
@@ -113,6 +117,9 @@ class World(NamedTuple):
     seedlings: np.ndarray
     stock: np.ndarray
     met: np.ndarray
+    others: np.ndarray
+    kinds: np.ndarray
+    taste: np.ndarray
 
 
 def world_of(
@@ -121,6 +128,7 @@ def world_of(
     doubt: Doubt = NONE,
     seed: int = 0,
     grower: Grower = SENSIBLE,
+    taste: Taste = FLAT,
 ) -> World:
     """The garden with all its crops; ``doubt`` in their numbers is drawn with ``seed``."""
     season, days = garden.season, garden.season.days
@@ -175,6 +183,9 @@ def world_of(
         np.zeros((0, 0), dtype=SEEDLING),
         np.zeros((0, 0, 0)),
         np.zeros((0, 0, 0)),
+        np.zeros((0, 0, 0)),
+        np.zeros((0, 0, 0)),
+        np.array([(taste.falls, taste.other, taste.least)], dtype=TASTE),
     )
 
 

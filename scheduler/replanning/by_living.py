@@ -15,6 +15,7 @@ import numpy as np
 
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.now import now_of
+from scheduler.lived.worth import Taste
 from scheduler.log.tracks import Place as TierName
 from scheduler.plans.model import FAILED, PLANNED, Batch
 from scheduler.replanning.baseline import Kept, Taken
@@ -53,10 +54,12 @@ class Ahead(Protocol):
 
     Attributes
     ----------
-    planning : years to make a plan better in; seed : of the doubt in the crops' numbers.
+    planning : years to make a plan better in; seed : of the doubt in the crops' numbers; taste :
+        how the worth of a gram falls.
     """
 
     seed: int
+    taste: Taste
 
     @property
     def planning(self) -> WeatherYears: ...
@@ -131,7 +134,15 @@ def lived_on(
     rows = dict(zip(tiers, allowed, strict=True))
     starts += [[*s, *_again(c, w, s, rows)] for w, s in zip(ways, starts, strict=True)]
     found = improved(
-        c.cand, ahead.planning, starts, settings, settings.time_limit, report, stop, hand
+        c.cand,
+        ahead.planning,
+        starts,
+        settings,
+        settings.time_limit,
+        report,
+        stop,
+        hand,
+        ahead.taste,
     )
     return _as_found(commitments, kept, found.stands, ways[0])
 

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from scheduler.batches.candidates import Candidates
     from scheduler.garden.model import Garden
+    from scheduler.lived.worth import Taste
     from scheduler.plans.model import Plan
     from scheduler.search.solve import Season
     from scheduler.solvers.cp_sat import Report, Settings
@@ -38,7 +39,7 @@ class Made:
     Attributes
     ----------
     garden : as it was planned for: with young heads or without, with the years or their mean.
-    worth : mean share of the wishes that it brings in the years to choose with [0..1]; NaN if it
+    worth : mean worth of what it brings in the years to choose with (`lived.worth`); NaN if it
         was the only one.
     years : planning years that it was made with; 0: the mean year.
     reachable : share of the wish in weeks that some batch of any of the ways could serve [0..1].
@@ -100,6 +101,7 @@ def best_lived(
     stop: threading.Event | None = None,
     limit: Admit | None = None,
     planning: WeatherYears | None = None,
+    taste: Taste | None = None,
 ) -> Made:
     """Plan ``garden`` with its years, ripe heads only and young ones too, and its mean year.
 
@@ -112,6 +114,7 @@ def best_lived(
     garden : carries ``count`` planning years; plain : the same of the mean year.
     choosing : years in which the plans are lived to choose one of them.
     planning : years in which the best is made better; None: it is not.
+    taste : how the worth of a gram falls, for living and choosing; None: it does not.
 
     Raises
     ------
@@ -119,6 +122,7 @@ def best_lived(
         As `search.solve.solve`, from the first way.
     """
     from scheduler.base.faults import NoPlan
+    from scheduler.lived.worth import FLAT
     from scheduler.usecases.surviving import surviving
 
     ripe = replace(garden, limits=replace(garden.limits, young=1.0))
@@ -128,7 +132,7 @@ def best_lived(
         ways += [(plain, 0)]
     if settings.time_limit < 2 * LEAST_SECONDS:
         ways = ways[:1]
-    looking = _Looking(plain, choosing, seed, len(ways) > 1)
+    looking = _Looking(plain, choosing, seed, len(ways) > 1, taste or FLAT)
 
     def spared(cand: Candidates) -> Candidates:
         return surviving(garden, cand if limit is None else limit(cand))
@@ -154,7 +158,7 @@ def best_lived(
         if base.years:  # of the ways with years the last has all candidates of the others
             base = [m for m in looking.made if m.years][-1]
         mine = replace(settings, time_limit=left)
-        season, plan = _lived_on(base, looking.made, planning, mine, report, stop)
+        season, plan = _lived_on(base, looking.made, planning, mine, taste or FLAT, report, stop)
         looking.at(base.garden, base.years, season, plan)
     several = len(ways) > 1
     best = max(looking.made, key=lambda m: m.worth) if several else looking.made[0]
@@ -167,6 +171,7 @@ def _lived_on(
     made: Sequence[Made],
     years: WeatherYears,
     settings: Settings,
+    taste: Taste,
     report: Report | None,
     stop: threading.Event | None,
 ) -> tuple[Season, Plan]:
@@ -182,7 +187,7 @@ def _lived_on(
     cand = base.season.cand
     rules = [m.season.by_hand for m in made if m.season.by_hand is not None]
     starts = [taken_over(cand, p.batches) for p in (*(m.plan for m in made), *rules)]
-    found = improved(cand, years, starts, settings, settings.time_limit, report, stop)
+    found = improved(cand, years, starts, settings, settings.time_limit, report, stop, taste=taste)
     plan = make_plan(base.garden, cand, found.stands, settings, base.plan.stages)
     plan = replace(plan, by_hand=base.season.plan.by_hand)
     took = {SEARCH: time.monotonic() - began}
@@ -197,15 +202,18 @@ class _Looking:
     made : so far; spent : seconds by part of the run.
     """
 
-    def __init__(self, plain: Garden, choosing: WeatherYears, seed: int, several: bool) -> None:
+    def __init__(
+        self, plain: Garden, choosing: WeatherYears, seed: int, several: bool, taste: Taste
+    ) -> None:
         self.plain, self.choosing, self.seed, self.several = plain, choosing, seed, several
+        self.taste = taste
         self.made: list[Made] = []
         self.spent: defaultdict[str, float] = defaultdict(float)
 
     def at(self, way: Garden, years: int, season: Season, plan: Plan) -> None:
         """Live a plan, where there are several to choose from."""
         from scheduler.lived.doubt import Doubt
-        from scheduler.lived.live import live
+        from scheduler.lived.live import live, worth_of
         from scheduler.lived.promise import reachable_share
         from scheduler.plans.part import lived_part
         from scheduler.solvers.cp_sat import LIVING
@@ -216,7 +224,7 @@ class _Looking:
         if self.several:
             part, batches = lived_part(self.plain, plan.batches)
             lived = live(part, batches, self.choosing, doubt=Doubt(), seed=self.seed)
-            worth = float(lived.share.mean())
+            worth = float(worth_of(part, lived, self.taste).mean())
             self.spent[LIVING] += time.monotonic() - began
         reachable = reachable_share(self.plain, season.cand)
         self.made.append(Made(way, season, plan, worth, years, reachable))

@@ -13,6 +13,7 @@ from scheduler.plans.model import Batch, Plan, Promise, YearsTaken
 from scheduler.years import CHOOSING, JUDGED, PLANNED
 
 if TYPE_CHECKING:
+    from scheduler.lived.worth import Taste
     from scheduler.usecases.choosing import Made
     from scheduler.years.purposes import Purpose
     from scheduler.years.weather_years import WeatherYears
@@ -25,6 +26,7 @@ class YearsOf:
     ----------
     garden : of the mean year; count : planning years.
     lost : share of them in which a batch may be lost [0..1]; None: the usual one.
+    taste : how the worth of a gram falls; None: it does not.
     """
 
     def __init__(
@@ -34,9 +36,12 @@ class YearsOf:
         seed: int,
         as_of: date | None = None,
         lost: float | None = None,
+        taste: Taste | None = None,
     ) -> None:
+        from scheduler.lived.worth import FLAT
         from scheduler.years.expected import expecting
 
+        self.taste = taste or FLAT
         self.mean, self.seed, self.as_of, self.count = garden, seed, as_of, count
         self.garden = expecting(garden, count, seed, as_of, lost)
 
@@ -68,19 +73,19 @@ class YearsOf:
         return None if part is self.mean else len(part.columns)
 
     def grams(self, batches: Sequence[Batch]) -> float:
-        """What batches bring to the table [weighted g], mean of the years to choose with.
+        """Worth of what batches bring to the table [weighted g], mean of the years to choose with.
 
         What lies before ``as_of`` has happened.
         """
         from scheduler.lived.doubt import Doubt
-        from scheduler.lived.live import live
+        from scheduler.lived.live import live, worth_of
         from scheduler.plans.part import lived_part
         from scheduler.schedule.assemble import wish_total
 
         today = 0 if self.as_of is None else self.mean.season.index(self.as_of)
         part, mine = lived_part(self.mean, batches)
         lived = live(part, mine, self.choosing, doubt=Doubt(), seed=self.seed, today=today)
-        return float(lived.share.mean()) * wish_total(self.mean)
+        return float(worth_of(part, lived, self.taste).mean()) * wish_total(self.mean)
 
     def again(self, old: Plan, new: Plan) -> Plan:
         """The plan of a season under way with what it promises; what has happened is counted in."""

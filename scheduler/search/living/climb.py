@@ -87,6 +87,17 @@ def _by_urgency(asked: np.ndarray) -> np.ndarray:
 
 
 @compiled
+def tasted(w: World, g: int, met: np.ndarray, others: np.ndarray) -> float:
+    """What a group's meals are worth [g]: `lived.worth.worth`, of one year."""
+    taste, out = w.taste[0], 0.0
+    for week in range(len(met)):
+        wish = w.wish[g, week]
+        out += (1 - taste.falls) * met[week] + 2 * taste.falls * min(met[week], wish / 2)
+        out += taste.other * min(others[week], taste.least * wish)
+    return out
+
+
+@compiled
 def lived(
     w: World, options: Options, rows: np.ndarray, tiers: np.ndarray, old: np.ndarray, slack: float
 ) -> np.ndarray:
@@ -110,10 +121,10 @@ def lived(
     lag = 0.0
     for y in range(years):
         grams[:] = 0.0
-        met = live_year(w, schedule, y, day, grams)
+        met, others = live_year(w, schedule, y, day, grams)
         worth = -work
         for g in range(len(w.weight)):
-            worth += w.weight[g] * (1 + WASTE) * met[g].sum()
+            worth += w.weight[g] * (WASTE * met[g].sum() + tasted(w, g, met[g], others[g]))
         for b in range(len(rows)):
             group = w.crops[schedule.batches[b].crop].group
             if group >= 0:
@@ -146,6 +157,7 @@ def climb(
     depth = np.empty(len(w.tiers), np.int64)
     for t in range(len(depth)):
         depth[t] = w.tiers[t].depth
+    falls = w.taste[0].falls
     nothing = np.full(len(w.weather), -1.0)
     value = lived(w, options, rows, tiers, nothing, slack)
     best_rows, best_tiers, best = rows, tiers, value
@@ -155,7 +167,7 @@ def climb(
         touched = np.zeros(len(depth), np.bool_)
         out = taken_out(options, rng, rows, tiers, touched)
         new_rows, new_tiers = repaired(
-            options, depth, w.wish, w.weight, rng, rows[~out], tiers[~out], touched
+            options, depth, w.wish, w.weight, falls, rng, rows[~out], tiers[~out], touched
         )
         if len(new_rows) == len(rows) and ((new_rows == rows).all() and (new_tiers == tiers).all()):
             continue

@@ -85,10 +85,20 @@ def _supplied(options: Options, lots: np.ndarray, row: int, by: float) -> None:
 
 
 @compiled
-def gain(options: Options, weight: np.ndarray, more: np.ndarray, row: int) -> float:
+def gain(
+    options: Options,
+    weight: np.ndarray,
+    falls: float,
+    more: np.ndarray,
+    half: np.ndarray,
+    row: int,
+) -> float:
     """What a row brings more to the table [weighted g], mean over the years, less what it costs.
 
-    ``more``: A of each group, year, first week and length.
+    ``more``: A of each group, year, first week and length; ``half``: A of half of the wishes, whose
+    grams are worth more where the worth of a gram ``falls`` (`lived.worth`). What can be eaten in
+    one week or another is a polymatroid: of the ways that serve the most of all wishes one serves
+    the most of their halves as well, so the two are counted one by one.
     """
     group = options.rows[row].group
     if group < 0:
@@ -101,9 +111,21 @@ def gain(options: Options, weight: np.ndarray, more: np.ndarray, row: int) -> fl
             if grams > 0:
                 there = more[group, y, options.first[row, y, k], options.length[row, y, k]]
                 eaten = min(grams, there)
-                brought += eaten
+                brought += (1 - falls) * eaten
                 wasted += grams - eaten
+                if falls > 0:
+                    there = half[group, y, options.first[row, y, k], options.length[row, y, k]]
+                    brought += 2 * falls * min(grams, there)
     return float(weight[group] * (brought - WASTE * wasted) / years - FILL)
+
+
+@compiled
+def _extras(
+    wish: np.ndarray, falls: float, lots: np.ndarray, more: np.ndarray, half: np.ndarray
+) -> None:
+    extra(wish, lots, more)
+    if falls > 0:
+        extra(wish / 2, lots, half)
 
 
 @compiled
@@ -178,6 +200,7 @@ def repaired(
     depth: np.ndarray,
     wish: np.ndarray,
     weight: np.ndarray,
+    falls: float,
     rng: np.ndarray,
     rows: np.ndarray,
     tiers: np.ndarray,
@@ -190,10 +213,10 @@ def repaired(
     for b in range(len(rows)):
         _supplied(options, lots, rows[b], 1.0)
         take(options, used, rows[b], depth[tiers[b]], 1)
-    more = np.zeros_like(lots)
+    more, half = np.zeros_like(lots), np.zeros_like(lots)
     for g in range(groups):
         for y in range(years):
-            extra(wish[g], lots[g, y], more[g, y])
+            _extras(wish[g], falls, lots[g, y], more[g, y], half[g, y])
     power = 0.4 + 0.6 * draw(rng)  # of the days that a tier is held: how much they count
     noise = 0.4 * draw(rng)
     rows, tiers = rows.copy(), tiers.copy()
@@ -215,7 +238,8 @@ def repaired(
                     it = options.rows[row]
                     if it.last > end:
                         continue
-                    value = gain(options, weight, more, row) + it.bonus - 2 * LIFT * depth[t]
+                    value = gain(options, weight, falls, more, half, row) + it.bonus
+                    value -= 2 * LIFT * depth[t]
                     if value <= 0:
                         continue
                     value /= (it.last - it.start + options.turnaround) ** power
@@ -237,4 +261,4 @@ def repaired(
         take(options, used, best_row, depth[best_tier], 1)
         g = options.rows[best_row].group
         for y in range(years):
-            extra(wish[g], lots[g, y], more[g, y])
+            _extras(wish[g], falls, lots[g, y], more[g, y], half[g, y])

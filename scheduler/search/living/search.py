@@ -23,6 +23,7 @@ import numpy as np
 from scheduler.batches.candidates import Candidates
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.world import World, world_of
+from scheduler.lived.worth import FLAT, Taste
 from scheduler.schedule.assemble import Stand
 from scheduler.search.living.climb import climb, lived
 from scheduler.search.living.in_hand import InHand
@@ -75,6 +76,7 @@ def improved(
     report: Report | None = None,
     stop: threading.Event | None = None,
     hand: InHand | None = None,
+    taste: Taste = FLAT,
 ) -> Found:
     """The best schedule that is found in some seconds from the best of ``starts``.
 
@@ -84,11 +86,12 @@ def improved(
     starts : schedules of rows of ``cand``; a batch that breaks a shared rule is left out.
     settings : of which the seed, the workers, and a limit by work count.
     hand : of a season under way, what is in hand; each of ``starts`` has all of it.
+    taste : how the worth of a gram falls.
     """
     began = time.monotonic()
     if report is not None:
         report(Progress(LIVING, 0.0))
-    world = world_of(cand.garden, years, Doubt(), settings.seed)
+    world = world_of(cand.garden, years, Doubt(), settings.seed, taste=taste)
     if hand is not None:
         world = hand.now.in_world(world)
     search = _Search(cand, world, options_of(cand, world, hand=hand), settings.seed)

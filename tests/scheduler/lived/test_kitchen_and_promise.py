@@ -37,7 +37,7 @@ def test_eating_what_spoils_first_wastes_nothing(picks: list[tuple[int, int, flo
     """Against a linear program (SciPy's HiGHS) that knows all picks beforehand."""
     g = replace(garden(), demands=GROUP)
     weeks = season_weeks(g.season)
-    kitchen = Kitchen(g, 1)
+    kitchen = Kitchen(g, 1, np.array([0]))
     for d in range(g.season.days):
         for when, grams, life in picks:
             if when == d:

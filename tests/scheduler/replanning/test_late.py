@@ -19,6 +19,7 @@ from late_case import Late, late
 from rebalance_case import full_log, go
 
 from scheduler.garden.model import Garden
+from scheduler.lived.worth import FLAT, Taste
 from scheduler.log.state import state_on
 from scheduler.plans.model import PLANNED, Batch, Plan
 from scheduler.plans.rules import CLAIMS, VALUES
@@ -242,6 +243,7 @@ class Judged:
     grams: Callable[[Sequence[Batch]], float]
     planning: WeatherYears
     seed: int = 0
+    taste: Taste = FLAT
 
 
 def ahead_of(it: Late, count: int = 4) -> YearsOf:

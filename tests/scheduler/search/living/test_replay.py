@@ -22,16 +22,16 @@ from scheduler.verify.year import Year, doubts
 SEED = 5
 
 
-def replayed(one: Lot, picks: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Shares [years], days and grams of the picks [years, batches, picks]."""
+def replayed(one: Lot, picks: int) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Shares [years], days and grams of the picks [years, batches, picks], others."""
     w, n = one.world, len(one.rows)
     schedule = scheduled(one.options, one.garden.season.days, one.rows, one.tiers)
     day = np.full((one.years.count, n, picks), FAR)
     grams = np.zeros((one.years.count, n, picks))
-    met = live_all(w, schedule, day, grams)
+    met, others = live_all(w, schedule, day, grams)
     total = float(w.weight @ w.wish.sum(axis=1))
     share = np.einsum("g,ygw->y", w.weight, met)
-    return share / total if total > 0 else share, day, grams
+    return share / total if total > 0 else share, day, grams, others
 
 
 @fixed(120)
@@ -57,7 +57,8 @@ def test_so_it_does_where_columns_stand_in_places(one: Lot) -> None:
 def told_alike(one: Lot) -> list[Batch]:
     batches = assemble.batches(one.cand, one.stands)
     told = live(one.garden, batches, one.years, doubt=Doubt(), seed=SEED)
-    share, day, grams = replayed(one, told.pick_day.shape[1])
+    share, day, grams, others = replayed(one, told.pick_day.shape[1])
+    np.testing.assert_allclose(others.transpose(1, 2, 0), told.others, rtol=0, atol=1e-6)
     np.testing.assert_allclose(share, told.share, rtol=0, atol=1e-12)
     np.testing.assert_array_equal(day.transpose(1, 2, 0), told.pick_day)
     np.testing.assert_array_equal(grams.transpose(1, 2, 0), told.pick_grams)
