@@ -50,6 +50,14 @@ from scheduler.words.language import _
 )
 @years_option()
 @click.option(
+    "--worth",
+    type=click.Choice(["falling", "flat"]),
+    default="falling",
+    show_default=True,
+    help="of a gram: falling, more in the first half of a week's wish, and a second kind a little "
+    "more; or flat",
+)
+@click.option(
     "--replace", is_flag=True, help="set a plan in DIR that has a log aside, with its log"
 )
 @language_option()
@@ -64,6 +72,7 @@ def command(
     risk: float | None,
     past: str | None,
     years: int,
+    worth: str,
     replace: bool,
     as_json: bool,
 ) -> int:
@@ -119,7 +128,7 @@ def command(
     settings = Settings(time_limit=time_limit, gap=gap, seed=seed, workers=workers)
     within = None if risk is None else Within(risk, past)
     with taken, ctrl_c() as stop, progress(quiet=as_json) as report:
-        made = plan_season(garden_file, settings, within, report, stop, number, years, past)
+        made = plan_season(garden_file, settings, within, report, stop, number, years, past, worth)
         garden, plan, limit = made.garden, made.plan, made.limit
         with made.phases.phase(WRITING):
             items = work_items(garden, plan)

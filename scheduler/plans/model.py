@@ -169,7 +169,8 @@ class YearsTaken:
     ``planned`` years made the plan (0: the mean year of the climate table), ``judged`` years, none
     of them among those, its promise; ``chosen_with`` others chose it among several, and the spans
     of its picks are of them (0: not told). ``columns``: of a large garden so many were lived
-    (`plans.part`), and only what stands in them has spans; None: all.
+    (`plans.part`), and only what stands in them has spans; None: all. ``worth``: how the worth of
+    a gram falls (`lived.worth.TASTES`).
     """
 
     source: str
@@ -179,6 +180,7 @@ class YearsTaken:
     seed: int
     chosen_with: int = 0
     columns: int | None = None
+    worth: str = "flat"
 
 
 @dataclass(frozen=True)

@@ -75,7 +75,17 @@ def free_tiers(
         there = replace(free, site=_site_from(expected, garden.today))
         own, seed = known(free, years), settings.seed
         return best_lived(
-            there, free, years, own.choosing, settings, seed, report, stop, admit, own.planning
+            there,
+            free,
+            years,
+            own.choosing,
+            settings,
+            seed,
+            report,
+            stop,
+            admit,
+            own.planning,
+            own.taste,
         )
     except (NoPlan, OutOfTime):
         return None

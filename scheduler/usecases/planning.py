@@ -60,14 +60,16 @@ def plan_season(
     number: int = 1,
     years: int = 0,
     past: str | Path | None = None,
+    worth: str = "falling",
 ) -> Planned:
     """Load a garden, search, mix the fills, check every rule; refuse a plan that gives nothing.
 
     ``years`` : weather years to plan with; several plans are then made, the one that brings most
     when it is lived is kept, and what it promises is judged in years apart. 0: one plan for the
-    mean year, which promises nothing. ``past``: a daily table of past weather. ``number`` is the
-    plan's. A `Garden` instead of a file is planned as it is: its plan has no sources, and past
-    weather is not for it, as only a file tells whether the site is coastal.
+    mean year, which promises nothing. ``past``: a daily table of past weather. ``worth`` : of a
+    gram where plans are lived: falling, or flat (`lived.worth`). ``number`` is the plan's. A
+    `Garden` instead of a file is planned as it is: its plan has no sources, and past weather is not
+    for it, as only a file tells whether the site is coastal.
 
     Raises
     ------
@@ -136,13 +138,14 @@ def plan_season(
             sources,
             phases,
             None if within is None else within.most,
+            worth,
         )
         return replace(done, stood=stood)
     known = None
     if years:
         with phases.phase(READING):
             lost = None if within is None else within.most
-            known = YearsOf(garden, years, settings.seed, lost=lost)
+            known = YearsOf(garden, years, settings.seed, lost=lost, worth=worth)
     try:
         if known is not None:
             made = best_lived(
@@ -156,6 +159,7 @@ def plan_season(
                 stop,
                 limit,
                 known.planning,
+                known.taste,
             )
             # Whatever way was kept, the grower eats young heads from the garden's own share on.
             garden = replace(made.garden, limits=garden.limits)
@@ -196,6 +200,7 @@ def _from_today(
     sources: Mapping[str, bytes],
     phases: Phases,
     lost: float | None,
+    worth: str,
 ) -> Planned:
     """The same where something stands: see `usecases.planning_standing`."""
     from scheduler.lived.promise import reachable_share
@@ -207,7 +212,7 @@ def _from_today(
     from scheduler.usecases.promising import YearsOf
 
     def known(of: Garden, count: int) -> YearsOf:
-        return YearsOf(of, count, settings.seed, of.today, lost)
+        return YearsOf(of, count, settings.seed, of.today, lost, worth)
 
     load = Load(settings.workers)
     with phases.phase(SEARCH):

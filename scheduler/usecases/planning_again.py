@@ -91,7 +91,8 @@ def plan_again(
     known = None
     if plan.years is not None:  # what has happened is the same in every year
         garden = expected(folder, without_years(garden), plan, ask.on, ask.most)
-        known = YearsOf(without_years(garden), plan.years.planned, plan.years.seed, ask.on)
+        y = plan.years
+        known = YearsOf(without_years(garden), y.planned, y.seed, ask.on, worth=y.worth)
     limit = _risk_kept(folder, garden, plan, ask.most, settings.seed)
     load = Load(settings.workers)
     done = rebalance(

@@ -13,7 +13,6 @@ from scheduler.plans.model import Batch, Plan, Promise, YearsTaken
 from scheduler.years import CHOOSING, JUDGED, PLANNED
 
 if TYPE_CHECKING:
-    from scheduler.lived.worth import Taste
     from scheduler.usecases.choosing import Made
     from scheduler.years.purposes import Purpose
     from scheduler.years.weather_years import WeatherYears
@@ -26,7 +25,7 @@ class YearsOf:
     ----------
     garden : of the mean year; count : planning years.
     lost : share of them in which a batch may be lost [0..1]; None: the usual one.
-    taste : how the worth of a gram falls; None: it does not.
+    worth : how the worth of a gram falls, a name of `lived.worth.TASTES`.
     """
 
     def __init__(
@@ -36,12 +35,12 @@ class YearsOf:
         seed: int,
         as_of: date | None = None,
         lost: float | None = None,
-        taste: Taste | None = None,
+        worth: str = "flat",
     ) -> None:
-        from scheduler.lived.worth import FLAT
+        from scheduler.lived.worth import TASTES
         from scheduler.years.expected import expecting
 
-        self.taste = taste or FLAT
+        self.worth, self.taste = worth, TASTES[worth]
         self.mean, self.seed, self.as_of, self.count = garden, seed, as_of, count
         self.garden = expecting(garden, count, seed, as_of, lost)
 
@@ -110,7 +109,7 @@ class YearsOf:
         source = "past years" if self.judging.real else "around the climate table"
         before = replace(
             plan,
-            years=YearsTaken(source, planned, 0, 0, self.seed),
+            years=YearsTaken(source, planned, 0, 0, self.seed, worth=self.worth),
             promise=Promise(0.0, 0.0, 0.0, reachable, self.seed),
         )
         return self.again(before, plan)
@@ -135,6 +134,7 @@ class YearsOf:
             self.seed,
             self.choosing.count,
             self._columns(plan.batches),
+            self.worth,
         )
         batches = spanned(self.mean, plan.batches, self.choosing, self.seed)
         return replace(plan, batches=batches, promise=promise, years=years, by_hand=by_hand)

@@ -60,7 +60,7 @@ def weekly(
     for today in range(7, season.days, 7):
         life = Noted(lay_out(garden, plan.batches, year, NONE, 0), SENSIBLE, before)
         life.run()
-        lines += _told(life, plan, garden, told, today)
+        lines += _told(life, garden, told, today)
         told = today
         known = _spliced(garden, year, today)
         day = season.date(today)
@@ -84,19 +84,19 @@ def weekly(
     return float(share[0]), made, failed
 
 
-def _told(life: Noted, plan: Plan, garden: Garden, first: int, last: int) -> list[tuple[int, str]]:
+def _told(life: Noted, garden: Garden, first: int, last: int) -> list[tuple[int, str]]:
     """Lines of the log for what was done on the days from ``first`` to before ``last``."""
     out: list[tuple[int, str]] = []
 
     def tell(day: int, what: str, amount: str, b: int) -> None:
         if first <= day < last:
-            batch = plan.batches[b]
+            batch = life.it.batches[b]
             place = f"{batch.column},{batch.tier}"
             count, unit = [*amount.split(" "), ""][:2]
             line = f"{garden.season.date(day)},{what},{place},{batch.crop},{count},{unit},"
             out.append((day, line))
 
-    for b, batch in enumerate(plan.batches):
+    for b, batch in enumerate(life.it.batches):  # in the order in which they are lived
         tell(int(life.sown[b, 0]), "sown", f"{batch.cells} cells", b)
         tell(int(life.start[b, 0]), "transplanted", f"{batch.plants} plants", b)
         for k in np.flatnonzero(life.pick_day[b, :, 0] < FAR).tolist():
