@@ -80,7 +80,9 @@ def main(argv: list[str] | None = None) -> None:
         result: Any = cli.main(args=arguments, prog_name="dryline", standalone_mode=False, **more)
         sys.exit(result if isinstance(result, int) else 0)
     except DrylineError as error:
-        _end(error.exit_code, error.text(), error.as_dict() if "--json" in arguments else None)
+        from scheduler.words.fault_text import error_text
+
+        _end(error.exit_code, error_text(error), error.as_dict() if "--json" in arguments else None)
     except click.ClickException as error:
         error.show()
         sys.exit(2)

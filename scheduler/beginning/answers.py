@@ -11,6 +11,7 @@ from pathlib import Path
 from scheduler.beginning import towns, vessels, weather
 from scheduler.beginning.light import STANDS
 from scheduler.garden.fields import DAYS, measure, read_days
+from scheduler.words.fault_text import fault_text
 from scheduler.words.words import _
 
 MOST_TIERS = 400
@@ -147,7 +148,7 @@ def read_climate(text: str) -> Path | str:
     try:
         import_climate(file)
     except DrylineError as error:
-        first = error.faults[0].text() if isinstance(error, BadInput) else error.text()
+        first = fault_text(error.faults[0]) if isinstance(error, BadInput) else error.text()
         raise Wrong(
             _("a climate file that can be read, or {kinds}: {fault}").format(
                 kinds=", ".join(weather.KINDS), fault=first

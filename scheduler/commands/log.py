@@ -113,6 +113,7 @@ def _say(
     from scheduler.log.amounts import TOPPED, amount_text
     from scheduler.log.append import unit_left_out
     from scheduler.log.model import short
+    from scheduler.words.fault_text import fault_text
     from scheduler.words.words import Units, top_up, wrap
 
     units = Units(garden.units)
@@ -129,7 +130,7 @@ def _say(
     for line in lines:
         click.echo("\n".join(wrap(line, 79)))
     for fault in others:
-        click.echo(f"  to mend: {fault.text()}", err=True)
+        click.echo(f"  to mend: {fault_text(fault)}", err=True)
 
 
 _MOST_BYTES = 1_000_000

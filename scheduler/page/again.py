@@ -19,6 +19,7 @@ from scheduler.page.book import Book
 from scheduler.plans.model import Plan
 from scheduler.solvers.cp_sat import Progress, Settings
 from scheduler.usecases import Ask, PlannedAgain, plan_again
+from scheduler.words.fault_text import error_text
 
 
 @dataclass(frozen=True)
@@ -94,7 +95,7 @@ class Search(threading.Thread):
         try:
             self.outcome = self.work()
         except DrylineError as error:
-            self.refused = error.text()
+            self.refused = error_text(error)
         except Exception as error:  # a thread has nobody above it to tell
             traceback.print_exc()
             self.refused = f"{type(error).__name__}: {error}"

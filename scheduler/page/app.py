@@ -19,6 +19,7 @@ from scheduler.page.guard import CALENDAR_POLICY, guard
 from scheduler.page.trying import trying
 from scheduler.page.writing import writing
 from scheduler.solvers.cp_sat import Settings
+from scheduler.words.fault_text import error_text
 from scheduler.words.words import _, plan_mark, plural, tier_label, use_language
 
 HERE = Path(__file__).parent
@@ -64,7 +65,7 @@ def create_app(
 
     @app.errorhandler(DrylineError)
     def faulty(error: DrylineError) -> tuple[str, int]:
-        return render_template("problem.html", lines=error.text().splitlines()), 409
+        return render_template("problem.html", lines=error_text(error).splitlines()), 409
 
     @app.errorhandler(OSError)
     def unwritten(error: OSError) -> tuple[str, int]:

@@ -16,6 +16,7 @@ from scheduler.log.amounts import CM, GRAMS, LITRES, MM, amount_text
 from scheduler.log.append import append
 from scheduler.log.model import Entry
 from scheduler.page.book import Book
+from scheduler.words.fault_text import fault_text
 from scheduler.words.words import Shown, Units, _
 
 FIELDS = ("date", "what", "place", "crop", "amount", "unit", "note")
@@ -76,7 +77,7 @@ def write(book: Book, entries: Iterable[Slip]) -> tuple[list[Entry], list[Slip]]
             entry, _others = append(book.log_file, season.garden, season.plan, row, today)
             written.append(entry)
         except BadInput as error:
-            refused.append(replace(slip, why=tuple(_reason(f) for f in error.faults)))
+            refused.append(replace(slip, why=tuple(reason(f) for f in error.faults)))
     return written, refused
 
 
@@ -106,8 +107,8 @@ def row_of(garden: Garden, slip: Slip) -> dict[str, str]:
     }
 
 
-def _reason(fault: Fault) -> str:
-    return Fault("", None, fault.path, fault.value, fault.expected).text().removeprefix(": ")
+def reason(fault: Fault) -> str:
+    return fault_text(Fault("", None, fault.path, fault.value, fault.expected)).removeprefix(": ")
 
 
 def entry_text(entry: Entry, units: Units) -> str:

@@ -30,6 +30,7 @@ from scheduler.beginning.files import (
 from scheduler.beginning.questions import Question, of, questions
 from scheduler.page.guard import guard
 from scheduler.solvers.cp_sat import Progress, Settings
+from scheduler.words.fault_text import error_text
 from scheduler.words.units import METRIC, US
 from scheduler.words.words import _, plural, use_language
 
@@ -68,7 +69,7 @@ class First(threading.Thread):
             write_plan_dir(self.folder / SEASON, made.plan, made.sources, files)
             self.done(self.folder / SEASON)
         except DrylineError as error:
-            self.refused = error.text()
+            self.refused = error_text(error)
         except Exception as error:  # a thread has nobody above it to tell
             traceback.print_exc()
             self.refused = f"{type(error).__name__}: {error}"
@@ -140,7 +141,7 @@ def create_first(
 
     @app.errorhandler(DrylineError)
     def faulty(error: DrylineError) -> tuple[str, int]:
-        return render_template("first_problem.html", lines=error.text().splitlines()), 409
+        return render_template("first_problem.html", lines=error_text(error).splitlines()), 409
 
     @app.errorhandler(OSError)
     def unwritten(error: OSError) -> tuple[str, int]:

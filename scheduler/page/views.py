@@ -17,7 +17,7 @@ from scheduler.outputs.cautions import due
 from scheduler.outputs.sentences import crop_title, sentence
 from scheduler.outputs.work import Work
 from scheduler.page.book import Book, Season
-from scheduler.page.entries import Slip, entry_text, place_value, standing_entries
+from scheduler.page.entries import Slip, entry_text, place_value, reason, standing_entries
 from scheduler.page.foretold import foretold
 from scheduler.page.glance import glance, in_short
 from scheduler.plans.model import CLEARED, FAILED, Batch
@@ -277,7 +277,7 @@ def log(book: Book) -> dict[str, Any]:
         {
             "line": f.line,
             "seen": line_text(book.log_file, f.line or 0),
-            "why": f"{f.path}: {f.value}; expected {f.expected}".removeprefix(": "),
+            "why": reason(f),
         }
         for f in found.faults
     ]

@@ -13,6 +13,8 @@ from importlib.metadata import PackageNotFoundError, version
 
 from ortools.sat.python import cp_model
 
+from scheduler.words.language import _
+
 # What a plan comes from, dryline first, then its solvers: highspy and SciPy each bring a HiGHS.
 MADE_WITH = ("dryline", "ortools", "highspy", "scipy", "numpy", "pandas")
 
@@ -133,10 +135,10 @@ class Load:
         if room >= ENOUGH_ROOM * self.wanted:
             return ""
         had = 100 * room / self.wanted
-        return (
-            f"The machine was busy: the search had about {had:.0f} % of the processor time it "
+        return _(
+            "The machine was busy: the search had about {had:.0f} % of the processor time it "
             "could use. On a quiet one it may find more."
-        )
+        ).format(had=had)
 
 
 LEAST_SECONDS = 1.0  # shorter than that clocks tell nothing

@@ -24,6 +24,7 @@ SOURCES = (
     "plans",
     "shortfall",
     "risk",
+    "solvers",
     "mix",
     "replanning",
     "years",
