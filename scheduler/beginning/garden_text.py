@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, timedelta
 
 from crops.catalogue import catalogue
@@ -88,8 +89,9 @@ def garden_yaml(a: Answers, invented: bool, past: bool = False) -> str:
         f"    {{shape: {kind.shape}, "
         + ", ".join(f"{k}: {q(v, 'cm')}" for k, v in kind.sizes.items())
         + ",",
-        f"    fill: {q(kind.fill, 'L')}, keep: {q(vessels.KEEP, 'cm')}, "
-        f"mass: {q(kind.mass, 'kg')}}}",
+        f"    fill: {q(kind.fill, 'L', 2)}, keep: {q(vessels.KEEP, 'cm')}, "
+        f"mass: {q(kind.mass, 'kg')}" + ("," if kind.plugged else "}"),
+        *_plugs(kind, q),
         "columns:                # light by simple geometry: share of the open sky's; tier 1 first",
         *_columns(a, label),
         f"nursery: {{cells: {_cells(a)}, temperature: {q(20, 'degC', 0)}}}   # indoors",
@@ -105,6 +107,14 @@ def garden_yaml(a: Answers, invented: bool, past: bool = False) -> str:
         f"crops: [{', '.join(crops)}]",
     ]
     return "\n".join(_aligned(line) for line in lines) + "\n"
+
+
+def _plugs(kind: vessels.Kind, q: Callable[[float, str], str]) -> list[str]:
+    """Where the plugs sit, that the fill is checked against them."""
+    if not kind.plugged:
+        return []
+    where = f"depth: {q(vessels.PLUG, 'cm')}, hole: {q(kind.hole, 'cm')}, angle: {vessels.LEAN}"
+    return [f"    plugs: {{in: side, {where} degree}}}}   # hole: its lower edge"]
 
 
 def _aligned(line: str) -> str:

@@ -10,7 +10,10 @@ from math import pi, sqrt
 
 from scheduler.words.words import N_
 
-FULL = 0.8  # share of the volume that is filled: the plugs and a hand's breadth of air above it
+FULL = 0.8  # share of the volume that is filled at most
+# Plugs as they sit in stacks: in holes at the side, leaning inwards. Sizes [cm], [degree]: common
+# practice, no source; the air below a hole is above half an inch (`crops.vessel.LEAST_GAP_CM`).
+PLUG, LEAN, HOLE, AIR = 6.0, 45, 4.5, 2.0
 KEEP = 2.0  # depth that must be left at harvest [cm]
 
 
@@ -32,21 +35,36 @@ class Kind:
     @property
     def fill(self) -> float:
         """Fill to begin with [L]."""
-        return round(FULL * self.litres, 1)
+        return round(self._litres(self.fill_depth), 1)
 
     @property
     def fill_depth(self) -> float:
-        """How deep that stands [cm]."""
-        if self.shape != "round":
-            return FULL * self.depth
-        bottom, top = self.sizes["bottom"], self.sizes["top"]
+        """How deep that stands [cm]: a hole and the air below it fit above."""
         low, high = 0.0, self.depth
         for _ in range(40):
             middle = (low + high) / 2
-            d = bottom + (top - bottom) * middle / self.depth
-            litres = pi / 12 * middle * (bottom**2 + bottom * d + d**2) / 1000
-            low, high = (middle, high) if litres < self.fill else (low, middle)
-        return (low + high) / 2
+            low, high = (
+                (middle, high) if self._litres(middle) < FULL * self.litres else (low, middle)
+            )
+        return min(high, self.depth - HOLE - AIR) if self.plugged else high
+
+    @property
+    def plugged(self) -> bool:
+        """Whether it is deep enough for plugs at the side."""
+        return self.depth - HOLE - AIR > PLUG
+
+    @property
+    def hole(self) -> float:
+        """Height of the holes' lower edges above the bottom [cm]."""
+        return self.fill_depth + AIR
+
+    def _litres(self, depth: float) -> float:
+        """Volume up to a depth [cm]."""
+        if self.shape != "round":
+            return self.litres * depth / self.depth
+        bottom, top = self.sizes["bottom"], self.sizes["top"]
+        d = bottom + (top - bottom) * depth / self.depth
+        return pi / 12 * depth * (bottom**2 + bottom * d + d**2) / 1000
 
     @property
     def width(self) -> float:

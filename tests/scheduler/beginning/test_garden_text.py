@@ -51,6 +51,25 @@ def test_every_vessel_loads(tmp_path: Path, units: str, vessel: str, stand: str)
     assert made_of.capacity_l == pytest.approx(kind.litres, rel=near)
     assert made_of.depth_at(made_of.fill_l) == pytest.approx(kind.fill_depth, rel=0.05)
     assert garden.limits.lift_kg == pytest.approx(16, rel=0.01)
+    # Plugs of 6 cm lean in from the side: at 45 degrees they reach down 4.2 cm from 2 cm above the
+    # fill, whose last 2.2 cm they stand in; a hole of 4.5 cm fits below the rim.
+    assert made_of.plugs is not None
+    assert made_of.dip_at(made_of.fill_l) == pytest.approx(
+        2.24, abs=0.3 if units == "metric" else 0.5
+    )
+    assert made_of.plugs.hole_cm + vessels.HOLE <= made_of.height_cm + 0.2
+
+
+@pytest.mark.parametrize(("depth", "plugged"), [(12.5, False), (12.6, True), (30, True)])
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_a_vessel_deep_enough_for_plugs_at_the_side(
+    tmp_path: Path, units: str, depth: float, plugged: bool
+) -> None:
+    """Above a plug's own 6 cm there must be room for the hole, 4.5 cm, and 2 cm of air."""
+    garden, text = made(tmp_path, {"units": units, "vessel": f"12 L, {depth} cm"})
+    (vessel,) = garden.vessels.values()
+    assert (vessel.plugs is not None) is plugged
+    assert ("plugs:" in text) is plugged
 
 
 def test_the_largest_answers_stay_short(tmp_path: Path) -> None:

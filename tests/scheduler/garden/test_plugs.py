@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+import verify_case as case
 from click.testing import CliRunner
 
 from crops.vessel import Plugs, Vessel
 from scheduler.base.faults import BadInput
 from scheduler.cli import cli
 from scheduler.garden.file import load_garden
+from scheduler.outputs.work import TRANSPLANT, work_items
 
 EXAMPLE = Path(__file__).parents[3] / "examples" / "courtyard"
 STRAIGHT = "    shape: rectangular\n    length: 30 cm\n    width: 20 cm\n    height: {height} cm\n"
@@ -134,3 +137,16 @@ def test_the_calendar_says_how_deep_the_tips_stand_and_which_holes_to_stop(tmp_p
     assert "3.00 gal, 2 plants in balcony" in said
     batches = json.loads((tmp_path / "out" / "plan.json").read_text())["batches"]
     assert said.count("(stop 3 empty holes)") == len(batches) > 0
+
+
+@pytest.mark.parametrize("planted", [1, 3, 5])
+def test_each_tier_may_be_planted_in_part(planted: int) -> None:
+    """Tier 1 has so many plants in 5 holes, tier 2 four: what is stopped is each tier's own."""
+    g = case.garden()
+    vessels = {name: replace(v, plugs=Plugs("lid", 10.0, holes=5)) for name, v in g.vessels.items()}
+    tiers = (replace(g.columns[0].tiers[0], plants=planted), *g.columns[0].tiers[1:])
+    g = replace(g, vessels=vessels, columns=(replace(g.columns[0], tiers=tiers), *g.columns[1:]))
+    some = replace(case.heads("x", "A1", 10), plants=planted)
+    items = work_items(g, case.plan(some, case.heads("y", "A2", 10)))
+    stopped = {w.tier: w.stopped for w in items if w.kind == TRANSPLANT}
+    assert stopped == {1: 5 - planted, 2: 1}
