@@ -157,7 +157,6 @@ def climb(
     depth = np.empty(len(w.tiers), np.int64)
     for t in range(len(depth)):
         depth[t] = w.tiers[t].depth
-    falls = w.taste[0].falls
     nothing = np.full(len(w.weather), -1.0)
     value = lived(w, options, rows, tiers, nothing, slack)
     best_rows, best_tiers, best = rows, tiers, value
@@ -167,7 +166,16 @@ def climb(
         touched = np.zeros(len(depth), np.bool_)
         out = taken_out(options, rng, rows, tiers, touched)
         new_rows, new_tiers = repaired(
-            options, depth, w.wish, w.weight, falls, rng, rows[~out], tiers[~out], touched
+            options,
+            depth,
+            w.wish,
+            w.weight,
+            w.taste[0],
+            w.crops["group"],
+            rng,
+            rows[~out],
+            tiers[~out],
+            touched,
         )
         if len(new_rows) == len(rows) and ((new_rows == rows).all() and (new_tiers == tiers).all()):
             continue

@@ -6,11 +6,14 @@ thing: that no batch stands in another's way (`living.worth`). Living the schedu
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from scheduler.base.compiled import compiled
 from scheduler.batches.courses import NEVER
 from scheduler.lived.replay import NONE
+from scheduler.search.living.kinds import put, welcome
 from scheduler.search.living.options import Options
 from scheduler.search.living.settle import heavy_on, queued, take
 from scheduler.search.living.worth import extra
@@ -200,18 +203,25 @@ def repaired(
     depth: np.ndarray,
     wish: np.ndarray,
     weight: np.ndarray,
-    falls: float,
+    taste: Any,
+    group_of: np.ndarray,
     rng: np.ndarray,
     rows: np.ndarray,
     tiers: np.ndarray,
     touched: np.ndarray,
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Batches put into the free days of the tiers touched, the best one first, while they pay."""
+    """Batches put into the free days of the tiers touched, the best one first, while they pay.
+
+    ``taste`` : how the worth of a gram falls (`lived.worth.Taste`); ``group_of`` : of each crop.
+    """
+    falls = taste.falls
+    kinds = np.zeros((len(group_of), wish.shape[1]))
     groups, years = len(wish), options.grams.shape[1]
     lots = options.stock.copy()
     used = np.zeros_like(options.room)
     for b in range(len(rows)):
         _supplied(options, lots, rows[b], 1.0)
+        put(options, kinds, rows[b])
         take(options, used, rows[b], depth[tiers[b]], 1)
     more, half = np.zeros_like(lots), np.zeros_like(lots)
     for g in range(groups):
@@ -240,6 +250,9 @@ def repaired(
                         continue
                     value = gain(options, weight, falls, more, half, row) + it.bonus
                     value -= 2 * LIFT * depth[t]
+                    if taste.other > 0 and it.group >= 0:
+                        new = welcome(options, kinds, group_of, wish[it.group], taste.least, row)
+                        value += weight[it.group] * taste.other * new
                     if value <= 0:
                         continue
                     value /= (it.last - it.start + options.turnaround) ** power
@@ -258,6 +271,7 @@ def repaired(
             return rows, tiers
         rows, tiers = _and(rows, best_row), _and(tiers, best_tier)
         _supplied(options, lots, best_row, 1.0)
+        put(options, kinds, best_row)
         take(options, used, best_row, depth[best_tier], 1)
         g = options.rows[best_row].group
         for y in range(years):
