@@ -70,6 +70,7 @@ class Follower(Tracker):
     def _sown(self, e: Entry) -> None:
         cells = self._cells(e)
         known = [t for t in self.tracks if t.sown == e.date and self._suits(t, e)]
+        known = known or self._sown_for_another(e)
         if known:
             return
         open_ = [
@@ -98,6 +99,30 @@ class Follower(Tracker):
         wait = timedelta(days=round(crop.nursery_days))
         made = self._extra(e, e.date, e.date + wait)
         made.sown, made.cells = e.date, cells or made.batch.cells
+
+    def _sown_for_another(self, e: Entry) -> list[Track]:
+        """What a plan made since has moved to another tier than the one it was sown for.
+
+        Each line stands for one batch: not for one that another line names by its own tier.
+        """
+        if self.plan.as_of is None or e.date >= self.plan.as_of or not e.crop:
+            return []
+        named = {
+            (x.column, x.tier)
+            for x in self.log.entries
+            if x.what == SOWN and x.date == e.date and x.crop == e.crop
+        }
+        found = [
+            t
+            for t in self.tracks
+            if t.sown == e.date
+            and t.batch.crop == e.crop
+            and t.place not in named
+            and t.batch.id not in self.told_elsewhere
+        ]
+        if found:
+            self.told_elsewhere.add(found[0].batch.id)
+        return found[:1]
 
     def _transplanted(self, e: Entry) -> None:
         assert e.tier is not None

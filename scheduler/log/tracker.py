@@ -19,6 +19,7 @@ class Tracker:
         self.complete = complete
         self.faults: list[Fault] = []
         self.out: dict[Place, date] = {}
+        self.told_elsewhere: set[str] = set()  # sown for another tier than they are planned for now
         self.covered: set[Place] = set()  # against rain, as the log goes on
         self.pests: list[tuple[Place, str, date]] = []  # place, family that waits, since when
         self.tracks = [known_track(batch, plan) for batch in plan.batches]
