@@ -85,7 +85,7 @@ def weather_in_brief(
     """``A 2, B 1 until 18 July (30 °C)``: tiers by day and degrees, whatever the crop."""
     groups: dict[Hashable, list[Work]] = {}
     for w in items:
-        groups.setdefault((w.until, round(w.celsius)), []).append(w)
+        groups.setdefault((w.until, round(w.celsius), round(w.light)), []).append(w)
     said = []
     for some in groups.values():
         first = some[0]
@@ -93,9 +93,12 @@ def weather_in_brief(
             tiers=tiers(some), date=dated(first.until, first).replace(" ", "\N{NO-BREAK SPACE}")
         )
         if first.kind != HARDEN:
-            degrees = units.temperature_text(first.celsius).replace(" ", "\N{NO-BREAK SPACE}")
+            told = units.temperature_text(first.celsius)
+            if first.light:
+                told = _("{light} mol/m2").format(light=round(first.light))
+            told = told.replace(" ", "\N{NO-BREAK SPACE}")
             comes = _comes(some)
-            text += f" ({degrees}, {comes}/10)" if comes else f" ({degrees})"
+            text += f" ({told}, {comes}/10)" if comes else f" ({told})"
         said.append(text)
     return "; ".join(said)
 
@@ -107,7 +110,14 @@ def brief_notes(items: Sequence[Work], units: Units) -> list[str]:
         said.append(_("PROTECT: when less than the degrees in brackets is forecast."))
     if any(_comes([w]) for w in items):
         said.append(_("3/10: in 3 of 10 years it comes to that if nothing is done."))
-    if shaded := [w for w in items if w.kind == SHADE]:
+    if any(w.light for w in items):
+        said.append(
+            _(
+                "SHADE, mol/m2: so much light a day in still air may burn the tips; move the air, "
+                "or give less light."
+            )
+        )
+    if shaded := [w for w in items if w.kind == SHADE and not w.light]:
         less = [units.warmer_text(w) for w in sorted(w.white for w in shaded)]
         low, high = less[0], less[-1]
         wrap = low if low == high else _("{low} to {high}").format(low=low, high=high)

@@ -15,6 +15,7 @@ from scheduler.garden.model import Garden, Labour, Nursery, Stay
 from scheduler.outputs import labour
 from scheduler.outputs.paper.month import MARKS, marks
 from scheduler.outputs.together import day_lines
+from scheduler.outputs.weather_text import brief_notes, weather_in_brief
 from scheduler.outputs.weather_work import COOL_NIGHT, Care, cares, weather_items
 from scheduler.words.units import METRIC
 from scheduler.words.words import Units, habit
@@ -199,3 +200,16 @@ def test_a_letter_on_the_month_sheet() -> None:
     letters = marks(weather_items(g, plan(A)))
     assert letters == {("A", 1, day(3)): "H", ("A", 1, day(15)): "T"}
     assert len({habit(mark) for mark in MARKS.values()}) == len(MARKS)
+
+
+def test_tips_in_brief_are_told_by_their_light() -> None:
+    """In a frame 80 % of 25 mol; no degrees, and nothing of a warm solution."""
+    g = placed(yard(replace(LETTUCE, family="Asteraceae"), dli=25.0), "frame")
+    vars(g)["_cared"] = {0: years(g)}
+    items = [w for w in weather_items(g, plan(A)) if w.kind == SHADE]
+    units = Units(METRIC)
+    said = weather_in_brief(items, units, lambda some: "A 1", lambda on, w: "5 May")
+    assert said.replace("\xa0", " ") == "A 1 until 5 May (20 mol/m2, 10/10)"
+    notes = " ".join(brief_notes(items, units))
+    assert "may burn the tips" in notes
+    assert "solution" not in notes
