@@ -169,14 +169,11 @@ def _weekly(one: Case, where: Path, asked: argparse.Namespace) -> None:
     alone = live(garden, made.batches, real, SENSIBLE, NONE).share
     numbers = np.linspace(0, real.count - 1, min(asked.years, real.count)).round().astype(int)
     for number in numbers.tolist():
-        share, again, failed = weekly(garden, made, real, number, settings)
-        row = {
+        row: dict[str, Any] = {
             "place": one.name,
             "year": real.names[number],
-            "weekly": round(share, 4),
             "sensible": round(float(alone[number]), 4),
-            "again": again,
-            "failed": failed,
+            **weekly(garden, made, real, number, settings),
         }
         print(json.dumps(row), flush=True)
         with WEEKLY.open("a") as handle:

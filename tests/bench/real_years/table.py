@@ -146,16 +146,21 @@ def _weekly(rows: Sequence[Row]) -> list[str]:
     out = [
         "## Planned again each Monday",
         "",
-        "Real years lived by who eats young heads and plans again each week, 5 s each, beside who "
-        "only lets things slip: `again` weeks in which something was searched for.",
+        "Real years lived by who eats young heads and plans again each week, 10 s each, beside who "
+        "only lets things slip: `again` weeks in which something was searched for, `taken` in which "
+        "the new plan was taken, `changed` batches dropped, added or moved in them.",
         "",
-        "| garden-place | year | weekly | lets things slip | again | could not |",
-        "|---|---|---|---|---|---|",
+        "| garden-place | year | weekly | lets things slip | again | taken | changed | batches |",
+        "|---|---|---|---|---|---|---|---|",
     ]
     last = {(r["place"], r["year"]): r for r in rows}
     for r in last.values():
         shares = f"{100 * r['weekly']:.1f} | {100 * r['sensible']:.1f}"
-        out.append(f"| {r['place']} | {r['year']} | {shares} | {r['again']} | {r['failed']} |")
+        counts = " | ".join(str(r[k]) for k in ("again", "taken", "changed", "batches"))
+        failed = f" ({r['failed']} could not)" if r["failed"] else ""
+        out.append(f"| {r['place']} | {r['year']} | {shares} | {counts}{failed} |")
+    gain = [100 * (r["weekly"] - r["sensible"]) for r in last.values()]
+    out += ["", f"Mean {np.mean(gain):+.1f}, least {min(gain):+.1f}, most {max(gain):+.1f} points."]
     return out
 
 

@@ -21,7 +21,7 @@ from scheduler.lived.laid import FAR, lay_out
 from scheduler.lived.live import Life
 from scheduler.lived.spans import without_spans
 from scheduler.log.model import HEADER, read_log
-from scheduler.plans.model import Plan
+from scheduler.plans.model import PLANNED, Plan
 from scheduler.replanning.rebalance import rebalance
 from scheduler.solvers.cp_sat import Settings
 from scheduler.usecases.promising import YearsOf
@@ -46,17 +46,23 @@ class Noted(Life):
 
 def weekly(
     garden: Garden, plan: Plan, years: WeatherYears, number: int, settings: Settings
-) -> tuple[float, int, int]:
-    """Share of the wish met in one real year, plans made again, and weeks in which none could be.
+) -> dict[str, float]:
+    """One real year by who plans again each week.
 
     Parameters
     ----------
     garden : of the mean year; number : of the year.
+
+    Returns
+    -------
+    weekly, the share of the wish met; again, weeks in which something was searched for; taken, in
+    which the new plan was taken; changed, batches dropped, added or moved in them, of so many
+    batches; failed, weeks in which no plan could be made.
     """
     year, season = some(replace(years, names=()), [number]), garden.season
     lines: list[tuple[int, str]] = []
     years_of_plan = plan.years
-    before = told = made = failed = 0
+    before = told = made = taken = changed = failed = 0
     for today in range(7, season.days, 7):
         life = Noted(lay_out(garden, plan.batches, year, NONE, 0), SENSIBLE, before)
         life.run()
@@ -78,10 +84,35 @@ def weekly(
             print(f"{year.first + timedelta(days=today)}: {e}", flush=True)
             break
         made += done.searched
+        if done.searched and not done.stay:
+            taken += 1
+            changed += _changed(plan, done.plan)
         if not done.stay:
             plan, before = done.plan, today
     share = Noted(lay_out(garden, plan.batches, year, NONE, 0), SENSIBLE, before).run().share
-    return float(share[0]), made, failed
+    return {
+        "weekly": round(float(share[0]), 4),
+        "again": made,
+        "taken": taken,
+        "changed": changed,
+        "batches": len(plan.batches),
+        "failed": failed,
+    }
+
+
+def _changed(old: Plan, new: Plan) -> int:
+    """Batches dropped or added, or of another crop, tier, day of sowing or of transplanting.
+
+    What was done on another day than planned is no change.
+    """
+
+    def keys(plan: Plan) -> set[tuple[object, ...]]:
+        planned = [b for b in plan.batches if b.state == PLANNED]
+        return {(b.id, b.crop, b.column, b.tier, b.sow, b.transplant) for b in planned}
+
+    done = {b.id for b in new.batches if b.state != PLANNED}
+    gone = {k[0] for k in keys(old) - keys(new)} - done
+    return len(gone | {k[0] for k in keys(new) - keys(old)})
 
 
 def _told(life: Noted, garden: Garden, first: int, last: int) -> list[tuple[int, str]]:
