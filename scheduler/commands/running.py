@@ -102,8 +102,8 @@ def progress_line(p: Progress, wish: float = 0.0) -> str:
     if math.isnan(p.best):
         return f"{p.seconds:6.1f} s  {name}"
     if p.stage == "evenness" and wish > 0:  # a share needs no unit
-        met = _("{wish} of the wish, at least {wish2}").format(
-            wish=share(p.best / wish), wish2=share(max(p.bound, 0) / wish)
+        met = _("{met} of the wish, at least {least}").format(
+            met=share(p.best / wish), least=share(max(p.bound, 0) / wish)
         )
     elif p.stage == "effort":
         met = _("{best:,.0f} points, at least {bound:,.0f}").format(

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from scheduler.words.language import _, plural
+from scheduler.words.language import _, batches_text, long_time, minutes_text, plural
 
 if TYPE_CHECKING:
     from scheduler.garden.model import Garden
@@ -63,8 +63,8 @@ def summary(garden: Garden, plan: Plan, items: Sequence[Work] | None = None) -> 
     from scheduler.words.words import group_title
 
     produce = plan.stages[0]
-    head = _("{name}: {batches} batches from {first} to {end}").format(
-        name=garden.name, batches=len(plan.batches), first=garden.first, end=plan.end
+    head = _("{name}: {batches} from {first} to {end}").format(
+        name=garden.name, batches=batches_text(len(plan.batches)), first=garden.first, end=plan.end
     )
     lines = textwrap.wrap(head, 79, subsequent_indent="  ", break_on_hyphens=False)
     if garden.invented:
@@ -206,13 +206,14 @@ def _labour(garden: Garden, plan: Plan, items: Sequence[Work] | None) -> list[st
         return []
     most = max(took, key=took.__getitem__)
     cared = sum(care(garden, items).values())
-    more = [_("Beside it about {n:.0f} minutes to harden off, protect and shade.").format(n=cared)]
-    return [
-        _(
-            "Work: about {values:.0f} hours on {took} days, at most {most:.0f} minutes, on {most2}."
-        ).format(values=sum(took.values()) / 60, took=len(took), most=took[most], most2=most),
-        *(more if cared else []),
-    ]
+    text = _("Work: about {time} on {days}, at most {longest}, on {date}.").format(
+        time=long_time(sum(took.values())),
+        days=plural("{n} day", "{n} days", len(took)),
+        longest=minutes_text(took[most]),
+        date=most,
+    )
+    more = _("Beside it about {minutes} to harden off, protect and shade.")
+    return [text, *([more.format(minutes=minutes_text(cared))] if cared else [])]
 
 
 def _in_units(lifted: Lifted | None, units: str) -> dict[str, Any] | None:
@@ -323,9 +324,10 @@ def hint(garden: Garden, plan: Plan, folder: str) -> list[str]:
 
 def _nearest(days: int, plan: Plan) -> str:
     """How near a tier comes to dry before its last pick; with years, in one year of ten."""
-    if plan.years is None or not plan.years.chosen_with:
-        return _("{days} days between a last pick and its dry date.").format(days=days)
     count = plural("{n} day", "{n} days", abs(days))
+    if plan.years is None or not plan.years.chosen_with:
+        count = count if days >= 0 else f"-{count}"
+        return _("{count} between a last pick and its dry date.").format(count=count)
     if days < 0:
         return _("in one year of ten a tier is dry {count} before its last pick.").format(
             count=count

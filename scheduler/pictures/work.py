@@ -10,7 +10,8 @@ from scheduler.outputs import labour
 from scheduler.outputs.work import MOVE, work_items
 from scheduler.pictures import look
 from scheduler.plans.model import Plan
-from scheduler.words.words import VERB, _, short_date
+from scheduler.words.language import long_time, minutes_text
+from scheduler.words.words import VERB, _, plural, short_date
 
 # Fill and strokes of each kind of work, told apart without colour too.
 _STYLES = (
@@ -28,11 +29,11 @@ def work(garden: Garden, plan: Plan) -> Figure:
     days = labour.by_day(garden, work_items(garden, plan))
     total = {day: sum(kinds.values()) for day, kinds in days.items()}
     longest = max(total, key=total.__getitem__, default=plan.start)
-    below = _("{hours} hours on {days} days, the longest {day}: {n} minutes").format(
-        hours=round(sum(total.values()) / 60),
-        days=len(total),
+    below = _("{time} on {days}, the longest {day}: {minutes}").format(
+        time=long_time(sum(total.values())),
+        days=plural("{n} day", "{n} days", len(total)),
         day=short_date(longest),
-        n=round(total.get(longest, 0)),
+        minutes=minutes_text(total.get(longest, 0)),
     )
     made = look.figure(
         11.0, 3.9, look.title_of(garden, _("minutes of work")), look.below(garden, plan, below)

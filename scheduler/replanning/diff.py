@@ -141,8 +141,8 @@ def _moved(old: Batch, new: Batch) -> str:
     parts = []
     if (old.column, old.tier) != (new.column, new.tier):
         parts.append(
-            _("from {column} {tier} to {column2} {tier2}").format(
-                column=old.column, tier=old.tier, column2=new.column, tier2=new.tier
+            _("from {here} to {there}").format(
+                here=f"{old.column} {old.tier}", there=f"{new.column} {new.tier}"
             )
         )
     for name in ("sow", "transplant"):
@@ -153,9 +153,7 @@ def _moved(old: Batch, new: Batch) -> str:
     if picks[0] != picks[1]:
         parts.append(_("pick {old} -> {new}").format(old=_picks(old), new=_picks(new)))
     if old.clear != new.clear:
-        parts.append(
-            _("clear {clear} -> {clear2}").format(clear=_day(old.clear), clear2=_day(new.clear))
-        )
+        parts.append(_("clear {old} -> {new}").format(old=_day(old.clear), new=_day(new.clear)))
     return ", ".join(parts)
 
 

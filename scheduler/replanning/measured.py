@@ -244,8 +244,8 @@ def _rise_text(vessel: Vessel, reading: Reading, falling: Sequence[Reading], sho
     earlier = [r for r in falling if r.date < reading.date]
     low = [r for r in earlier if r.litres + _slack(vessel, r.litres) < reading.litres]
     if low:
-        return _("{litres} left after {litres2} on {date}: a level only falls").format(
-            litres=show(reading.litres), litres2=show(low[-1].litres), date=low[-1].date
+        return _("{litres} left after {before} on {date}: a level only falls").format(
+            litres=show(reading.litres), before=show(low[-1].litres), date=low[-1].date
         )
     later = next((r for r in falling if r.date > reading.date), None)
     then = (

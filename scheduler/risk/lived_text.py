@@ -11,6 +11,7 @@ from scheduler.plans.model import Plan
 from scheduler.risk.lived_plan import BatchLived, LivedPlan
 from scheduler.risk.text import SHOWN, WIDTH, percent, short_day, week_tables
 from scheduler.schedule.assemble import by_weights, wish_met
+from scheduler.words.language import batches_text
 from scheduler.words.units import of_the_wish, share
 from scheduler.words.words import N_, _, table, wrap
 
@@ -28,7 +29,8 @@ def lines(garden: Garden, plan: Plan, found: LivedPlan, every: bool = False) -> 
         name=garden.name, years=found.years, real=real
     )
     out = wrap(
-        _("{head}, {batches} batches ahead").format(head=head, batches=len(found.batches)), WIDTH
+        _("{head}, {batches} ahead").format(head=head, batches=batches_text(len(found.batches))),
+        WIDTH,
     )
     if garden.invented:
         out.append(_("(an invented garden)"))

@@ -13,6 +13,7 @@ from scheduler.plans.model import Plan
 from scheduler.risk.lived_plan import WeekLived
 from scheduler.risk.replay import BatchRisk, Risk, WeekSpread
 from scheduler.schedule.assemble import by_weights, wish_met, wish_total
+from scheduler.words.language import batches_text
 from scheduler.words.units import mass, of_the_wish, share
 from scheduler.words.words import MONTHS, Shown, _, group_title, pad, table, wrap
 
@@ -23,8 +24,8 @@ SHOWN = 12  # batches in the table unless all are asked for
 def lines(garden: Garden, plan: Plan, risk: Risk, every: bool = False) -> list[str]:
     """What was assumed, batches most likely to run dry first, produce week by week."""
     out = [
-        _("{name}: {years:,} weather years, {batches} batches ahead").format(
-            name=garden.name, years=risk.years, batches=len(risk.batches)
+        _("{name}: {years:,} weather years, {batches} ahead").format(
+            name=garden.name, years=risk.years, batches=batches_text(len(risk.batches))
         )
     ]
     if garden.invented:
@@ -82,7 +83,11 @@ def _dry_sentence(risk: Risk) -> str:
     return _(
         "In {any_dry} of the years at least one batch runs dry before its last "
         "pick; on average {lost:.2f} of {batches}."
-    ).format(any_dry=percent(risk.any_dry), lost=Shown(risk.lost), batches=len(risk.batches))
+    ).format(
+        any_dry=percent(risk.any_dry),
+        lost=Shown(risk.lost),
+        batches=len(risk.batches),
+    )
 
 
 def percent(chance: float) -> str:

@@ -328,7 +328,7 @@ def _when(days: Sequence[date]) -> str:
     months = list(dict.fromkeys((d.year, d.month) for d in days))
     names = [_(MONTHS[month - 1]) for _year, month in months]
     if len(names) > 2:
-        return _("from {names} to {names2}").format(names=names[0], names2=names[-1])
+        return _("from {first} to {last}").format(first=names[0], last=names[-1])
     return _("in {names}").format(names=_and(names))
 
 

@@ -64,6 +64,23 @@ def plural(one: str, many: str, n: int, **more: object) -> str:
     return text.format(n=n, **more)
 
 
+def minutes_text(minutes: float) -> str:
+    """``1 minute``, ``26 minutes``."""
+    return plural("{n} minute", "{n} minutes", round(minutes))
+
+
+def long_time(minutes: float) -> str:
+    """Minutes as whole hours from an hour and a half on; less as minutes."""
+    if minutes < 90:
+        return minutes_text(minutes)
+    return plural("{n} hour", "{n} hours", round(minutes / 60))
+
+
+def batches_text(count: int) -> str:
+    """``1 batch``, ``82 batches``."""
+    return plural("{n} batch", "{n} batches", count)
+
+
 def N_(message: str) -> str:
     """Marks a message for translation without translating it yet."""
     return message

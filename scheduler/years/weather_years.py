@@ -245,13 +245,13 @@ def difference(garden: Garden, past: pd.DataFrame) -> str:
     warmer = float(same["tmean"].mean() - weather["tmean"].mean())
     thirst = float(same["et0"].mean() / max(weather["et0"].mean(), 1e-9) - 1)
     return _(
-        "Over the season those days are {warmer} {warmer2} than the climate of "
-        "the plan, evaporation {thirst:.0%} {thirst2}, on average."
+        "Over the season those days are {degrees} {warmer} than the climate of "
+        "the plan, evaporation {share:.0%} {more}, on average."
     ).format(
-        warmer=Units(garden.units).warmer_text(abs(warmer)),
-        warmer2=_("warmer") if warmer >= 0 else _("cooler"),
-        thirst=Shown(abs(thirst)),
-        thirst2=_("more") if thirst >= 0 else _("less"),
+        degrees=Units(garden.units).warmer_text(abs(warmer)),
+        warmer=_("warmer") if warmer >= 0 else _("cooler"),
+        share=Shown(abs(thirst)),
+        more=_("more") if thirst >= 0 else _("less"),
     )
 
 

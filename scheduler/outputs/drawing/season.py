@@ -22,7 +22,8 @@ from scheduler.outputs.drawing.svg import (
 )
 from scheduler.outputs.sentences import crop_title
 from scheduler.plans.model import FAILED, Plan
-from scheduler.words.words import _, tier_label
+from scheduler.words.language import batches_text
+from scheduler.words.words import _, plural, tier_label
 
 _LEFT, _TOP, _ROW, _WIDE = 96.0, 44.0, 24.0, 1160.0
 
@@ -74,8 +75,8 @@ def season(
     out.append(line(0, low, _WIDE, low, "rule"))
     if today is not None and garden.season.start <= today <= garden.season.end:
         out.append(line(x(today), _TOP - 14, x(today), low, "now"))
-    says = _("Season: {n} batches in {tiers} tiers; the table below says the same.").format(
-        n=len(plan.batches), tiers=len(rows)
+    says = _("Season: {batches} in {tiers}; the table below says the same.").format(
+        batches=batches_text(len(plan.batches)), tiers=plural("{n} tier", "{n} tiers", len(rows))
     )
     return frame(_WIDE, low + 4, says, out, "season")
 
