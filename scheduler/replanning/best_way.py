@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -24,7 +24,7 @@ def best_way(
     kept: Kept,
     found: Found,
     batches: Callable[[Found], Sequence[Batch]],
-    anew: Callable[[Found], int],
+    moved: Callable[[Found], Mapping[int, str]],
     slipping: Sequence[Batch] | None,
     settings: Settings,
     price: float,
@@ -36,7 +36,8 @@ def best_way(
 
     Parameters
     ----------
-    batches : of a way, all of the season; anew : how many batches of it are none of the plan's.
+    batches : of a way, all of the season; moved : which new batches of it are the plan's on
+        other days: number to id.
     slipping : batches of the old plan, let slip; None: it cannot go on.
     settings : with the time for living; price : weighted grams that one change must bring.
     ahead : the years ahead; None: what was found is taken.
@@ -49,7 +50,7 @@ def best_way(
     years = ahead
 
     def value(way: Found) -> float:
-        return years.grams(batches(way)) - price * upheaval(commitments, way, anew(way))
+        return years.grams(batches(way)) - price * upheaval(commitments, way, moved(way))
 
     worth = [value(way) for way in ways]
     ways = [way for _, way in sorted(zip(worth, ways, strict=True), key=lambda p: -p[0])]

@@ -31,21 +31,33 @@ from scheduler.search.living.taken_over import unlike
 from scheduler.solvers.cp_sat import Report, Settings
 from scheduler.years.weather_years import WeatherYears
 
-MOVED_PICKS = 0.25  # of a change: what grows is picked on other days; own judgement
+LITTLE = 0.25  # of a change: picks moved, or planted within a week of its day; own judgement
+SAME_WEEK = 7  # days
 NEAR = 14  # days by which what is planned anew may be transplanted sooner or later
 MOST_TIERS = 200  # of larger gardens nothing is made better so
 
 
-def upheaval(commitments: Commitments, way: Found, new: int) -> float:
-    """What a way changes of what the grower knows: the nearer, the more; picks moved count less.
+def upheaval(commitments: Commitments, way: Found, moved: Mapping[int, str]) -> float:
+    """What a way changes of what the grower knows: the nearer, the more.
 
-    ``new`` : batches that are planned anew and are none of the plan's on other days.
+    Picks moved, and a batch that is planted up to a week sooner or later in its tier, count less.
+
+    Parameters
+    ----------
+    moved : which of the new batches are batches of the plan on other days: number to id.
     """
-    out = float(new)
-    for n, item in enumerate(commitments.items):
-        taken = way.taken.get(n)
-        if not is_kept(item, taken):
-            out += item.weight * (MOVED_PICKS if item.begun and taken is not None else 1.0)
+    c, season = commitments, commitments.garden.season
+    start = c.cand.table["transplant"].to_numpy(dtype=int)
+    day = {name: int(start[way.new[n].option.row]) for n, name in moved.items()}
+    out = float(len(way.new) - len(moved))
+    for n, item in enumerate(c.items):
+        taken, b = way.taken.get(n), item.batch
+        if is_kept(item, taken):
+            continue
+        little = item.begun and taken is not None
+        if b.id in day:
+            little = abs(day[b.id] - season.index(b.transplant)) <= SAME_WEEK
+        out += item.weight * (LITTLE if little else 1.0)
     return out
 
 
@@ -109,7 +121,7 @@ def lived_on(
         loose = item.batch.state == PLANNED and not item.frozen
         if item.as_known is not None:
             option = item.options[item.as_known]
-            known[option.row] = price * item.weight * (MOVED_PICKS if item.begun else 1.0)
+            known[option.row] = price * item.weight * (LITTLE if item.begun else 1.0)
             if loose:
                 t = at[option.place]
                 allowed[t] = np.append(allowed[t], option.row)

@@ -176,13 +176,13 @@ def go_on(
         def batches(way: Found) -> tuple[Batch, ...]:
             return _batches(garden, plan, commitments, way)
 
-        def anew(way: Found) -> int:
-            return len(way.new) - len(_moved(commitments, way))
+        def moved(way: Found) -> dict[int, str]:
+            return _moved(commitments, way)
 
         left = settings.time_limit - (time.monotonic() - began)
         mine = replace(settings, time_limit=max(left, LEAST_LIVING * settings.time_limit))
         found, stay = best_way(
-            commitments, kept, found, batches, anew, slipping(state), mine, change_grams, ahead
+            commitments, kept, found, batches, moved, slipping(state), mine, change_grams, ahead
         )
     made = _batches(garden, plan, commitments, found)
     reasons = _reasons(commitments, kept, found)
