@@ -163,6 +163,7 @@ def _lived(
     garden: Garden, plan: Plan, count: int, rows: pd.DataFrame | None, seed: int, every: bool
 ) -> Said:
     """Lived by the promise's grower; with the plan's own seed and 200 years, in its very years."""
+    from scheduler.outputs.warned import warned, warned_lines
     from scheduler.risk.lived_plan import lived_plan
     from scheduler.risk.lived_text import data, lines
     from scheduler.years.expected import without_years
@@ -172,7 +173,9 @@ def _lived(
     made = years_for(mean, count, seed, "promise", rows, plan.as_of)
     reachable = 1.0 if plan.promise is None else plan.promise.reachable
     found = lived_plan(mean, plan, made, seed, reachable)
-    return data(found, seed), lines(garden, plan, found, every)
+    harm = warned(mean, plan, made)
+    body = {**data(found, seed), "warned": harm}
+    return body, [*lines(garden, plan, found, every), *warned_lines(garden, harm, every)]
 
 
 def _to_the_day(
