@@ -42,7 +42,7 @@ def endless(low: float, high: float, away: float) -> float:
     return max(away / hypot(low, away) - away / hypot(high, away), 0.0) / 2
 
 
-TALL = 1.6  # height of a stack from which it is told to be tied [m]; common practice, no source
+TALL = 1.6  # a stack of this height must be tied [m]; common practice, no source
 
 
 def height_of(tiers: int, height: float) -> float:

@@ -19,7 +19,7 @@ from scheduler.words.words import Units, sheet_week
 def of_days(garden: Garden, plan: Plan, units: Units) -> dict[date, list[str]]:
     """Sentences by day.
 
-    An event is told on its date and on the days of the picks that count for it; what is over, on
+    An event stands on its date and on the days of the picks that count for it; a surplus stands on
     the day of its pick.
     """
     out: dict[date, list[str]] = {}

@@ -27,10 +27,10 @@ class Share:
 
 
 def shares(garden: Garden, day: date, items: Sequence[Work], units: Units) -> list[Share]:
-    """The lines of a day, each given whole to who has the most minutes left; empty without helpers.
+    """A day's work shared out among the helpers of that day; empty where there are none.
 
-    The longest lines first; what is done in passing goes to the first who is there. A line that is
-    longer than anybody has goes to who has the most.
+    A line of work goes to one helper as a whole, the longest line first, each to the helper with
+    the most minutes left, even if that is too few. A line that takes no time goes to the first.
     """
     there = [Share(h.name, h.minutes) for h in garden.helpers if day.weekday() in h.days]
     if not there:

@@ -33,8 +33,8 @@ from scheduler.outputs.work import Work
 from scheduler.words.words import COVER_CM, Shown, Units, _, depth_of_rain, plural
 
 _JOINED = (work.PICK, work.FILL, work.SOW)  # one line a day, crop after crop
-_LOST = 0.01  # share of a crop that salt costs, from which on it is told
-_MOST = 0.9  # of the fills that the days seedlings keep are true for; the others name the day
+_LOST = 0.01  # a smaller share of a crop lost to salt is not printed
+_MOST = 0.9  # share of the fills with the usual days that seedlings keep; the others print theirs
 
 
 @dataclass(frozen=True)

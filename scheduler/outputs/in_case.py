@@ -34,7 +34,7 @@ def cases_said(garden: Garden, plan: Plan, found: Cases, units: Units) -> tuple[
 
 
 def left_out_said(found: Cases) -> str:
-    """The tiers that are not told; empty where all are."""
+    """A sentence with the tiers that were not worked out; empty if there are none."""
     if not found.left_out:
         return ""
     listed = ", ".join(tier_label(*place) for place in found.left_out)

@@ -21,7 +21,7 @@ from scheduler.outputs.work import (
 from scheduler.plans.model import Plan
 
 TIMED = (SOW, FILL, PICK, CLEAR, MOVE)  # kinds of work that a plan has minutes for
-CARE = (HARDEN, PROTECT, SHADE)  # that the weather decides on: told, not held to a day's limit
+CARE = (HARDEN, PROTECT, SHADE)  # the weather decides: printed, outside a day's limit
 
 
 def minutes(garden: Garden, item: Work) -> float:

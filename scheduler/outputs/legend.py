@@ -22,7 +22,7 @@ class Legend:
     ----------
     order : what goes into the water, in the order of dissolving; empty where fills differ in it,
         and then each fill names what it takes.
-    depths : fill [L], its depth and how deep the plugs' tips stand in it (None: not told) [cm],
+    depths : fill [L], its depth and how deep the plugs' tips stand in it (None: unknown) [cm],
         where each volume has one of both; else each fill says it.
     ph : lowest and highest acidity with the crops it is for, where each crop has one; else each
         fill says its own.

@@ -245,7 +245,7 @@ def _of_day(
 
 
 def _entries(line: Line) -> list[list[Any]]:
-    """What the log is told when a line is done: what, place, amount, unit, crop, note."""
+    """Log entries for a finished line: what, column, tier, amount, unit, crop, note."""
     made: list[list[Any]] = []
     for w in line.items:
         where = [w.column, w.tier]

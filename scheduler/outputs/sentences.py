@@ -140,7 +140,7 @@ def look_days(items: Sequence[Work]) -> dict[date, list[str]]:
 def look_ahead(looks: Mapping[date, Sequence[str]], week: str, told: Collection[date] = ()) -> str:
     """What may be ready from some day of a week on though its usual day comes in a later week.
 
-    ``looks`` is `look_days`; ``told``: days that say it themselves.
+    ``looks`` is `look_days`; ``told``: days that are left out, as their own lines say it.
     """
     listed = "; ".join(
         _("{tiers} from {date}").format(tiers=", ".join(tiers), date=short_date(day))

@@ -19,7 +19,7 @@ from scheduler.plans.model import Plan
 from scheduler.schedule.produce import Lot, shared_out
 from scheduler.words.words import N_, Units, _, group_title, short_date, weekday
 
-# What a wish is told in, beside grams (`garden.wishes`).
+# Units of a wish, beside grams (`garden.wishes`).
 _AMOUNTS = (N_("head"), N_("heads"), N_("bunch"), N_("bunches"), N_("salad"), N_("salads"))
 
 
@@ -144,6 +144,6 @@ def over_of_week(found: Sequence[Over], units: Units) -> str:
 
 
 def _said(said: str) -> str:
-    """An amount as it was told, in the language in use: ``20 heads``."""
+    """An amount as the garden has it, in the language in use: ``20 heads``."""
     number, _space, unit = said.partition(" ")
     return f"{number} {_(unit)}"

@@ -56,7 +56,7 @@ from scheduler.words.words import (
 )
 
 WIDTH = 80
-BRIEF = 7  # days; a longer span is told in brief, without blanks to write into
+BRIEF = 7  # days; a longer span is printed in brief, without blanks to write into
 _IN = " " * 5  # where the text of a line goes on
 
 

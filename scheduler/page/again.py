@@ -38,8 +38,8 @@ class Search(threading.Thread):
     Attributes
     ----------
     trial : what is only tried, in words, and cannot be accepted; empty: a new plan.
-    outcome : once done and sound; refused : the reason why there is none.
-    progress : the last thing it told.
+    outcome : the new plan, once it is done and passes every check; refused : why there is none.
+    progress : the search's latest report.
     """
 
     trial = ""
@@ -58,7 +58,7 @@ class Search(threading.Thread):
         self.progress: Progress | None = None
         self.outcome: PlannedAgain | None = None
         self.refused = ""
-        self._speaking: Context = copy_context()  # in the language of who asked
+        self._speaking: Context = copy_context()  # keeps the language of the request
 
     @property
     def seconds(self) -> float:

@@ -51,7 +51,7 @@ def create_app(
     app.jinja_env.globals.update(_=_, plural=plural, tag=tier_label)
     guard(app, port)
     book = Book(Path(folder), today, units)
-    book.season()  # faults are told before the page is offered
+    book.season()  # raises every fault before the page is served
     desk = again.Desk(book, settings or Settings(time_limit=30.0))
     app.extensions["desk"] = desk
 

@@ -40,7 +40,7 @@ HERE = Path(__file__).parent
 class First(threading.Thread):
     """The first plan being made.
 
-    ``refused``: why there is none; ``progress``: the last thing the search told.
+    ``refused``: why there is no plan; ``progress``: the search's latest report.
     """
 
     def __init__(self, folder: Path, settings: Settings, done: Callable[[Path], None]) -> None:

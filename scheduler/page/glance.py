@@ -60,7 +60,7 @@ def short_list(book: Book, on: date) -> list[dict[str, Any]]:
 
 
 def as_planned(book: Book, on: date, numbers: set[int]) -> list[Slip]:
-    """What the log is told when these lines of a day were done as planned."""
+    """Log entries for these lines of a day, done as planned."""
     s = book.season()
     known = standing_entries(book.log().entries, ENTRY)
     return [

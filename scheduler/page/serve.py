@@ -1,7 +1,7 @@
 """Serving the page on this machine, also while connections are held open that ask for nothing.
 
-Any program here, and any site open in a browser, can open connections to a port and leave them.
-However many do, one that asks is answered: those that wait longest make room.
+Any program here, and any site open in a browser, can open connections to a port and leave them
+idle. A request is answered however many there are: the longest idle ones are closed.
 """
 
 from __future__ import annotations

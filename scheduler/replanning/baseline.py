@@ -162,8 +162,8 @@ class Course:
         for n, item in enumerate(self.items):
             if item.begun or item.batch.state == PLANNED or n in self.kept.dropped:
                 continue
-            # They take the cells they take, be it more than there are; only what is still to be
-            # sown must fit in beside them. Without a tier yet: as long as they can wait.
+            # Seedlings in hand keep their cells even if there are too few; only later sowings must
+            # fit in beside them. Without a tier yet they stay as long as they can wait.
             option = None if item.as_known is None else item.options[item.as_known]
             until = max(int(self.start[o.row]) for o in ([option] if option else item.options))
             self.held[n] = until

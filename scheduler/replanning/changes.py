@@ -65,7 +65,7 @@ class Changes:
 
 
 def near_loss(commitments: Commitments, kept: Kept, problem: Problem) -> np.ndarray:
-    """Whether each decision lies in a column where something is lost or changes anyhow [v]."""
+    """Which decisions lie in a column that has a loss or a change in any case [v], as booleans."""
     columns = {commitments.items[n].batch.column for n in kept.dropped}
     columns |= {b.column for b in commitments.gone}
     columns |= {

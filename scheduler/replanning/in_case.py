@@ -1,7 +1,7 @@
 """What would change if a tier were lost, a hot week came, or nobody were there for a week.
 
-Each case by itself, by going on as planned and by shifting (`replanning.shift`), whichever meets
-more: no search. What is told is a first answer for the shed; `rebalance` finds a better one.
+For each case by itself the season is continued as planned and by shifting (`replanning.shift`), and
+the one that meets more is taken. There is no search: `rebalance` finds better answers.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from scheduler.replanning.shift import shifted
 from scheduler.replanning.take_stock import commitments_of
 
 LOST, HOT, AWAY = "lost", "hot", "away"
-AHEAD = 14  # days that the cases are told for
+AHEAD = 14  # days for which the cases are worked out
 WEEK = 7  # days of a hot week, and of a week away
 
 

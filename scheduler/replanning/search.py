@@ -1,10 +1,10 @@
-"""The search of a rebalance: what to do with what is in hand, and what to grow beside it.
+"""The search of a rebalance: how to go on with each batch in hand, and what to grow beside it.
 
-Produce is weighed against changes: a change of what the grower already knows must bring at least
-so many grams as the grower says. The search begins with the plan as far as it goes on, or with the
-shifted plan (`replanning.shift`), whichever meets more; nothing that meets less is taken. What can
-be won near the loss is tried first, in one small model; then, only while the produce is further
-from its bound than the gap asked for, the season as a whole or window by window
+Produce is weighed against changes: a change to the plan that the grower knows must bring at least
+the grams that the grower set. The search starts from the plan as far as it can go on, or from the
+shifted plan (`replanning.shift`), whichever meets more, and never returns less. First it searches
+the columns near the loss, in one small model. While the produce is further from its bound than the
+gap asked for, it then searches the season, all at once or window by window
 (`scheduler.search.improve`).
 """
 

@@ -1,8 +1,8 @@
-"""From the state on a day to what a solver can go on from: fixed, movable, free.
+"""Sorts the state of a season on a day into what a solver must keep, may move, or may choose.
 
 Past work is fixed. A batch that grows keeps tier and crop; only its picks may move. Seedlings keep
-crop, number and age; any tier that can carry them will do. What is only planned may be kept, or
-dropped for something better.
+crop, number and age, and may go into any tier that can carry them. A batch that is not begun may be
+kept, or dropped for something better.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""A season planned again, told: for a reader and for machines."""
+"""A re-plan as text to read and as data for programs."""
 
 from __future__ import annotations
 

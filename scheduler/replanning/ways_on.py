@@ -1,6 +1,7 @@
-"""What is already begun or planned, as rows beside the candidates.
+"""Ways to go on with a batch that is begun or planned, as rows beside the free candidates.
 
-Is it still good, what does it weigh, how else could it be picked.
+`why_not` says what rules a batch out from now on; `ways_to_go_on` gives each way to pick it, with
+its masses and days.
 """
 
 from __future__ import annotations

@@ -94,7 +94,7 @@ class Days:
 
 
 def scale_steps(most: float, about: int = 6) -> list[float]:
-    """Round values from 0 up to ``most``, about so many."""
+    """About ``about`` round values from 0 up to ``most``."""
     if most <= 0:
         return [0.0]
     rough = most / about
@@ -106,7 +106,7 @@ def scale_steps(most: float, about: int = 6) -> list[float]:
 
 
 def shortened(title: str, letters: int) -> str:
-    """A name in so many letters: whole, or its first word, or cut with a point; else nothing."""
+    """A name in at most ``letters`` letters: all of it, its first word, or cut with a point."""
     first = title.split(" ")[0]
     if len(title) <= letters:
         return title

@@ -92,7 +92,7 @@ def _rows(
 
 
 def _how_to_read(garden: Garden, items: Sequence[Work], units: Units) -> list[str]:
-    """What a helper must know who has seen no other sheet; a fill and its plants say it all."""
+    """Notes for a helper who has seen no other sheet; the lines of fills explain themselves."""
     rest = [w for w in items if w.kind not in (work.LEVEL, work.FILL, work.TRANSPLANT)]
     said = [column_note(garden)] if items else []
     if any(w.act_cm is not None for w in items):
@@ -170,7 +170,7 @@ def _measured(sheet: Sheet, items: Sequence[Work], size: float, what: Sequence[s
 
 
 def _blanks(sheet: Sheet, cells: Sequence[str], size: float, together: int = 1) -> list[Row]:
-    """Cells with a blank behind each; ``together``: so many are of one tier, and in one line."""
+    """Cells with a blank behind each; ``together``: cells of one tier, which share a line."""
     left, blank = sheet.left + size * 1.4, size * 4
     wide = max(sheet.measure(c, size) for c in cells) + 4
     across = max(1, int((sheet.right - left + size) / (wide + blank + size)))

@@ -176,7 +176,7 @@ def _group_number(garden: Garden, crop: str) -> int:
 
 
 def _shade(sheet: Sheet, number: int, x: float, y: float, wide: float, high: float) -> None:
-    """White, rising strokes, dots, falling strokes, upright strokes: told apart without colour."""
+    """White, rising strokes, dots, falling strokes, upright strokes: distinct without colour."""
     c = sheet.canvas
     c.saveState()
     path = c.beginPath()
