@@ -119,7 +119,7 @@ def plan_season(
     if garden.may_stand:
         with phases.phase(PLACES):
             lost = None if within is None else within.most
-            stood = stand_well(garden, years, settings, lost, limit, stop)
+            stood = stand_well(garden, years, settings, lost, limit, stop, worth)
         if file is not None:
             sources[GARDEN_FILE] = written(sources[GARDEN_FILE], stood.choices, stood.way)
         garden = settled(garden, stood.way)

@@ -40,13 +40,15 @@ def stand_well(
     lost: float | None = None,
     limit: RiskLimit | None = None,
     stop: threading.Event | None = None,
+    worth: str = "falling",
 ) -> Stood:
     """Where the columns of a garden with something to choose stand.
 
     Parameters
     ----------
     years : weather years to plan with, 0: the mean year; ``lost`` : share of them in which a batch
-        may be lost [0..1]. ``settings``: half of its time goes into the looks.
+        may be lost [0..1]. ``settings``: half of its time goes into the looks. ``worth`` : of a
+        gram where plans are lived (`lived.worth`).
     """
     from scheduler.usecases.choosing import LEAST_SECONDS
 
@@ -63,7 +65,8 @@ def stand_well(
     seconds = max(settings.time_limit * LOOKS / (some + MOST_CHANGES), LEAST_SECONDS)
     if room < 2:
         return Stood(choices, first, (), ways, seconds, 0)
-    looking = _Looks(garden, years, replace(settings, time_limit=seconds), lost, limit, stop, room)
+    mine = replace(settings, time_limit=seconds)
+    looking = _Looks(garden, years, mine, lost, limit, stop, room, worth)
     if ways <= MOST_WAYS:
         for way in product(*whole):
             looking.at(way)
@@ -103,14 +106,15 @@ class _Looks:
         limit: RiskLimit | None,
         stop: threading.Event | None,
         room: int,
+        worth: str,
     ) -> None:
         from scheduler.usecases.promising import YearsOf
 
-        known = YearsOf(garden, years, settings.seed, lost=lost) if years else None
+        known = YearsOf(garden, years, settings.seed, lost=lost, worth=worth) if years else None
         self.garden = garden if known is None else known.garden
         self.plain, self.settings, self.limit, self.stop = garden, settings, limit, stop
-        self.choosing = None if known is None else known.choosing
-        self.lived_in = 0 if self.choosing is None else self.choosing.count
+        self.known = known
+        self.lived_in = 0 if known is None else known.choosing.count
         self.made: list[Look] = []
         self.room = room
 
@@ -120,7 +124,7 @@ class _Looks:
 
         def worth(look: Look) -> float:
             moved = any(len(stays) > 1 for stays in look.way)
-            return -1.0 if look.share is None else look.share - (LEAST_GAIN if moved else 0.0)
+            return -1.0 if look.worth is None else look.worth - (LEAST_GAIN if moved else 0.0)
 
         return max(self.made, key=worth).way
 
@@ -130,12 +134,12 @@ class _Looks:
         if len(self.made) >= self.room or (stopped and self.made):
             return
         if all(look.way != way for look in self.made):
-            self.made.append(Look(way, self._share(way)))
+            self.made.append(self._look(way))
 
-    def _share(self, way: Way) -> float | None:
+    def _look(self, way: Way) -> Look:
         from scheduler.base.faults import NoPlan, OutOfTime
         from scheduler.lived.doubt import Doubt
-        from scheduler.lived.live import live
+        from scheduler.lived.live import live, worth_of
         from scheduler.plans.part import lived_part
         from scheduler.schedule.assemble import wish_met
         from scheduler.usecases.choosing import one_plan
@@ -144,12 +148,14 @@ class _Looks:
         try:
             plan = one_plan(there, self.settings, None, self.stop, self.limit)[1]
         except (NoPlan, OutOfTime):
-            return None
-        if self.choosing is None:
-            return wish_met(there, plan)
+            return Look(way, None, None)
+        if self.known is None:
+            met = wish_met(there, plan)
+            return Look(way, met, met)
         part, batches = lived_part(settled(self.plain, way), plan.batches)
-        seed = self.settings.seed
-        return float(live(part, batches, self.choosing, doubt=Doubt(), seed=seed).share.mean())
+        lived = live(part, batches, self.known.choosing, doubt=Doubt(), seed=self.settings.seed)
+        worth = float(worth_of(part, lived, self.known.taste).mean())
+        return Look(way, float(lived.share.mean()), worth)
 
 
 def _changes(garden: Garden, base: Way) -> Iterator[Way]:

@@ -19,13 +19,17 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Look:
-    """A way to stand, and the share of the wish that a short plan of it brings [0..1].
+    """A way to stand, and what a short plan of it brings.
 
-    None: nothing could be planned there.
+    Attributes
+    ----------
+    share : of the wish [0..1]; worth : the same as plans are chosen by (`lived.worth`). None:
+        nothing could be planned there.
     """
 
     way: Way
     share: float | None
+    worth: float | None
 
 
 @dataclass(frozen=True)
@@ -75,9 +79,13 @@ class Stood:
         out = wrap(text, WIDTH)
         for look in self.looks:
             share = _("none") if look.share is None else f"{look.share:.1%}"
-            kept = "  " + _("(kept)") if look.way == self.way else ""
-            row = way_text(self.choices, look.way) + kept
+            mark = "  " + _("(kept)") if look.way == self.way else ""
+            row = way_text(self.choices, look.way) + mark
             out += wrap(row, WIDTH, f"{share:>7}  ", " " * 9)
+        kept = next(look.share or 0.0 for look in self.looks if look.way == self.way)
+        if any((look.share or 0.0) > kept for look in self.looks):
+            text = _("What is kept is worth most: a gram is worth less where a week has more.")
+            out += wrap(text, WIDTH)
         if any(len(stays) > 1 for look in self.looks for stays in look.way):
             text = _("A change of place is kept if it brings {least:.0%} of the wish more.")
             out += wrap(text.format(least=LEAST_GAIN), WIDTH)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -17,7 +18,7 @@ from crops.place import KINDS, OPEN, Place
 from scheduler.base.faults import BadInput
 from scheduler.cli import cli
 from scheduler.garden.file import load_garden
-from scheduler.garden.may_stand import settled, written
+from scheduler.garden.may_stand import Way, settled, written
 from scheduler.garden.model import Choice, Garden, Stay
 from scheduler.garden.placed import place_on
 from scheduler.plans.folder import read_plan_dir
@@ -25,12 +26,18 @@ from scheduler.solvers.cp_sat import Settings
 from scheduler.usecases import standing_where
 from scheduler.usecases.planning import plan_season
 from scheduler.usecases.standing_where import stand_well
+from scheduler.usecases.stood import Look
 from scheduler.verify import verify
 
 BALCONY = Path(__file__).parents[2] / "examples" / "balcony"
 PLACES = {"box": {"kind": "frame"}, "pit": {"kind": "eaves", "light": "3 %"}}
 ROOM = replace(KINDS["indoors"], name="room", temperature=20.0, light=0.3)
 QUICK = Settings(time_limit=600, workers=1, deterministic=0.02)
+
+
+def seen(worth: Callable[[Way], float | None]) -> Callable[..., Look]:
+    """A look whose worth is set."""
+    return lambda _self, way: Look(way, worth(way), worth(way))
 
 
 def write(tmp_path: Path, **column: object) -> Path:
@@ -119,7 +126,7 @@ def test_the_place_that_brings_most_is_kept_wherever_it_is_listed(
     g = choosing_garden(1, (OPEN, KINDS["frame"], KINDS["shade"]), columns)
     worth = {"open": 0.5, "frame": 0.7, "shade": None}
     monkeypatch.setattr(
-        standing_where._Looks, "_share", lambda self, way: worth[way[0][0].place.kind]
+        standing_where._Looks, "_look", seen(lambda way: worth[way[0][0].place.kind])
     )
     monkeypatch.setattr(standing_where, "_changes", lambda *_: iter(()))
     found = stand_well(g, 0, QUICK)
@@ -141,8 +148,8 @@ def test_few_ways_are_all_planned_of_many_one_entry_after_another(
     g = choosing_garden(entries, (OPEN, KINDS["frame"]))
     monkeypatch.setattr(
         standing_where._Looks,
-        "_share",
-        lambda self, way: sum(stays[0].place.kind == "frame" for stays in way) / 10,
+        "_look",
+        seen(lambda way: sum(stays[0].place.kind == "frame" for stays in way) / 10),
     )
     monkeypatch.setattr(standing_where, "_changes", lambda *_: iter(()))
     found = stand_well(g, 0, QUICK)
@@ -156,7 +163,7 @@ def test_no_more_is_looked_at_than_there_is_time_for(
 ) -> None:
     """Half the time, 2 s a look: below 8 s there is not room for two."""
     g = choosing_garden(1, (OPEN, KINDS["frame"], KINDS["shade"]))
-    monkeypatch.setattr(standing_where._Looks, "_share", lambda *_: 0.5)
+    monkeypatch.setattr(standing_where._Looks, "_look", seen(lambda _way: 0.5))
     found = stand_well(g, 0, replace(QUICK, time_limit=seconds))
     assert len(found.looks) == looks
     assert found.way[0][0].place == OPEN
@@ -207,8 +214,8 @@ def test_a_change_is_kept_if_it_brings_a_hundredth_of_the_wish(
     g = frosty(choosing_garden(1, (ROOM, OPEN)), 40)
     monkeypatch.setattr(
         standing_where._Looks,
-        "_share",
-        lambda self, way: 0.5 + gain * (len(way[0]) > 1) - 0.1 * (way[0][0].place == OPEN),
+        "_look",
+        seen(lambda way: 0.5 + gain * (len(way[0]) > 1) - 0.1 * (way[0][0].place == OPEN)),
     )
     found = stand_well(g, 0, QUICK)
     assert len(found.looks) == 3
@@ -248,3 +255,18 @@ def test_a_plan_moves_to_where_more_grows() -> None:
     assert len(made.garden.columns[0].tiers[0].stays) == 1
     assert np.all([place_on(t, day(40)) == OPEN for t in made.garden.columns[0].tiers])
     assert verify(made.garden, made.plan).ok
+
+
+def test_what_is_worth_most_is_kept_though_another_brings_more(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """As with plans in other ways: chosen by worth, told in plain grams, and said."""
+    g = choosing_garden(1, (OPEN, KINDS["frame"]))
+    looks = {"open": (0.6, 0.5), "frame": (0.5, 0.6)}
+    monkeypatch.setattr(
+        standing_where._Looks, "_look", lambda _self, way: Look(way, *looks[way[0][0].place.kind])
+    )
+    monkeypatch.setattr(standing_where, "_changes", lambda *_: iter(()))
+    found = stand_well(g, 0, QUICK)
+    assert found.way[0][0].place.kind == "frame"
+    assert any("worth most" in line for line in found.lines())
