@@ -272,7 +272,8 @@ def _pick(w: Work) -> list[str]:
         if w.look_from < w.first:
             parts.append(_("look from {date}").format(date=short_date(w.look_from)))
         if w.young is not None:
-            parts.append(_("young, from {share:g} %").format(share=Shown(100 * w.young)))
+            young = _("young, from {share:g} % of full size").format(share=Shown(100 * w.young))
+            parts.append(young.replace(" %", f"{HARD}%"))
     return parts
 
 

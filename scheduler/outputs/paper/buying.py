@@ -33,7 +33,7 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan, units: Units, y: float = 0.0)
             y,
             crop_title(garden, s.crop),
             plural("{n} seed", "{n} seeds", s.seeds),
-            _("{sowings}, {cells}, reckoned at {percent:.0f} % coming up").format(
+            _("{sowings}, {cells}, at {percent:.0f} % germination").format(
                 sowings=plural("{n} sowing", "{n} sowings", s.sowings),
                 cells=plural("{n} cell", "{n} cells", s.cells),
                 percent=100 * s.germination,
@@ -45,9 +45,11 @@ def draw(sheet: Sheet, garden: Garden, plan: Plan, units: Units, y: float = 0.0)
         _("Salts and acid"),
         _("for all fills together; dryline mix weighs out each one"),
     )
-    says = _("by the {way} way").format(way=list_.way) if list_.way else _("as your garden names")
+    says = _("{way} recipe").format(way=list_.way) if list_.way else _("as your garden names")
     says += (
-        "" if list_.known_water else _(", for water without salts of its own; else: dryline mix")
+        ""
+        if list_.known_water
+        else _(", for water without salts of its own; for other water ask dryline mix")
     )
     for name, grams in list_.salts:
         y = _line(sheet, y, _(name), units.mass_text(grams), says)
