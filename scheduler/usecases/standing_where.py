@@ -165,7 +165,6 @@ def _changes(garden: Garden, base: Way) -> Iterator[Way]:
         if not _can_be_carried(garden, choice):
             continue
         pace = {place: _pace(garden, n, base, place) for place in choice.places}
-        still = pace[base[n][0].place].sum()
         for one, two in permutations(choice.places, 2):
             if base[n][0].place not in (one, two):
                 continue
@@ -175,6 +174,7 @@ def _changes(garden: Garden, base: Way) -> Iterator[Way]:
             if not len(days):
                 continue
             day = int(days[np.argmax(sums[days - 1])])
+            still = max(pace[one].sum(), pace[two].sum())
             gain = sums[day - 1] / max(still, 1e-9) - 1
             if gain > LEAST_FASTER:
                 moved = _moved(garden, one, two, day)

@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from scheduler.words.language import _, plural
+from scheduler.words.units import share
 from scheduler.words.words import short_date, wrap
 
 WIDTH = 79
@@ -78,17 +79,17 @@ class Stood:
         ).format(seconds=self.seconds, how=how)
         out = wrap(text, WIDTH)
         for look in self.looks:
-            share = _("none") if look.share is None else f"{look.share:.1%}"
+            brings = _("none") if look.share is None else share(look.share)
             mark = "  " + _("(kept)") if look.way == self.way else ""
             row = way_text(self.choices, look.way) + mark
-            out += wrap(row, WIDTH, f"{share:>7}  ", " " * 9)
+            out += wrap(row, WIDTH, f"{brings:>7}  ", " " * 9)
         kept = next(look.share or 0.0 for look in self.looks if look.way == self.way)
         if any((look.share or 0.0) > kept for look in self.looks):
             text = _("What is kept is worth most: a gram is worth less where a week has more.")
             out += wrap(text, WIDTH)
         if any(len(stays) > 1 for look in self.looks for stays in look.way):
-            text = _("A change of place is kept if it brings {least:.0%} of the wish more.")
-            out += wrap(text.format(least=LEAST_GAIN), WIDTH)
+            text = _("A change of place is kept if it brings {least} of the wish more.")
+            out += wrap(text.format(least=share(LEAST_GAIN)), WIDTH)
         return out
 
     def _kept_text(self) -> str:

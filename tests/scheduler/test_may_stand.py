@@ -191,6 +191,9 @@ def test_a_change_is_looked_at_for_the_first_work_day_after_the_frost() -> None:
     only = replace(g, season=replace(g.season, work_days=frozenset({day(43).weekday()})))
     (way,) = standing_where._changes(only, inside)
     assert way[0][1].start == day(43)
+    # From the open to the room the best day is the first that may be: no better than the room alone.
+    outside = ((Stay(day(0), day(400), OPEN),),)
+    assert [w[0][0].place for w in standing_where._changes(g, outside)] == [ROOM]
     # Without frost nothing speaks for the room.
     assert not list(
         standing_where._changes(
@@ -270,3 +273,14 @@ def test_what_is_worth_most_is_kept_though_another_brings_more(
     found = stand_well(g, 0, QUICK)
     assert found.way[0][0].place.kind == "frame"
     assert any("worth most" in line for line in found.lines())
+
+
+def test_where_something_stands_no_place_is_chosen() -> None:
+    """The column stands where it is: in the first that is listed."""
+    g = replace(choosing_garden(1, (ROOM, OPEN)), today=day(7))
+    found = stand_well(g, 4, QUICK)
+    assert found.under_way
+    assert found.looks == ()
+    assert settled(g, found.way).columns[0].tiers[0].stays[0].place == ROOM
+    assert "Something stands today" in found.lines()[0]
+    assert found.data() == []
