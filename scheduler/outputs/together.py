@@ -69,7 +69,7 @@ def notes(garden: Garden, items: Sequence[Work], shared: Legend, units: Units) -
             )
         )
     if any(w.lift_kg for w in items):
-        said.append(_("Lift: the heaviest vessel that comes off a stack on that day."))
+        said.append(_("Lift: the heaviest vessel that comes off a stack."))
     return said
 
 
