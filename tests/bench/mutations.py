@@ -62,6 +62,11 @@ T = {
     "places told": "outputs/test_places_told.py",
     "spans": "lived/test_spans.py",
     "replay": "risk/test_risk.py",
+    "upheaval": "replanning/test_upheaval.py",
+    "lived on": "search/living/test_replay_on.py",
+    "falling": "search/living/test_falling_worth.py",
+    "moved seedlings": "log/test_moved_seedlings.py",
+    "live": "lived/test_live.py",
 }
 
 
@@ -81,11 +86,75 @@ def _m(what: str, file: str, old: str, new: str, *tests: str) -> Mutation:
 
 
 MUTATIONS = (
+    # A season under way, lived on; what it is worth.
+    _m(
+        "what has failed is picked in the years ahead",
+        "lived/growing.py",
+        "self._finish(there & it.failed[self.now], DRY)",
+        "pass",
+        "live",
+    ),
+    _m(
+        "compiled: seedlings in hand hold no cells",
+        "lived/replay.py",
+        "s.today[0].cells += batch.cells\n    return s",
+        "pass\n    return s",
+        "lived on",
+    ),
+    _m(
+        "compiled: a batch drinks as expected whatever was measured",
+        "lived/replay.py",
+        "vessels[t].shade * batch.factor / 1000",
+        "vessels[t].shade / 1000",
+        "lived on",
+    ),
+    _m(
+        "a batch moved by eight days counts little",
+        "replanning/by_living.py",
+        "SAME_WEEK = 7",
+        "SAME_WEEK = 8",
+        "upheaval",
+    ),
+    _m(
+        "the old plan stays only where it brings more",
+        "replanning/best_way.py",
+        "ahead.grams(slipping) >= most",
+        "ahead.grams(slipping) > most",
+        "late",
+    ),
+    _m(
+        "what is lost slips too",
+        "replanning/slip.py",
+        "if state.lost or any(",
+        "if any(",
+        "late",
+    ),
+    _m(
+        "the second half of a wish counts as much as the first",
+        "lived/worth.py",
+        "2 * taste.falls * np.minimum(met, full / 2)",
+        "taste.falls * met",
+        "falling",
+    ),
+    _m(
+        "compiled: a second kind is worth nothing",
+        "search/living/climb.py",
+        "out += taste.other * min(others[week], taste.least * wish)",
+        "pass",
+        "falling",
+    ),
+    _m(
+        "one line of the log stands for two lots of seedlings",
+        "log/events.py",
+        "self.told_elsewhere.add(found[0].batch.id)",
+        "pass",
+        "moved seedlings",
+    ),
     # Whole columns: rows, prices, bound, pricing, use.
     _m(
         "the columns' bound leaves out how many there are on a day",
         "search/columns/prices.py",
-        "total += float(price.sum()) * r.limit",
+        "total += float(price @ r.limits(len(price)))",
         "total += float(price.sum())",
         "bound",
     ),
@@ -170,8 +239,8 @@ MUTATIONS = (
     _m(
         "the program of whole columns has one too many a day",
         "search/columns/master.py",
-        "np.full(layout.slots, 0.0 if r.held else r.limit)",
-        "np.full(layout.slots, 0.0 if r.held else r.limit + 1)",
+        "np.zeros(layout.slots) if r.held else r.limits(layout.slots)",
+        "np.zeros(layout.slots) if r.held else r.limits(layout.slots) + 1",
         "bound",
         "master",
     ),
@@ -322,29 +391,29 @@ MUTATIONS = (
     _m(
         "tidying: a clearing must leave room",
         "search/tidy.py",
-        "<= resource.limit\n",
-        "< resource.limit\n",
+        "<= resource.on(w)",
+        "< resource.on(w)",
         "tidy",
     ),
     _m(
         "tidying: a clearing takes one second more than there is",
         "search/tidy.py",
-        "<= resource.limit\n",
-        "<= resource.limit + 1\n",
+        "<= resource.on(w)",
+        "<= resource.on(w) + 1",
         "tidy",
     ),
     _m(
         "tidying: a day that is moved to must leave room",
         "search/lifting.py",
-        "used[w] > r.limit",
-        "used[w] >= r.limit",
+        "used[w] > r.on(w)",
+        "used[w] >= r.on(w)",
         "tidy",
     ),
     _m(
         "tidying: one too many on a day that is moved to",
         "search/lifting.py",
-        "used[w] > r.limit",
-        "used[w] > r.limit + 1",
+        "used[w] > r.on(w)",
+        "used[w] > r.on(w) + 1",
         "tidy",
     ),
     _m(
@@ -798,7 +867,7 @@ MUTATIONS = (
     ),
     _m(
         "lived once more: a long day counts whatever its warmth",
-        "verify/lived.py",
+        "verify/year.py",
         "long = way * min(max(warm, 0.0), 1.0)",
         "long = way",
         "spans",
