@@ -134,7 +134,7 @@ def season(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_planned_again_within_the_risk_of_the_plan(season: Path, tmp_path: Path) -> None:
     """On the page as on the command line: the plan's own risk is kept, and a plan is verified."""
     from scheduler.log.model import HEADER, read_log
-    from scheduler.page.again import Desk, Wish
+    from scheduler.page.again import Desk, Search, Wish
     from scheduler.page.book import Book
 
     folder = tmp_path / "plan"
@@ -149,7 +149,8 @@ def test_planned_again_within_the_risk_of_the_plan(season: Path, tmp_path: Path)
     again = plan_again(folder, garden, plan, log, Ask(on), QUICK)
     assert again.done.plan.risk == plan.risk
     desk = Desk(Book(folder), QUICK)
-    assert desk.start(Wish(on, 0, 25.0, 3.0))
+    wish = Wish(on, 0, 25.0, 3.0)
+    assert desk.start(lambda book, settings: Search(book, wish, settings))
     assert desk.search is not None
     desk.search.join(60)
     assert desk.search.outcome is not None, desk.search.refused

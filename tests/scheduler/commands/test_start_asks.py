@@ -82,7 +82,7 @@ def test_a_wrong_answer_is_asked_again_and_none_ends_the_run(tmp_path: Path) -> 
 def test_in_mid_season_with_plants_in_place(tmp_path: Path) -> None:
     """A balcony in US units; the plan says what becomes of both, its sheets what is invented."""
     answers = ["40 N, 5280 ft", "", "1 x 3 x 3", "1", "balcony"]
-    answers += ["A 1 lettuce 2027-05-28 level 6 in; A 2 pak choi 40 %"]
+    answers += ["A 1 lettuce 2027-05-28 level 5 in; A 2 pak choi 40 %"]
     more = ("--units", "us", "--today", "2027-06-20", "--time-limit", "3", "--workers", "1")
     code, seen, prompts = talk(tmp_path / "g", answers, *more)
     assert code == 0, seen

@@ -49,19 +49,19 @@ def user(
 
 
 def test_a_balcony_in_mid_season_and_its_weather_later(user: User) -> None:
-    """A level that cannot be (in the trial: 8 in after three weeks in the shade) is told with what
+    """A level that cannot be (in the trial: too low after three weeks in the shade) is told with what
     was expected; put right, the plan goes on from what stands."""
     user.start(
         "2027-06-16",
         units="us",
         place="40.7 N, 30 ft",
         stand="balcony",
-        grows="A 1 kale 2027-05-25 level 8 in; A 2 lettuce 40 %; seedlings 4 basil 2027-06-01",
+        grows="A 1 kale 2027-05-25 level 6 in; A 2 lettuce 40 %; seedlings 4 basil 2027-06-01",
         work_days="wed, sat",
     )
     assert "standing[0].level" in user.run("plan", code=2)
     garden = user.folder / "garden.yaml"
-    garden.write_text(garden.read_text().replace("level: 8 in", "level: 9 in"))
+    garden.write_text(garden.read_text().replace("level: 6 in", "level: 8 in"))
     said = user.plan()
     assert "What stands today" in said
     assert "A 1, kale, since 25 May: pick on" in said
