@@ -36,7 +36,4 @@ def level_text(item: Work, units: Units) -> str:
 
 def act_note() -> str:
     """What to do below such a level."""
-    return _(
-        "Where a level is below the one to act on, write it down the same day (dryline log, or the "
-        "page): the answer says by when to pick, or to shade."
-    )
+    return _("Below the level to act on: log it the same day; the answer says when to pick.")

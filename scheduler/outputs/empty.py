@@ -70,6 +70,9 @@ def _why(garden: Garden, tier: Tier, first: date, last: date, before: Batch | No
     return NONE
 
 
+MOST_DAYS = 3  # on which tiers are first filled, named one by one
+
+
 def quickest(garden: Garden) -> int:
     """Days that the quickest crop of the garden needs in a tier, by the catalogue."""
     return round(min((c.days_to_harvest for c in garden.crops.values()), default=0))
@@ -102,5 +105,8 @@ def empty_text(garden: Garden, plan: Plan) -> str:
                 else f"{', '.join(tiers)} {short_span(*span)}"
                 for span, tiers in by_why[why].items()
             )
+            if why == EARLY and len(by_why[why]) > MOST_DAYS:
+                count = sum(len(tiers) for tiers in by_why[why].values())
+                each = _("{n} tiers until they are first filled").format(n=count)
             parts.append(f"{each} ({said[why]})")
     return _("Empty for weeks: {tiers}.").format(tiers="; ".join(parts))

@@ -182,7 +182,7 @@ def _level_note(units: Units, act: bool) -> str:
     if not act:
         return _("LEVEL: a tier, and its depth to expect [{unit}].").format(unit=units.depth_unit)
     return _(
-        "LEVEL: a tier, its depth to expect, and behind the bar the depth to act below [{unit}]."
+        "LEVEL: tier, depth to expect, behind the bar the depth to act below [{unit}]."
     ).format(unit=units.depth_unit)
 
 

@@ -89,7 +89,7 @@ def test_the_print_says_the_level_to_act_below(yard, act):
         here, below = depth(w.depth_cm, METRIC), depth(w.depth_cm - 1.7, METRIC)
         assert (f"{w.column} {w.tier} {here}|{below}" in said) is act  # on the page of its week
         assert (f"{here} < {below}" in said) is act  # on its tag
-    assert ("write it down the same day" in said) is act
+    assert ("log it the same day" in said) is act
     assert "EC and pH too: " in said
 
 
@@ -98,9 +98,9 @@ def test_the_pages_and_the_phones_calendar_say_what_to_do_below_it(yard, act):
     garden, plan, items = yard
     level = next(w for w in items if w.kind == work.LEVEL)
     shown = [replace(w, act_cm=9.0) if act and w is level else w for w in items]
-    assert ("write it down the same day" in html.page(garden, plan, shown, METRIC)) is act
+    assert ("log it the same day" in html.page(garden, plan, shown, METRIC)) is act
     stamp = datetime(2027, 1, 4, tzinfo=UTC)
     feed = (
         ics.feed(garden, plan, shown, METRIC, stamp).decode().replace("\r\n ", "")
     )  # RFC 5545, 3.1
-    assert ("write it down the same day" in feed) is act
+    assert ("log it the same day" in feed) is act

@@ -93,3 +93,18 @@ def test_all_in_one_paragraph_of_the_whole_season_alone():
     assert "Empty for weeks" not in some
     assert empty_text(g, plan(stand(0, LAST))) == ""
     assert case.day(0) == date(2027, 4, 5)
+
+
+@pytest.mark.parametrize(("count", "told"), [(3, False), (4, True)])
+def test_tiers_first_filled_on_many_days_are_counted(count, told):
+    """Before the first wish, each from another day on: up to three days they are named."""
+    names = "ABCD"[:count]
+    tier = garden().columns[0].tiers[0]
+    g = replace(
+        garden(wish=60),
+        columns=tuple(Column(n, (replace(tier, number=1),)) for n in names),
+    )
+    made = plan(*(replace(stand(30 + k, LAST), id=f"b{n}", column=n) for k, n in enumerate(names)))
+    said = empty_text(g, made)
+    assert (f"{count} tiers until they are first filled" in said) is told
+    assert ("A 1 until" in said) is not told
