@@ -73,7 +73,7 @@ def test_text_csv_and_html_carry_it():
     day = next(w.date for w in items if w.kind == LEVEL)
     assert "|9.4 ___" in text.calendar(GARDEN, PLAN, items, units, day, day)
     assert "behind the bar the depth to act below [cm]" in " ".join(body.split())
-    assert "by when to pick" in body
+    assert "says when to pick" in " ".join(body.split())
     assert max(map(len, body.splitlines())) <= 80
     rows = list(csv.DictReader(io.StringIO(work_csv.work_csv(GARDEN, items, units))))
     assert {r["act below [cm]"] for r in rows if r["work"] == "level"} == {"9.44"}
