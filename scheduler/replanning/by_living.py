@@ -27,7 +27,7 @@ from scheduler.schedule.assemble import Stand
 from scheduler.schedule.check import broken
 from scheduler.schedule.problem import Choice
 from scheduler.search.living import InHand, improved
-from scheduler.search.living.taken_over import unlike
+from scheduler.search.living.taken_over import nearest
 from scheduler.solvers.cp_sat import Report, Settings
 from scheduler.years.weather_years import WeatherYears
 
@@ -100,19 +100,17 @@ def lived_on(
     settings : with the time that there is.
     """
     c, garden = commitments, commitments.garden
-    tiers = [(column.name, t.number) for column in garden.columns for t in column.tiers]
-    if len(tiers) > MOST_TIERS or not ways:
+    layout = Layout(c)
+    at = layout.where
+    if len(at) > MOST_TIERS or not ways:
         return None
-    at = {place: t for t, place in enumerate(tiers)}
     now = now_of(garden, batches(ways[0]), ahead.planning, Doubt(), settings.seed, c.today)
-    own = c.cand.table.index.to_numpy() >= c.free
-    kinds, start = (c.cand.table[name].to_numpy(dtype=int) for name in ("kind", "transplant"))
-    kind_of = {place: k for k, kind in enumerate(c.cand.kinds) for place in kind.places}
+    kinds, start = layout.kinds[: c.free], layout.start[: c.free]
     allowed = [
         np.flatnonzero(
-            ~own & (kinds == kind_of[place]) & (start >= max(c.opens.get(place, 0), c.today))
+            (kinds == layout.kind_of[place]) & (start >= max(c.opens.get(place, 0), c.today))
         )
-        for place in tiers
+        for place in at
     ]
     known: dict[int, float] = {}
     held: set[int] = set()
@@ -143,7 +141,7 @@ def lived_on(
         frozenset(name for name, crop in garden.crops.items() if crop.cuts > 1),
     )
     starts = [[Stand(t.option.row, *t.option.place, t.clear) for t in taken_of(w)] for w in ways]
-    rows = dict(zip(tiers, allowed, strict=True))
+    rows = dict(zip(at, allowed, strict=True))
     starts += [[*s, *_again(c, w, s, rows)] for w, s in zip(ways, starts, strict=True)]
     found = improved(
         c.cand,
@@ -156,7 +154,7 @@ def lived_on(
         hand,
         ahead.taste,
     )
-    return _as_found(commitments, kept, found.stands, ways[0])
+    return _as_found(layout, kept, found.stands, ways[0])
 
 
 def taken_of(way: Found) -> list[Taken]:
@@ -190,12 +188,7 @@ def _again(
             rows = rows[(start[rows] >= end + turnaround) | (last[rows] + turnaround <= begin)]
         if not len(rows):
             continue
-        picks = [(season.index(p.date), p.plants) for p in b.picks]
-        away = [
-            unlike(c.cand.pick_day[r], c.cand.pick_plants[r], picks) + 2 * abs(int(start[r]) - day)
-            for r in rows.tolist()
-        ]
-        row = int(rows[int(np.argmin(away))])
+        row = nearest(c.cand, rows, b)
         out.append(Stand(row, *place, int(last[row])))
         busy.setdefault(place, []).append((int(start[row]), int(last[row])))
     return out
@@ -212,12 +205,12 @@ def _ways(c: Commitments, item: Item, at: Mapping[TierName, int]) -> list[list[t
     return [pairs for pairs in by_tier.values() if len(pairs) > 1]
 
 
-def _as_found(c: Commitments, kept: Kept, stands: Sequence[Stand], like: Found) -> Found | None:
+def _as_found(layout: Layout, kept: Kept, stands: Sequence[Stand], like: Found) -> Found | None:
     """Batches in tiers as a way to go on; None if it breaks a rule.
 
     What goes on as it was known is cleared on the day known, where that is good.
     """
-    layout = Layout(c)
+    c = layout.c
     problem = layout.by_tier(kept)
     day = {
         (o.place, o.row): item.clear

@@ -40,20 +40,26 @@ def taken_over(cand: Candidates, batches: Sequence[Batch]) -> list[Stand]:
         )
         if not len(rows):
             continue
-        picks = [(season.index(p.date), p.plants) for p in batch.picks]
-        away = np.array(
-            [
-                unlike(cand.pick_day[row], cand.pick_plants[row], picks) + 2 * abs(s - day)
-                for row, s in zip(rows.tolist(), start[rows].tolist(), strict=True)
-            ]
-        )
-        row = int(rows[away.argmin()])
+        row = nearest(cand, rows, batch)
         out.append(Stand(row, *place, int(last[row])))
         free[place] = int(last[row]) + turnaround
     return out
 
 
-def unlike(days: np.ndarray, plants: np.ndarray, picks: Sequence[tuple[int, int]]) -> float:
+def nearest(cand: Candidates, rows: np.ndarray, batch: Batch) -> int:
+    """Of some rows the one whose day of transplanting and picks are most like a batch's."""
+    season = cand.garden.season
+    start = cand.table["transplant"].to_numpy(dtype=int)
+    day = season.index(batch.transplant)
+    picks = [(season.index(p.date), p.plants) for p in batch.picks]
+    away = [
+        _unlike(cand.pick_day[row], cand.pick_plants[row], picks) + 2 * abs(int(start[row]) - day)
+        for row in rows.tolist()
+    ]
+    return int(rows[int(np.argmin(away))])
+
+
+def _unlike(days: np.ndarray, plants: np.ndarray, picks: Sequence[tuple[int, int]]) -> float:
     """Mean of how many days each plant is picked sooner or later [d]."""
     mine = list(_each((int(d), int(n)) for d, n in zip(days, plants, strict=True) if d < NEVER))
     theirs = list(_each(picks))
