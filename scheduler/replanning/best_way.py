@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -13,7 +14,7 @@ from scheduler.replanning.layout import is_kept
 from scheduler.replanning.search import Found
 from scheduler.schedule.assemble import Stand
 from scheduler.search.tidy import cleared_soon
-from scheduler.solvers.cp_sat import Settings
+from scheduler.solvers.cp_sat import Report, Settings
 
 if TYPE_CHECKING:
     from scheduler.replanning.by_living import Ahead
@@ -29,6 +30,8 @@ def best_way(
     settings: Settings,
     price: float,
     ahead: Ahead | None,
+    report: Report | None = None,
+    stop: threading.Event | None = None,
 ) -> tuple[Found, bool]:
     """Of what was found, what it began with, and what living them makes of them, the best.
 
@@ -55,7 +58,7 @@ def best_way(
     worth = [value(way) for way in ways]
     ways = [way for _, way in sorted(zip(worth, ways, strict=True), key=lambda p: -p[0])]
     best, most = ways[0], max(worth)
-    lived = lived_on(commitments, kept, ways, batches, ahead, price, settings)
+    lived = lived_on(commitments, kept, ways, batches, ahead, price, settings, report, stop)
     if lived is not None:
         lived = _tidied(commitments, lived)
         if (brought := value(lived)) > most:

@@ -182,7 +182,17 @@ def go_on(
         left = settings.time_limit - (time.monotonic() - began)
         mine = replace(settings, time_limit=max(left, LEAST_LIVING * settings.time_limit))
         found, stay = best_way(
-            commitments, kept, found, batches, moved, slipping(state), mine, change_grams, ahead
+            commitments,
+            kept,
+            found,
+            batches,
+            moved,
+            slipping(state),
+            mine,
+            change_grams,
+            ahead,
+            report,
+            stop,
         )
     made = _batches(garden, plan, commitments, found)
     reasons = _reasons(commitments, kept, found)

@@ -7,6 +7,7 @@ would be dropped day by day until the verifier finds no fault.
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
@@ -32,7 +33,7 @@ from scheduler.replanning.take_stock import commitments_of
 from scheduler.replanning.ways_on import finished
 from scheduler.schedule import assemble
 from scheduler.schedule.stages import CHANGES
-from scheduler.solvers.cp_sat import Settings
+from scheduler.solvers.cp_sat import LIVING, Settings
 from scheduler.usecases.promising import YearsOf
 from scheduler.verify import verify
 from scheduler.years.weather_years import WeatherYears
@@ -352,3 +353,33 @@ def test_what_is_due_and_not_done_waits_for_the_day() -> None:
         # What is not due yet keeps its day.
         for new, old in zip(b.picks[f.done :], f.batch.picks[f.done :], strict=True):
             assert new.date == max(old.date, it.on)
+
+
+def test_living_a_season_on_ends_when_it_is_asked_to_and_tells_how_far_it_is(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Both as in the search before it: what the caller hands in reaches the last step."""
+    from scheduler.replanning import by_living
+    from scheduler.search.living import improved
+
+    seen: list[tuple[object, ...]] = []
+
+    def looked_at(*given: object) -> object:
+        seen.append(given)
+        return improved(*given)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(by_living, "improved", looked_at)
+    it, told, stop = late_only(), [], threading.Event()
+    rebalance(
+        it.garden,
+        it.plan,
+        it.log,
+        it.on,
+        LIVED,
+        complete=True,
+        ahead=ahead_of(it),
+        report=told.append,
+        stop=stop,
+    )
+    assert seen[0][6] is stop
+    assert LIVING in {p.stage for p in told}
