@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import threading
-import time
-import traceback
 from collections.abc import Callable
-from contextvars import Context, copy_context
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -15,11 +12,11 @@ from scheduler.base.faults import DrylineError
 from scheduler.base.files import write_atomic
 from scheduler.garden.model import Garden
 from scheduler.log.set_aside import EARLIER
+from scheduler.page.background import Background
 from scheduler.page.book import Book
 from scheduler.plans.model import Plan
-from scheduler.solvers.cp_sat import Progress, Settings
+from scheduler.solvers.cp_sat import Settings
 from scheduler.usecases import Ask, PlannedAgain, plan_again
-from scheduler.words.fault_text import error_text
 
 
 @dataclass(frozen=True)
@@ -32,20 +29,19 @@ class Wish:
     seconds: float
 
 
-class Search(threading.Thread):
+class Search(Background):
     """One search.
 
     Attributes
     ----------
     trial : what is only tried, in words, and cannot be accepted; empty: a new plan.
-    outcome : the new plan, once it is done and passes every check; refused : why there is none.
-    progress : the search's latest report.
+    outcome : the new plan, once it is done and passes every check.
     """
 
     trial = ""
 
     def __init__(self, book: Book, wish: Wish, settings: Settings) -> None:
-        super().__init__(name="plan again", daemon=True)
+        super().__init__("plan again")
         season = book.season()
         self.book, self.wish = book, wish
         self.garden: Garden = season.garden
@@ -53,16 +49,7 @@ class Search(threading.Thread):
         self.log_seen = book.log_bytes()
         self.log = book.log()
         self.settings = replace(settings, time_limit=wish.seconds)
-        self.halt = threading.Event()
-        self.began = time.monotonic()
-        self.progress: Progress | None = None
         self.outcome: PlannedAgain | None = None
-        self.refused = ""
-        self._speaking: Context = copy_context()  # keeps the language of the request
-
-    @property
-    def seconds(self) -> float:
-        return time.monotonic() - self.began
 
     def ask(self) -> Ask:
         """What is asked of the search."""
@@ -83,25 +70,13 @@ class Search(threading.Thread):
             self.log,
             self.ask(),
             self.settings,
-            self._report,
+            self.report,
             self.halt,
             self.book.today(),
         )
 
-    def run(self) -> None:
-        self._speaking.run(self._run)
-
-    def _run(self) -> None:
-        try:
-            self.outcome = self.work()
-        except DrylineError as error:
-            self.refused = error_text(error)
-        except Exception as error:  # a thread has nobody above it to tell
-            traceback.print_exc()
-            self.refused = f"{type(error).__name__}: {error}"
-
-    def _report(self, progress: Progress) -> None:
-        self.progress = progress
+    def do(self) -> None:
+        self.outcome = self.work()
 
 
 class Desk:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import os
 import threading
 import time
-import traceback
 from collections.abc import Callable, Mapping
 from datetime import date
 from pathlib import Path
@@ -28,8 +27,9 @@ from scheduler.beginning.files import (
     write_files,
 )
 from scheduler.beginning.questions import Question, of, questions
+from scheduler.page.background import Background
 from scheduler.page.guard import guard
-from scheduler.solvers.cp_sat import Progress, Settings
+from scheduler.solvers.cp_sat import Settings
 from scheduler.words.fault_text import error_text
 from scheduler.words.units import METRIC, US
 from scheduler.words.words import _, plural, use_language
@@ -37,45 +37,29 @@ from scheduler.words.words import _, plural, use_language
 HERE = Path(__file__).parent
 
 
-class First(threading.Thread):
-    """The first plan being made.
-
-    ``refused``: why there is no plan; ``progress``: the search's latest report.
-    """
+class First(Background):
+    """The first plan being made."""
 
     def __init__(self, folder: Path, settings: Settings, done: Callable[[Path], None]) -> None:
-        super().__init__(name="first plan", daemon=True)
+        super().__init__("first plan")
         self.folder, self.settings, self.done = folder, settings, done
-        self.halt = threading.Event()
-        self.began = time.monotonic()
-        self.progress: Progress | None = None
-        self.refused = ""
 
-    def run(self) -> None:
+    def do(self) -> None:
         from scheduler.outputs.files import season_files
         from scheduler.plans.folder import write_plan_dir
         from scheduler.usecases import plan_season
         from scheduler.years import PLANNED
 
-        try:
-            made = plan_season(
-                self.folder / GARDEN_FILE,
-                self.settings,
-                report=self._report,
-                stop=self.halt,
-                years=PLANNED,
-            )
-            files = season_files(made.garden, made.plan)
-            write_plan_dir(self.folder / SEASON, made.plan, made.sources, files)
-            self.done(self.folder / SEASON)
-        except DrylineError as error:
-            self.refused = error_text(error)
-        except Exception as error:  # a thread has nobody above it to tell
-            traceback.print_exc()
-            self.refused = f"{type(error).__name__}: {error}"
-
-    def _report(self, progress: Progress) -> None:
-        self.progress = progress
+        made = plan_season(
+            self.folder / GARDEN_FILE,
+            self.settings,
+            report=self.report,
+            stop=self.halt,
+            years=PLANNED,
+        )
+        files = season_files(made.garden, made.plan)
+        write_plan_dir(self.folder / SEASON, made.plan, made.sources, files)
+        self.done(self.folder / SEASON)
 
 
 class Start:
