@@ -11,9 +11,10 @@ from crops import development
 from crops.crop import Crop
 from scheduler.garden.kinds import Kind
 from scheduler.garden.model import Garden
-from scheduler.years.generator import SeasonSpread, generated_years
+from scheduler.years.generator import generated_years
 from scheduler.years.placed import years_at
 from scheduler.years.quantiles import share_below
+from scheduler.years.spread import SeasonSpread
 from scheduler.years.weather_years import WeatherYears
 
 LEAST = 4  # years that can tell what one in five is: the smallest of four stands for it

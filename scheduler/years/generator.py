@@ -6,7 +6,7 @@ All arrays are [years, days]. Years come in pairs that stray by the same amount 
 
 from __future__ import annotations
 
-from dataclasses import astuple, dataclass, field, replace
+from dataclasses import astuple
 from datetime import date
 
 import numpy as np
@@ -17,103 +17,12 @@ from scheduler.words.language import _
 from scheduler.words.units import Units
 from scheduler.words.words import Shown
 from scheduler.years.memory import remembering
+from scheduler.years.spread import MOST_WINTER, Part, SeasonSpread, by_season, spread_at
 from scheduler.years.weather_years import WeatherYears, happened
 
 MONTHS_TOGETHER = 60.0  # days over which the slow part forgets: months that belong together
 DULLEST = 0.10  # of a clear sky, on the darkest day; common practice, no source
 _HALVINGS = 60  # of the bracket around a day's correction: down to the last digit
-
-
-@dataclass(frozen=True)
-class Part:
-    """Standard deviations of one variable: of single days, of months, of the whole season.
-
-    Attributes
-    ----------
-    day : of the fast part, which remembers the day before with correlation ``memory`` [0..1).
-    slow : of the part that forgets over about two months.
-    season : of the part that is the same on every day of a year.
-    """
-
-    day: float
-    slow: float
-    season: float
-    memory: float
-
-    @property
-    def total(self) -> float:
-        """Standard deviation of a day, all in all."""
-        return float(np.sqrt(self.day**2 + self.slow**2 + self.season**2))
-
-    def times(self, factor: float) -> Part:
-        """The same with all deviations times ``factor``."""
-        return Part(self.day * factor, self.slow * factor, self.season * factor, self.memory)
-
-
-@dataclass(frozen=True)
-class SeasonSpread:
-    """How far days, months and seasons stray from the garden's weather.
-
-    Temperature [degC]; ET0 and light as shares of the day's own. ``day`` and ``memory`` of
-    temperature and ET0, and every ``slow`` and ``season``, are set so that the spread of days, of
-    monthly means and of half-year means (April to September, south of the equator October to
-    March) is about the mean square of four open daily series in their early years: Brussels
-    1976-1992, Champion (Nebraska) 1982-2004, Tunis 1979-1993, Cordoba (Argentina) 1991-2009, from
-    the data files of the package ``aquacrop``. Temperature is that of a mean place; `spread_at`
-    gives a garden's. ET0 of single places has 0.4 to 1.6 of what stands here. Light was not
-    measured in those series: its days are those of a typical year of an hourly series
-    (Greensboro, carried by ``pvlib``), and it is stated before it is cut off at the clear sky;
-    after that it strays less, the more so the brighter the place.
-
-    Attributes
-    ----------
-    width : of the daily range, as a share of it; it strays with the light, as bright days are
-        wide, and has the light's memory. Days, months and half-years as in the four series, of
-        which single places have 0.8 to 1.2, of half-years 0.5 to 1.45.
-    warm_thirst, warm_bright, thirst_bright : correlations on a day, and of the months, between
-        temperature and ET0, temperature and light, ET0 and light; the same four series, growing
-        season: 0.6 to 0.8, 0.3 to 0.5, 0.8 to 0.9.
-    """
-
-    temperature: Part = field(default=Part(2.9, 0.60, 0.35, 0.65))
-    et0: Part = field(default=Part(0.25, 0.055, 0.030, 0.50))
-    light: Part = field(default=Part(0.30, 0.030, 0.025, 0.30))
-    width: Part = field(default=Part(0.29, 0.073, 0.020, 0.30))
-    warm_thirst: float = 0.70
-    warm_bright: float = 0.40
-    thirst_bright: float = 0.85
-
-    @property
-    def parts(self) -> tuple[Part, Part, Part]:
-        return self.temperature, self.et0, self.light
-
-    def scaled(self, factor: float) -> SeasonSpread:
-        """The same with all deviations times ``factor``; 0 is the garden's weather itself."""
-        return replace(
-            self,
-            temperature=self.temperature.times(factor),
-            et0=self.et0.times(factor),
-            light=self.light.times(factor),
-            width=self.width.times(factor),
-        )
-
-
-# A day's mean temperature strays by this much for each degree of the mean daily range, and for each
-# degree of latitude (the westerlies): own fit to the growing half-years of Brussels, Champion and
-# Cordoba, whose days stray by 3.2, 3.95 and 3.0 degC. Beside the sea by so much less: Tunis.
-PER_RANGE, PER_LATITUDE, COAST = 0.115, 0.044, 0.78
-_LEAST, _MOST = 0.4, 1.6  # of the mean place, however odd a table
-
-
-def spread_at(garden: Garden) -> SeasonSpread:
-    """The spread of a garden's place: where days are wide, and far from the equator, more."""
-    stated = SeasonSpread()
-    rows = garden.site.weather.iloc[: garden.season.days]
-    width = float((rows["tmax"] - rows["tmin"]).mean())
-    wanted = PER_RANGE * width + PER_LATITUDE * abs(garden.site.latitude)
-    wanted *= COAST if garden.site.coastal else 1.0
-    factor = float(np.clip(wanted / stated.temperature.total, _LEAST, _MOST))
-    return replace(stated, temperature=stated.temperature.times(factor))
 
 
 def generated_years(
@@ -126,11 +35,11 @@ def generated_years(
     """``count`` years around the garden's weather.
 
     A day strays by the sum of three normal deviates: one that remembers the day before, one that
-    forgets over two months, one of the whole season. Temperatures are shifted; the day's range,
-    ET0 and light are multiplied. Range and ET0 are never below 0, light is between a tenth and all
-    of a clear sky (all of the garden's own where that is brighter); what this cuts off is given
-    back to the other years of that day. So for an even ``count`` the mean of each day is the
-    garden's weather.
+    forgets over two months, one of the whole season. Temperatures are shifted, in winter further;
+    the day's range, ET0 and light are multiplied. Range and ET0 are never below 0, light is between
+    a tenth and all of a clear sky (all of the garden's own where that is brighter); what this cuts
+    off is given back to the other years of that day. So for an even ``count`` the mean of each day
+    is the garden's weather.
 
     Parameters
     ----------
@@ -141,8 +50,8 @@ def generated_years(
     Raises
     ------
     ValueError
-        No year asked for, a spread below 0, a memory outside [0, 1), or correlations that no
-        three variables with these memories can have.
+        No year asked for, a spread below 0, a memory outside [0, 1), more of a winter than
+        `MOST_WINTER`, or correlations that no three variables with these memories can have.
     """
     spread = spread_at(garden) if spread is None else spread
     if count < 1:
@@ -151,9 +60,12 @@ def generated_years(
         raise ValueError("a spread must not be below 0, nor a memory")
     if max(part.memory for part in spread.parts) >= 1:
         raise ValueError("a memory must be below 1")
+    if not 0 <= spread.winter <= MOST_WINTER:
+        raise ValueError(f"winter must be from 0 to {MOST_WINTER}")
     weather = garden.site.weather
     rng = np.random.default_rng(seed)
     warm, thirst, bright, wide = _deviates(rng, (count + 1) // 2, len(weather), spread)
+    warm *= by_season(garden, spread.winter)
     known = happened(garden, as_of)
     for deviate in (warm, thirst, bright, wide):
         deviate[:, :known] = 0.0
@@ -269,6 +181,8 @@ def multiplied(
 def _notes(garden: Garden, spread: SeasonSpread) -> tuple[str, ...]:
     units = Units(garden.units)
     warm, thirst, light = spread.parts
+    season = by_season(garden, spread.winter)[: garden.season.days]
+    warm = warm.times(float(season.mean()))
     return (
         _(
             "Generated years stray from the garden's climate: a day by {day}, "

@@ -12,8 +12,9 @@ import pandas as pd
 
 from scheduler.garden.model import Garden
 from scheduler.words.language import _
-from scheduler.years.generator import SeasonSpread, generated_years
+from scheduler.years.generator import generated_years
 from scheduler.years.past import whole_years
+from scheduler.years.spread import SeasonSpread
 from scheduler.years.weather_years import WeatherYears
 
 Purpose = Literal["plan", "choose", "promise"]

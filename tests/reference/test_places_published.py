@@ -171,7 +171,7 @@ def test_frost_dates_of_a_measured_year_lie_among_those_of_generated_ones(name: 
     """Greensboro (36 degrees north) and Sand Point (55, beside the sea): typical meteorological
     years of hours, files carried by pvlib. From their monthly means alone 200 years are made. The
     last and the first frost that were measured lie within the middle 98 % of them, but one: in
-    Greensboro's the last frost came on 17 April, four days later than in all but two of the 200.
+    Greensboro's the last frost came on 17 April, two days later than in all but two of the 200.
     The nights of its March stray by 5.2 degC, more than those of generated years: a late frost is
     likelier there than they tell. That much is known to be missing, and no more is let pass.
     """
@@ -217,5 +217,5 @@ def test_frost_dates_of_a_measured_year_lie_among_those_of_generated_ones(name: 
         each = [f[-1] if spring else f[0] for f in map(np.flatnonzero, frost) if len(f)]
         assert len(each) > 190
         early, late = np.quantile(each, [0.01, 0.99])
-        spare = 5 if spring and name.startswith("723170") else 0
+        spare = 2 if spring and name.startswith("723170") else 0
         assert early <= when <= late + spare

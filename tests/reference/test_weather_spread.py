@@ -22,8 +22,9 @@ from verify_case import crop, garden
 from crops import development, radiation
 from crops.climate import monthly_to_daily
 from scheduler.garden.model import Garden, Season
-from scheduler.years.generator import SeasonSpread, generated_years, spread_at
+from scheduler.years.generator import generated_years
 from scheduler.years.quantiles import share_below
+from scheduler.years.spread import SeasonSpread, spread_at
 
 TABLE = pd.read_csv(Path(__file__).parent / "open_stations.csv", comment="#")
 # Latitude, elevation (from memory), first and last day of the growing half-year.

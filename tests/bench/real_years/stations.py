@@ -88,6 +88,11 @@ def read_series(name: str, where: Path) -> pd.DataFrame:
     """
     if name not in NAMES:
         raise ValueError(f"no station {name!r}; expected one of {', '.join(NAMES)}")
+    return read_daily(name, where)
+
+
+def read_daily(name: str, where: Path) -> pd.DataFrame:
+    """As `read_series`, of any climate file of the package, known here or not."""
     file = f"{name}_climate.txt"
     if where.is_dir():
         text = (where / file).read_text()

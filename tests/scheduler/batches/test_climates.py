@@ -124,7 +124,7 @@ YEAR = (date(2027, 2, 15), date(2027, 12, 31))  # the first seedlings of all are
         ("43 S", "leaf_lettuce", date(2027, 5, 1), date(2027, 7, 31), COLD),
         ("65 N", "spinach", date(2027, 5, 5), date(2027, 7, 25), BOLTS),
         ("cold coast", "pak_choi", date(2027, 6, 1), date(2027, 7, 20), BOLTS),
-        ("43 S", "pak_choi", date(2027, 9, 1), date(2027, 10, 10), BOLTS),
+        ("43 S", "pak_choi", date(2027, 9, 20), date(2027, 10, 10), BOLTS),
     ],
 )
 def test_what_cannot_be_grown_is_refused_with_the_reason(
@@ -136,7 +136,7 @@ def test_what_cannot_be_grown_is_refused_with_the_reason(
 @pytest.mark.parametrize(
     ("place", "crop", "first", "last"),
     [
-        ("continental 44 N", "leaf_lettuce", date(2027, 4, 10), date(2027, 5, 31)),
+        ("continental 44 N", "leaf_lettuce", date(2027, 4, 15), date(2027, 5, 31)),
         ("continental 44 N", "kale", date(2027, 4, 15), date(2027, 5, 31)),
         ("61 N", "leaf_lettuce", date(2027, 6, 1), date(2027, 7, 31)),
         ("61 N", "kale", date(2027, 5, 10), date(2027, 7, 15)),
@@ -148,11 +148,11 @@ def test_what_cannot_be_grown_is_refused_with_the_reason(
         ("humid tropics", "basil", *YEAR),
         ("cold coast", "kale", date(2027, 5, 10), date(2027, 6, 25)),
         ("cold coast", "leaf_lettuce", date(2027, 6, 5), date(2027, 7, 15)),
-        ("43 S", "leaf_lettuce", date(2027, 9, 10), date(2027, 11, 15)),
-        ("43 S", "spinach", date(2027, 4, 1), date(2027, 7, 15)),
+        ("43 S", "leaf_lettuce", date(2027, 9, 20), date(2027, 11, 15)),
+        ("43 S", "spinach", date(2027, 4, 1), date(2027, 6, 30)),
         ("65 N", "slow_spinach", date(2027, 5, 3), date(2027, 5, 14)),
         ("cold coast", "slow_spinach", date(2027, 6, 15), date(2027, 7, 25)),
-        ("continental 44 N", "slow_spinach", date(2027, 3, 5), date(2027, 5, 5)),
+        ("continental 44 N", "slow_spinach", date(2027, 3, 20), date(2027, 5, 5)),
         ("continental 44 N", "pak_choi", date(2027, 4, 20), date(2027, 8, 31)),
     ],
 )

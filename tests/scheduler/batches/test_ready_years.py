@@ -18,7 +18,8 @@ from scheduler.cli import main
 from scheduler.garden.file import load_garden
 from scheduler.garden.kinds import tier_kinds
 from scheduler.outputs.ready_years import data, text
-from scheduler.years.generator import SeasonSpread, generated_years
+from scheduler.years.generator import generated_years
+from scheduler.years.spread import SeasonSpread
 
 BALCONY = Path(__file__).parents[3] / "examples" / "balcony" / "garden.yaml"
 

@@ -9,13 +9,8 @@ import pytest
 from verify_case import day, garden
 
 from crops import radiation
-from scheduler.years.generator import (
-    Part,
-    SeasonSpread,
-    generated_years,
-    multiplied,
-    spread_at,
-)
+from scheduler.years.generator import generated_years, multiplied
+from scheduler.years.spread import MOST_WINTER, Part, SeasonSpread, by_season, spread_at
 
 NAMES = ("tmin", "tmax", "et0", "dli")
 NONE = Part(0.0, 0.0, 0.0, 0.0)
@@ -101,6 +96,38 @@ def test_the_spread_of_a_place() -> None:
 
 
 @pytest.mark.slow
+def test_days_stray_more_in_winter_where_summer_and_winter_are_apart() -> None:
+    """The case's weather from April to July, 8 degC from night to day, at 45 degrees, inland:
+    0.001 x 8 x (45 - 20) = 0.2. The cosine of 20 January is 1, of 21 July -1; its mean over April to
+    September is -0.64 (half a year's mean is 2/pi about its own middle, here 11 days off)."""
+    g = bright_garden(0.5)
+    g = replace(g, site=replace(g.site, latitude=45.0, coastal=False))
+    spread = spread_at(g)
+    assert spread.winter == pytest.approx(0.2, abs=0.001)
+    factor = by_season(g, spread.winter)
+    spring, summer = (g.site.weather.index.get_loc(d) for d in ("2027-04-21", "2027-07-21"))
+    assert factor[spring] == pytest.approx(1 + 0.2 * 0.64, abs=0.01)  # a quarter turn: cosine 0
+    assert factor[summer] == pytest.approx(1 - 0.2 * 0.36, abs=0.01)
+    strayed = generated_years(g, 2000, seed=3).tmin - g.site.weather["tmin"].to_numpy()
+    flat = generated_years(g, 2000, replace(spread, winter=0.0), seed=3)
+    warm = (flat.tmin + flat.tmax) / 2 - g.site.weather["tmean"].to_numpy()
+    added = strayed - (flat.tmin - g.site.weather["tmin"].to_numpy())
+    assert added == pytest.approx(warm * (factor - 1), abs=1e-9)
+
+
+def test_winter_is_half_a_year_later_in_the_south_and_milder_beside_the_sea() -> None:
+    g = bright_garden(0.5)
+    north, south = (replace(g, site=replace(g.site, latitude=x)) for x in (45.0, -45.0))
+    middle = by_season(north, 0.2) + by_season(south, 0.2)
+    assert np.ptp(middle) < 1e-9  # two cosines half a year apart
+    assert by_season(south, 0.2)[:91].mean() > by_season(north, 0.2)[:91].mean()
+    assert spread_at(replace(g, site=replace(g.site, latitude=45.0, coastal=True))).winter == 0
+    wide = g.site.weather.assign(tmin=0.0, tmax=30.0)
+    site = replace(g.site, latitude=60.0, coastal=False, weather=wide)
+    assert spread_at(replace(g, site=site)).winter == MOST_WINTER  # 1.2 by the formula
+    assert spread_at(replace(g, site=replace(site, latitude=-20.0))).winter == 0  # the tropics
+
+
 def test_days_months_and_seasons_stray_as_stated() -> None:
     g = garden()  # 211 days
     for name, part in {
