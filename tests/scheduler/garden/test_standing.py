@@ -167,16 +167,16 @@ seedlings:
 
 
 def test_a_daily_table_must_reach_back_to_what_stands(tmp_path: Path) -> None:
-    """Sown 21 days before 20 May; and of a size nothing can be told without days before."""
+    """Sown 17 days before 20 May; and of a size nothing can be told without days before."""
     path = write(tmp_path, "")
-    day, rows = date(2027, 4, 29), ["date,tmin,tmax"]
+    day, rows = date(2027, 5, 3), ["date,tmin,tmax"]
     while day <= date(2027, 10, 1):
         rows.append(f"{day},14,24")
         day += timedelta(days=1)
     kale = standing("crop: kale, column: A, tier: 1, planted_on: 2027-05-20")
     path.write_text(GARDEN + kale)
     (tmp_path / "climate.csv").write_text("\n".join(rows))
-    assert load_garden(path).season.start == date(2027, 4, 29)
+    assert load_garden(path).season.start == date(2027, 5, 3)
     (tmp_path / "climate.csv").write_text("\n".join([rows[0], *rows[2:]]))
     with pytest.raises(BadInput, match="when what stands was sown"):
         load_garden(path)

@@ -96,8 +96,8 @@ def test_text_of_some_days_only(case):
     assert "Power." not in page  # nothing is sown in these days
     day = text.calendar(garden, plan, items, METRIC, date(2027, 6, 9), date(2027, 6, 9))
     assert day.split("\n")[1] == "Wednesday 9 June 2027"
-    assert "pH 6 to 7 for pak choi." in day  # of the one mix of that day
-    assert "pH 5.5" not in day
+    assert "pH 5.5 to 6.5 for pak choi." in day  # of the one mix of that day
+    assert "pH 5.8" not in day
 
 
 def test_us_units(case):
