@@ -16,6 +16,7 @@ from typing import Any
 
 import yaml
 
+from crops import crop_kinds
 from crops.crop import Crop, Parameter
 from crops.crop_checks import relations
 from crops.crop_keys import KEYS, SECTIONS
@@ -79,7 +80,8 @@ def with_overrides(crop: Crop, overrides: Mapping[str, Any], source: str = GROWE
     Parameters
     ----------
     overrides : key to value, or to ``{value, source}``; a section of the file with such keys in it
-        is taken too. Values are written with units, as in a crop file.
+        is taken too. Values are written with units, as in a crop file. ``kind`` takes a kind of
+        the crop first.
     source : stands beside every value that comes without one.
 
     Raises
@@ -90,7 +92,10 @@ def with_overrides(crop: Crop, overrides: Mapping[str, Any], source: str = GROWE
     if not isinstance(overrides, Mapping):
         raise CropFaults([CropFault("", str(overrides)[:40], "keys of a crop with their values")])
     faults: list[CropFault] = []
-    found = entries({str(k): v for k, v in overrides.items()}, faults)
+    if crop_kinds.CHOOSE in overrides:
+        crop = crop_kinds.take(crop, overrides[crop_kinds.CHOOSE], faults)
+    numbers = {str(k): v for k, v in overrides.items() if k != crop_kinds.CHOOSE}
+    found = entries(numbers, faults)
     if "name" in found:
         path = found.pop("name")[0]
         faults.append(CropFault(path, "another name", "a crop file of its own for a new crop"))
@@ -115,7 +120,7 @@ def _build(data: Any, lines: Mapping[str, int], file: str) -> Crop:
     if not isinstance(data, Mapping):
         raise CropFaults([CropFault("", str(data)[:40], f"the sections {', '.join(SECTIONS)}", 1)])
     faults: list[CropFault] = []
-    found = entries(data, faults)
+    found = entries({k: v for k, v in data.items() if k != "kinds"}, faults)
     values, written = parse(found, None, faults)
     for section in (s for s in SECTIONS if s not in data):
         names = ", ".join(k.name for k in KEYS.values() if k.section == section)
@@ -129,9 +134,10 @@ def _build(data: Any, lines: Mapping[str, int], file: str) -> Crop:
     for name, value, expected in relations(values):
         path = found[name][0] if name in found else f"{KEYS[name].section}.{name}"
         faults.append(CropFault(path, value, expected))
+    kinds = crop_kinds.read(data["kinds"], values, faults) if "kinds" in data else {}
     if faults:
         raise CropFaults(sorted((_at(f, lines) for f in faults), key=lambda f: f.line or 0), file)
-    return Crop(**values, parameters=written)
+    return Crop(**values, parameters=written, kinds=kinds)
 
 
 def _at(fault: CropFault, lines: Mapping[str, int]) -> CropFault:
@@ -159,6 +165,14 @@ def crop_text(crop: Crop) -> str:
         out[key.section][key.name] = {
             "value": _plain(key.kind, key.unit, value),
             "source": known.source,
+        }
+    for name, kind in crop.kinds.items():
+        out.setdefault("kinds", {})[name] = {
+            key: {
+                "value": _plain(KEYS[key].kind, KEYS[key].unit, value),
+                "source": kind.written[key].source,
+            }
+            for key, value in kind.values.items()
         }
     return yaml.safe_dump(out, sort_keys=False, allow_unicode=True, width=98)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -12,6 +13,14 @@ class Parameter:
 
     text: str
     source: str
+
+
+@dataclass(frozen=True)
+class Kind:
+    """Cultivars of a crop that differ from it: numbers by field of `Crop`, and as written."""
+
+    values: Mapping[str, Any]
+    written: Mapping[str, Parameter]
 
 
 @dataclass(frozen=True)
@@ -61,6 +70,7 @@ class Crop:
     salt_threshold, salt_slope : EC of a soil extract [mS/cm] up to which salt costs nothing, share
         of the yield that each further mS/cm costs [-]; see `crops.solution.strength`.
     parameters : the same numbers as written, with their sources.
+    kinds : cultivars that differ from it, by name; kind : the one taken, or empty.
     """
 
     name: str
@@ -120,6 +130,8 @@ class Crop:
     bolt_days_slow: float = 0.0
     slow_to_bolt: bool = False
     parameters: Mapping[str, Parameter] = field(default_factory=dict, compare=False, repr=False)
+    kinds: Mapping[str, Kind] = field(default_factory=dict, compare=False, repr=False)
+    kind: str = field(default="", compare=False)
 
     @property
     def bolts_after(self) -> float:

@@ -29,7 +29,7 @@ def schema() -> dict[str, Any]:
         "type": "object",
         "additionalProperties": False,
         "required": list(SECTIONS),
-        "properties": sections,
+        "properties": {**sections, "kinds": _kinds()},
         "$defs": {"source": _SOURCE},
     }
 
@@ -41,6 +41,24 @@ def _section(section: str) -> dict[str, Any]:
         "additionalProperties": False,
         "required": [key.name for key in keys if key.default is None],
         "properties": {key.name: _entry(key) for key in keys},
+    }
+
+
+def _kinds() -> dict[str, Any]:
+    numbers = {key.name: _entry(key) for key in KEYS.values() if key.kind != "text"}
+    return {
+        "type": "object",
+        "description": "kinds of the crop: the few numbers in which each differs from it",
+        "minProperties": 1,
+        "additionalProperties": False,
+        "patternProperties": {
+            "^[a-z][a-z0-9_]{0,39}$": {
+                "type": "object",
+                "minProperties": 1,
+                "additionalProperties": False,
+                "properties": numbers,
+            }
+        },
     }
 
 

@@ -13,6 +13,7 @@ from pydantic_core import PydanticCustomError
 from crops.catalogue import CropFaults, catalogue, load_crop, with_overrides
 from crops.climate import weather
 from crops.crop import Crop
+from crops.crop_kinds import CHOOSE, take
 from crops.learning import LEARNED
 from scheduler.base.faults import BadInput, Fault
 from scheduler.base.yaml_lines import Document, Place, decode, read_document
@@ -225,6 +226,10 @@ def read_crops(reader: Reader) -> dict[str, Crop] | None:
                 sections.fault(("crops", "which", i), name, near_names(name, sorted(known)))
     out = {name: known[name] for name in chosen if name in known}
     misspelt = len(out) < len(chosen)
+    # A kind first: what has been learned of a crop counts for more than a book's number of a kind.
+    for name, changes in sections.crops.overrides.items():
+        if name in out and str(changes.get(CHOOSE)) in out[name].kinds:
+            out[name] = take(out[name], changes[CHOOSE], [])
     _learned(reader, known, out)
     for name, changes in sections.crops.overrides.items():
         place = ("crops", "overrides", name)
@@ -234,7 +239,9 @@ def read_crops(reader: Reader) -> dict[str, Crop] | None:
             if name not in out and not misspelt:  # else it may be what was meant
                 sections.fault(place, name, "a crop that stands under which")
             try:
-                changed = with_overrides(out.get(name, known[name]), changes, "the grower")
+                crop = out.get(name, known[name])
+                left = {k: v for k, v in changes.items() if k != CHOOSE or v != crop.kind}
+                changed = with_overrides(crop, left, "the grower")
                 out.update({name: changed} if name in out else {})
             except CropFaults as error:
                 for f in error.faults:

@@ -299,7 +299,7 @@ class CropsModel(Section):
         ),
     ] = Field(None, description="all, or a list of crops of the catalogue")
     overrides: dict[str, dict[str, Any]] = Field(
-        default_factory=dict, description="crop: {key: value with unit}"
+        default_factory=dict, description="crop: {key: value with unit}, or {kind: a kind of it}"
     )
     learned: File | None = Field(
         None, description="overrides that dryline review wrote; those above come first"

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
-from crops.crop import Crop
+from crops.crop import Crop, Parameter
 from crops.crop_keys import KEYS, SECTIONS, Key
 from crops.units import quantity
 
@@ -80,10 +80,17 @@ def sheet(crop: Crop, units: str = "metric") -> str:
             lines += _source("the same source" if source == before and len(source) > 40 else source)
             before = source
         lines.append("")
+    for kind, differs in crop.kinds.items():
+        lines.append(f"KIND {kind}: differs in")
+        for name, value in differs.values.items():
+            lines += _entry(KEYS[name], value_text(KEYS[name], value, units))
+            lines += _source(differs.written[name].source)
+        lines += ["", *_source(f"in garden.yaml: {_TAKEN % (crop.name, kind)}"), ""]
     lines.append("A plant is what stands in one hole: a head, or a plug of several seedlings.")
     return "\n".join(lines)
 
 
+_TAKEN = "crops: {overrides: {%s: {kind: %s}}}"
 _VALUE, _MEANING = 25, 43  # columns where value and meaning begin
 
 
@@ -145,27 +152,34 @@ def listing(crops: Sequence[Crop], units: str = "metric") -> str:
 
 
 def as_data(crop: Crop, units: str = "metric") -> dict[str, Any]:
-    """A crop as plain data: number, unit, source and the text as written."""
-    numbers: dict[str, Any] = {}
-    for key in KEYS.values():
-        if key.kind == "text":
-            continue
-        value, unit = getattr(crop, key.name), unit_of(key, units)
-        if key.kind == "quantity" and value is not None and key.unit:
-            value = round(_convert(value, key.unit, unit), 6)
-        elif key.kind == "emergence":
-            to = "degF" if units == "us" else "degC"
-            value = [
-                {"temperature": round(_convert(t, "degC", to), 6), "unit": to, "days": days}
-                for t, days in value
-            ]
-        written = crop.parameters.get(key.name)
-        numbers[key.name] = {
-            "value": value,
-            "unit": unit,
-            "meaning": key.meaning,
-            "written": written.text if written else None,
-            "source": written.source if written else None,
-        }
+    """A crop as plain data: number, unit, source and the text as written; so its kinds."""
+    numbers = {
+        key.name: _number(key, getattr(crop, key.name), crop.parameters.get(key.name), units)
+        for key in KEYS.values()
+        if key.kind != "text"
+    }
+    kinds = {
+        name: {k: _number(KEYS[k], v, kind.written[k], units) for k, v in kind.values.items()}
+        for name, kind in crop.kinds.items()
+    }
     who = {k: getattr(crop, k) for k in ("name", "title", "group", "family")}
-    return {**who, "numbers": numbers}
+    return {**who, "numbers": numbers, "kinds": kinds}
+
+
+def _number(key: Key, value: Any, written: Parameter | None, units: str) -> dict[str, Any]:
+    unit = unit_of(key, units)
+    if key.kind == "quantity" and value is not None and key.unit:
+        value = round(_convert(value, key.unit, unit), 6)
+    elif key.kind == "emergence":
+        to = "degF" if units == "us" else "degC"
+        value = [
+            {"temperature": round(_convert(t, "degC", to), 6), "unit": to, "days": days}
+            for t, days in value
+        ]
+    return {
+        "value": value,
+        "unit": unit,
+        "meaning": key.meaning,
+        "written": written.text if written else None,
+        "source": written.source if written else None,
+    }

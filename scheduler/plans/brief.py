@@ -38,7 +38,7 @@ _SCHEMA = "dryline-log-table-2"
 # Levels are most of a plan, and no line of the log asks how years differ.
 _BATCH = tuple(f.name for f in fields(Batch) if f.name not in ("levels", *WITH_YEARS[Batch]))
 _DAYS = ("sow", "transplant", "clear", "dry_date", "rest_until")
-_CROP = tuple(f.name for f in fields(Crop) if f.name != "parameters")
+_CROP = tuple(f.name for f in fields(Crop) if f.name not in ("parameters", "kinds", "kind"))
 
 Marks = dict[str, list[int] | None]
 
