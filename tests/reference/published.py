@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 import sys
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -25,9 +25,12 @@ for folder in (HERE, HERE.parent / "scheduler"):
         sys.path.insert(0, str(folder))
 
 import frost_elsewhere  # noqa: E402
+import rows_crops  # noqa: E402
+import rows_solution  # noqa: E402
 import test_places_published as places  # noqa: E402
 import test_weather_spread as spread  # noqa: E402
 from frost_days import frosts  # noqa: E402
+from row import NEVER, Row  # noqa: E402
 
 from crops import development, radiation  # noqa: E402
 from crops.catalogue import catalogue  # noqa: E402
@@ -39,34 +42,13 @@ from scheduler.years.generator import generated_years  # noqa: E402
 
 TABLE = HERE / "table.md"
 CROPS = catalogue()
-NEVER = math.inf  # days
 LOOKED = 300  # days in which bolting is looked for
-
-
-@dataclass(frozen=True)
-class Row:
-    """One published value: bounds within which what is reckoned here must lie, both included.
-
-    ``off``: why it does not, where that is known; empty where it does.
-    """
-
-    topic: str
-    what: str
-    unit: str
-    source: str
-    low: float
-    high: float
-    here: float
-    off: str = ""
-
-    @property
-    def within(self) -> bool:
-        return self.low - 1e-9 <= self.here <= self.high + 1e-9
 
 
 @cache
 def rows() -> tuple[Row, ...]:
-    return (*_bolting(), *_frosts(), *_lamps(), *_water(), *_covers())
+    mine = (*_bolting(), *_frosts(), *_lamps(), *_water(), *_covers())
+    return (*mine, *rows_crops.rows(), *rows_solution.rows())
 
 
 # Bolting. Days stand from transplanting on, in weather that never changes.
@@ -260,7 +242,8 @@ def text(found: tuple[Row, ...]) -> str:
         away = "-" if row.within else far + row.off
         out.append(f"| {row.topic} | {row.what} | {told} | {here} | {away} | {row.source} |")
     inside = sum(row.within for row in found)
-    out += ["", f"{len(found)} values, {inside} within their bounds."]
+    sources = len({row.source for row in found})
+    out += ["", f"{len(found)} values of {sources} sources, {inside} within their bounds."]
     return "\n".join(out) + "\n"
 
 
