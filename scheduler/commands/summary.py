@@ -11,7 +11,7 @@ from scheduler.words.language import _, batches_text, long_time, minutes_text, p
 if TYPE_CHECKING:
     from scheduler.garden.model import Garden
     from scheduler.outputs.work import Work
-    from scheduler.plans.model import Lifted, Plan
+    from scheduler.plans.model import Lifted, Plan, Promise
 
 
 def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
@@ -294,7 +294,26 @@ def promise_lines(plan: Plan, of_what: str) -> list[str]:
         79,
         subsequent_indent="  ",
     )
+    if promise.foreseen:
+        lines += textwrap.wrap(foreseen_text(promise), 79, subsequent_indent="  ")
     return lines
+
+
+def foreseen_text(promise: Promise) -> str:
+    """What some of the years could bring at most to who knew their weather beforehand."""
+    from scheduler.words.units import share
+
+    n = len(promise.foreseen)
+    mine = sum(promise.shares[number] for number in promise.foreseen_years) / n
+    return plural(
+        "Who had known its weather beforehand could have brought at most {most} in one of these "
+        "years (proven); this plan brings {mine} in it.",
+        "Who had known the weather of each year beforehand could have brought at most {most} on "
+        "the mean of {n} of these years (proven); this plan brings {mine} in them.",
+        n,
+        most=share(sum(promise.foreseen) / n),
+        mine=share(mine),
+    )
 
 
 def _by_rule(plan: Plan) -> list[str]:

@@ -65,6 +65,8 @@ _MEANING = {
     "worst_fifth": "mean share of the worst fifth of the years",
     "reachable": "share of the wish that lies in weeks which some batch could serve",
     "shares": "share of the wish met, year by year",
+    "foreseen_years": "numbers of some of these years, 0 the first, for which a bound was reckoned",
+    "foreseen": "share of the wish that each of them could bring at most to who knew its weather",
     "chosen_with": "weather years that it was chosen with; the spans of its picks are of them",
     "columns": "columns that were lived, of a large garden; null: all of them",
     "look_from": "earliest day of this pick in the years it was chosen with",

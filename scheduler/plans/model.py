@@ -190,6 +190,9 @@ class Promise:
     ``usual``: in half of the years there is more; ``one_in_five``: in one of five there is less;
     ``worst_fifth``: mean of the worst fifth; ``reachable``: what lies in weeks that some batch
     could serve. ``shares``: year by year; ``seed``: of the doubt in the crops' numbers.
+    ``foreseen``: the most that some of these years could bring to who knew their weather
+    beforehand, of the years with the numbers ``foreseen_years`` (0 is the first); empty: not
+    reckoned.
     """
 
     usual: float
@@ -198,6 +201,8 @@ class Promise:
     reachable: float
     seed: int
     shares: tuple[float, ...] = ()
+    foreseen_years: tuple[int, ...] = ()
+    foreseen: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)

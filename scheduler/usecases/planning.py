@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from scheduler.solvers.cp_sat import Phases, Report, Settings
     from scheduler.usecases.stood import Stood
 
+# Gardens of so many tiers are told what who knew the years beforehand could bring at most. That
+# takes a share of the time, and no more than so many seconds.
+SMALL, APART, MOST_APART = 6, 0.25, 20.0
+
 
 @dataclass(frozen=True)
 class Within:
@@ -141,11 +145,14 @@ def plan_season(
             worth,
         )
         return replace(done, stood=stood)
-    known = None
+    known, apart = None, 0.0
     if years:
         with phases.phase(READING):
             lost = None if within is None else within.most
             known = YearsOf(garden, years, settings.seed, lost=lost, worth=worth)
+        if sum(len(column.tiers) for column in garden.columns) <= SMALL:
+            apart = min(settings.time_limit * APART, MOST_APART)
+            settings = replace(settings, time_limit=settings.time_limit - apart)
     try:
         if known is not None:
             made = best_lived(
@@ -176,6 +183,8 @@ def plan_season(
         phases.seconds |= made.seconds
         with phases.phase(LIVING):
             plan = known.promised(plan, made)
+            if apart:
+                plan = known.foreseen(plan, apart, settings.nodes, stop)
     with phases.phase(CHECKING):
         refuse_empty(garden, plan, weather, limit, stop)
         plan = with_solution(garden, plan)

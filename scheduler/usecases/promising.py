@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import threading
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
@@ -16,6 +18,8 @@ if TYPE_CHECKING:
     from scheduler.usecases.choosing import Made
     from scheduler.years.purposes import Purpose
     from scheduler.years.weather_years import WeatherYears
+
+FORESEEN = 12  # years for which the best that they could bring is reckoned
 
 
 class YearsOf:
@@ -113,6 +117,23 @@ class YearsOf:
             promise=Promise(0.0, 0.0, 0.0, reachable, self.seed),
         )
         return self.again(before, plan)
+
+    def foreseen(
+        self, plan: Plan, seconds: float, nodes: int | None, stop: threading.Event | None
+    ) -> Plan:
+        """The plan with what some of the years could bring at most to who knew their weather."""
+        from scheduler.lived.doubt import Doubt
+        from scheduler.search.foreseen import foreseen
+
+        if plan.promise is None:
+            return plan
+        judged = self.judging
+        # Evenly spaced: real years come first.
+        which = sorted({int(k) for k in range(0, judged.count, max(judged.count // FORESEEN, 1))})
+        found = foreseen(self.mean, judged, which, seconds, Doubt(), self.seed, stop, nodes)
+        most = tuple(math.ceil(share * 1e4 - 1e-6) / 1e4 for share in found.most.tolist())
+        promise = replace(plan.promise, foreseen_years=found.years, foreseen=most)
+        return replace(plan, promise=promise)
 
     def promised(self, plan: Plan, made: Made) -> Plan:
         """The plan with spans and promise, and what the simple rule's plan would bring."""

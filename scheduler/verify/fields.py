@@ -84,6 +84,8 @@ FIELDS: dict[str, str] = {
     "promise.reachable": "that it is a share",
     "promise.seed": "not: another seed gives other shares",
     "promise.shares": "some of the years are lived again",
+    "promise.foreseen_years": "that they are years of the promise, each once",
+    "promise.foreseen": "that no year brings more",
     "gap": "0 to 1",
     "versions": "not: what was installed where it was made",
     "number": "a count",

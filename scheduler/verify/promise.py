@@ -53,7 +53,27 @@ def check(case: Case) -> None:
         0 <= promise.reachable <= 1 + NEAR,
         f"promise: reachable {promise.reachable:g}; expected a share",
     )
+    _foreseen(case)
     _lived_again(case)
+
+
+def _foreseen(case: Case) -> None:
+    """What a year could bring at most is no less than what it brings."""
+    promise = case.plan.promise
+    assert promise is not None
+    shares, numbers, most = promise.shares, promise.foreseen_years, promise.foreseen
+    known = len(set(numbers)) == len(numbers) == len(most)
+    known = known and all(0 <= number < len(shares) for number in numbers)
+    case.check(VALUES, known, f"promise: {len(most)} years foreseen, of numbers {list(numbers)}")
+    if not known:
+        return
+    for number, bound in zip(numbers, most, strict=True):
+        case.check(
+            VALUES,
+            shares[number] <= bound + NEAR,
+            f"promise: year {number + 1} brings {shares[number]:g}; at most {bound:g} foreseen",
+            shares[number] - bound,
+        )
 
 
 def _quantile(ranked: list[float], share: float) -> float:

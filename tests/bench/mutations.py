@@ -57,6 +57,7 @@ T = {
     "survival in years": "batches/test_survival_years.py",
     "dose": "../crops/test_bolting_dose.py",
     "lived": "lived/test_live.py",
+    "foreseen": "search/test_foreseen.py",
     "places": "batches/test_places_candidates.py",
     "places read": "garden/test_places_file.py",
     "places told": "outputs/test_places_told.py",
@@ -86,6 +87,70 @@ def _m(what: str, file: str, old: str, new: str, *tests: str) -> Mutation:
 
 
 MUTATIONS = (
+    # What a year could bring at most.
+    _m(
+        "foreseen: picked on the day it has bolted",
+        "search/foreseen/offers.py",
+        "last = min(last, s + int(bolted[0]) - 1)",
+        "last = min(last, s + int(bolted[0]))",
+        "foreseen",
+    ),
+    _m(
+        "foreseen: picked before it is large enough",
+        "search/foreseen/offers.py",
+        "first = s + int(young[0])",
+        "first = s + int(young[0]) - 8",
+        "foreseen",
+    ),
+    _m(
+        "foreseen: a tier never dries",
+        "search/foreseen/offers.py",
+        'dry = np.flatnonzero(litres <= tier["floor"] + HAIR)',
+        "dry = np.flatnonzero(litres < -1e9)",
+        "foreseen",
+    ),
+    _m(
+        "foreseen: what is cold lives",
+        "search/foreseen/offers.py",
+        'dies = w.weather[y, sky]["tmin"][eves] < bears',
+        "dies = np.zeros(len(eves), bool)",
+        "foreseen",
+    ),
+    _m(
+        "foreseen: a day between batches is forgotten",
+        "search/foreseen/bound.py",
+        'int(limits["turnaround"])',
+        "0",
+        "foreseen",
+    ),
+    _m(
+        "foreseen: one pick a day whatever the limit",
+        "search/foreseen/bound.py",
+        '(picks[d], limits["most_picks"])',
+        '(picks[d], min(limits["most_picks"], 1))',
+        "foreseen",
+    ),
+    _m(
+        "foreseen: fills of a day without a limit",
+        "search/foreseen/bound.py",
+        '(fills[d], limits["most_fills"])',
+        "(fills[d], np.inf)",
+        "foreseen",
+    ),
+    _m(
+        "foreseen: a cut has grown back a day sooner",
+        "search/foreseen/bound.py",
+        'grown = day - int(crop["interval"])',
+        'grown = day - int(crop["interval"]) + 1',
+        "foreseen",
+    ),
+    _m(
+        "foreseen: as much as one week wishes is eaten in all",
+        "search/foreseen/bound.py",
+        "p.row(eaten[group][week], float(w.wish[group, week]))",
+        "p.row(eaten[group][week], float(w.wish[group, week]) / 2)",
+        "foreseen",
+    ),
     # A season under way, lived on; what it is worth.
     _m(
         "what has failed is picked in the years ahead",

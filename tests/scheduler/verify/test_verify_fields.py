@@ -65,6 +65,9 @@ def years() -> WeatherYears:
 def with_promise(made: Plan) -> Plan:
     """Forty years around the constant weather; the first of them are lived again."""
     promise = promised(garden(), made.batches, years(), 1.0, 5)
+    # No more than what the plan brings in two of them: the least that may be said.
+    least = tuple(promise.shares[number] for number in (0, 3))
+    promise = replace(promise, foreseen_years=(0, 3), foreseen=least)
     batches = spanned(garden(), made.batches, years_for(garden(), 4, 5, "choose"), 5)
     made = replace(made, batches=batches, by_hand={**made.by_hand, "usual": 0.5})
     return replace(made, promise=promise, years=YearsTaken("made", 0, 40, 0, 5, 4))
@@ -268,6 +271,15 @@ EACH: dict[str, list[Change]] = {
     "promise.one_in_five": [put(0.99, "promise", "one_in_five")],
     "promise.worst_fifth": [put(0.99, "promise", "worst_fifth")],
     "promise.reachable": [put(1.1, "promise", "reachable"), put(-0.1, "promise", "reachable")],
+    "promise.foreseen_years": [
+        put([3, 0], "promise", "foreseen_years"),
+        put([0, 0], "promise", "foreseen_years"),
+        put([0, 40], "promise", "foreseen_years"),
+    ],
+    "promise.foreseen": [
+        lambda body: body["promise"]["foreseen"].pop(),
+        lambda body: body["promise"].update(foreseen=[-0.01, 1.0]),
+    ],
     "promise.shares": [swapped, lambda body: body["promise"]["shares"].pop()],
     "gap": [put(1.5, "gap"), put(0.001, "gap"), put(float("nan"), "gap")],
 }
