@@ -16,8 +16,9 @@ from crops import development
 from crops.crop import Crop
 from crops.vessel import Vessel
 from crops.years import most_lost
-from scheduler.batches import patterns, rules, young
+from scheduler.batches import fixed, patterns, rules, young
 from scheduler.batches.courses import HORIZON, NEVER, Course, course
+from scheduler.batches.open_days import available_until, never_until
 from scheduler.batches.patterns import MOST_PICKS
 from scheduler.batches.rules import Grown, Picks
 from scheduler.batches.thirst import Starts, dry_share, thirst_in, usable_ml
@@ -33,6 +34,7 @@ OK = "ok"
 NO_SEEDLING = "no seedling"  # no sow day gives a seedling of the right age
 NOT_AVAILABLE = "tier not available"
 RESTS = "family rests"
+FORBIDDEN = "never there"  # the grower will not have it
 LATE = "not ready in the season"
 NO_DAY = "no work day in the hold"
 DARK = "too dark"
@@ -139,6 +141,9 @@ def build(garden: Garden, first_day: int = 0) -> tuple[Candidates, list[Windows]
     if frames:
         table = pd.concat(frames, ignore_index=True)
         day, plants, grams = (np.concatenate([p[i] for p in picks]) for i in range(3))
+        room = fixed.leave_room(garden, kinds, names, table, day)
+        table = table[room].reset_index(drop=True)
+        day, plants, grams = day[room], plants[room], grams[room]
     else:
         table = pd.DataFrame(columns=_COLUMNS, dtype=int)
         day, plants, grams = (np.zeros((0, MOST_PICKS), int) for _ in range(3))
@@ -210,11 +215,14 @@ def candidate_rows(
         reason[new] = why
 
     refuse(sow >= NEVER, NO_SEEDLING)
-    until = _available_until(garden, tier, starts)
+    until = available_until(garden, tier, starts)
     refuse(until < 0, NOT_AVAILABLE)
     for rest in tier.rests:
         if rest.family == crop.family:
             refuse(starts <= season.index(rest.until), RESTS, season.index(rest.until))
+    again, before = never_until(garden, crop.name, tier, starts)
+    refuse(again >= 0, FORBIDDEN, again)
+    until = np.minimum(until, before)
     least = young.least_share(garden, crop)
     first = (
         ready
@@ -261,6 +269,7 @@ def candidate_rows(
             )
     else:
         offered = patterns.cut_patterns(season, crop, tier.plants, ready, hold)
+    offered += fixed.told_patterns(garden, crop, k, starts)
     found = np.zeros(m, bool)
     # To salt, to drought in years, over the patterns that nothing else forbids.
     least_lost, least_dry, least_kg = (np.full(m, np.inf) for _ in range(3))
@@ -405,18 +414,6 @@ def _drying(
     if after is None:
         return None
     return dry_share(after, which, days, plants, tier.plants, usable_ml(vessel))
-
-
-def _available_until(garden: Garden, tier: Tier, starts: np.ndarray) -> np.ndarray:
-    """Last day of the available span each start lies in [m]; -1 outside every span."""
-    if not tier.available:
-        return np.full(len(starts), garden.season.days - 1)
-    out = np.full(len(starts), -1)
-    for span in tier.available:
-        first, last = garden.season.index(span.start), garden.season.index(span.end)
-        inside = (starts >= first) & (starts <= last)
-        out[inside] = np.maximum(out[inside], min(last, garden.season.days - 1))
-    return out
 
 
 def wide(values: np.ndarray, fill: int) -> np.ndarray:

@@ -33,6 +33,7 @@ BEFORE_SEASON = "sow before the season"
 NO_SOW_DAY = "no work day to sow"
 NOT_AVAILABLE = "tier not available"
 RESTS = "family rests"
+FORBIDDEN = "never there"
 LATE = "season ends first"
 DARK = "too dark"
 BOLTS = "bolts"
@@ -58,6 +59,7 @@ CODES = (
     NO_TRANSPLANT_DAY,
     NOT_AVAILABLE,
     RESTS,
+    FORBIDDEN,
     LONG,
     OTHER,
     BEFORE_SEASON,
@@ -105,6 +107,7 @@ class Reasons:
             c.NO_SEEDLING: self._no_seedling,
             c.NOT_AVAILABLE: self._closed,
             c.RESTS: self._rests,
+            c.FORBIDDEN: self._never,
             c.LATE: self._late,
             c.BOLTS: self._bolts,
             c.KILLED: self._killed,
@@ -154,6 +157,10 @@ class Reasons:
     def _rests(self, i: int) -> Why:
         until = max(r.until for r in self.tier.rests if r.family == self.crop.family)
         return Why(RESTS, {"family": self.crop.family, "until": until})
+
+    def _never(self, i: int) -> Why:
+        never = [n for n in self.tier.never if self.crop.name in n.crops]
+        return Why(FORBIDDEN, {"spans": tuple((n.start, n.end) for n in never)})
 
     def _late(self, i: int) -> Why:
         start, ready, end = int(self.w.starts[i]), int(self.w.ready[i]), self.season.days - 1
@@ -274,6 +281,9 @@ class Reasons:
             spans = tuple((s.start, s.end) for s in self.tier.available)
             figures = {"ready": self._date(ready)} if ready < NEVER else {}
             return Why(NOT_AVAILABLE, {"spans": spans, **figures})
+        never = any(self.crop.name in n.crops for n in self.tier.never)
+        if never and (ready > until or (pick <= good and pick > until)):
+            return self._never(i)
         if pick > good or pick > end:
             if good > end:  # ready past the last work day
                 late: dict[str, Any] = {"season_end": self.season.end}

@@ -37,6 +37,8 @@ from scheduler.garden.schema import SpanModel, TierModel, VesselModel
 from scheduler.garden.shape import read_sections
 from scheduler.garden.standing import StandingReader
 from scheduler.garden.vessel_shapes import make_vessel
+from scheduler.garden.will import check_will, fixed_of, never_of, without_days
+from scheduler.garden.will_schema import NeverModel
 from scheduler.garden.wishes import one_of, said
 
 GARDEN_FILE = "garden.yaml"
@@ -86,6 +88,7 @@ def _load(path: Path, late_weather: bool = False) -> tuple[Garden, Reader]:
     places = make_places(sections)
     check_stays(sections)
     stands.levels(vessels)
+    check_will(sections, crops if sound else perhaps(reader, crops))
     cross_checks(sections, crops if sound else perhaps(reader, crops), sound)
     if sections.faults:
         once = dict.fromkeys(sections.faults)
@@ -120,8 +123,30 @@ def _garden(
         pick_days_of(sections.season),
     )
     last = season.end + AFTER
+
+    def tier(
+        number: int, model: TierModel, stays: tuple[Stay, ...], above: list[NeverModel]
+    ) -> Tier:
+        never = [*above, *model.never]
+        return Tier(
+            number,
+            model.vessel,
+            model.light,
+            model.plants,
+            without_days(_spans(model.available), never, season.start, last),
+            tuple(Rest(r.family, r.until) for r in model.rests),
+            stays,
+            never_of(never, season.start, last),
+        )
+
+    everywhere = list(sections.never.values())
     columns = tuple(
-        Column(name, tuple(_tier(k, t, stays) for k, t in enumerate(model.tiers, 1)))
+        Column(
+            name,
+            tuple(
+                tier(k, t, stays, [*everywhere, *model.never]) for k, t in enumerate(model.tiers, 1)
+            ),
+        )
         for model in sections.columns.values()
         for stays in (stays_of(first_stays(model), places, season.start, last),)
         for name in column_names(model)
@@ -185,6 +210,7 @@ def _garden(
         today=None if stands.first is None else first,
         may_stand=choices_of(sections.columns, places),
         rooms=tuple(p.name for p in places.values() if p.temperature is not None),
+        fixed=fixed_of(sections),
     )
 
 
@@ -206,18 +232,6 @@ def _read(path: Path) -> bytes:
 
 def _spans(models: list[SpanModel]) -> tuple[Span, ...]:
     return tuple(Span(m.start, m.end) for m in models)
-
-
-def _tier(number: int, model: TierModel, stays: tuple[Stay, ...]) -> Tier:
-    return Tier(
-        number,
-        model.vessel,
-        model.light,
-        model.plants,
-        _spans(model.available),
-        tuple(Rest(r.family, r.until) for r in model.rests),
-        stays,
-    )
 
 
 def garden_sources(path: str | Path) -> dict[str, bytes]:

@@ -9,7 +9,7 @@ from scheduler.garden.model import Garden, Tier
 
 @dataclass(frozen=True)
 class Kind:
-    """Tiers with the same vessel, light, holes, availability, rests and places.
+    """Tiers with the same vessel, light, holes, places, and days and crops that may be there.
 
     Attributes
     ----------
@@ -27,9 +27,15 @@ class Kind:
 
 def tier_kinds(garden: Garden) -> tuple[Kind, ...]:
     """The garden's kinds of tier, in order of first appearance."""
+    fixed = {(f.column, f.tier) for f in garden.fixed}
     groups: dict[tuple[object, ...], tuple[Tier, list[tuple[str, int]]]] = {}
     for column in garden.columns:
         for tier in column.tiers:
-            key = (tier.vessel, tier.light, tier.plants, tier.available, tier.rests, tier.stays)
-            groups.setdefault(key, (tier, []))[1].append((column.name, tier.number))
+            place = (column.name, tier.number)
+            key = (
+                *(tier.vessel, tier.light, tier.plants, tier.available, tier.rests, tier.stays),
+                tier.never,
+                place if place in fixed else None,
+            )
+            groups.setdefault(key, (tier, []))[1].append(place)
     return tuple(Kind(tier, tuple(places)) for tier, places in groups.values())

@@ -15,10 +15,16 @@ from typing import TYPE_CHECKING, Any
 from crops.crop import Crop
 from crops.vessel import Vessel
 from scheduler.base.weeks import week_of
+from scheduler.garden.entries import Demand as Demand
+from scheduler.garden.entries import Event as Event
+from scheduler.garden.entries import Seedlings as Seedlings
+from scheduler.garden.entries import StandingCrop as StandingCrop
 from scheduler.garden.limits import Helper as Helper
 from scheduler.garden.limits import Labour as Labour
 from scheduler.garden.limits import Limits as Limits
 from scheduler.garden.spans import Choice as Choice
+from scheduler.garden.spans import Fixed as Fixed
+from scheduler.garden.spans import Never as Never
 from scheduler.garden.spans import Rest as Rest
 from scheduler.garden.spans import Span as Span
 from scheduler.garden.spans import Stay as Stay
@@ -50,6 +56,7 @@ class Tier:
         A batch lies in one of them, not in their union; one inside another counts for nothing.
     rests : families that must wait.
     stays : where it stands, in order; in the open air on all other days.
+    never : crops that the grower will not have there.
     """
 
     number: int
@@ -59,6 +66,7 @@ class Tier:
     available: tuple[Span, ...] = ()
     rests: tuple[Rest, ...] = ()
     stays: tuple[Stay, ...] = ()
+    never: tuple[Never, ...] = ()
 
     def __post_init__(self) -> None:
         whole = tuple(
@@ -208,77 +216,6 @@ class Nursery:
     lamp: Lamp | None = None
 
 
-@dataclass(frozen=True)
-class StandingCrop:
-    """A crop that stands in a tier on the morning of the first day to be planned.
-
-    Attributes
-    ----------
-    sown_on, planted_on : told, or worked out from its size.
-    plants : left in the tier; level : solution left [L], None: not measured.
-    line : of garden.yaml.
-    """
-
-    crop: str
-    column: str
-    tier: int
-    sown_on: Day
-    planted_on: Day
-    plants: int
-    level: float | None = None
-    line: int = 0
-
-
-@dataclass(frozen=True)
-class Seedlings:
-    """Seedlings of one sowing in the nursery on that morning.
-
-    Of bought ones ``sown_on`` is the day on which they would have been sown here.
-    """
-
-    crop: str
-    sown_on: Day
-    cells: int
-    line: int = 0
-
-
-@dataclass(frozen=True)
-class Demand:
-    """A weekly wish for one produce group.
-
-    Attributes
-    ----------
-    group : its name.
-    crops : names of the crops that count for it; a crop counts for one group only.
-    grams_per_week : [g]; start, end : first and last day of the wish, both included.
-    weight : worth of a gram against other groups' [-].
-    said : the wish as it was told, such as 3 heads; empty where it was told in grams.
-    """
-
-    group: str
-    crops: tuple[str, ...]
-    grams_per_week: float
-    start: date
-    end: date
-    weight: float = 1.0
-    said: str = ""
-
-
-@dataclass(frozen=True)
-class Event:
-    """So much of a group is wanted on a date, beside its weekly wish.
-
-    ``group`` is that of a wish; ``grams`` [g]; ``said`` is the amount as it was told, empty where
-    it was told in grams; ``name`` may be empty.
-    """
-
-    date: Day
-    group: str
-    grams: float
-    said: str = ""
-    name: str = ""
-
-
 @dataclass(frozen=True, repr=False)
 class Garden:
     """Everything a plan depends on.
@@ -286,7 +223,8 @@ class Garden:
     ``standing`` and ``seedlings`` are there on the morning of ``today``; the season then reaches
     back to the day on which the first of them was sown, and what lies before ``today`` has
     happened. None: nothing stands, the season begins with empty tiers. ``may_stand``: columns whose
-    place the plan is to choose; ``rooms``: names of the places indoors that are listed.
+    place the plan is to choose; ``rooms``: names of the places indoors that are listed. ``fixed``:
+    batches that every plan holds.
     """
 
     name: str
@@ -308,6 +246,7 @@ class Garden:
     today: date | None = None
     may_stand: tuple[Choice, ...] = field(default_factory=tuple)
     rooms: tuple[str, ...] = field(default_factory=tuple)
+    fixed: tuple[Fixed, ...] = field(default_factory=tuple)
 
     @property
     def first(self) -> date:

@@ -20,21 +20,23 @@ from scheduler.garden.fields import (
     Length,
     Lift,
     Mass,
-    Minutes,
     Name,
     Section,
     amount,
     crops_in_short,
     one_or_list,
     pure,
-    read_days,
     read_depth_table,
     read_fill,
     read_which,
 )
+from scheduler.garden.labour_schema import HelperModel as HelperModel
+from scheduler.garden.labour_schema import LabourModel
+from scheduler.garden.labour_schema import WorkDays as WorkDays
 from scheduler.garden.place_schema import LampModel, PlaceModel, Stays
 from scheduler.garden.solution_schema import SolutionModel
 from scheduler.garden.standing_schema import SeedlingsModel, StandingModel
+from scheduler.garden.will_schema import FixedModel, Nevers
 from scheduler.garden.wishes import PerWeek
 
 
@@ -48,20 +50,6 @@ class SpanModel(Section):
 
 Spans = Annotated[
     list[SpanModel], BeforeValidator(one_or_list), Field(default_factory=list, max_length=500)
-]
-
-
-WorkDays = Annotated[
-    list[int],
-    BeforeValidator(read_days),
-    WithJsonSchema(
-        {
-            "anyOf": [
-                {"const": "all"},
-                {"type": "array", "minItems": 1, "items": {"type": "string"}},
-            ]
-        }
-    ),
 ]
 
 
@@ -166,6 +154,7 @@ class TierModel(Section):
     rests: Annotated[list[RestModel], BeforeValidator(one_or_list)] = Field(
         default_factory=list, max_length=100, description="families that wait after disease"
     )
+    never: Nevers
 
 
 class ColumnModel(Section):
@@ -190,6 +179,7 @@ class ColumnModel(Section):
         max_length=10,
         description="places of which the plan chooses, in place of place; the first until then",
     )
+    never: Nevers
 
 
 class NurseryModel(Section):
@@ -236,23 +226,6 @@ class EventModel(Section):
     name: Name | None = Field(None, description="what it is, such as summer lunch")
 
 
-class LabourModel(Section):
-    """How long each kind of work takes; common practice, no source: time yourself once."""
-
-    sow: Minutes = Field(0.5, description="to sow one nursery cell")
-    fill: Minutes = Field(12.0, description="to mix for one tier, fill and plant it")
-    pick: Minutes = Field(1.0, description="to pick one plant")
-    clear: Minutes = Field(10.0, description="to empty one tier and clean it")
-    lift: Minutes = Field(1.0, description="to lift one vessel off and put it back")
-    move: Minutes = Field(
-        3.0,
-        description="to carry one vessel to another place",
-    )
-    harden: Minutes = Field(2.0, description="to take a tier's seedlings out and in, on one day")
-    protect: Minutes = Field(3.0, description="to protect a tier from one cold night")
-    shade: Minutes = Field(5.0, description="to shade or wrap a tier")
-
-
 class LimitsModel(Section):
     """What the grower can do."""
 
@@ -270,16 +243,6 @@ class LimitsModel(Section):
     turnaround: Days = Field(1.0, description="days from clearing to filling again, as 1 day")
     young: Annotated[float, *pure(0.5, 1, "a share from 50 % to 100 %", percent=True)] = Field(
         0.8, description="share of its full mass from which a head may be picked, as 80 %"
-    )
-
-
-class HelperModel(Section):
-    """Somebody who helps on some weekdays."""
-
-    name: Name = Field(description="a name, or a word such as morning shift")
-    days: WorkDays = Field(list(range(7)), description="weekdays, such as [tue, fri]")
-    minutes: Annotated[float, *amount("min", 1, 1440)] = Field(
-        description="on each of these days, such as 45 min"
     )
 
 
@@ -351,3 +314,7 @@ class GardenModel(Section):
     seedlings: list[SeedlingsModel] = Field(
         default_factory=list, description="seedlings in the nursery on the season's first day"
     )
+    fixed: list[FixedModel] = Field(
+        default_factory=list, max_length=500, description="batches that the plan must hold"
+    )
+    never: Nevers

@@ -9,7 +9,6 @@ from __future__ import annotations
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date
-from difflib import get_close_matches
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, TypeAdapter, ValidationError, create_model
@@ -19,6 +18,8 @@ from crops.place import OPEN
 from scheduler.base.faults import Fault
 from scheduler.base.yaml_lines import Document, Place, shorten
 from scheduler.garden.fields import Name, Section
+from scheduler.garden.near import near_key
+from scheduler.garden.near import near_names as near_names
 from scheduler.garden.place_schema import PlaceModel
 from scheduler.garden.schema import (
     ColumnModel,
@@ -38,6 +39,7 @@ from scheduler.garden.schema import (
 )
 from scheduler.garden.solution_schema import SolutionModel
 from scheduler.garden.standing_schema import SeedlingsModel, StandingModel
+from scheduler.garden.will_schema import FixedModel, NeverModel, never_in_short
 
 MOST_ITEMS = 5000
 M = TypeVar("M", bound=BaseModel)
@@ -108,6 +110,8 @@ class Sections:
     seedlings: dict[int, SeedlingsModel] = field(default_factory=dict)
     helpers: dict[int, HelperModel] = field(default_factory=dict)
     events: dict[int, EventModel] = field(default_factory=dict)
+    fixed: dict[int, FixedModel] = field(default_factory=dict)
+    never: dict[int, NeverModel] = field(default_factory=dict)
     parts: dict[Place, BaseModel] = field(default_factory=dict)
     unread: dict[Place, frozenset[str]] = field(default_factory=dict)
     away: dict[int, SpanModel] = field(default_factory=dict)
@@ -131,6 +135,17 @@ class Sections:
         found = {place[-1]: part for place, part in self.parts.items() if place[:1] == ("demand",)}
         return {i: w for i, w in found.items() if isinstance(w, DemandModel) and isinstance(i, int)}
 
+    def listed(self) -> list[tuple[str, type[Any], dict[int, Any]]]:
+        """Lists that may be left out: key, what is listed, the sound ones so far."""
+        return [
+            ("standing", StandingModel, self.standing),
+            ("events", EventModel, self.events),
+            ("helpers", HelperModel, self.helpers),
+            ("seedlings", SeedlingsModel, self.seedlings),
+            ("fixed", FixedModel, self.fixed),
+            ("never", NeverModel, self.never),
+        ]
+
     def fault(self, place: Place, value: object, expected: str) -> None:
         self.faults.append(self.doc.fault(place, value, expected))
 
@@ -146,7 +161,7 @@ def read_sections(doc: Document) -> Sections:
         return out
     for key in data:
         if key not in fields:
-            out.fault((key,), "unknown key", _near(key, list(fields)))
+            out.fault((key,), "unknown key", near_key(key, list(fields)))
     for key, info in fields.items():
         if key not in data and info.is_required():
             out.fault((), "", f"a section {key}: {info.description}")
@@ -175,14 +190,11 @@ def read_sections(doc: Document) -> Sections:
     _items(out, data, "columns", ColumnModel, out.columns)
     _tiers_of_faulty_columns(out, data)
     _items(out, data, "demand", DemandModel, out.demands)
-    if data.get("standing") not in (None, []):  # nothing stands: as if left out
-        _items(out, data, "standing", StandingModel, out.standing)
-    if data.get("events") not in (None, []):
-        _items(out, data, "events", EventModel, out.events)
-    if data.get("helpers") not in (None, []):
-        _items(out, data, "helpers", HelperModel, out.helpers)
-    if data.get("seedlings") not in (None, []):
-        _items(out, data, "seedlings", SeedlingsModel, out.seedlings)
+    if "never" in data:
+        data = {**data, "never": never_in_short(data["never"])}
+    for key, listed, found in out.listed():
+        if data.get(key) not in (None, []):  # an empty list is as if left out
+            _items(out, data, key, listed, found)
     return out
 
 
@@ -328,7 +340,7 @@ def _report(out: Sections, model: type[BaseModel], error: Any, place: Place) -> 
         key = str(where[-1])
         out.fault(where, "missing", f"{key}: {_meaning(model, error['loc'])}")
     elif kind == "extra_forbidden":
-        out.fault(where, "unknown key", _near(str(where[-1]), _keys_at(model, error["loc"])))
+        out.fault(where, "unknown key", near_key(str(where[-1]), _keys_at(model, error["loc"])))
     elif kind == "literal_error":
         out.fault(where, value, error["ctx"]["expected"].replace("'", ""))
     elif kind in ("too_short", "too_long"):
@@ -368,17 +380,3 @@ def _meaning(model: type[BaseModel], loc: tuple[str | int, ...]) -> str:
         if loc[-1] == (info.alias or name):
             return info.description or name
     return "a value"
-
-
-def _near(key: str, known: list[str]) -> str:
-    near = get_close_matches(key, known, 1, 0.6)
-    return f"{near[0]} (did you mean that?)" if near else f"one of {', '.join(known)}"
-
-
-def near_names(name: str, known: list[str]) -> str:
-    """'x or y (did you mean that?)' for names close to ``name``, else the first names known."""
-    near = get_close_matches(name.lower().replace(" ", "_").replace("-", "_"), known, 3, 0.5)
-    if near:
-        return " or ".join(near) + " (did you mean that?)"
-    some = ", ".join(shorten(k) for k in known[:12])
-    return f"one of {some}" if known else "there is none to choose from"

@@ -1,4 +1,4 @@
-"""Spans of days of a tier: what it may hold when, which families wait, where it stands."""
+"""Spans of days of a tier: what it may hold when, what waits or is fixed, where it stands."""
 
 from __future__ import annotations
 
@@ -27,6 +27,33 @@ class Rest:
 
     family: str
     until: date
+
+
+@dataclass(frozen=True)
+class Never:
+    """Crops that may not stand in the tier on days from ``start`` to ``end``, both included.
+
+    A batch stands there from its transplanting to its last pick.
+    """
+
+    crops: tuple[str, ...]
+    start: date
+    end: date
+
+
+@dataclass(frozen=True)
+class Fixed:
+    """A batch that every plan holds: crop, tier, day of planting.
+
+    ``picked_on``: all its days of picking; empty: the plan chooses. ``line``: of garden.yaml.
+    """
+
+    crop: str
+    column: str
+    tier: int
+    planted_on: date
+    picked_on: tuple[date, ...] = ()
+    line: int = 0
 
 
 @dataclass(frozen=True)

@@ -60,7 +60,7 @@ class StandingReader:
         """Take in what is left in each vessel; a level above its fill is a fault."""
         for i, one in list(self.standing.items()):
             told = self.sections.standing[i].level
-            tier = _tier(self.sections, one.column, one.tier)
+            tier = tier_named(self.sections, one.column, one.tier)
             vessel = vessels.get(tier.vessel) if isinstance(tier, TierModel) else None
             if told is None or vessel is None:
                 continue
@@ -90,7 +90,7 @@ class StandingReader:
         place: Place = ("standing", i)
         before = len(self.sections.faults)
         crop = self._crop(place, model.crop)
-        tier = _tier(self.sections, model.column, model.tier)
+        tier = tier_named(self.sections, model.column, model.tier)
         if isinstance(tier, str):
             if tier:
                 key, _, expected = tier.partition("|")
@@ -125,7 +125,7 @@ class StandingReader:
         sown = planted - timedelta(days=max(round(crop.nursery_days), 1))
         line = self.sections.doc.line(place)
         holes = model.plants or tier.plants
-        name = _column(self.sections, model.column)
+        name = column_as_written(self.sections, model.column)
         self.standing[i] = StandingCrop(
             model.crop, name, model.tier, sown, planted, holes, None, line
         )
@@ -258,14 +258,14 @@ class StandingReader:
         return None if rows is None else weather(rows, site.latitude, site.elevation, site.coastal)
 
 
-def _column(sections: Sections, name: str) -> str:
+def column_as_written(sections: Sections, name: str) -> str:
     """A column's name as its own entry writes it."""
     wanted = same_name(name)
     names = (n for model in sections.columns.values() for n in column_names(model))
     return next(n for n in names if same_name(n) == wanted)
 
 
-def _tier(sections: Sections, column: str, number: int) -> TierModel | str:
+def tier_named(sections: Sections, column: str, number: int) -> TierModel | str:
     """The tier; or ``key|what was expected``; empty where the columns have faults of their own."""
     wanted = same_name(column)
     known = []

@@ -46,6 +46,7 @@ MARKS = {
     r.NO_TRANSPLANT_DAY: Mark("#dfe7ee", "----", "T", N_("T: nobody there to transplant")),
     r.NOT_AVAILABLE: Mark("#e3ded2", "++", "N", N_("N: tier not to be had")),
     r.RESTS: Mark("#e8cdd3", "////", "R", N_("R: rests after root disease")),
+    r.FORBIDDEN: Mark("#e8cdd3", "++", "V", N_("V: never here, as the garden says")),
     r.LONG: Mark("#e3ded2", "oo", "L", N_("L: stands too long")),
     r.OTHER: Mark("#e3ded2", "xx", "X", N_("X: breaks another rule")),
 }

@@ -107,6 +107,13 @@ def garden_schema() -> dict[str, Any]:
             if name in _ONE_OR_LIST:
                 known = {k: spec.pop(k) for k in ("type", "items", "maxItems") if k in spec}
                 spec["anyOf"] = [known, known["items"], {"type": "null"}]
+            elif name == "never":  # a crop's name may stand for an entry
+                one = {"anyOf": [{"type": "string"}, spec.pop("items")]}
+                known = {"type": spec.pop("type"), "maxItems": spec.pop("maxItems"), "items": one}
+                spec["anyOf"] = [known, *one["anyOf"], {"type": "null"}]
+            elif name == "picked_on":
+                known = {k: spec.pop(k) for k in ("type", "items", "maxItems")}
+                spec["anyOf"] = [known, known["items"]]
         model.pop("title", None)
     crops = body["properties"]["crops"]
     crops["anyOf"] = [

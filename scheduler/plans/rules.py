@@ -29,6 +29,8 @@ OCCUPANCY = Rule(
 )
 AVAILABLE = Rule("tier available", "a batch stands only while its tier may be used", "batches")
 REST = Rule("rest after disease", "a crop family waits where it fell ill", "batches")
+NEVER = Rule("never there", "no crop stands where and when the garden says never", "batches")
+FIXED = Rule("fixed batches", "each batch that the garden fixes is in the plan", "fixed batches")
 NURSERY = Rule("nursery cells", "seedlings never need more cells than there are", "days")
 ENOUGH_SOWN = Rule("enough cells sown", "enough cells and seeds for a full tier", "batches")
 SEEDLING = Rule("seedling age", "transplanted when fit, and not after waiting too long", "batches")
@@ -71,6 +73,8 @@ RULES: tuple[Rule, ...] = (
     OCCUPANCY,
     AVAILABLE,
     REST,
+    NEVER,
+    FIXED,
     NURSERY,
     ENOUGH_SOWN,
     SEEDLING,

@@ -88,12 +88,21 @@ def commitments_of(
     until = today + freeze
     for item in out.items:
         item.weight = _weight(resting, item, today)
-        item.frozen = item.as_known is not None and _next_day(resting, item, today) < until
+        soon = _next_day(resting, item, today) < until or _is_fixed(resting, item.batch)
+        item.frozen = item.as_known is not None and soon
     maker.close()
     if risk is not None:
         _within(out, risk)
     out.stock = _stock(out)
     return out
+
+
+def _is_fixed(garden: Garden, batch: Batch) -> bool:
+    """Whether the garden fixes a batch that is not begun yet."""
+    told = (batch.crop, batch.column, batch.tier, batch.transplant)
+    return batch.state in (PLANNED, SOWN) and any(
+        told == (f.crop, f.column, f.tier, f.planted_on) for f in garden.fixed
+    )
 
 
 def with_rests(

@@ -128,6 +128,13 @@ def why_not(garden: Garden, variant: Variant, on: date) -> str:
                 return _("{family} rest in {column} {tier} until {until}").format(
                     family=crop.family, column=batch.column, tier=batch.tier, until=rest.until
                 )
+        stands_until = batch.picks[-1].date if batch.picks else batch.transplant
+        for never in tier.never:
+            within = batch.transplant <= never.end and never.start <= stands_until
+            if batch.crop in never.crops and within:
+                return _("{crop} may never stand in {column} {tier} then").format(
+                    crop=crop.title, column=batch.column, tier=batch.tier
+                )
     made = [p.date for p in batch.picks[: variant.done]]
     if made and days and days[0] <= made[-1]:
         return _("was picked on {made} already").format(made=made[-1])

@@ -13,6 +13,7 @@ import numpy as np
 
 from scheduler.base.faults import NoPlan
 from scheduler.batches.candidates import Candidates
+from scheduler.batches.fixed import is_fixed
 from scheduler.garden.model import Garden
 from scheduler.garden.past_file import read_past
 from scheduler.plans.model import RiskTaken
@@ -32,7 +33,7 @@ def within_risk(cand: Candidates, years: WeatherYears, most: float) -> Candidate
         None is left.
     """
     chance = dry_chances(cand, years)
-    within = np.flatnonzero(chance <= most)
+    within = np.flatnonzero((chance <= most) | is_fixed(cand))
     if not len(within):
         raise NoPlan(
             f"every batch that could be planted runs dry before its last pick in more than "
@@ -94,7 +95,8 @@ class RiskLimit:
 
     def kept_of(self, cand: Candidates) -> Candidates:
         """The candidates within the risk, be it none; nothing is counted for `lines`."""
-        return only(cand, np.flatnonzero(dry_chances(cand, self.years) <= self.most))
+        within = dry_chances(cand, self.years) <= self.most
+        return only(cand, np.flatnonzero(within | is_fixed(cand)))
 
     def __call__(self, cand: Candidates) -> Candidates:
         self.offered = len(cand)

@@ -10,6 +10,7 @@ import numpy as np
 
 from scheduler.batches.candidates import Candidates
 from scheduler.batches.courses import NEVER
+from scheduler.batches.fixed import fixed_rows
 from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.schedule.access import heavy_slots
 from scheduler.schedule.resources import Resource, above, resources
@@ -293,8 +294,13 @@ def _supply(problem: Problem) -> Supply:
 def pooled(cand: Candidates) -> Problem:
     """Alike tiers as one place with a count: exact but for stack access, and far smaller."""
     places = tuple(Place(k, kind.count) for k, kind in enumerate(cand.kinds))
-    rows = np.flatnonzero(_wished(cand))
-    return Problem(cand, places, cand.table["kind"].to_numpy(dtype=int)[rows], rows)
+    asked = _wished(cand)
+    fixed = [rows for _, rows in fixed_rows(cand)]
+    for mine in fixed:
+        asked[mine] = True
+    rows = np.flatnonzero(asked)
+    groups = tuple(tuple(np.searchsorted(rows, mine).tolist()) for mine in fixed)
+    return Problem(cand, places, cand.table["kind"].to_numpy(dtype=int)[rows], rows, groups)
 
 
 def row_by_row(cand: Candidates, free_from: int = 0) -> Problem:
@@ -321,8 +327,10 @@ def by_tier(
 ) -> Problem:
     """Every tier a place of its own: what stack access needs.
 
-    ``closed`` names tiers that are not free before a day index.
+    ``closed`` names tiers that are not free before a day index. What the garden fixes is committed.
     """
+    fixed = [Committed(f.column, f.tier, tuple(r.tolist())) for f, r in fixed_rows(cand)]
+    committed = (*committed, *fixed)
     kind_of = {place: k for k, kind in enumerate(cand.kinds) for place in kind.places}
     places: list[Place] = []
     where: dict[tuple[str, int], int] = {}

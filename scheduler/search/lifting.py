@@ -15,8 +15,11 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 
+import numpy as np
+
 from crops.level import batch_course
 from scheduler.batches.courses import NEVER
+from scheduler.batches.fixed import is_fixed
 from scheduler.garden.placed import weather_at
 from scheduler.schedule.assemble import Stand
 from scheduler.schedule.effort import above, points
@@ -90,6 +93,7 @@ class Order(Schedule):
         self.lifts_first = not of_garden
         self.limit = self.limit if of_garden else lift_kg
         self.looks = 0
+        self.fixed = frozenset(np.flatnonzero(is_fixed(cand)).tolist())
         self.crops = cand.table["crop"].to_numpy(dtype=int).tolist()
         self.kinds = cand.table["kind"].to_numpy(dtype=int).tolist()
         self._kg: dict[int, list[float]] = {}
@@ -236,7 +240,7 @@ class Order(Schedule):
         """Rows of the same crop whose picks give the same, in any kind of tier, not far off."""
         gives = self._gives.get(self.row[i])
         start = self.start[self.row[i]]
-        if gives is None:
+        if gives is None or self.row[i] in self.fixed:
             return [self.row[i]]
         if not self._same:
             for row, what in self._gives.items():

@@ -21,6 +21,7 @@ from scheduler.model.build import build_model
 from scheduler.plans.model import Batch
 from scheduler.schedule.problem import Choice, Problem
 from scheduler.search.by_hand import ByHand
+from scheduler.search.fixed_first import fixed_alone
 from scheduler.solvers.cp_sat import Settings, run
 
 
@@ -117,6 +118,8 @@ def keeps_every_rule(problem: Problem, access: bool, choices: Sequence[Choice]) 
     return run(built.model, "held", Settings(workers=1), 30.0, quick=True).found
 
 
-def by_simple_rules(problem: Problem) -> list[list[Choice]]:
-    """The schedules that `scheduler.search.by_hand` makes."""
+def by_simple_rules(problem: Problem, access: bool = True) -> list[list[Choice]]:
+    """The schedules that `scheduler.search.by_hand` makes, or what is fixed alone."""
+    if problem.committed:
+        return [fixed_alone(problem, access)]
     return [ByHand(problem).run(), ByHand(problem, forward=True).run()]

@@ -27,6 +27,8 @@ _ORDINAL = (
     N_("seventh"),
 )
 
+MOST_FIXED = 6  # fixed batches that are each tried as not fixed
+
 
 def cells(garden: Garden, more: int) -> Relaxation:
     nursery = replace(garden.nursery, cells=garden.nursery.cells + more)
@@ -156,6 +158,33 @@ def away_given_up(garden: Garden) -> Iterator[Relaxation]:
             rules.WORK_DAYS.name,
             _("somebody there {end}").format(end=days_text(span.start, span.end)),
             replace(garden, season=replace(season, away=rest)),
+        )
+
+
+def will_given_up(garden: Garden) -> Iterator[Relaxation]:
+    """Each fixed batch free to be another, and all crops allowed where they never are."""
+    for k, one in enumerate(garden.fixed[:MOST_FIXED]):
+        crop = garden.crops[one.crop].title
+        yield Relaxation(
+            "fixed",
+            rules.FIXED.name,
+            _("{crop} in {column} {tier}, planted {day}, not fixed").format(
+                crop=crop,
+                column=one.column,
+                tier=one.tier,
+                day=days_text(one.planted_on, one.planted_on),
+            ),
+            replace(garden, fixed=tuple(f for i, f in enumerate(garden.fixed) if i != k)),
+        )
+    if any(t.never for c in garden.columns for t in c.tiers):
+        columns = tuple(
+            replace(c, tiers=tuple(replace(t, never=()) for t in c.tiers)) for c in garden.columns
+        )
+        yield Relaxation(
+            "never",
+            rules.NEVER.name,
+            _("every crop allowed where the garden says never"),
+            replace(garden, columns=columns),
         )
 
 

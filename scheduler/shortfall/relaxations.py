@@ -25,6 +25,7 @@ from scheduler.shortfall.eased_rules import (
     further_pick_day,
     further_work_day,
     limits_eased,
+    will_given_up,
 )
 from scheduler.shortfall.relaxation import Relaxation
 from scheduler.words.language import _
@@ -50,6 +51,7 @@ def one_step(garden: Garden, weather: WeatherOf | None = None) -> list[Relaxatio
         *more_space(garden),
         *longer(garden, 1, weather),
         *away_given_up(garden),
+        *will_given_up(garden),
         *brighter(garden, LIGHT),
         *further_crops(garden),
         *warmer_nursery(garden, WARMER),

@@ -128,7 +128,7 @@ def _start(task: Task, cand: Candidates) -> tuple[Problem, list[Choice]]:
     sound = bool(choices) and warm_start.keeps_every_rule(problem, access, choices)
     if sound and len(choices) == len(task.batches):
         return problem, choices
-    starts = warm_start.by_simple_rules(problem)
+    starts = warm_start.by_simple_rules(problem, access)
     if sound:
         starts.append(choices)
 

@@ -287,6 +287,11 @@ def _rests(whys: Sequence[Why], units: Units) -> str:
     )
 
 
+def _never(whys: Sequence[Why], units: Units) -> str:
+    spans = _(" and ").join(days_text(a, b) for a, b in whys[0].figures["spans"])
+    return _("the garden says never here {spans}").format(spans=spans)
+
+
 def _long(whys: Sequence[Why], units: Units) -> str:
     return _("stands longer than {n} days").format(n=whys[0].figures["most_days"])
 
@@ -311,6 +316,7 @@ _SAY: dict[str, Callable[[Sequence[Why], Units], str]] = {
     r.BEFORE_SEASON: _before,
     r.NOT_AVAILABLE: _closed,
     r.RESTS: _rests,
+    r.FORBIDDEN: _never,
     r.LONG: _long,
     r.OTHER: _other,
 }

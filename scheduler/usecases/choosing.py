@@ -126,9 +126,10 @@ def best_lived(
     from scheduler.usecases.surviving import surviving
 
     ripe = replace(garden, limits=replace(garden.limits, young=1.0))
-    ways = [(ripe, count)]
+    # A batch that is fixed may be one that is picked young.
+    ways = [(garden if garden.fixed else ripe, count)]
     if sum(len(c.tiers) for c in garden.columns) <= MOST_TIERS:
-        ways += [(garden, count)] if garden.limits.young < 1 else []
+        ways += [(garden, count)] if garden.limits.young < 1 and not garden.fixed else []
         ways += [(plain, 0)]
     if settings.time_limit < 2 * LEAST_SECONDS:
         ways = ways[:1]

@@ -96,9 +96,11 @@ def plan_season(
     from scheduler.plans.folder import GARDEN_FILE
     from scheduler.risk.limit import RiskLimit
     from scheduler.schedule.masses import Standing
+    from scheduler.search.fixed_first import CannotFix
     from scheduler.shortfall.no_plan import explained, refuse_empty
     from scheduler.solvers.cp_sat import CHECKING, LIVING, PLACES, READING, Phases
     from scheduler.usecases.choosing import best_lived, one_plan
+    from scheduler.usecases.fixed import refuse_fixed
     from scheduler.usecases.promising import YearsOf
     from scheduler.usecases.standing_where import stand_well
     from scheduler.years.expected import with_past
@@ -153,6 +155,7 @@ def plan_season(
         if sum(len(column.tiers) for column in garden.columns) <= SMALL:
             apart = min(settings.time_limit * APART, MOST_APART)
             settings = replace(settings, time_limit=settings.time_limit - apart)
+    refuse_fixed(garden if known is None else known.garden, file or garden.name)
     try:
         if known is not None:
             made = best_lived(
@@ -173,9 +176,9 @@ def plan_season(
             season, plan = made.season, made.plan
         else:
             season, plan = one_plan(garden, settings, report, stop, limit)
-    except NoPlan:
-        if limit is not None and limit.offered:  # it is the risk that leaves nothing
-            raise
+    except NoPlan as error:
+        if isinstance(error, CannotFix) or (limit is not None and limit.offered):
+            raise  # it is what is fixed, or the risk, that leaves nothing
         raise NoPlan("\n".join(explained(garden, weather, stop=stop))) from None
     if known is None:
         phases.seconds |= season.seconds
@@ -217,6 +220,7 @@ def _from_today(
     from scheduler.schedule.masses import Standing
     from scheduler.shortfall.no_plan import refuse_empty
     from scheduler.solvers.cp_sat import CHECKING, LIVING, SEARCH, Load
+    from scheduler.usecases.fixed import refuse_fixed
     from scheduler.usecases.planning_standing import of_what_stands, plan_from_today
     from scheduler.usecases.promising import YearsOf
 
@@ -224,6 +228,7 @@ def _from_today(
         return YearsOf(of, count, settings.seed, of.today, lost, worth)
 
     load = Load(settings.workers)
+    refuse_fixed(known(garden, years).garden if years else garden, file)
     with phases.phase(SEARCH):
         found = plan_from_today(garden, years, settings, file, known, report, stop, limit)
     # Whatever way was kept, the grower eats young heads from the garden's own share on.

@@ -16,6 +16,7 @@ def surviving(garden: Garden, cand: Candidates) -> Candidates:
     """
     import numpy as np
 
+    from scheduler.batches.fixed import is_fixed
     from scheduler.batches.rules import killed_from
     from scheduler.risk.limit import only
 
@@ -31,4 +32,4 @@ def surviving(garden: Garden, cand: Candidates) -> Candidates:
             if len(days):
                 killed = killed_from(garden, garden.crops[name], tier, days)
                 lives[rows] = last[rows] < killed[at.ravel()]
-    return only(cand, np.flatnonzero(lives))
+    return only(cand, np.flatnonzero(lives | is_fixed(cand)))

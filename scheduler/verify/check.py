@@ -17,6 +17,7 @@ from scheduler.verify import (
     spans,
     standing,
     water,
+    will,
 )
 from scheduler.verify.case import Case
 from scheduler.verify.verdict import Verdict
@@ -30,6 +31,7 @@ def verify(garden: Garden, plan: Plan) -> Verdict:
     """
     case = Case(garden, plan)
     batch_rules.check(case)
+    will.check(case)
     salt.check(case)
     moving.check(case)
     shared_rules.check(case)

@@ -13,7 +13,17 @@ from verify_case import CHARD, LETTUCE, batch, day, garden, good_plan, heads, pl
 from crops.development import HALF, STEEP
 from crops.place import OPEN
 from crops.years import Years, carrying
-from scheduler.garden.model import Garden, Helper, Labour, Nursery, Rest, Span, Stay
+from scheduler.garden.model import (
+    Fixed,
+    Garden,
+    Helper,
+    Labour,
+    Never,
+    Nursery,
+    Rest,
+    Span,
+    Stay,
+)
 from scheduler.plans import rules as r
 from scheduler.plans.model import Level, Pick, Plan, Shortfall
 
@@ -260,6 +270,36 @@ def pairs() -> Iterator[Pair]:
     # 20 mol m-2 d-1 every day at full light; one more tenth is asked for.
     yield Pair(r.LIGHT, "mean", (with_crop(dli_min=20.0), one), (with_crop(dli_min=20.1), one), 0.1,
                ("x", "A 1"))
+    # x stands in A 1 from day 10 to its pick on day 30; it is cleared on 31, which does not count.
+    def never(first: int, last: int, *crops: str) -> Garden:
+        made = Never(crops or ("lettuce",), day(first), day(last))
+        return with_tier("A", 1, never=(made,))
+
+    yield Pair(r.NEVER, "after the last pick", (never(31, 90), one), (never(30, 90), one), 1,
+               ("x", "A 1"))
+    yield Pair(r.NEVER, "before the planting", (never(0, 9), one), (never(0, 10), one), 1,
+               ("x", "A 1"))
+    yield Pair(r.NEVER, "three days", (never(31, 33), one), (never(28, 90), one), 3, ("x", "A 1"))
+    yield Pair(r.NEVER, "the crop", (never(0, 90, "chard"), one),
+               (never(0, 90, "chard", "lettuce"), one), 21, ("x", "A 1"))
+
+    # One batch that is fixed, and three.
+    def fixed(*told: Fixed) -> Garden:
+        return replace(g, fixed=told)
+
+    x = Fixed("lettuce", "A", 1, day(10))
+    yield Pair(r.FIXED, "there", (fixed(x), one), (fixed(x), plan(heads("x", "A1", 11))), 1,
+               ("lettuce", "A 1", *iso(10)))
+    yield Pair(r.FIXED, "its tier", (fixed(x), one), (fixed(x), plan(heads("x", "A2", 10))), 1,
+               ("lettuce", "A 1", *iso(10)))
+    picked = replace(x, picked_on=(day(30),))
+    yield Pair(r.FIXED, "its pick", (fixed(picked), one),
+               (fixed(replace(x, picked_on=(day(31),))), one), 1, ("lettuce", "A 1", *iso(10)))
+    y, z = heads("y", "A1", 32), heads("z", "A1", 68)
+    told = fixed(x, Fixed("lettuce", "A", 1, day(32)), Fixed("lettuce", "A", 1, day(68)))
+    yield Pair(r.FIXED, "three", (told, plan(a, y, z)),
+               (told, plan(a, y, heads("z", "A1", 69))), 1, ("lettuce", "A 1", *iso(68)))
+
     # 20 bolting days before the pick on day 30.
     yield Pair(r.BOLTING, "heat", (with_crop(bolt_heat=19.0, bolt_days=20.0), one),
                (with_crop(bolt_heat=19.0, bolt_days=19.0), one), 1, ("x", *iso(30)))

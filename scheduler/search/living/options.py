@@ -8,6 +8,7 @@ import numpy as np
 
 from scheduler.batches.candidates import Candidates
 from scheduler.batches.courses import NEVER
+from scheduler.batches.fixed import is_fixed
 from scheduler.lived.laid import FAR
 from scheduler.lived.replay import BATCH, NONE, Schedule, live_all
 from scheduler.lived.world import World
@@ -98,6 +99,7 @@ def options_of(
     rows["light_from"] = table["heavy_until"].to_numpy(dtype=int)
     rows["heavy_after"] = table["heavy_after"].to_numpy(dtype=int)
     rows["known"], rows["factor"] = NONE, 1.0
+    rows["held"][is_fixed(cand)] = 1
     due_day, due_plants = _due(cand, world.crops["cuts"][rows["crop"]] > 1)
     if hand is not None:
         due_day, due_plants = hand.noted(rows, due_day, due_plants)

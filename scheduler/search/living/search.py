@@ -21,6 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scheduler.batches.candidates import Candidates
+from scheduler.batches.fixed import fixed_rows
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.world import World, world_of
 from scheduler.lived.worth import FLAT, Taste
@@ -95,8 +96,11 @@ def improved(
     if hand is not None:
         world = hand.now.in_world(world)
     search = _Search(cand, world, options_of(cand, world, hand=hand), settings.seed)
-    first = max((search.begin(start) for start in starts), key=lambda a: a.worth)
-    ways = () if hand is None else hand.ways
+    begun = [search.begin(start) for start in starts]
+    ways = [*(() if hand is None else hand.ways), *search.fixed]
+    # What was planned for other courses may have no row for a fixed batch.
+    whole = [at for at in begun if all(search.has_one_of(at, way) for way in search.fixed)]
+    first = max(whole or begun, key=lambda a: a.worth)
     first = search.swapped(first, ways)
     if settings.deterministic is not None:
         best = search.alone(first, max(1, round(MOVES_A_WORK * settings.deterministic)))
@@ -118,6 +122,11 @@ class _Search:
     def __init__(self, cand: Candidates, world: World, options: Options, seed: int) -> None:
         self.cand, self.world, self.options = cand, world, options
         self.places = [(c.name, t.number) for c in cand.garden.columns for t in c.tiers]
+        at = {place: t for t, place in enumerate(self.places)}
+        self.fixed = [
+            [(row, at[one.column, one.tier]) for row in rows.tolist()]
+            for one, rows in fixed_rows(cand)
+        ]
         self.depth = world.tiers["depth"].copy()
         self.seed = seed
         self.draws: dict[int, np.ndarray] = {}
@@ -137,6 +146,10 @@ class _Search:
             rows, tiers = rows[kept], tiers[kept]
         nothing = np.full(len(self.world.weather), -math.inf)
         return _At(rows, tiers, lived(self.world, self.options, rows, tiers, nothing, 0.0))
+
+    def has_one_of(self, at: _At, way: Sequence[tuple[int, int]]) -> bool:
+        """Whether a schedule has one of these rows."""
+        return bool(np.isin(at.rows, [row for row, _ in way]).any())
 
     def _keeps(self, rows: np.ndarray, tiers: np.ndarray) -> bool:
         clear = settled(self.options, self.depth, self.world.open, rows, tiers)

@@ -393,4 +393,5 @@ def test_no_field_is_forgotten(garden):
         "today",
         "may_stand",
         "rooms",
+        "fixed",
     }
