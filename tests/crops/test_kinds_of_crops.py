@@ -48,6 +48,15 @@ def test_the_slow_kind_is_the_slow_to_bolt_of_before(name):
     assert slow.bolts_after == crop.bolt_days_slow > crop.bolts_after
 
 
+@pytest.mark.parametrize("name", ["leaf_lettuce", "butterhead", "romaine"])
+def test_heat_tolerant_lettuce_stands_longer_in_heat(name):
+    """Delaware trial: 5 June to 17 July without bolting; see `rows_crops`."""
+    crop = catalogue()[name]
+    tolerant = with_overrides(crop, {"kind": "heat_tolerant"})
+    assert tolerant.bolts_after == 35 > crop.bolts_after
+    assert replace(tolerant, bolt_days=crop.bolt_days) == crop
+
+
 def test_own_numbers_come_before_those_of_a_kind():
     crop = with_overrides(PAK, {"kind": "dwarf", "fresh_mass": "90 g"})
     assert (crop.fresh_mass, crop.peak_demand) == (90, 120)

@@ -235,7 +235,8 @@ def text(found: tuple[Row, ...]) -> str:
     ]
     for row in found:
         high = "more" if math.isinf(row.high) else f"{row.high:.4g}"
-        told = f"{row.low:.4g} to {high}" + (f" {row.unit}" if row.unit else "")
+        low = f"{row.low:.4g} to " if row.low > -math.inf else "at most "
+        told = f"{low}{high}" + (f" {row.unit}" if row.unit else "")
         here = "never" if math.isinf(row.here) else f"{row.here:.4g}"
         by = max(row.low - row.here, row.here - row.high, 0.0)
         far = "" if math.isinf(by) else f"{by:.3g}: "

@@ -12,8 +12,9 @@ import numpy as np
 import pandas as pd
 from row import NEVER, Row
 
-from crops import development
-from crops.catalogue import catalogue
+from crops import development, radiation
+from crops.catalogue import catalogue, with_overrides
+from crops.crop import Crop
 
 CROPS = catalogue()
 LOOKED = 200  # days in which an end is looked for
@@ -46,6 +47,29 @@ def stands(name: str, celsius: float, hours: float) -> float:
     return NEVER if found >= LOOKED else found
 
 
+# Daily extremes of Georgetown, Delaware, by month [degF]: from memory, within a degree or two.
+DELAWARE = (
+    (26, 28, 34, 43, 52, 62, 67, 65, 58, 46, 37, 29),
+    (45, 48, 56, 66, 75, 83, 87, 85, 79, 69, 59, 49),
+)
+
+
+def delaware(crop: Crop, month: int, day: int) -> tuple[float, float]:
+    """Days that lettuce set out in Delaware (38.6° N) stands until it bolts and needs [d]."""
+    days = np.arange(730)
+    middle = ((days % 365) / 30.4 - 0.5) % 12
+    low, high = ((np.interp(middle, range(13), [*row, row[0]]) - 32) / 1.8 for row in DELAWARE)
+    weather = pd.DataFrame(
+        {"tmin": low, "tmax": high, "dli": 35.0,
+         "daylength": radiation.day_length(38.6, days % 365 + 1)},
+        index=pd.date_range("2001-01-01", periods=730),
+    )  # fmt: skip
+    start = (pd.Timestamp(2001, month, day) - weather.index[0]).days
+    stood = float(development.good_until(crop, weather, [start])[0])
+    sums = development.running_sum(development.daily_rate(crop, weather, 1.0))
+    return stood - start, float(development.first_reach(sums, [start])[0]) - start
+
+
 def base_of_emergence(name: str) -> float:
     """Temperature [degC] at which the line through the rates of emergence up to 25 degC is 0."""
     t, days = (np.array(c) for c in zip(*CROPS[name].emergence, strict=True))
@@ -59,6 +83,7 @@ def rows() -> Iterator[Row]:
     yield from _days()
     yield from _temperature()
     yield from _bolting()
+    yield from _heat()
     yield from _keeping()
 
 
@@ -74,7 +99,10 @@ def _nursery() -> Iterator[Row]:
               off="another trial, at 23 °C, had four weeks; that is taken")  # fmt: skip
     yield Row(topic, "parsley, the same", "d", three, 20, 22, nursery("parsley", 20),
               off="five weeks from memory, of a larger seedling, which then needs fewer days")  # fmt: skip
-    yield Row(topic, "romaine, the same, 25/20 °C", "d",
+    yield Row(topic, "lettuce and leafy greens, smaller plugs: butterhead, 20 °C", "d",
+              "Lettuce and leafy greens 101, Produce Grower, page: 10 to 14", 10, 14,
+              nursery("butterhead", 20))  # fmt: skip
+    yield Row(topic, "romaine, sown to transplanted, 25/20 °C", "d",
               "Sublett, Barickman & Sams 2018, Horticulturae 4(4):48, abstract: 21 days", 20, 22,
               nursery("romaine", 22.5),
               off="1 to 3 weeks in another source; a smaller seedling is set out here")  # fmt: skip
@@ -153,6 +181,24 @@ def _bolting() -> Iterator[Row]:
               "d", "Iwama & Motai 1954, J. Japan. Soc. Hort. Sci. 22:203-216, abstract", 65, 74,
               nursed + stands("leaf_lettuce", 28, 14),
               off="a stalk is told from days above a warm line, not from a sum; the safe side")  # fmt: skip
+
+
+def _heat() -> Iterator[Row]:
+    """A trial of 43 lettuces in Delaware in 2012, and one of 14 heat tolerant ones later."""
+    source = "University of Delaware, Weekly Crop Update, Heat tolerant lettuce varieties, page"
+    quick = CROPS["romaine"]
+    stood, needed = delaware(quick, 3, 30)
+    yield Row("bolting", "romaine set out in Delaware on 30 March (nearly all of 43 lettuces "
+              "headed): days it stands when ready", "d", source, 0, NEVER, stood - needed)  # fmt: skip
+    stood, needed = delaware(quick, 8, 15)
+    yield Row("bolting", "romaine set out there on 15 August (83 % of 43 lettuces bolted): days it "
+              "stands when ready", "d", source, -NEVER, 0, stood - needed)  # fmt: skip
+    stood, _ = delaware(with_overrides(quick, {"kind": "heat_tolerant"}), 6, 5)
+    yield Row("bolting", "heat tolerant lettuce set out there on 5 June stands to 17 July (taken)",
+              "d", source, 42, NEVER, stood)  # fmt: skip
+    stood, _ = delaware(quick, 6, 5)
+    yield Row("bolting", "other lettuce set out there on 5 June does not", "d", source, 0, 42,
+              stood)  # fmt: skip
 
 
 def _keeping() -> Iterator[Row]:

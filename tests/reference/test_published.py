@@ -20,7 +20,7 @@ OFF = {
 
 def test_every_value_is_within_its_bounds_or_told_to_be_off() -> None:
     found = published.rows()
-    assert len(found) >= 77
+    assert len(found) >= 85
     assert [r.what for r in found if r.within == bool(r.off)] == []
     assert Counter(r.topic for r in found if r.off) == OFF
 
