@@ -154,7 +154,9 @@ demand: [{{group: lettuce, per_week: {wish} g}}, {{group: greens, per_week: {wis
 limits: {{picks_per_day: {picks}}}
 crops:
   which: [leaf_lettuce, pak_choi]
-  overrides: {{leaf_lettuce: {{fresh_mass: 115 g}}, pak_choi: {{fresh_mass: 116 g}}}}
+  overrides:
+    leaf_lettuce: {{fresh_mass: 115 g}}
+    pak_choi: {{fresh_mass: 116 g, nursery_days: 12 day, nursery_temperature: 20 degC}}
 """
 
 
