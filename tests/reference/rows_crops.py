@@ -98,7 +98,9 @@ def _nursery() -> Iterator[Row]:
     yield Row(topic, "dill, the same", "d", three, 20, 22, nursery("dill", 23),
               off="another trial, at 23 °C, had four weeks; that is taken")  # fmt: skip
     yield Row(topic, "parsley, the same", "d", three, 20, 22, nursery("parsley", 20),
-              off="five weeks from memory, of a larger seedling, which then needs fewer days")  # fmt: skip
+              off="another source has 5 to 6 weeks; that is taken")  # fmt: skip
+    yield Row(topic, "parsley, transplanted after 5 to 6 weeks", "d", FAO, 35, 42,
+              nursery("parsley", 20))  # fmt: skip
     yield Row(topic, "lettuce and leafy greens, smaller plugs: butterhead, 20 °C", "d",
               "Lettuce and leafy greens 101, Produce Grower, page: 10 to 14", 10, 14,
               nursery("butterhead", 20))  # fmt: skip
@@ -108,8 +110,19 @@ def _nursery() -> Iterator[Row]:
               off="1 to 3 weeks in another source; a smaller seedling is set out here")  # fmt: skip
 
 
+FAO = "FAO Fisheries and Aquaculture Technical Paper 589 (2014), appendix 1, as reprinted"
+
+
 def _emergence() -> Iterator[Row]:
     topic = "emergence"
+    yield Row(topic, "lettuce, sown to emerged, 13 to 21 °C: at 17", "d", FAO, 3, 7,
+              development.emergence_days(CROPS["leaf_lettuce"], 17))  # fmt: skip
+    yield Row(topic, "basil, sown to emerged, 20 to 25 °C: at 22.5", "d", FAO, 6, 7,
+              development.emergence_days(CROPS["basil"], 22.5))  # fmt: skip
+    yield Row(topic, "arugula, base temperature of the line through its rates", "°C",
+              "Jalilian & Khaliliaqdam 2015, Iranian J. Seed Res. 2:127-133, abstract: 0.79", -1.2,
+              2.8, base_of_emergence("arugula"),
+              off="its days of emergence are from memory; those in the cold may be too many")  # fmt: skip
     chart = "University of California, Master Gardeners, chart of germination times, page"
     for name, told in (("kale", "kale"), ("mizuna", "mustard")):
         yield Row(topic, f"{name}, sown to emerged, 20 °C", "d", f"{chart} ({told})",
@@ -133,6 +146,14 @@ def _days() -> Iterator[Row]:
     yield Row(topic, "leaf lettuce, seed to harvest, 20 °C", "d",
               "Kratky 2009, Acta Horticulturae 843:65-72, abstract: about 6 to 7 weeks", 42, 49,
               nursery("leaf_lettuce", lettuce.nursery_temperature) + tier("leaf_lettuce", 20, 20, 30))  # fmt: skip
+    yield Row(topic, "leaf lettuce, transplanted to harvest, 15 to 22 °C: at 20", "d", FAO, 24, 32,
+              tier("leaf_lettuce", 20, 20, 30))  # fmt: skip
+    yield Row(topic, "parsley, transplanted to the first pick, 15 to 25 °C: at 20", "d", FAO, 20, 30,
+              tier("parsley", 20, 20, 30),
+              off="42 days from memory, the safe side; a trial's seedlings were of three weeks")  # fmt: skip
+    yield Row(topic, "basil, transplanted to the first pick, 23 °C", "d",
+              "Walters & Currey 2015, HortTechnology 25:645-650, abstract: three weeks; FAO "
+              "Technical Paper 589: five to six", 21, 42, tier("basil", 23, 23, 30))  # fmt: skip
     yield Row(topic, "butterhead of 5 oz, seed to harvest under controlled light; a tier takes "
               "up to five days more", "d",
               "Cornell University, Controlled Environment Agriculture, handbooks page", 35, 40,
