@@ -113,6 +113,8 @@ def progress_line(p: Progress, wish: float = 0.0) -> str:
         met = _("{wish} of the wish").format(wish=share(p.best / wish))
         if p.stage == "produce":
             met += _(", at most {up}").format(up=share(min(p.bound / wish, 1.0), up=True))
+    elif math.isnan(p.bound):  # a season under way that is lived: no wish, no bound
+        return f"{p.seconds:6.1f} s  {name}"
     else:
         met = _("within {up} of the best there can be").format(up=share(min(p.gap, 1.0), up=True))
     return f"{p.seconds:6.1f} s  {name:<22} {met}"

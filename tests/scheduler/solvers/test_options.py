@@ -66,3 +66,6 @@ def test_parts_of_a_run_are_told_as_they_begin_and_add_up() -> None:
         "Seconds: reading 0.0, search 20.0."
     )
     assert running.progress_line(Progress("writing", 61.2)) == "  61.2 s  writing the calendar"
+    # A season under way that is lived has a value, and neither a bound nor the wish.
+    line = running.progress_line(Progress("living", 3.0, 812.5))
+    assert line == "   3.0 s  living it year by year"
