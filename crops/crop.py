@@ -52,7 +52,7 @@ class Crop:
     stage_start, stage_full : progress (0 transplanted, 1 ready) at which demand begins to rise,
         is full.
     fresh_mass : harvest of one plant when ready [g], over all cuts.
-    hold : days a ready crop stays good in place [d].
+    hold : days a ready crop stays good in place [d]; after_hold : see `fades`.
     cuts : picks per batch, 1 for heads; cut_interval [d]; cut_shares : share of fresh_mass a cut.
     after_cut : share of the demand left between cuts [0..1].
     storage_life : days it keeps after the pick [d] at ``storage_temperature`` [degC].
@@ -129,9 +129,18 @@ class Crop:
     bolt_cold: float = -40.0
     bolt_days_slow: float = 0.0
     slow_to_bolt: bool = False
+    after_hold: float = 0.0
     parameters: Mapping[str, Parameter] = field(default_factory=dict, compare=False, repr=False)
     kinds: Mapping[str, Kind] = field(default_factory=dict, compare=False, repr=False)
     kind: str = field(default="", compare=False)
+
+    @property
+    def fades(self) -> int:
+        """Days after its hold in which its worth falls to nothing, in a straight line [d].
+
+        Where the crop does not tell, a third of its hold, at least 2: common practice, no source.
+        """
+        return round(self.after_hold) or max(2, round(self.hold / 3))
 
     @property
     def bolts_after(self) -> float:

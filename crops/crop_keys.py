@@ -119,6 +119,15 @@ _ALL = (
     _key("harvest", "plants_per_hole", "", 1, 50, "seedlings left in one hole", kind="count"),
     _key("harvest", "fresh_mass", "g", 1, 5000, "harvest of one hole, over all cuts"),
     _key("harvest", "hold", "day", 0, 90, "a ready crop stays good in place"),
+    _key(
+        "harvest",
+        "after_hold",
+        "day",
+        0,
+        90,
+        "after that its worth falls to nothing; 0: a third of hold, at least 2 days",
+        default=0.0,
+    ),
     _key("harvest", "cuts", "", 1, 20, "picks of one batch; 1 for heads", kind="count"),
     _key("harvest", "cut_interval", "day", 0, 60, "from one cut to the next", default=0.0),
     _key(

@@ -127,7 +127,7 @@ class Growing:
             (overheated, OVERHEATED),
             (self.dry_on < d, DRY),
             (self.bolting > self._of(crops.bolt_days), BOLTED),
-            (d > self.good_until, TOO_OLD),
+            (d >= self.good_until + self._of(crops.fades), TOO_OLD),
         ):
             self._finish(there & lost & ~self.over, why)
 

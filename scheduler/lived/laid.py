@@ -31,6 +31,7 @@ class Crops:
     cut_shares: np.ndarray
     after_cut: np.ndarray
     hold: np.ndarray
+    fades: np.ndarray
     storage: np.ndarray
     per_mm: np.ndarray
     stage: np.ndarray  # [crops, 4]: initial share, begin and end of the rise, late share
@@ -245,6 +246,7 @@ def crops_over(
         shares,
         of([c.after_cut for c in crops]),
         of([int(c.hold) for c in crops]),
+        of([c.fades for c in crops], 1.0),
         of([c.storage_life for c in crops]),
         of([c.peak_demand / c.demand_et0 for c in crops]),
         np.array(

@@ -167,6 +167,8 @@ class Life(Growing):
         last_call |= (self.bolting > 0) & (self.bolting + ahead > bolt_days)
         last_call |= bool(ahead > FAR // 2)
         young = ~ripe & (share >= self.least) & grown
+        late = np.maximum(d - self.good_until, 0.0)
+        good = 1.0 - late / self._of(crops.fades)  # what is still good past its hold
         fresh, group = self._of(crops.fresh), it.crops.group[it.crop[self.now]]
         used = np.zeros(len(self.y))
         # Whose calendar has been asking the longest comes first: the same order in every year.
@@ -201,6 +203,7 @@ class Life(Growing):
             part = crops.cut_shares[it.crop[self.now[t]], cut]
             # What is cut again has grown back; only its first cut can be young.
             full = np.where(again[t] & (self.picks[t] > 0), 1.0, share[t])
+            full = full * good[t]
             grams = np.rint(plants * fresh[t] * full * part).astype(int)
             self._picked(t, d, take, grams, again[t])
 

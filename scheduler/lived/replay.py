@@ -99,7 +99,8 @@ def _morning(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
             at.good_until = FAR
         if at.over:
             continue
-        lost = at.dry_on < d or at.bolting > crop.bolt_days or d > at.good_until
+        faded = d >= at.good_until + crop.fades
+        lost = at.dry_on < d or at.bolting > crop.bolt_days or faded
         # What has happened is told: a batch that stands today was not killed before.
         if not lost and at.since < d and d > w.today:
             eve = d - 1
@@ -184,6 +185,8 @@ def _pick(
         today.minutes += limits.per_pick * plants
         cut = min(at.picks, cut_shares.shape[1] - 1) if again else 0
         full = 1.0 if again and at.picks > 0 else share
+        if d > at.good_until:  # what is still good past its hold
+            full *= 1.0 - (d - at.good_until) / crop.fades
         grams = np.rint(plants * crop.fresh * full * cut_shares[batch.crop, cut])
         slot = min(at.picks, pick_day.shape[1] - 1)
         pick_day[b, slot] = d

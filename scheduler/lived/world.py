@@ -27,7 +27,7 @@ DAY = np.dtype(
 WEATHER = np.dtype([("tmin", "f8"), ("et0", "f8"), ("hardening", "f8")])
 CROP = np.dtype(
     [
-        *((name, "f8") for name in ("fresh", "interval", "after_cut", "hold", "per_mm")),
+        *((name, "f8") for name in ("fresh", "interval", "after_cut", "hold", "fades", "per_mm")),
         *((name, "f8") for name in ("initial", "begin", "full", "late", "bolt_days")),
         *((name, "f8") for name in ("kills", "kills_hardened")),
         *((name, "i8") for name in ("cuts", "wait", "group")),
@@ -212,7 +212,9 @@ def _weather(skies: Skies, hardening: np.ndarray) -> np.ndarray:
 
 def _crop_records(crops: Crops, n: int) -> np.ndarray:
     out = np.zeros(n, dtype=CROP)
-    for name in ("fresh", "interval", "after_cut", "hold", "per_mm", "bolt_days", "cuts", "group"):
+    for name in ("fresh", "interval", "after_cut", "hold", "fades", "per_mm"):
+        out[name] = getattr(crops, name)[:n]
+    for name in ("bolt_days", "cuts", "group"):
         out[name] = getattr(crops, name)[:n]
     out["wait"] = crops.wait[:n]
     for k, name in enumerate(("initial", "begin", "full", "late")):

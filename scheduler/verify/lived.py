@@ -168,7 +168,7 @@ class Life:
                 why = "dry"
             elif s.hot > crop.bolts_after + 1e-9:
                 why = "bolted"
-            elif d > self._good(s, crop):
+            elif self._still_good(s, crop, d) <= 0:
                 why = "too old"
             if why:
                 self.lost[s.batch.id] = why
@@ -196,6 +196,14 @@ class Life:
         if crop.cuts > 1 and s.picks:
             return s.cut_on + crop.cut_interval + int(crop.hold)
         return float("inf") if s.ripe_on is None else s.ripe_on + int(crop.hold)
+
+    def _still_good(self, s: Stand, crop: Crop, d: int) -> float:
+        """Share of it that is still good: all up to its hold, then a day's part less each day."""
+        days = round(crop.after_hold)
+        if days == 0:
+            days = max(2, round(crop.hold / 3))
+        past = d - self._good(s, crop)
+        return 1.0 if past <= 0 else max(1.0 - past / days, 0.0)
 
     def _due(self, batch: Batch) -> list[tuple[int, int]]:
         """Day of each planned pick, and plants picked or cuts made by then."""
@@ -280,6 +288,7 @@ class Life:
         self.minutes += minutes
         cut = crop.cut_shares[min(s.picks, len(crop.cut_shares) - 1)] if again else 1.0
         grown = 1.0 if again and s.picks else share
+        grown *= self._still_good(s, crop, d)
         grams = float(np.rint(plants * crop.fresh_mass * grown * cut))
         wished = self.garden.demand_of(crop.name)
         if wished is not None:

@@ -189,15 +189,27 @@ def test_what_follows_a_late_tier_waits_as_long_as_its_seedlings_keep() -> None:
     assert (lived.start[1] == 56).all()
 
 
-def test_a_crop_that_is_past_its_hold_is_lost() -> None:
-    """The grower is away from the day it is ripe; it holds for so many days and not one more."""
-    hold = int(LETTUCE.hold)
-    for back, end in ((50 + hold, WELL), (51 + hold, TOO_OLD)):
+@pytest.mark.parametrize(
+    ("told", "brings"),
+    [
+        # Not told: a third of 5 days is 2, the least. Half is good on the day after the hold.
+        (0, [400, 200, 0]),
+        (1, [400, 0]),
+        (3, [400, 267, 133, 0]),
+        (4, [400, 300, 200, 100, 0]),
+    ],
+)
+def test_past_its_hold_less_of_a_crop_is_good_each_day(told: float, brings: list[int]) -> None:
+    """The grower is away from the day it is ripe, 50; it holds for 5 days, until day 55."""
+    for back, grams in enumerate(brings, 55):
         g = lettuces()
+        g = replace(g, crops={"lettuce": replace(g.crops["lettuce"], after_hold=told)})
         season = replace(g.season, away=(Span(day(45), day(back - 1)),))
+        g = replace(g, season=season)
         # Drunk at a third, so that it does not run dry meanwhile.
-        lived = live(replace(g, season=season), [head("A 1", 30)], years(g, 0, 0.3), PATIENT)
-        assert (lived.end == end).all(), back
+        lived = live(g, [head("A 1", 30)], years(g, 0, 0.3), PATIENT)
+        assert (lived.end == (WELL if grams else TOO_OLD)).all(), back
+        assert (lived.pick_grams[0, 0] == grams).all(), back
 
 
 @pytest.mark.parametrize(
