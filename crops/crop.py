@@ -146,3 +146,9 @@ class Crop:
     def bolts_after(self) -> float:
         """Bolting days that it stands [d], as the kind it is."""
         return self.bolt_days_slow if self.slow_to_bolt else self.bolt_days
+
+    @property
+    def bolts_latest(self) -> float:
+        """Bolting days that the slowest of its kinds stands [d]."""
+        of_kinds = (float(kind.values.get("bolt_days", 0.0)) for kind in self.kinds.values())
+        return max(self.bolts_after, self.bolt_days_slow, *of_kinds)

@@ -227,8 +227,8 @@ class Reasons:
             "bolting_allowed": int(crop.bolts_after),
             named: self._date(day),
         }
-        if crop.bolt_days_slow and not crop.slow_to_bolt:
-            figures["slow_allowed"] = int(crop.bolt_days_slow)
+        if crop.bolts_latest > crop.bolts_after:
+            figures["slow_allowed"] = int(crop.bolts_latest)
         # Where either heat or long days make it bolt, only what occurred is named.
         if crop.bolt_heat is not None and (crop.bolt_both or self._hot[:, stood].any()):
             figures["heat"] = crop.bolt_heat

@@ -55,6 +55,9 @@ def test_heat_tolerant_lettuce_stands_longer_in_heat(name):
     tolerant = with_overrides(crop, {"kind": "heat_tolerant"})
     assert tolerant.bolts_after == 35 > crop.bolts_after
     assert replace(tolerant, bolt_days=crop.bolt_days) == crop
+    # what `windows` tells of where it bolts: the slowest kind there is
+    assert crop.bolts_latest == tolerant.bolts_latest == 35
+    assert KALE.bolts_latest == KALE.bolts_after
 
 
 def test_own_numbers_come_before_those_of_a_kind():
