@@ -40,7 +40,8 @@ class Crop:
     t_base, t_opt, t_max : temperatures of development [degC].
     kill_temperature, kill_hardened : air [degC] below which a plant dies, straight from the nursery
         and hardened by cold nights; see `crops.survival`.
-    heat_limit : mean of a day [degC] above which heat does it harm that can kill it.
+    heat_limit, chill_limit : mean of its solution on a day [degC] above which heat, of the air
+        below which chill does it harm that can kill it.
     dli_min, dli_target : daily light integral [mol m-2 d-1] below which it is refused, slowed.
     light_exponent : how strongly short light slows it [-]: rate is (DLI/target) to this power.
     plants_per_hole : seedlings left in one hole [-].
@@ -125,6 +126,7 @@ class Crop:
     kill_temperature: float = -2.0
     kill_hardened: float = -4.0
     heat_limit: float = 40.0
+    chill_limit: float = -40.0
     bolt_full_daylength: float = 0.0
     bolt_cold: float = -40.0
     bolt_days_slow: float = 0.0

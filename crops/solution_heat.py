@@ -10,6 +10,7 @@ Coefficients of the air at a wall and of a grey vessel are common practice, no s
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -19,6 +20,7 @@ from crops.radiation import Array, light_integral
 HEAT = 4186.0  # of a litre of solution [J/K]
 STILL, OUTSIDE = 10.0, 17.0  # air at a wall: a day's mean, and ASHRAE's 3.0 Btu [W m-2 K-1]
 GREY, WHITE = 0.6, 0.3  # share of the sun that a wall takes in
+WALLS = {"dark": 0.9, "grey": GREY, "white": WHITE}  # a pale wrap, or foil, counts as white
 WALL = 0.4  # share of the sun on level ground that falls on a wall, mean of its sides
 SHAPE = 5.0  # wall and bottom [m2] for each m2 of volume to the power of 2/3: a pail half again as
 # high as wide has 4.9
@@ -49,6 +51,24 @@ def temperatures(surroundings: Array, litres: float) -> Array:
         before = out[..., day - 1]
         out[..., day] = before + share * (surroundings[..., day] - before)
     return out
+
+
+class Bath(NamedTuple):
+    """What decides on how warm the solution of a tier gets, beside the weather where it stands.
+
+    ``light`` : share of the open sky's [0..1]; ``litres`` : at filling [L], as it is while the
+    level is high: what is left later follows the days faster, about the same mean. ``takes`` : the
+    share of the sun that the wall takes in.
+    """
+
+    light: float
+    litres: float
+    takes: float = GREY
+
+    def solution(self, tmin: Array, tmax: Array, sun: Array) -> Array:
+        """Mean of each day [degC] among daily extremes [degC] and daylight [mol m-2 d-1]."""
+        around = (tmin + tmax) / 2 + sun_gain(sun, self.light, self.takes)
+        return temperatures(around, self.litres)
 
 
 # Oxygen that water holds in the air: APHA 1985, as printed in the SWAT+ documentation, eq. 7:3.5.3.

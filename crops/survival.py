@@ -10,12 +10,18 @@ So each of the last seven nights outdoors hardens by a seventh: not at all from 
 from 2 degC down, in a line between (own fit to those abstracts). A seedling comes from the nursery
 with nothing of it.
 
-Heat. Roots stand in solution that follows the mean temperature of the day: spinach at 33 degC air
-was stopped by solution kept at 26 degC or more and recovered at 30/20 degC by day and night, not at
-34/20 degC (deep hydroponic culture, abstract; Journal of the Society of High Technology in
-Agriculture 10(4):225, authors not seen). A day counts by how far its mean is above the
-crop's `heat_limit`; a batch is dead once the days of a fortnight come to more than `HEAT_DOSE`
-(own judgement, no source). The sun on the vessel and the cool of a shaded tier are not counted.
+Heat. Roots stand in solution (`crops.solution_heat`): spinach at 33 degC air was stopped by
+solution kept at 26 degC or more and recovered at 30/20 degC by day and night, not at 34/20 degC
+(deep hydroponic culture, abstract; Journal of the Society of High Technology in Agriculture
+10(4):225, authors not seen). A day counts by how far the solution's mean is above the crop's
+`heat_limit`; a batch is dead once the days of a fortnight come to more than `DOSE`.
+
+Chill. Plants of tropical origin are harmed far above freezing, below about 12.5 degC (FAO, chapter
+4). A day counts by how far the air's mean is below the crop's `chill_limit`, in the same sum.
+
+The dose is own judgement: no published one was found. Two weeks of 27 degC, where that spinach did
+not recover, are 28 degC d above 25, two weeks of 26 are 14. Basil keeps 4 to 7 days at 8 to 10 degC
+once cut (USDA Agriculture Handbook 66): 14 to 25 degC d below 12.5.
 """
 
 from __future__ import annotations
@@ -34,8 +40,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
 NIGHTS = 7  # that count for hardening, those of the nursery with nothing
-FORTNIGHT = 14  # days over which heat counts together
-HEAT_DOSE = 15.0  # [degC d] above the limit that a batch stands within it
+FORTNIGHT = 14  # days over which heat and chill count together
+DOSE = 25.0  # [degC d] above the one limit and below the other that a batch stands within it
 NO_HARDENING, FULL_HARDENING = 8.0, 2.0  # minimum of a night [degC]
 
 
@@ -51,9 +57,10 @@ def kills_below(crop: Crop, hardened: ArrayLike) -> Array:
     return crop.kill_temperature + gained * np.asarray(hardened, float)
 
 
-def too_hot(crop: Crop, tmean: ArrayLike) -> Array:
-    """By how much days with a mean of ``tmean`` [degC] are above what does no harm [degC d]."""
-    return np.maximum(np.asarray(tmean, float) - crop.heat_limit, 0.0)
+def harm(crop: Crop, solution: ArrayLike, tmean: ArrayLike) -> Array:
+    """What heat of the solution and chill of the air do on days of such means [degC], in degC d."""
+    heat = np.maximum(np.asarray(solution, float) - crop.heat_limit, 0.0)
+    return heat + np.maximum(crop.chill_limit - np.asarray(tmean, float), 0.0)
 
 
 def frozen_from(crop: Crop, tmin: Array, starts: ArrayLike) -> NDArrayInt:
@@ -85,31 +92,30 @@ def frozen_from(crop: Crop, tmin: Array, starts: ArrayLike) -> NDArrayInt:
     return night + 1
 
 
-def overheated_from(crop: Crop, tmean: Array, starts: ArrayLike) -> NDArrayInt:
-    """First morning on which a batch transplanted on each of ``starts`` is dead of heat.
+def harmed_from(over: Array, starts: ArrayLike) -> NDArrayInt:
+    """First morning on which a batch transplanted on each of ``starts`` is dead of heat or chill.
 
     Parameters
     ----------
-    tmean : mean of each day's minimum and maximum [degC, years x days]; starts : days [m].
+    over : `harm` of each day [degC d; years x days]; starts : days [m].
 
     Returns
     -------
     Days [years, m]; days + 1 where it lives to the end.
     """
     first = np.asarray(starts, dtype=int)
-    years, days = tmean.shape
-    over = too_hot(crop, tmean)
+    years, days = over.shape
     if not over.any():
         return np.full((years, len(first)), days + 1)
     sums = np.concatenate([np.zeros((years, 1)), np.cumsum(over, axis=1)], axis=1)
-    fatal = np.zeros(tmean.shape, bool)
+    fatal = np.zeros(over.shape, bool)
     last = FORTNIGHT - 1  # days before it that count with a day
     if days > last:
-        fatal[:, last:] = sums[:, FORTNIGHT:] - sums[:, : days - last] > HEAT_DOSE + 1e-9
+        fatal[:, last:] = sums[:, FORTNIGHT:] - sums[:, : days - last] > DOSE + 1e-9
     day = next_true(fatal, first + last)
     begin = np.minimum(first, days)
     for year in range(years):  # within its first fortnight it is hot enough once and for all
-        reach = sums[year, begin] + HEAT_DOSE + 1e-9
+        reach = sums[year, begin] + DOSE + 1e-9
         soon = np.searchsorted(sums[year], reach, side="right") - 1
         day[year] = np.where(soon < first + last, np.minimum(day[year], soon), day[year])
     return day + 1
@@ -124,27 +130,37 @@ def next_true(flags: np.ndarray, start: np.ndarray) -> NDArrayInt:
     return np.asarray(ahead[:, np.minimum(start, days)])
 
 
-def dead_from(crop: Crop, weather: pd.DataFrame, starts: ArrayLike) -> NDArrayInt:
+def dead_from(
+    crop: Crop, weather: pd.DataFrame, starts: ArrayLike, solution: Array
+) -> NDArrayInt:
     """First morning on which a batch is dead, in each year that the frame carries [years, m].
 
     Of a plain frame in one year [1, m]; rows of the frame + 1 where it lives to the end.
+
+    ``solution`` : its mean on each day of the frame [degC; years x days].
     """
     low, high = extremes(weather)
-    return killed_from(crop, low, high, starts)
+    return killed_from(crop, low, high, starts, solution)
 
 
-def killed_from(crop: Crop, tmin: Array, tmax: Array, starts: ArrayLike) -> NDArrayInt:
-    """The sooner of `frozen_from` and `overheated_from` [years, m], from daily extremes [degC]."""
+def killed_from(
+    crop: Crop, tmin: Array, tmax: Array, starts: ArrayLike, solution: Array
+) -> NDArrayInt:
+    """The sooner of `frozen_from` and `harmed_from` [years, m], from daily extremes [degC]."""
     frozen = frozen_from(crop, tmin, starts)
-    return np.minimum(frozen, overheated_from(crop, (tmin + tmax) / 2, starts))
+    return np.minimum(frozen, harmed_from(harm(crop, solution, (tmin + tmax) / 2), starts))
 
 
-def alive_until(crop: Crop, weather: pd.DataFrame, starts: ArrayLike) -> NDArrayInt:
+def alive_until(
+    crop: Crop, weather: pd.DataFrame, starts: ArrayLike, solution: Array
+) -> NDArrayInt:
     """The last morning on which a batch transplanted on each of ``starts`` [m] is alive.
 
     In no more than a share `years.most_killed` of the years that the frame carries is it dead.
+
+    ``solution`` : its mean on each day of the frame [degC; years x days].
     """
-    ranked = np.sort(dead_from(crop, weather, starts), axis=0)
+    ranked = np.sort(dead_from(crop, weather, starts, solution), axis=0)
     most = killed_at_most(weather, len(ranked))
     if most >= len(ranked):
         return np.full(ranked.shape[1], len(weather))

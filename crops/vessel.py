@@ -60,6 +60,7 @@ class Vessel:
     keep_cm : depth that must remain at harvest [cm].
     mass_kg : empty mass with lid, pots and medium [kg].
     plugs : where its plugs sit; None: not told. rain : whether rain gets into it.
+    wall : of `solution_heat.WALLS`, how much of the sun it takes in.
     """
 
     name: str
@@ -72,6 +73,7 @@ class Vessel:
     table_l: tuple[float, ...] = ()
     plugs: Plugs | None = None
     rain: bool = True
+    wall: str = "grey"
 
     def __post_init__(self) -> None:
         if self.shape not in ("round", "rectangular", "table"):

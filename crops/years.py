@@ -19,6 +19,8 @@ from crops.radiation import Array
 if TYPE_CHECKING:
     import pandas as pd
 
+    from crops.solution_heat import Bath
+
 SLICE = 250  # years of warmth worked out at once, to hold memory down
 KEY = "years"  # under which a frame carries its years
 SHARE = "lost"  # and the share of them in which a batch may be lost
@@ -42,6 +44,7 @@ class Years:
         self.first, self.tmin, self.tmax, self.dli, self.et0 = first, tmin, tmax, dli, et0
         self._warm: dict[tuple[float, ...], Array] = {}
         self._rates: dict[tuple[float, ...], Array] = {}
+        self._solutions: dict[Bath, Array] = {}
 
     def __deepcopy__(self, memo: Any) -> Years:
         """Frames copy what they carry with every slice; years never change."""
@@ -71,6 +74,16 @@ class Years:
             ]
             self._warm[kind] = np.concatenate(parts)
         return self._warm[kind] * development.lit(crop, self.dli, light) / crop.days_to_harvest
+
+    def solution(self, bath: Bath, lamp: Array) -> Array:
+        """Mean of the solution on each day [degC; years, days]; kept.
+
+        ``lamp`` : light that is not the sun's [mol m-2 d-1; days], always the same of these years.
+        """
+        if bath not in self._solutions:
+            sun = np.maximum(self.dli - lamp, 0.0)
+            self._solutions[bath] = bath.solution(self.tmin, self.tmax, sun)
+        return self._solutions[bath]
 
     def rate(self, crop: Crop, light: float) -> Array:
         """Mean over the years of each day's progress [1/d], in a tier with ``light`` [0..1]."""

@@ -21,6 +21,7 @@ from crops.solution import balance, strength
 from crops.vessel import Vessel
 from crops.years import LOST
 from scheduler.batches.courses import NEVER
+from scheduler.garden.baths import solution_at
 from scheduler.garden.model import Garden, Tier
 from scheduler.garden.placed import moving_days, weather_at
 from scheduler.plans import rules as names
@@ -212,7 +213,7 @@ def bolted_from(garden: Garden, crop: Crop, tier: Tier, starts: np.ndarray) -> n
 def killed_from(garden: Garden, crop: Crop, tier: Tier, starts: np.ndarray) -> np.ndarray:
     """First morning on which cold or heat have killed batches in more years than may be [n]."""
     weather = weather_at(garden, tier)
-    last = survival.alive_until(crop, weather, starts)
+    last = survival.alive_until(crop, weather, starts, solution_at(garden, tier))
     return np.where(last < len(weather), last + 1, NEVER)
 
 

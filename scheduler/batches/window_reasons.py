@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cached_property
 from typing import Any
@@ -24,6 +24,7 @@ from scheduler.batches.candidates import Windows, nursery_sum
 from scheduler.batches.courses import HORIZON, NEVER
 from scheduler.batches.patterns import at_or_after, next_pick_day
 from scheduler.batches.rules import BatchRule, Picks
+from scheduler.garden.baths import solution_at
 from scheduler.garden.model import Garden, Tier
 from scheduler.garden.placed import weather_at
 
@@ -78,7 +79,8 @@ class Why:
     ``days_before_ready``, ``days_after_pick``, ``margin``, ``days_late``, ``bolting_days``,
     ``bolting_allowed``, ``slow_allowed``, ``most_days`` [d]; ``heat``, ``cold`` [degC],
     ``daylength``, ``full_daylength`` [h]; ``family``;
-    ``first_death``, ``last_death`` (dates, in the years in which it dies);
+    ``first_death``, ``last_death`` (dates, in the years in which it dies); ``not_white``, of its
+    vessel;
     ``away``, ``spans`` (tuples of (first, last) dates); ``weekdays`` (Monday 0); ``rule``, a name.
     """
 
@@ -198,15 +200,19 @@ class Reasons:
         if carried_by(weather) is not None:
             figures["killed_share"] = float(dies.mean())
             figures["most_killed"] = most_killed(weather)
-        return Why(COLD if 2 * cold[dies].sum() >= dies.sum() else HEAT, figures)
+        if 2 * cold[dies].sum() >= dies.sum():
+            return Why(COLD, figures)
+        white = self.garden.vessels[self.tier.vessel].wall == "white"
+        return Why(HEAT, figures | {"not_white": not white})
 
     @cached_property
     def _dead(self) -> tuple[np.ndarray, np.ndarray]:
         """First morning on which each start is dead, and whether of cold [years, starts]."""
         low, high = development.extremes(self.weather)
-        frozen = survival.frozen_from(self.crop, low, self.w.starts)
-        dead = survival.killed_from(self.crop, low, high, self.w.starts)
-        return dead, frozen <= dead
+        crop, starts, solution = self.crop, self.w.starts, solution_at(self.garden, self.tier)
+        dead = survival.killed_from(crop, low, high, starts, solution)
+        mild = survival.harm(replace(crop, chill_limit=-np.inf), solution, low)
+        return dead, dead < survival.harmed_from(mild, starts)
 
     def _bolting_days(self, start: int, day: int) -> int:
         """Bolting days before ``day``, rounded up: in the years that may be lost no fewer."""

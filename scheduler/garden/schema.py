@@ -128,6 +128,9 @@ class VesselModel(Section):
     keep: Depth = Field(0.0, description="depth that must remain at harvest, such as 2 cm")
     mass: Mass = Field(description="empty mass with lid, pots and medium, such as 1.4 kg")
     rain: Flag = Field(True, description="false if its lid keeps rain out: it needs no cover")
+    wall: Literal["dark", "grey", "white"] = Field(
+        "grey", description="how much sun it takes in; with a pale wrap or foil, white"
+    )
     plugs: PlugsModel | None = Field(
         None, description="where the plugs sit; the fill is then checked against them"
     )

@@ -66,7 +66,12 @@ def make_vessel(place: Place, name: str, model: VesselModel, sections: Sections)
     if len(sections.faults) > before:
         return None
     return replace(
-        empty, fill_l=min(fill, empty.capacity_l), keep_cm=model.keep, plugs=plugs, rain=model.rain
+        empty,
+        fill_l=min(fill, empty.capacity_l),
+        keep_cm=model.keep,
+        plugs=plugs,
+        rain=model.rain,
+        wall=model.wall,
     )
 
 

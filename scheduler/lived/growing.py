@@ -132,7 +132,7 @@ class Growing:
             self._finish(there & lost & ~self.over, why)
 
     def _killed(self, d: int) -> tuple[np.ndarray, np.ndarray]:
-        """What the cold and what the heat of the day before has killed [tiers, years]."""
+        """What the cold and what the heat of the days before have killed [tiers, years]."""
         it, crops = self.it, self.it.crops
         crop, start, eve = it.crop[self.now], self.start[self.now, self.y], d - 1
         # What has happened is told: a batch that stands today was not killed before.
@@ -145,8 +145,11 @@ class Growing:
         bears = np.where(stood, tender + hard * (hardened - tender), -np.inf)
         frozen = it.tmin[it.sky, :, max(eve, 0)] < bears
         since = np.clip(start, max(d - survival.FORTNIGHT, 0), d)
-        heat = crops.heat[sky, crop, self.y, d] - crops.heat[sky, crop, self.y, since]
-        return frozen, stood & (heat > survival.HEAT_DOSE + 1e-9)
+        kind = crops.harm_of[it.bath[:, None], crop]
+        harm = crops.harm[kind, self.y, d] - crops.harm[kind, self.y, since]
+        worn = stood & (harm > survival.DOSE + 1e-9)
+        chilled = worn & (it.tmin[it.sky, :, max(eve, 0)] < crops.chill[crop])
+        return frozen | chilled, worn & ~chilled
 
     def _finish(self, where: np.ndarray, why: int) -> None:
         rows, cols = np.nonzero(where)

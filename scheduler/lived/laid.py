@@ -12,6 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from crops import demand, development, survival
+from crops.crop import Crop
+from crops.solution_heat import Bath
+from scheduler.garden.baths import bath_of, lamp_light
 from scheduler.garden.model import Garden, Stay, Tier
 from scheduler.lived.doubt import Doubt
 from scheduler.plans.model import FAILED, Batch
@@ -43,8 +46,10 @@ class Crops:
     bolting: np.ndarray  # running count of bolting days [skies, crops, years, days + 1]
     nursery: np.ndarray  # running sum of nursery progress [crops, years, days + 1]
     kills: np.ndarray  # [crops, 2]: limit of cold of who is tender, of who is hardened [degC]
+    chill: np.ndarray  # [crops]: mean of a day below which chill harms it [degC]
     hardening: np.ndarray  # running sum of what nights harden [skies, years, days + 1]
-    heat: np.ndarray  # running sum of heat above the limit [degC d; skies, crops, years, days + 1]
+    harm: np.ndarray  # running sum of what heat and chill do [degC d; kinds, years, days + 1]
+    harm_of: np.ndarray  # its kind [baths, crops]; the first is none at all
 
 
 @dataclass(frozen=True)
@@ -52,18 +57,25 @@ class Skies:
     """The weather years of each set of places that tiers stand in: one of the open air at least.
 
     ``number`` : of the sky by stays; the first is that in which the nursery is outdoors.
+    ``baths`` : all that stand in the same places and get as warm [kinds]; bath : of each tier.
     """
 
     years: tuple[WeatherYears, ...]
     number: Mapping[tuple[Stay, ...], int]
+    baths: tuple[tuple[tuple[Stay, ...], Bath], ...]
+    bath: tuple[int, ...]
 
 
 def skies_of(garden: Garden, years: WeatherYears, tiers: Sequence[Tier]) -> Skies:
     """The skies of some tiers; the first is the open air's."""
     stays = list(dict.fromkeys([(), *(tier.stays for tier in tiers)]))
+    of_tier = [(tier.stays, bath_of(garden, tier)) for tier in tiers]
+    baths = list(dict.fromkeys(of_tier))
     return Skies(
         tuple(years_in(garden, years, one) for one in stays),
         {one: k for k, one in enumerate(stays)},
+        tuple(baths),
+        tuple(baths.index(one) for one in of_tier),
     )
 
 
@@ -81,7 +93,7 @@ class Laid:
     fill, floor, mass, shade : of each tier, ``shade`` its share of the open sky's demand;
         open_ : days on which it may hold a batch [tiers, days].
     growth : running sum of progress [keys, years, days + 1]; key : of each batch.
-    sky : of each tier; tmin : [degC], et0 : [mm/d] under each [skies, years, days].
+    sky, bath : of each tier; tmin : [degC], et0 : [mm/d] under each sky [skies, years, days].
     """
 
     garden: Garden
@@ -110,6 +122,7 @@ class Laid:
     growth: np.ndarray
     key: np.ndarray
     sky: np.ndarray
+    bath: np.ndarray
     tmin: np.ndarray
     et0: np.ndarray
 
@@ -188,6 +201,7 @@ def lay_out(
         growth,
         of(key, len(keys)),
         np.array([skies.number[t.stays] for _, t in tiers], dtype=int),
+        np.array(skies.bath, dtype=int),
         np.stack([sky.tmin for sky in skies.years]),
         np.stack([sky.et0 for sky in skies.years]),
     )
@@ -222,15 +236,13 @@ def crops_over(
         group.append(-1 if wished is None else groups.index(wished.group))
     shape = (len(crops) + 1, years.count, years.days + 1)
     nursery = np.zeros(shape)
-    bolting, heat = (np.zeros((len(skies.years), *shape)) for _ in range(2))
+    bolting = np.zeros((len(skies.years), *shape))
     hardening = np.zeros((len(skies.years), *shape[1:]))
     for k, sky in enumerate(skies.years):
         np.cumsum(survival.hardening(sky.tmin), axis=1, out=hardening[k, :, 1:])
         for i, crop in enumerate(crops):
             dose = development.bolting_dose(crop, sky.tmin, sky.tmax, sky.daylength)
             np.cumsum(dose, axis=1, out=bolting[k, i, :, 1:])
-            over = survival.too_hot(crop, (sky.tmin + sky.tmax) / 2)
-            np.cumsum(over, axis=1, out=heat[k, i, :, 1:])
     for i, crop in enumerate(crops):
         low, high = years.tmin, years.tmax
         if garden.nursery.temperature is not None:
@@ -263,6 +275,24 @@ def crops_over(
         bolting,
         nursery,
         np.array([*([c.kill_temperature, c.kill_hardened] for c in crops), [-1e3, -1e3]]),
+        of([c.chill_limit for c in crops], -1e3),
         hardening,
-        heat,
+        *_harm(garden, crops, skies),
     )
+
+
+def _harm(garden: Garden, crops: Sequence[Crop], skies: Skies) -> tuple[np.ndarray, np.ndarray]:
+    """What heat and chill do in each bath, of the baths and crops to which they do anything."""
+    years = skies.years[0]
+    sums = [np.zeros((years.count, years.days + 1))]
+    kind = np.zeros((len(skies.baths), len(crops) + 1), dtype=int)
+    for b, (stays, bath) in enumerate(skies.baths):
+        sky = skies.years[skies.number[stays]]
+        solution = sky.carried.solution(bath, lamp_light(sky.first, sky.days, stays))
+        mean = (sky.tmin + sky.tmax) / 2
+        for i, crop in enumerate(crops):
+            over = survival.harm(crop, solution, mean)
+            if over.any():
+                kind[b, i] = len(sums)
+                sums.append(np.concatenate([sums[0][:, :1], np.cumsum(over, axis=1)], axis=1))
+    return np.stack(sums), kind

@@ -19,7 +19,7 @@ from scheduler.lived.growing import READY
 from scheduler.lived.laid import FAR
 from scheduler.lived.world import SEEDLING, STAND, World
 
-NIGHTS, FORTNIGHT, DOSE = survival.NIGHTS, survival.FORTNIGHT, survival.HEAT_DOSE
+NIGHTS, FORTNIGHT, DOSE = survival.NIGHTS, survival.FORTNIGHT, survival.DOSE
 _FULL = 1 + np.exp(-STEEP * (1 - HALF))
 NONE = -1
 HAIR = 1e-9
@@ -77,7 +77,7 @@ def _share(progress: float) -> float:
 @compiled
 def _morning(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
     tiers, batches, crops, weather = s.tiers, p.batches, w.crops, w.weather
-    growth, bolted, heat, key, vessels = w.growth, w.bolting, w.heat, w.key, w.tiers
+    growth, bolted, harm, key, vessels = w.growth, w.bolting, w.harm, w.key, w.tiers
     for t in range(len(tiers)):
         at = tiers[t]
         if at.now == NONE:
@@ -108,8 +108,9 @@ def _morning(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
             hard = (weather[y, sky, eve].hardening - weather[y, sky, since].hardening) / NIGHTS
             bears = crop.kills + hard * (crop.kills_hardened - crop.kills)
             since = min(max(at.since, max(d - FORTNIGHT, 0)), d)
-            hot = heat[sky, batch.crop, y, d] - heat[sky, batch.crop, y, since]
-            lost = weather[y, sky, eve].tmin < bears or hot > DOSE + HAIR
+            kind = w.harm_of[vessels[t].bath, batch.crop]
+            worn = harm[kind, y, d] - harm[kind, y, since]
+            lost = weather[y, sky, eve].tmin < bears or worn > DOSE + HAIR
         if lost:
             at.over, at.plants = 1, 0
 

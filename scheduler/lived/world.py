@@ -36,7 +36,7 @@ CROP = np.dtype(
 TIER = np.dtype(
     [
         *((name, "f8") for name in ("fill", "floor", "mass", "shade")),
-        *((name, "i8") for name in ("depth", "sky")),
+        *((name, "i8") for name in ("depth", "sky", "bath")),
     ],
 )
 TASTE = np.dtype([(name, "f8") for name in ("falls", "other", "least")])
@@ -75,7 +75,8 @@ class World(NamedTuple):
     tiers : of `TIER`; tops : where each column begins, and the end [columns + 1].
     limits : one of `LIMITS`, infinite where there is none; ``lone``: every batch is lived as if
         there were no other, with a kitchen that is never full.
-    thirst : [crops, years]; bolting, heat : running sums [skies, crops, years, days + 1].
+    thirst : [crops, years]; bolting : running sums [skies, crops, years, days + 1].
+    harm, harm_of : as in `lived.laid.Crops`.
     fit : first morning on which a seedling sown on a day can be transplanted [crops, years, days].
     growth : running sum of progress [keys, years, days + 1]; key : [crops, tiers].
     open : days on which a tier may hold a batch [tiers, days].
@@ -101,7 +102,8 @@ class World(NamedTuple):
     limits: np.ndarray
     thirst: np.ndarray
     bolting: np.ndarray
-    heat: np.ndarray
+    harm: np.ndarray
+    harm_of: np.ndarray
     fit: np.ndarray
     growth: np.ndarray
     key: np.ndarray
@@ -165,7 +167,8 @@ def world_of(
         _limit_record(garden, grower),
         crops.thirst[:n],
         crops.bolting[:, :n],
-        crops.heat[:, :n],
+        crops.harm,
+        crops.harm_of[:, :n],
         _fit(crops.nursery[:n], days),
         growth,
         np.arange(n)[:, None] * len(lights) + of_tier[None, :],
@@ -224,13 +227,14 @@ def _crop_records(crops: Crops, n: int) -> np.ndarray:
 
 
 def _tier_records(garden: Garden, skies: Skies) -> np.ndarray:
-    rows = []
+    rows: list[tuple[float, ...]] = []
     for column in garden.columns:
         for depth, tier in enumerate(column.tiers):
             v = garden.vessels[tier.vessel]
             shade = float(demand.light_response(tier.light))
             sky = skies.number[tier.stays]
-            rows.append((v.fill_l, v.floor_l, v.mass_kg, shade, depth, sky))
+            bath = skies.bath[len(rows)]
+            rows.append((v.fill_l, v.floor_l, v.mass_kg, shade, depth, sky, bath))
     return np.array(rows, dtype=TIER)
 
 

@@ -54,16 +54,19 @@ def weather_text(
             ).format(crop=title(first.crop), tiers=where, date=until, light=round(first.light))
         else:
             text = _(
-                "{crop} in {tiers} until {date}: the solution comes to {warm}, it bears {most}; a "
-                "white wrap takes off about {less}"
+                "{crop} in {tiers} until {date}: the solution comes to {warm}, it bears {most}"
             ).format(
                 crop=title(first.crop),
                 tiers=where,
                 date=until,
                 warm=units.temperature_text(first.celsius),
                 most=units.temperature_text(first.bears),
-                less=units.warmer_text(first.white),
             )
+            if first.white:
+                less = units.warmer_text(first.white)
+                text += _("; a white wrap takes off about {less}").format(less=less)
+            else:
+                text += _("; shade it")
         if comes := _comes(some):
             text += _(" (in {n} of 10 years)").format(n=comes)
         said.append(text)
@@ -118,14 +121,12 @@ def brief_notes(items: Sequence[Work], units: Units) -> list[str]:
             )
         )
     if shaded := [w for w in items if w.kind == SHADE and not w.light]:
-        less = [units.warmer_text(w) for w in sorted(w.white for w in shaded)]
-        low, high = less[0], less[-1]
-        wrap = low if low == high else _("{low} to {high}").format(low=low, high=high)
-        text = _(
-            "SHADE: the solution comes to the degrees in brackets, warmer than the crop bears; a "
-            "white wrap takes off {less}."
-        )
-        said.append(text.format(less=wrap))
+        text = _("SHADE: the solution comes to the degrees in brackets, warmer than the crop bears")
+        if less := [units.warmer_text(w) for w in sorted(w.white for w in shaded) if w]:
+            low, high = less[0], less[-1]
+            wrap = low if low == high else _("{low} to {high}").format(low=low, high=high)
+            text += _("; a white wrap takes off {less}").format(less=wrap)
+        said.append(text + ".")
     return said
 
 

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from crops import survival
-from crops.solution_heat import GREY, WHITE, sun_gain, temperatures
+from crops.solution_heat import WHITE, sun_gain, temperatures
+from scheduler.garden.baths import bath_of, lamp_light
 from scheduler.garden.model import ONE_DAY, Garden, Tier
 from scheduler.garden.placed import place_on, weather_at
 from scheduler.outputs.item import Work
@@ -53,7 +54,7 @@ class Care:
     kind : HARDEN, PROTECT or SHADE; batch : for which.
     first, last : days; of hardening ``last`` is that of planting.
     celsius : PROTECT: when less is forecast; SHADE: what the solution comes to [degC].
-    bears : SHADE: what the crop bears; white : by how much a white wall is cooler [K].
+    bears : SHADE: what the crop bears; white : by how much a white wall is cooler [K]; 0: it is.
     light : SHADE: that its tips may burn in [mol m-2 d-1]; 0: it is the solution that is too warm.
     chance : PROTECT, SHADE: share of the years in which it comes to that [0..1].
     room : PROTECT: where its vessel can be brought in; empty where that is too heavy, or nowhere.
@@ -200,9 +201,9 @@ def _shade(garden: Garden, batch: Batch, tier: Tier, years: WeatherYears) -> Ite
     there = years_at(garden, years, tier)
     start, last = (garden.season.index(d) for d in (batch.transplant, batch.picks[-1].date))
     span = slice(start, last)
-    sun = sun_gain(there.dli[:, span], tier.light)
-    if place_on(tier, batch.transplant).temperature is not None:
-        sun = np.zeros_like(sun)  # a lamp is not the sun; its heat is the room's
+    bath = bath_of(garden, tier)
+    lamps = lamp_light(there.first, there.days, tier.stays)
+    sun = sun_gain(np.maximum(there.dli - lamps, 0.0)[:, span], bath.light, bath.takes)
     air = (there.tmin[:, span] + there.tmax[:, span]) / 2
     half = (vessel.fill_l + vessel.floor_l) / 2
     if not air.shape[1] or float((air + sun).max()) <= crop.heat_limit:
@@ -212,7 +213,7 @@ def _shade(garden: Garden, batch: Batch, tier: Tier, years: WeatherYears) -> Ite
     hot = np.flatnonzero(usual > crop.heat_limit)
     if len(hot) >= HOT_DAYS:
         first, end = (batch.transplant + int(d) * ONE_DAY for d in (hot[0], hot[-1]))
-        cooler = float(sun[:, hot].mean()) * (1 - WHITE / GREY)
+        cooler = float(sun[:, hot].mean()) * (1 - WHITE / bath.takes)
         most = float(usual[hot].max())
         chance = float(((warm > crop.heat_limit).sum(axis=1) >= HOT_DAYS).mean())
         yield Care(SHADE, batch, first, end, most, crop.heat_limit, cooler, chance=chance)

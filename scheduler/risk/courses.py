@@ -14,6 +14,7 @@ import numpy as np
 from crops import demand, development, survival
 from crops.crop import Crop
 from scheduler.batches.thirst import READY, running
+from scheduler.garden.baths import bath_of, lamp_light
 from scheduler.garden.model import Garden, Stay, Tier
 from scheduler.plans.model import Batch
 from scheduler.years.placed import years_at
@@ -98,7 +99,7 @@ class Replay:
             bolted = _first(
                 count[:, start:] - count[:, start : start + 1] > crop.bolts_after + 1e-9
             )
-        killed = self._killed(crop, start, as_of)
+        killed = self._killed(crop, tier, start, as_of)
         columns = []
         for k, (pick, day) in enumerate(zip(batch.picks, days, strict=True)):
             if as_of is not None and pick.date < as_of:
@@ -120,10 +121,12 @@ class Replay:
             np.stack(columns, axis=1) if columns else np.zeros((self.years.count, 0), int),
         )
 
-    def _killed(self, crop: Crop, start: int, as_of: date | None) -> np.ndarray:
+    def _killed(self, crop: Crop, tier: Tier, start: int, as_of: date | None) -> np.ndarray:
         """First morning on which a batch is dead; -1: never, or so long ago that it was not."""
         y = self.years
-        dead = survival.killed_from(crop, y.tmin, y.tmax, [start])[:, 0]
+        lamp = lamp_light(y.first, y.days, tier.stays)
+        solution = y.carried.solution(bath_of(self.garden, tier), lamp)
+        dead = survival.killed_from(crop, y.tmin, y.tmax, [start], solution)[:, 0]
         today = 0 if as_of is None else self._index(as_of)
         return np.where((dead > y.days) | (dead <= today), -1, dead)
 

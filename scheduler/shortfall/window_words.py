@@ -160,11 +160,14 @@ def _cold(whys: Sequence[Why], units: Units) -> str:
 
 
 def _heat(whys: Sequence[Why], units: Units) -> str:
-    return _dies(
+    said = _dies(
         whys,
         _("heat kills it {when}"),
         _("heat kills it in {share} % of the years, {when}; at most {most} % may be"),
     )
+    if any(_all(whys, "not_white")):
+        return said + _(" (cooler: white or wrapped vessels, shade, a lower tier)")
+    return said + _(" (cooler: shade, a lower tier)")
 
 
 def _dies(whys: Sequence[Why], mean_year: str, in_years: str) -> str:

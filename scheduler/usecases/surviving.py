@@ -18,12 +18,14 @@ def surviving(garden: Garden, cand: Candidates) -> Candidates:
 
     from scheduler.batches.fixed import is_fixed
     from scheduler.batches.rules import killed_from
+    from scheduler.garden.baths import bath_of
     from scheduler.risk.limit import only
 
     crop, start, last = (cand.table[name].to_numpy(int) for name in ("crop", "transplant", "last"))
     lives = np.zeros(len(cand), dtype=bool)
-    places = {kind.tier.stays: kind.tier for kind in cand.kinds}
-    where = [list(places).index(kind.tier.stays) for kind in cand.kinds]
+    keys = [(kind.tier.stays, bath_of(garden, kind.tier)) for kind in cand.kinds]
+    places = {key: kind.tier for key, kind in zip(keys, cand.kinds, strict=True)}
+    where = [list(places).index(key) for key in keys]
     place = np.array(where, dtype=int)[cand.table["kind"].to_numpy(int)]
     for number, name in enumerate(cand.crop_names):
         for which, tier in enumerate(places.values()):

@@ -381,7 +381,8 @@ def _survival(case: Case, s: Standing) -> None:
     if s.planted or s.course is None or not picks or not case.physics.inside(picks[-1].date):
         return
     last = case.physics.index(picks[-1].date)
-    dead, years = case.physics.at(s.tier).killed_years(s.crop, s.course.start, last)
+    there = case.physics.at(s.tier)
+    dead, years = there.killed_years(s.crop, s.course.start, last, s.tier, s.vessel)
     # Of one year, the mean one, none may be lost.
     may = int(years * most_killed(case.garden.site.weather) + TINY) if years > 1 else 0
     case.check(

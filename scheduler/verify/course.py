@@ -17,6 +17,7 @@ from crops.vessel import Vessel
 from crops.years import carried_by, most_lost
 from scheduler.garden.model import Garden, Tier
 from scheduler.plans.model import Batch
+from scheduler.verify.harm import dies, solution
 from scheduler.verify.places import Stays, frame_in
 
 SLACK = 1e-6  # [L]: sums in another order
@@ -194,18 +195,22 @@ class Physics:
             dry += left <= vessel.floor_l - SLACK
         return dry / years.count
 
-    def killed_years(self, crop: Crop, start: int, last: int) -> tuple[int, int]:
+    def killed_years(
+        self, crop: Crop, start: int, last: int, tier: Tier, vessel: Vessel
+    ) -> tuple[int, int]:
         """In how many years a batch is dead by the morning of ``last``, of how many there are."""
         years = carried_by(self.weather)
+        names = ("tmin", "tmax", "dli")
         if years is None:
-            lows, highs = ([self.weather[name].tolist()] for name in ("tmin", "tmax"))
+            days = [[self.weather[name].tolist()] for name in names]
         else:
-            columns = years.columns(self.weather.index)
-            lows, highs = years.tmin[:, columns].tolist(), years.tmax[:, columns].tolist()
+            at = years.columns(self.weather.index)
+            days = [getattr(years, name)[:, at].tolist() for name in names]
         dead = 0
-        for low, high in zip(lows, highs, strict=True):
-            dead += any(_dies(crop, low, high, start, day) for day in range(start, last))
-        return dead, len(lows)
+        for low, high, sky in zip(*days, strict=True):
+            warm = solution(low, high, sky, tier, vessel, self.first)
+            dead += any(dies(crop, low, high, warm, start, day) for day in range(start, last))
+        return dead, len(days[0])
 
     def _dry(
         self,
@@ -224,20 +229,6 @@ class Physics:
                 plants = _drinking(crop, batch.plants, picks, day) * batch.demand_factor
                 drunk += plants * plant.drinks_ml[day - start]
         return None
-
-
-def _dies(crop: Crop, low: list[float], high: list[float], start: int, day: int) -> bool:
-    """Whether the cold or the heat of ``day`` kills what was transplanted on day ``start``."""
-    hard = 0.0
-    for night in range(max(start, day - 7), day):  # from 8 degC down to 2 a seventh each
-        hard += min(max((8.0 - low[night]) / 6.0, 0.0), 1.0) / 7.0
-    bears = (1.0 - hard) * crop.kill_temperature + hard * crop.kill_hardened
-    if low[day] < bears - TINY:
-        return True
-    heat = 0.0
-    for hot in range(max(start, day - 13), day + 1):
-        heat += max((low[hot] + high[hot]) / 2 - crop.heat_limit, 0.0)
-    return heat > 15.0 + SLACK
 
 
 def _standing(crop: Crop, plants: int, picks: list[tuple[int, int]], day: int) -> int:

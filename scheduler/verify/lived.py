@@ -17,6 +17,7 @@ from crops.crop import Crop
 from scheduler.garden.model import Garden, Tier
 from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.plans.model import Batch
+from scheduler.verify import harm
 from scheduler.verify.case import minutes_there
 from scheduler.verify.places import Stays
 from scheduler.verify.year import READY, Year
@@ -175,21 +176,17 @@ class Life:
                 s.over, s.plants = True, 0
 
     def _killed(self, s: Stand, crop: Crop, d: int) -> str:
-        """What the cold or the heat of the day before has done to it; empty: nothing."""
+        """What cold or heat have done to it by the day before; empty: nothing."""
         if d <= s.since:
             return ""
-        there, eve = self.year.at(self.tier[s.batch.column, s.batch.tier]), d - 1
-        low, high = there.low, there.high
-        hard = 0.0
-        for night in range(max(s.since, eve - 7), eve):
-            hard += min(max((8.0 - float(low[night])) / 6.0, 0.0), 1.0) / 7.0
-        bears = (1.0 - hard) * crop.kill_temperature + hard * crop.kill_hardened
-        if float(low[eve]) < bears - 1e-9:
+        tier = self.tier[s.batch.column, s.batch.tier]
+        there, eve = self.year.at(tier), d - 1
+        if harm.frozen(crop, there.low, s.since, eve):
             return "frozen"
-        heat = 0.0
-        for hot in range(max(s.since, eve - 13), d):
-            heat += max(float(low[hot] + high[hot]) / 2 - crop.heat_limit, 0.0)
-        return "overheated" if heat > 15.0 + 1e-6 else ""
+        warm = there.solution(tier, self.garden.vessels[tier.vessel])
+        if not harm.worn(crop, there.low, there.high, warm, s.since, eve):
+            return ""
+        return "frozen" if float(there.low[eve]) < crop.chill_limit else "overheated"
 
     def _good(self, s: Stand, crop: Crop) -> float:
         """The last morning on which what is next to be picked is still good."""

@@ -11,8 +11,10 @@ import numpy as np
 from crops import development
 from crops.crop import Crop
 from crops.learning import LEARNED
+from crops.vessel import Vessel
 from scheduler.garden.model import Garden, Tier
 from scheduler.plans.model import Batch
+from scheduler.verify.harm import solution
 from scheduler.verify.places import Stays, years_in_places
 
 if TYPE_CHECKING:
@@ -40,6 +42,7 @@ class Year:
         self.et0 = [float(x) for x in years.et0[number]]
         self.light_hours = years.daylength
         self._rates: dict[tuple[str, float], list[float]] = {}
+        self._solutions: dict[tuple[float, str], list[float]] = {}
         self._hot: dict[str, list[float]] = {}
         self._nursery: dict[str, list[float]] = {}
 
@@ -61,6 +64,15 @@ class Year:
             rates = warm * development.lit(crop, self.dli, light) * fast
             self._rates[key] = rates.tolist()
         return self._rates[key]
+
+    def solution(self, tier: Tier, vessel: Vessel) -> list[float]:
+        """Mean of the solution of a tier that stands here on each day [degC]."""
+        key = (tier.light, vessel.name)
+        if key not in self._solutions:
+            first = self._made_of[0].first
+            made = solution(self.low, self.high, self.dli, tier, vessel, first)
+            self._solutions[key] = made
+        return self._solutions[key]
 
     def hot(self, crop: Crop) -> list[float]:
         """What each day counts as bolting."""

@@ -842,8 +842,8 @@ MUTATIONS = (
     Mutation(
         "a hair more heat is borne",
         "crops/survival.py",
-        "HEAT_DOSE = 15.0",
-        "HEAT_DOSE = 15.2",
+        "DOSE = 25.0",
+        "DOSE = 25.2",
         ("survival in years",),
     ),
     Mutation(

@@ -98,8 +98,8 @@ class Exhaustive:
             if ready <= d <= min(final, self.last_day)
             and bolts[d - start] <= crop.bolts_after + 1e-9
         ]
-        if good and physics.killed_years(crop, start, good[-1])[0]:
-            good = [d for d in good if not physics.killed_years(crop, start, d)[0]]
+        if good and physics.killed_years(crop, start, good[-1], tier, vessel)[0]:
+            good = [d for d in good if not physics.killed_years(crop, start, d, tier, vessel)[0]]
         for picks, named in _ways(crop, tier.plants, good, ready):
             weeks = [weeks_of(garden, d, crop.storage_life) for d, _ in picks]
             named &= crop.cuts > 1 or len(set(weeks)) == len(weeks)

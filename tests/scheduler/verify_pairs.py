@@ -361,9 +361,12 @@ def pairs() -> Iterator[Pair]:
         return replace(made, site=replace(made.site, weather=carrying(w, Years(day(0), **rows))))
 
     yield Pair(r.SURVIVAL, "one in ten", (cold(1), one), (cold(2), one), 1, ("x", *iso(30)))
-    # Fourteen days of 20 degC: 14 x 1.07 = 14.98 degC d are borne, 14 x 1.08 = 15.12 are not.
-    yield Pair(r.SURVIVAL, "a fortnight's heat", (with_crop(heat_limit=18.93), one),
-               (with_crop(heat_limit=18.92), one), 1, ("x", *iso(30)))
+    # Fourteen days of 20 degC and 20 mol, 21.619 degC in a grey vessel (test_survival_years):
+    # 14 x 1.779 = 24.91 degC d are borne, 14 x 1.789 = 25.05 are not; of chill 14 x 1.78 and 1.79.
+    yield Pair(r.SURVIVAL, "a fortnight's heat", (with_crop(heat_limit=19.84), one),
+               (with_crop(heat_limit=19.83), one), 1, ("x", *iso(30)))
+    yield Pair(r.SURVIVAL, "a fortnight's chill", (with_crop(chill_limit=21.78), one),
+               (with_crop(chill_limit=21.79), one), 1, ("x", *iso(30)))
 
     # A move on day 20 finds 8 L in a box of 2 kg and four half-grown heads; the mass is worked out
     # below from the curve of `crops.development`.

@@ -70,6 +70,7 @@ CLIMATES = {
         (22.0, 22.0, 20.0, 17.0, 14.0, 11.0, 10.5, 12.0, 14.5, 17.0, 19.0, 21.0),
     ),
 }
+HOT = ("desert", "humid tropics")  # where vessels are white, or wrapped
 CROPS = {
     **catalogue(),
     "slow_spinach": replace(catalogue()["spinach"], name="slow_spinach", slow_to_bolt=True),
@@ -78,7 +79,7 @@ START, END = date(2027, 1, 1), date(2028, 5, 30)
 
 
 @cache
-def codes(place: str, crop: str) -> dict[date, str]:
+def codes(place: str, crop: str, wrapped: bool = True) -> dict[date, str]:
     """Why each day to transplant works or not, with the 20 years a plan has unless told."""
     latitude, low, high = CLIMATES[place]
     normals = pd.DataFrame({"month": range(1, 13), "tmin": low, "tmax": high})
@@ -92,6 +93,8 @@ def codes(place: str, crop: str) -> dict[date, str]:
         limits=Limits(dry_margin_days=0),
         crops={crop: CROPS[crop]},
     )
+    box = replace(made.vessels["box"], wall="white" if place in HOT and wrapped else "grey")
+    made = replace(made, vessels={"box": box})
     (found,) = sow_windows(expecting(made, 20, 0))
     return {day: why.code for day, why in found.transplants}
 
@@ -158,6 +161,15 @@ def test_what_cannot_be_grown_is_refused_with_the_reason(
 )
 def test_what_is_grown_there_is_offered(place: str, crop: str, first: date, last: date) -> None:
     assert between(place, crop, first, last) == {WORKS}
+
+
+def test_a_grey_vessel_in_the_sun_of_the_tropics_is_too_warm_where_a_white_one_is_not() -> None:
+    grey, white = (
+        [code for day, code in codes("humid tropics", "pak_choi", w).items() if day >= YEAR[0]]
+        for w in (False, True)
+    )
+    assert HEAT in grey
+    assert HEAT not in white
 
 
 def test_basil_finds_no_day_on_a_cold_coast() -> None:

@@ -326,13 +326,24 @@ def test_a_hardened_batch_lives_through_a_colder_night() -> None:
 
 
 def test_a_fortnight_of_heat_kills() -> None:
-    """Above 18.93 degC, 14 days of 20 are 14.98 degC d, which are borne; above 18.92 15.12: dead
-    on the morning of day 44."""
-    for limit, end in ((18.93, WELL), (18.92, OVERHEATED)):
+    """The solution of a grey vessel in 20 degC and 20 mol has 21.619 degC (test_survival_years).
+    Above 19.84 degC, 14 days are 24.91 degC d, which are borne; above 19.83 25.05: dead on the
+    morning of day 44."""
+    for limit, end in ((19.84, WELL), (19.83, OVERHEATED)):
         g = replace(lettuces(), crops={"lettuce": replace(LETTUCE, heat_limit=limit)})
         lived = live(g, [head("A 1", 30)], years(g), SENSIBLE)
         assert (lived.end == end).all()
         if end == OVERHEATED:
+            assert (lived.clear[0] == 44).all()
+
+
+def test_a_fortnight_of_chill_kills_and_is_told_as_cold() -> None:
+    """Below 21.78 degC, 14 days of 20 are 24.92 degC d, which are borne; below 21.79 25.06."""
+    for limit, end in ((21.78, WELL), (21.79, FROZEN)):
+        g = replace(lettuces(), crops={"lettuce": replace(LETTUCE, chill_limit=limit)})
+        lived = live(g, [head("A 1", 30)], years(g), SENSIBLE)
+        assert (lived.end == end).all()
+        if end == FROZEN:
             assert (lived.clear[0] == 44).all()
 
 

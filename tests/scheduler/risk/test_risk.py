@@ -159,16 +159,16 @@ def test_what_is_not_ready_is_picked_small_and_what_bolts_is_lost() -> None:
 
 
 def test_what_cold_or_heat_kills_is_lost() -> None:
-    """Frost in every night: dead on the morning after transplanting. Days of 22 degC are 2 above
-    the limit: more than 15 degC d after eight. A plan of a day on which it stands was told so."""
+    """Frost in every night: dead on the morning after transplanting. Days of 22 degC and 20
+    mol, solution of 23.62, are 3.62 above the limit: more than 25 degC d after seven. A plan of a day on which it stands was told so."""
     g = garden(crops={"lettuce": replace(LETTUCE, heat_limit=20.0)})
     b = batch("b1", "lettuce", "A1", 0, 10, [(30, 4)], 30)
     years = fixed(g, tmin=[20.0, -3.0, 22.0], tmax=[20.0, 43.0, 22.0])
     course = Replay(g, years).course(b)
-    assert course.killed_index.tolist() == [-1, 11, 18]
+    assert course.killed_index.tolist() == [-1, 11, 17]
     assert course.grams[1:, 0].tolist() == [0, 0]
     assert replay(g, plan(b), years).batches[0].killed == pytest.approx(2 / 3)
-    assert Replay(g, years).course(b, day(15)).killed_index.tolist() == [-1, -1, 18]
+    assert Replay(g, years).course(b, day(15)).killed_index.tolist() == [-1, -1, 17]
 
 
 def test_warm_years_pass_the_hold() -> None:
