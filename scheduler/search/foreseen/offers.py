@@ -52,7 +52,7 @@ def kinds_of(w: World, plants: np.ndarray) -> list[Kind]:
     """
     found: dict[tuple[object, ...], list[int]] = {}
     for t, tier in enumerate(w.tiers):
-        vessel = (tier["fill"], tier["floor"], tier["shade"], tier["sky"])
+        vessel = (tier["fill"], tier["floor"], tier["shade"], tier["sky"], tier["bath"])
         like = (*vessel, int(plants[t]), w.key[:, t].tobytes(), w.open[t].tobytes())
         found.setdefault(like, []).append(t)
     return [Kind(same[0], int(plants[same[0]]), len(same)) for same in found.values()]
@@ -116,7 +116,7 @@ def _span(w: World, c: int, y: int, kind: Kind, s: int, grown: np.ndarray) -> tu
     bolted = np.flatnonzero(bolting > crop["bolt_days"])
     if len(bolted):
         last = min(last, s + int(bolted[0]) - 1)
-    return first, min(last, _dry(w, c, y, kind, s, grown, first), _dead(w, c, y, sky, s) - 1)
+    return first, min(last, _dry(w, c, y, kind, s, grown, first), _dead(w, c, y, kind.tier, s) - 1)
 
 
 def _dry(w: World, c: int, y: int, kind: Kind, s: int, grown: np.ndarray, first: int) -> int:
@@ -133,9 +133,9 @@ def _dry(w: World, c: int, y: int, kind: Kind, s: int, grown: np.ndarray, first:
     return s + 1 + int(dry[0]) if len(dry) else n
 
 
-def _dead(w: World, c: int, y: int, sky: int, s: int) -> int:
+def _dead(w: World, c: int, y: int, tier: int, s: int) -> int:
     """First morning on which cold or heat has killed it; the day after the last: it lives."""
-    crop, n = w.crops[c], len(w.days)
+    crop, n, sky = w.crops[c], len(w.days), w.tiers[tier]["sky"]
     eves = np.arange(s, n - 1)
     since = np.maximum(s, eves - survival.NIGHTS)
     hard = w.weather[y, sky]["hardening"]
@@ -143,7 +143,7 @@ def _dead(w: World, c: int, y: int, sky: int, s: int) -> int:
     bears = crop["kills"] + hard * (crop["kills_hardened"] - crop["kills"])
     dies = w.weather[y, sky]["tmin"][eves] < bears
     since = np.maximum(s, eves + 1 - survival.FORTNIGHT)
-    heat = w.heat[sky, c, y]
-    dies |= heat[eves + 1] - heat[since] > survival.HEAT_DOSE + HAIR
+    harm = w.harm[w.harm_of[w.tiers[tier]["bath"], c], y]
+    dies |= harm[eves + 1] - harm[since] > survival.DOSE + HAIR
     found = np.flatnonzero(dies)
     return int(eves[found[0]]) + 1 if len(found) else n
