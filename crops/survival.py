@@ -171,15 +171,15 @@ FROST = 0.0  # [degC]
 MONTH = 31  # days over which the warm middle of a season is looked for
 
 
-def frosts(tmin: Array) -> tuple[int, int]:
+def frosts(tmin: Array, share: float = KILLED) -> tuple[int, int]:
     """Last day of frost before the warm part of a season, and the first after it.
 
-    Of ten years one has frost later than the one, one sooner than the other; of a single year they
-    are its own.
+    A ``share`` of the years has frost later than the one, as many sooner than the other; of a
+    single year they are its own.
 
     Parameters
     ----------
-    tmin : minima of the season [degC, years x days].
+    tmin : minima of the season [degC, years x days]; share : of the years [0..1].
 
     Returns
     -------
@@ -189,7 +189,7 @@ def frosts(tmin: Array) -> tuple[int, int]:
     month = np.convolve(tmin.mean(axis=0), np.ones(MONTH), "same")
     month /= np.convolve(np.ones(days), np.ones(MONTH), "same")[: len(month)]
     warm = int(month[:days].argmax())
-    cold, most = tmin < FROST, int(KILLED * years + 1e-9) if years > 1 else 0
+    cold, most = tmin < FROST, min(int(share * years + 1e-9), years - 1)
     before = np.where(cold[:, :warm], np.arange(warm), -1).max(axis=1, initial=-1)
     after = np.where(cold[:, warm:], np.arange(warm, days), days).min(axis=1, initial=days)
     return int(np.sort(before)[years - 1 - most]), int(np.sort(after)[most])

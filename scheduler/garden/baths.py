@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import NamedTuple
 
 import numpy as np
 
+from crops.crop import Crop
 from crops.development import extremes
 from crops.solution_heat import WALLS, Bath
 from crops.years import carried_by
@@ -53,3 +55,27 @@ def solution_at(garden: Garden, tier: Tier) -> np.ndarray:
             lamp = lamp_light(years.first, years.tmin.shape[1], tier.stays)
             known[key] = years.solution(bath, lamp)[:, years.columns(frame.index)]
     return known[key]
+
+
+HOT_DAYS, LEAST = 3, 0.1  # days, and share of the years, from which warm solution is worth a line
+
+
+class Warm(NamedTuple):
+    """Share of the years [0..1] with `HOT_DAYS` of it, and when it is warm in `LEAST` of them.
+
+    ``first``, ``last`` : days of the season.
+    """
+
+    share: float
+    first: int
+    last: int
+
+
+def warm_days(garden: Garden, crop: Crop, tier: Tier) -> Warm | None:
+    """When the solution of a tier is warmer than a crop bears; None: in too few years."""
+    warm = solution_at(garden, tier)[:, : garden.season.days] > crop.heat_limit
+    share = float((warm.sum(axis=1) >= HOT_DAYS).mean())
+    days = np.flatnonzero(warm.mean(axis=0) >= LEAST - 1e-9)
+    if share < LEAST - 1e-9 or not len(days):
+        return None
+    return Warm(share, int(days[0]), int(days[-1]))

@@ -27,7 +27,7 @@ import numpy as np
 from scheduler.batches.seedlings import seedling_days
 from scheduler.garden.model import Garden
 from scheduler.lived.doubt import Doubt
-from scheduler.lived.growing import BOLTED, DRY
+from scheduler.lived.growing import BOLTED, DRY, FROZEN, OVERHEATED
 from scheduler.lived.laid import FAR
 from scheduler.lived.live import Lived, live
 from scheduler.lived.water import with_water
@@ -107,6 +107,8 @@ def _chances(garden: Garden, batch: Batch, lived: Lived, at: int) -> Chances | N
         dry=_share(lived.lost[at] == DRY),
         bolted=_share(lived.lost[at] == BOLTED),
         unripe=_share(lived.due_fit[at] > first),
+        cold=_share(lived.lost[at] == FROZEN),
+        heat=_share(lived.lost[at] == OVERHEATED),
     )
 
 

@@ -77,6 +77,8 @@ _MEANING = {
     "chances": "shares of the years that it was chosen with; null: of the mean year, or over",
     "dry": "something is lost before the last pick as the tier runs dry",
     "bolted": "something is lost before the last pick as the crop bolts",
+    "cold": "something is lost before the last pick as frost or chill kills it",
+    "heat": "something is lost before the last pick as warm solution kills it",
     "unripe": "not ripe on the usual day of the first pick, or too small for a young one",
     "past": "drawn from the table of past weather beside the plan",
 }
@@ -92,6 +94,8 @@ _LATER = (
     "harvest_ec_spread",
     "chosen_with",
     "columns",
+    "cold",
+    "heat",
     # With weather years alone.
     *(plans.OUTSIDE.get(n, n) for names in plans.WITH_YEARS.values() for n in names),
 )

@@ -75,13 +75,16 @@ class Level:
 class Chances:
     """What may go wrong with a batch: shares [0..1] of the years that its plan was chosen with.
 
-    ``dry``, ``bolted``: something of it is lost before its last pick, to that; ``unripe``: on the
-    usual day of its first pick it is not yet ripe, or not as large as a young pick asks for.
+    ``dry``, ``bolted``, ``cold``, ``heat``: something of it is lost before its last pick, to that;
+    ``unripe``: on the usual day of its first pick it is not yet ripe, or not as large as a young
+    pick asks for. Plans of before have no cold and heat: None.
     """
 
     dry: float
     bolted: float
     unripe: float
+    cold: float | None = None
+    heat: float | None = None
 
 
 @dataclass(frozen=True)

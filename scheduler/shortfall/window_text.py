@@ -7,14 +7,19 @@ from datetime import date
 from itertools import groupby
 from typing import Any
 
+from crops.development import extremes
+from crops.survival import frosts
 from crops.years import carried_by
 from scheduler.batches.windows import Run, SowWindows, first_seedling, runs
+from scheduler.garden.baths import warm_days
 from scheduler.garden.model import Garden
 from scheduler.shortfall.window_words import (
+    FROST_TENTHS,
     day_text,
     days_text,
     frost_text,
     kinds_label,
+    warm_text,
     why_text,
 )
 from scheduler.words.words import WEEKDAYS, Units, _, pad, span, wrap
@@ -67,7 +72,10 @@ def _crop(garden: Garden, windows: Sequence[SowWindows], units: Units) -> list[s
         key = tuple((run.first, run.last, run.code) for run in runs(one))
         merged.setdefault(key, []).append(one)
     for same in merged.values():
-        lines += wrap(kinds_label(garden, [w.kind for w in same]), WIDTH, "  ", "    ")
+        label = kinds_label(garden, [w.kind for w in same])
+        if warm := warm_text(garden, same[0].crop, [w.kind.tier for w in same], units):
+            label += " (" + warm + ")"
+        lines += wrap(label, WIDTH, "  ", "    ")
         for rows in zip(*(runs(w) for w in same), strict=True):
             lines += _run(rows, units)
     return lines
@@ -122,13 +130,36 @@ def data(garden: Garden, windows: Sequence[SowWindows], units: Units) -> dict[st
         "garden": garden.name,
         "invented": garden.invented,
         "season": {"start": garden.first.isoformat(), "end": season.end.isoformat()},
+        "frost": _frost(garden),
         "crops": crops,
     }
+
+
+def _frost(garden: Garden) -> dict[str, Any]:
+    """Last and first day of frost [of ten years so many]; null: none. Of the mean year its own."""
+    low = extremes(garden.site.weather)[0][:, : garden.season.days]
+    out: dict[str, Any] = {}
+    for tenths in FROST_TENTHS if len(low) > 1 else (10,):
+        last, first = frosts(low, tenths / 10 - 1 / len(low))
+        out[str(tenths)] = {
+            "until": None if last < 0 else garden.season.date(last).isoformat(),
+            "from": None if first >= garden.season.days else garden.season.date(first).isoformat(),
+        }
+    return out
+
+
+def _warm(garden: Garden, windows: SowWindows) -> dict[str, Any] | None:
+    found = warm_days(garden, windows.crop, windows.kind.tier)
+    if found is None:
+        return None
+    first, last = (garden.season.date(d).isoformat() for d in (found.first, found.last))
+    return {"share": round(found.share, 3), "first": first, "last": last}
 
 
 def _kind(garden: Garden, windows: SowWindows, units: Units) -> dict[str, Any]:
     tier = windows.kind.tier
     return {
+        "warm_solution": _warm(garden, windows),
         "tiers": [{"column": c, "tier": n} for c, n in windows.kind.places],
         "label": kinds_label(garden, [windows.kind]),
         "vessel": tier.vessel,

@@ -7,14 +7,18 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from typing import Any
 
+from crops.crop import Crop
 from crops.development import extremes
 from crops.survival import frosts
+from crops.years import carried_by
 from scheduler.batches import window_reasons as r
 from scheduler.batches.window_reasons import Why
+from scheduler.garden.baths import warm_days
 from scheduler.garden.kinds import Kind
-from scheduler.garden.model import Garden
+from scheduler.garden.model import Garden, Tier
 from scheduler.words.words import MONTHS, WEEKDAYS, Units, _, plural
 
+FROST_TENTHS = (5, 3, 1)  # years of ten for which frost is told
 MOST_NAMED = 8  # groups of tiers named in a label; the rest is counted
 
 
@@ -35,23 +39,54 @@ def days_text(first: date, last: date) -> str:
 
 
 def frost_text(garden: Garden) -> str:
-    """Until when and from when on frost is to be reckoned with in the season."""
+    """Until when and from when on there is frost in the season, in how many years of ten."""
     season, weather = garden.season, garden.site.weather
     low = extremes(weather)[0][:, : season.days]
-    last, first = frosts(low)
-    until = None if last < 0 else day_text(season.date(last))
-    again = None if first >= season.days else day_text(season.date(first))
+    if len(low) == 1:
+        return _frost_of_a_year(garden, *frosts(low))
+    until, again = [], []
+    for tenths in FROST_TENTHS:
+        # No fewer years than these have frost on that day or later, on that or sooner.
+        last, first = frosts(low, tenths / 10 - 1 / len(low))
+        if last >= 0:
+            until.append(_("{n} until {day}").format(day=day_text(season.date(last)), n=tenths))
+        if first < season.days:
+            again.append(_("{n} from {day} on").format(day=day_text(season.date(first)), n=tenths))
+    if not until and not again:
+        return _("No frost is to be reckoned with.")
+    said = "; ".join(", ".join(part) for part in (until, again) if part)
+    return _("Frost in so many of 10 years: {said}.").format(said=said)
+
+
+def _frost_of_a_year(garden: Garden, last: int, first: int) -> str:
+    until = None if last < 0 else day_text(garden.season.date(last))
+    again = None if first >= garden.season.days else day_text(garden.season.date(first))
     if until is None and again is None:
         return _("No frost is to be reckoned with.")
     if until is None:
-        said = _("Frost from {first} on").format(first=again)
-        else_ = _(", in one year of ten sooner")
-    elif again is None:
-        said, else_ = _("Frost until {last}").format(last=until), _(", in one year of ten later")
-    else:
-        said = _("Frost until {last} and from {first} on").format(last=until, first=again)
-        else_ = _(", in one year of ten for longer")
-    return said + ("." if len(low) == 1 else else_ + ".")
+        return _("Frost from {first} on.").format(first=again)
+    if again is None:
+        return _("Frost until {last}.").format(last=until)
+    return _("Frost until {last} and from {first} on.").format(last=until, first=again)
+
+
+def warm_text(garden: Garden, crop: Crop, tiers: Sequence[Tier], units: Units) -> str:
+    """In how many of ten years the solution of some tiers is warmer than a crop bears, and when.
+
+    Empty where that is less than one, and of the mean year where it is on no day.
+    """
+    found = [warm for t in tiers if (warm := warm_days(garden, crop, t)) is not None]
+    if not found:
+        return ""
+    first, last = min(w.first for w in found), max(w.last for w in found)
+    said = {
+        "most": units.temperature_text(crop.heat_limit),
+        "when": days_text(garden.season.date(first), garden.season.date(last)),
+    }
+    if carried_by(garden.site.weather) is None:
+        return _("solution above {most}: {when}").format(**said)
+    tenths = sorted({max(round(10 * w.share), 1) for w in found})
+    return _("solution above {most} in {n} of 10 years: {when}").format(n=_range(tenths), **said)
 
 
 def why_text(whys: Sequence[Why], units: Units) -> str:

@@ -48,6 +48,8 @@ FIELDS: dict[str, str] = {
     "batches.chances.dry": "lived again as a pick's share is",
     "batches.chances.bolted": "the same",
     "batches.chances.unripe": "the same",
+    "batches.chances.cold": "the same",
+    "batches.chances.heat": "the same",
     "batches.clear": "work days, after the last pick",
     "batches.fill_litres": "what the vessel takes",
     "batches.dry_date": "computed again",

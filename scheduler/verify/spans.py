@@ -15,6 +15,7 @@ from scheduler.verify.year import Year, doubts
 from scheduler.years.expected import without_years
 from scheduler.years.purposes import years_for
 
+LOST_TO = {"cold": "frozen", "heat": "overheated"}  # as `Life` calls it
 NEAR = 1.01e-4  # shares are written to a ten thousandth
 # Batches times years that are lived again, a quarter of a minute; of more, as many years as that.
 BATCH_YEARS = 3000
@@ -56,7 +57,7 @@ def _keeps(case: Case, s: Standing, told: bool) -> None:
 
 def _has_chances(case: Case, b: Batch, told: bool) -> bool:
     wanted = told and b.state in (PLANNED, SOWN, GROWING) and bool(b.picks)
-    shares = () if b.chances is None else vars(b.chances).values()
+    shares = [] if b.chances is None else [x for x in vars(b.chances).values() if x is not None]
     good = (b.chances is not None) == wanted and all(0 <= x <= 1 for x in shares)
     case.check(
         CLAIMS,
@@ -116,12 +117,14 @@ def _lived_again(case: Case) -> None:
                 days.setdefault((name, k), []).append(day)
     for b in batches:
         for name, stated in () if b.chances is None else vars(b.chances).items():
-            least = wrong[b.id, name] / years.count
+            if stated is None:  # a plan of before
+                continue
+            least = wrong[b.id, LOST_TO.get(name, name)] / years.count
             case.check(
                 CLAIMS,
                 least - NEAR <= stated <= least + 1 - count / years.count + NEAR,
                 f"{b.id}: {name} in {stated:g} of the years; of {count} lived again in "
-                f"{wrong[b.id, name]}",
+                f"{wrong[b.id, LOST_TO.get(name, name)]}",
                 abs(stated - least),
                 [b.id],
             )

@@ -34,12 +34,13 @@ from scheduler.batches.window_reasons import (
 from scheduler.batches.windows import SowWindows, between, first_seedling, runs, sow_windows
 from scheduler.garden.model import Column, Garden, Rest, Season, Span, Tier
 from scheduler.plans.model import Pick
-from scheduler.shortfall.window_text import text
+from scheduler.shortfall.window_text import data, text
 from scheduler.shortfall.window_words import (
     day_text,
     days_text,
     frost_text,
     kinds_label,
+    warm_text,
     why_text,
 )
 from scheduler.verify import verify
@@ -255,9 +256,9 @@ def young_only(last: int, cold_from: int) -> Garden:
     ("cold", "said"),
     [
         ((), "No frost is to be reckoned with."),
-        ((3,), "Frost until 8 Apr, in one year of ten later."),
-        ((80,), "Frost from 24 Jun on, in one year of ten sooner."),
-        ((3, 80), "Frost until 8 Apr and from 24 Jun on, in one year of ten for longer."),
+        ((3,), "Frost until 8 Apr."),
+        ((80,), "Frost from 24 Jun on."),
+        ((3, 80), "Frost until 8 Apr and from 24 Jun on."),
     ],
 )
 def test_frost_is_told_above_the_dates(cold, said):
@@ -267,10 +268,58 @@ def test_frost_is_told_above_the_dates(cold, said):
     for k in cold:
         weather.iloc[k, 0] = -0.1
     made = replace(made, site=replace(made.site, weather=weather))
-    assert frost_text(made) == said.split(",")[0].rstrip(".") + "."
-    many = with_years(made, mean_years(made, 10))
+    assert frost_text(made) == said
+    assert said.split()[0] in text(made, sow_windows(made), METRIC)
+
+
+@pytest.mark.parametrize("of_ten", [1, 3])  # years for each of ten that are told
+def test_frost_is_told_in_so_many_of_ten_years(of_ten):
+    """In one of ten years until day 12, in two more until day 8, in two more until day 3; as many
+    from days 80, 84 and 88 on. What comes in four of ten is told with those in three."""
+    made = garden(season=Season(day(0), day(90)))
+    years = mean_years(made, 10 * of_ten)
+    low = years.tmin.copy()
+    low[:, 40:50] = 25.0  # the warm middle
+    for begin, end, last, first in ((0, 1, 12, 80), (1, 3, 8, 84), (3, 5, 3, 88)):
+        rows = slice(begin * of_ten, end * of_ten)
+        low[rows, last] = low[rows, first] = -0.1
+    many = with_years(made, replace(years, tmin=low))
+    said = (
+        "Frost in so many of 10 years: 5 until 8 Apr, 3 until 13 Apr, 1 until 17 Apr; "
+        "5 from 2 Jul on, 3 from 28 Jun on, 1 from 24 Jun on."
+    )
     assert frost_text(many) == said
-    assert said.split()[0] in text(many, sow_windows(many), METRIC)
+    assert " ".join(text(many, sow_windows(many), METRIC).split()).find(said) > 0
+    told = data(many, sow_windows(many), METRIC)["frost"]
+    assert told["3"] == {"until": "2027-04-13", "from": "2027-06-28"}
+    low[0] = 20.0  # a year less of each: what is not in one of ten is told no more
+    fewer = with_years(made, replace(years, tmin=low))
+    assert "1 until 17 Apr" not in frost_text(fewer)
+
+
+@pytest.mark.parametrize(("hot", "told"), [(1, 1), (3, 3)])
+def test_warm_solution_is_told_by_tier(hot, told):
+    """Days 30 to 32 in some of ten years: 24 degC, in a grey vessel 25.6 (test_survival_years);
+    in half the light 24.8, which is borne."""
+    made = garden(season=Season(day(0), day(90)))
+    lettuce = replace(made.crops["lettuce"], heat_limit=25.0)
+    tiers = (Tier(1, "box", 1.0, 4), Tier(2, "box", 0.5, 4))
+    made = replace(
+        made, crops={"lettuce": lettuce}, columns=(Column("A", tiers),), demands=made.demands[:1]
+    )
+    years = mean_years(made, 10)
+    low, high = years.tmin.copy(), years.tmax.copy()
+    low[:hot, 30:33] = high[:hot, 30:33] = 24.0
+    many = with_years(made, replace(years, tmin=low, tmax=high))
+    said = warm_text(many, lettuce, tiers[:1], METRIC)
+    assert said == f"solution above 25 °C in {told} of 10 years: 5 to 7 May"
+    assert warm_text(many, lettuce, tiers[1:], METRIC) == ""
+    assert said in " ".join(text(many, sow_windows(many), METRIC).split())
+    kinds = data(many, sow_windows(many), METRIC)["crops"][0]["kinds"]
+    assert [k["warm_solution"] is None for k in kinds] == [False, True]
+    low[:hot, 32] = high[:hot, 32] = 20.0  # two days are no line
+    fewer = with_years(made, replace(years, tmin=low, tmax=high))
+    assert warm_text(fewer, lettuce, tiers[:1], METRIC) == ""
 
 
 def test_ready_young_alone():

@@ -80,6 +80,21 @@ def test_chances_are_shares_of_the_years() -> None:
     assert chances(53, [20, 22, 23, 24], bolt_daylength=15.0, bolt_days=22.0) == (0, 0, 0.25)
 
 
+@pytest.mark.parametrize(("lost", "years"), [(1, 5), (3, 10)])
+def test_chances_of_cold_and_heat_are_told_apart(lost: int, years: int) -> None:
+    """Head planted on day 30: a night of -9 degC on day 40 in some years, a fortnight whose
+    solution is above the limit in the others (18 degC: 14 x 3.6 degC d), in a third kind nothing."""
+    g = bed()
+    g = replace(g, crops={"lettuce": replace(g.crops["lettuce"], heat_limit=30.0)})
+    made = mean_years(g, years)
+    tmin, tmax = made.tmin.copy(), made.tmax.copy()
+    tmin[:lost, 40], tmax[:lost, 40] = -9.0, 49.0
+    tmin[lost : lost + 1, 35:50] = tmax[lost : lost + 1, 35:50] = 33.0
+    (found,) = spanned(g, [head(53)], replace(made, tmin=tmin, tmax=tmax), 0)
+    assert found.chances is not None
+    assert (found.chances.cold, found.chances.heat) == (lost / years, 1 / years)
+
+
 def test_a_young_pick_is_unripe_while_it_is_too_small() -> None:
     """Four fifths of the mass are there at 0.877 of the way: on day 53, after 23 days, in years in
     which it is ripe after 26 days (0.885) and not in those of 27 (0.852)."""

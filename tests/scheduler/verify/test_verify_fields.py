@@ -207,6 +207,8 @@ EACH: dict[str, list[Change]] = {
         put(None, *FIRST, "chances"),
     ],
     "batches.chances.bolted": [put(0.75, *FIRST, "chances", "bolted")],
+    "batches.chances.cold": [put(0.75, *FIRST, "chances", "cold")],
+    "batches.chances.heat": [put(0.75, *FIRST, "chances", "heat")],
     "batches.chances.unripe": [
         lambda body: put(
             1 - body["batches"][0]["chances"]["unripe"] / 2, *FIRST, "chances", "unripe"
