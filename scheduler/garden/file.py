@@ -196,6 +196,7 @@ def _garden(
             sections.nursery.cells,
             sections.nursery.temperature,
             None if sections.nursery.lamp is None else make_lamp(sections.nursery.lamp),
+            sections.nursery.light,
         ),
         demands=demands,
         limits=limits,

@@ -209,11 +209,16 @@ class Season:
 
 @dataclass(frozen=True)
 class Nursery:
-    """Cells, the temperature [degC] if it stands indoors (None: outdoor temperatures), its lamp."""
+    """Where seedlings are raised.
+
+    ``temperature`` : if it stands indoors [degC]; None: outdoor temperatures. ``light`` : share of
+    the open sky's that reaches it [0..1]; None: not told, and judged where there is a lamp alone.
+    """
 
     cells: int
     temperature: float | None = None
     lamp: Lamp | None = None
+    light: float | None = None
 
 
 @dataclass(frozen=True, repr=False)

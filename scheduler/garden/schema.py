@@ -33,7 +33,7 @@ from scheduler.garden.fields import (
 from scheduler.garden.labour_schema import HelperModel as HelperModel
 from scheduler.garden.labour_schema import LabourModel
 from scheduler.garden.labour_schema import WorkDays as WorkDays
-from scheduler.garden.place_schema import LampModel, PlaceModel, Stays
+from scheduler.garden.place_schema import LampModel, PlaceModel, Share, Stays
 from scheduler.garden.solution_schema import SolutionModel
 from scheduler.garden.standing_schema import SeedlingsModel, StandingModel
 from scheduler.garden.will_schema import FixedModel, Nevers
@@ -195,6 +195,9 @@ class NurseryModel(Section):
         None, description="if it stands indoors, such as 20 degC; left out: outdoors"
     )
     lamp: LampModel | None = Field(None, description="over the cells: its energy is told")
+    light: Share | None = Field(
+        None, description="share of the open sky's light at the cells, such as 20 % at a window"
+    )
 
 
 class DemandModel(Section):

@@ -21,6 +21,7 @@ from scheduler.outputs.in_brief import (
     without_spans,
 )
 from scheduler.outputs.legend import column_note
+from scheduler.outputs.nursery_light import nursery_sentences
 from scheduler.outputs.sentences import look_ahead, look_days
 from scheduler.outputs.together import (
     HARD,
@@ -110,7 +111,7 @@ def _head(garden: Garden, plan: Plan, start: date, end: date) -> list[str]:
     )
     lines += wrap(f"{column_note(garden)} {said}".strip(), WIDTH)
     if (start, end) == (garden.first, plan.end):
-        for said in lamp_sentences(garden, plan):
+        for said in [*lamp_sentences(garden, plan), *nursery_sentences(garden, plan)]:
             lines += wrap(said, WIDTH, "", "  ")
     for away in garden.season.away:
         if away.end >= start and away.start <= end:

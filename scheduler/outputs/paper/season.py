@@ -10,6 +10,7 @@ from scheduler.base.weeks import week_start
 from scheduler.garden.model import Column, Garden, Season, Tier
 from scheduler.garden.weekly import season_weeks
 from scheduler.outputs.energy_text import lamp_sentences
+from scheduler.outputs.nursery_light import nursery_sentences
 from scheduler.outputs.paper.sheet import GREY, PALE, Sheet
 from scheduler.outputs.sentences import crop_title
 from scheduler.plans.model import FAILED, Batch, Plan
@@ -68,7 +69,8 @@ def _page(
     dates = span(garden.first, plan.end)
     sheet.text(sheet.right, top - 18, f"{name}, {dates}", 10, align="right")
     y = top - _HEAD
-    lit = sheet.wrap(" ".join(lamp_sentences(garden, plan)), sheet.right - scale.left, 9)
+    said = [*lamp_sentences(garden, plan), *nursery_sentences(garden, plan)]
+    lit = sheet.wrap(" ".join(said), sheet.right - scale.left, 9)
     tall = min(26.0, (y - sheet.bottom - 18 - 11 * len(lit)) / len(rows))
     low = y - tall * len(rows)
     _calendar_lines(sheet, garden.season, scale, y, low)

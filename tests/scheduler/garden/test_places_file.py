@@ -124,6 +124,33 @@ def test_every_fault_at_once(tmp_path: Path) -> None:
     assert "indoors" in found["places.tent.kind"]
 
 
+@pytest.mark.parametrize(
+    ("written", "light"), [("20 %", 0.2), (0.5, 0.5), ("100 %", 1.0), ("101 %", None), (-0.1, None)]
+)
+def test_light_of_the_nursery(tmp_path: Path, written: object, light: float | None) -> None:
+    nursery = {"cells": 12, "temperature": "20 degC", "light": written, "lamp": LAMP}
+    path = write(tmp_path, {"hall": HALL}, "hall", nursery=nursery)
+    if light is None:
+        assert faults(path)["nursery.light"].startswith("a share, 0 to 1")
+    else:
+        made = load_garden(path).nursery
+        assert made.light == light
+        assert made.lamp is not None
+
+
+@pytest.mark.parametrize("wall", [None, "dark", "grey", "white", "pink"])
+def test_walls_of_vessels(tmp_path: Path, wall: str | None) -> None:
+    vessels = yaml.load((BALCONY / "garden.yaml").read_text(), yaml.BaseLoader)["vessels"]
+    (name,) = vessels
+    if wall is not None:
+        vessels[name]["wall"] = wall
+    path = write(tmp_path, {"hall": HALL}, "hall", vessels=vessels)
+    if wall == "pink":
+        assert "white" in faults(path)[f"vessels.{name}.wall"]
+    else:
+        assert load_garden(path).vessels[name].wall == (wall or "grey")
+
+
 def test_a_column_is_moved_on_work_days_alone(tmp_path: Path) -> None:
     """Friday 30 April is none; Saturday 1 May is."""
     for first, refused in (("2027-05-01", False), ("2027-04-30", True)):
