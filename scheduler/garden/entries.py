@@ -53,6 +53,8 @@ class Demand:
     grams_per_week : [g]; start, end : first and last day of the wish, both included.
     weight : worth of a gram against other groups' [-].
     said : the wish as it was told, such as 3 heads; empty where it was told in grams.
+    shares : crop, its least and its most share of what is picked for the wish [1/1000].
+    same_kind_weeks : weeks running in which one kind alone may be picked for it; None: any number.
     """
 
     group: str
@@ -62,6 +64,8 @@ class Demand:
     end: date
     weight: float = 1.0
     said: str = ""
+    shares: tuple[tuple[str, int, int], ...] = ()
+    same_kind_weeks: int | None = None
 
 
 @dataclass(frozen=True)

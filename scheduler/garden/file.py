@@ -37,7 +37,7 @@ from scheduler.garden.schema import SpanModel, TierModel, VesselModel
 from scheduler.garden.shape import read_sections
 from scheduler.garden.standing import StandingReader
 from scheduler.garden.vessel_shapes import make_vessel
-from scheduler.garden.will import check_will, fixed_of, never_of, without_days
+from scheduler.garden.will import check_will, fixed_of, never_of, shares_of, without_days
 from scheduler.garden.will_schema import NeverModel
 from scheduler.garden.wishes import one_of, said
 
@@ -172,6 +172,8 @@ def _garden(
             d.end or season.end,
             d.weight,
             said(d.per_week),
+            shares_of(d),
+            d.same_kind_weeks,
         )
         for i, d in sections.demands.items()
     )

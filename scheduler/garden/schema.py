@@ -36,7 +36,7 @@ from scheduler.garden.labour_schema import WorkDays as WorkDays
 from scheduler.garden.place_schema import LampModel, PlaceModel, Share, Stays
 from scheduler.garden.solution_schema import SolutionModel
 from scheduler.garden.standing_schema import SeedlingsModel, StandingModel
-from scheduler.garden.will_schema import FixedModel, Nevers
+from scheduler.garden.will_schema import FixedModel, Nevers, SameKindWeeks, Shares
 from scheduler.garden.wishes import PerWeek
 
 
@@ -220,6 +220,12 @@ class DemandModel(Section):
         min_length=1,
         description="crops that count for it, of any group, and then for no other wish; the group "
         "may have any name. Left out: the crops of the group that no other wish lists",
+    )
+    shares: Shares
+    same_kind_weeks: SameKindWeeks | None = Field(
+        None,
+        description="the same kind at most so many weeks running: a week is of a kind that is more "
+        "than three quarters of what is picked for it",
     )
 
 

@@ -8,8 +8,9 @@ from datetime import date
 from crops.crop import Crop
 from crops.names import same_name
 from scheduler.base.yaml_lines import Place
+from scheduler.garden.checks import demand_crops
 from scheduler.garden.model import ONE_DAY, Fixed, Never, Season, Span
-from scheduler.garden.schema import SeasonModel, TierModel
+from scheduler.garden.schema import DemandModel, SeasonModel, TierModel
 from scheduler.garden.shape import Sections, near_names
 from scheduler.garden.standing import column_as_written, tier_named
 from scheduler.garden.will_schema import FixedModel, NeverModel
@@ -24,6 +25,10 @@ def check_will(sections: Sections, crops: Mapping[str, Crop] | None) -> None:
         _never(sections, place, never, season, crops)
     if None not in season:
         _some_days_left(sections)
+    if crops is not None:
+        counted = demand_crops(sections, crops)
+        for i, wish in sections.demands.items():
+            _mixed(sections, i, wish, counted[i])
     taken: dict[tuple[str, int], list[tuple[date, date, int]]] = {}
     for i, one in sections.fixed.items():
         _fixed(sections, i, one, taken, crops)
@@ -59,6 +64,33 @@ def without_days(
         ]
         left = [part for part in parts if part.start <= part.end]
     return tuple(left)
+
+
+def shares_of(wish: DemandModel) -> tuple[tuple[str, int, int], ...]:
+    """Crop, its least and its most share [1/1000]."""
+    return tuple((n, round(1000 * s.least), round(1000 * s.most)) for n, s in wish.shares.items())
+
+
+def _mixed(sections: Sections, i: int, wish: DemandModel, counted: Sequence[str]) -> None:
+    """Shares are of crops that count for the wish, and can all be kept at once."""
+    place: Place = ("demand", i)
+    for name, share in wish.shares.items():
+        if name not in counted:
+            expected = f"a crop that counts for {wish.group}: {near_names(name, sorted(counted))}"
+            sections.fault((*place, "shares", name), name, expected)
+        elif share.least > share.most:
+            expected = f"at least {share.least:.0%}, the least share"
+            sections.fault((*place, "shares", name, "most"), f"{share.most:.0%}", expected)
+    least = sum(s.least for s in wish.shares.values())
+    if least > 1 + 1e-9:
+        sections.fault((*place, "shares"), f"{least:.0%}", "least shares of 100 % in all, or less")
+    most = sum(s.most for s in wish.shares.values())
+    if counted and set(counted) <= set(wish.shares) and most < 1 - 1e-9:
+        expected = "most shares of 100 % in all, or more, as no other crop counts"
+        sections.fault((*place, "shares"), f"{most:.0%}", expected)
+    if wish.same_kind_weeks is not None and len(counted) < 2:
+        expected = "nothing, as one crop alone counts for the wish"
+        sections.fault((*place, "same_kind_weeks"), wish.same_kind_weeks, expected)
 
 
 def fixed_of(sections: Sections) -> tuple[Fixed, ...]:

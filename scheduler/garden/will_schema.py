@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, ConfigDict, Field
 
-from scheduler.garden.fields import Count, Day, Name, Section, one_or_list
+from scheduler.garden.fields import Count, Day, Name, Section, one_or_list, pure
 
 
 class NeverModel(Section):
@@ -54,3 +54,24 @@ class FixedModel(Section):
             description="all its days of picking; left out: the plan chooses",
         )
     )
+
+
+Share = Annotated[float, *pure(0, 1, "a share from 0 % to 100 %", percent=True)]
+
+
+class ShareModel(Section):
+    """How much of a wish a crop may be, of what is picked for it in the season."""
+
+    least: Share = Field(0.0, description="at least, such as 20 %")
+    most: Share = Field(1.0, description="at most, such as 50 %")
+
+
+Shares = Annotated[
+    dict[str, ShareModel],
+    Field(
+        default_factory=dict,
+        description="least and most share of a crop in what is picked for the wish: "
+        "{pak_choi: {most: 50 %}, mizuna: {least: 20 %}}",
+    ),
+]
+SameKindWeeks = Annotated[int, *pure(1, 52, "a whole number of weeks from 1 to 52", whole=True)]

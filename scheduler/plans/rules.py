@@ -31,6 +31,12 @@ AVAILABLE = Rule("tier available", "a batch stands only while its tier may be us
 REST = Rule("rest after disease", "a crop family waits where it fell ill", "batches")
 NEVER = Rule("never there", "no crop stands where and when the garden says never", "batches")
 FIXED = Rule("fixed batches", "each batch that the garden fixes is in the plan", "fixed batches")
+SHARE = Rule("shares of crops", "of what is picked for a wish each crop has its share", "shares")
+SAME_KIND = Rule(
+    "same kind",
+    "no kind is more than three quarters of what is picked for a wish too many weeks running",
+    "crops",
+)
 NURSERY = Rule("nursery cells", "seedlings never need more cells than there are", "days")
 ENOUGH_SOWN = Rule("enough cells sown", "enough cells and seeds for a full tier", "batches")
 SEEDLING = Rule("seedling age", "transplanted when fit, and not after waiting too long", "batches")
@@ -75,6 +81,8 @@ RULES: tuple[Rule, ...] = (
     REST,
     NEVER,
     FIXED,
+    SHARE,
+    SAME_KIND,
     NURSERY,
     ENOUGH_SOWN,
     SEEDLING,

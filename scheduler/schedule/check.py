@@ -29,7 +29,7 @@ def broken(problem: Problem, access: bool, choices: Sequence[Choice]) -> list[st
     """
     s = _Schedule.of(problem, access, choices)
     out: list[str] = []
-    for rule in (_committed, _cleared, _occupancy, _shared):
+    for rule in (_committed, _cleared, _occupancy, _shared, _mixed):
         out += rule(s)
     return out + (_access(s) if access else [])
 
@@ -189,6 +189,14 @@ def _shared(s: _Schedule) -> list[str]:
             bad, lambda w, r=resource, n=total: f"{n[w]} {r.name} on {s.on(w)}, at most {r.on(w)}"
         )
     return out
+
+
+def _mixed(s: _Schedule) -> list[str]:
+    found = s.problem.mixed
+    if found is None:
+        return []
+    over = np.flatnonzero(found.broken(s.row))
+    return _faults(over, lambda k: f"rule {k} of how crops are mixed is broken")
 
 
 def _access(s: _Schedule) -> list[str]:

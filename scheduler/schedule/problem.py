@@ -9,11 +9,13 @@ from functools import cached_property
 import numpy as np
 
 from scheduler.batches.candidates import Candidates
-from scheduler.batches.courses import NEVER
 from scheduler.batches.fixed import fixed_rows
-from scheduler.garden.weekly import season_weeks, weeks_served, wish
+from scheduler.garden.weekly import wish
 from scheduler.schedule.access import heavy_slots
+from scheduler.schedule.mixed import Mixed, asks
+from scheduler.schedule.mixed import mixed as mixed_of
 from scheduler.schedule.resources import Resource, above, resources
+from scheduler.schedule.supply import Supply, supply_of
 
 
 @dataclass(frozen=True)
@@ -81,6 +83,7 @@ class Problem:
     stock : what was picked before the first day planned: (group, first week, last week, grams),
         groups by position in the garden's demands, weeks in its season.
     used : what batches settled elsewhere use (`scheduler.schedule.column_subset`), or None.
+    whole : it is of a whole season, so that how crops are mixed is asked.
     """
 
     cand: Candidates
@@ -93,6 +96,7 @@ class Problem:
     optional: frozenset[int] = frozenset()
     stock: tuple[tuple[int, int, int, int], ...] = ()
     used: Used | None = None
+    whole: bool = False
 
     def __len__(self) -> int:
         return len(self.row_of)
@@ -101,6 +105,12 @@ class Problem:
         """A column of the candidate table, one value a decision [v]."""
         values: np.ndarray = self.cand.table[name].to_numpy()[self.row_of]
         return values
+
+    @cached_property
+    def mixed(self) -> Mixed | None:
+        """How crops are to be mixed; None where nothing is asked."""
+        asked = self.whole and any(asks(d) for d in self.cand.garden.demands)
+        return mixed_of(self.cand) if asked else None
 
     @cached_property
     def started(self) -> np.ndarray:
@@ -160,6 +170,7 @@ class Problem:
         small = replace(
             self, place_of=self.place_of[decisions], row_of=self.row_of[decisions], committed=groups
         )
+        small.__dict__["mixed"] = self.mixed
         small.__dict__["supply"] = self.supply.restricted(
             np.asarray(decisions, dtype=int), len(self)
         )
@@ -172,123 +183,7 @@ class Problem:
         Made anew it takes a quarter of the time for a window's model: a smaller problem gets its
         own from the larger one.
         """
-        return _supply(self)
-
-
-@dataclass(frozen=True)
-class Supply:
-    """Picks grouped by (produce group, first week, last week) they can serve.
-
-    Attributes
-    ----------
-    weeks : ISO weeks of the season; groups : produce groups; weights : worth of a gram.
-    wish : [g], groups x weeks.
-    classes : (group, first week, last week) positions.
-    decision, week_class, grams : triplets: decision gives grams to class.
-    given : grams of each class that are there whatever is decided.
-    """
-
-    weeks: tuple[str, ...]
-    groups: tuple[str, ...]
-    weights: tuple[float, ...]
-    wish: np.ndarray
-    classes: tuple[tuple[int, int, int], ...]
-    decision: np.ndarray
-    week_class: np.ndarray
-    grams: np.ndarray
-    given: np.ndarray
-
-    def restricted(self, decisions: np.ndarray, total: int) -> Supply:
-        """The same with only these of ``total`` decisions; classes that nothing gives to go."""
-        at = np.full(total, -1)
-        at[decisions] = np.arange(len(decisions))
-        decision = at[self.decision]
-        mine = decision >= 0
-        # By decision, as if made anew.
-        order = np.argsort(decision[mine], kind="stable")
-        return replace(
-            self,
-            decision=decision[mine][order],
-            week_class=self.week_class[mine][order],
-            grams=self.grams[mine][order],
-        )._without_idle()
-
-    def with_stock(self, stock: Sequence[tuple[int, int, int, int]]) -> Supply:
-        """The same with more that is there whatever is decided, as in `Problem.stock`."""
-        classes = sorted({*self.classes, *((g, a, b) for g, a, b, _ in stock)})
-        at = {k: n for n, k in enumerate(classes)}
-        new = np.array([at[k] for k in self.classes], dtype=int)
-        given = np.zeros(len(classes), dtype=int)
-        given[new] = self.given
-        for group, first, last, grams in stock:
-            given[at[group, first, last]] += grams
-        return replace(self, classes=tuple(classes), week_class=new[self.week_class], given=given)
-
-    def _without_idle(self) -> Supply:
-        used = self.given > 0
-        used[self.week_class] = True
-        at = np.cumsum(used) - 1
-        return replace(
-            self,
-            classes=tuple(k for k, u in zip(self.classes, used, strict=True) if u),
-            week_class=at[self.week_class],
-            given=self.given[used],
-        )
-
-
-NO_WEEK = (1, 0)  # first and last week of what serves none: there is no week between them
-
-
-def _supply(problem: Problem) -> Supply:
-    cand, garden = problem.cand, problem.cand.garden
-    weeks = season_weeks(garden.season)
-    at = {w: i for i, w in enumerate(weeks)}
-    groups = tuple(d.group for d in garden.demands)
-    want = np.zeros((len(groups), len(weeks)), dtype=int)
-    for (group, week), grams in wish(garden).items():
-        want[groups.index(group), at[week]] = grams
-    # Weeks served, by crop and pick day, looked up once.
-    n_days = garden.season.days
-    first = np.zeros((len(cand.crop_names), n_days), dtype=int)
-    last = np.zeros((len(cand.crop_names), n_days), dtype=int)
-    group_of = np.full(len(cand.crop_names), -1)
-    for c, name in enumerate(cand.crop_names):
-        demand = garden.demand_of(name)
-        if demand is not None:
-            group_of[c] = groups.index(demand.group)
-        life = garden.crops[name].storage_life
-        for i in range(n_days):
-            found = weeks_served(garden.season.date(i), life, garden.event_weeks(name))
-            served = [at[w] for w in found if w in at]
-            # A pick that comes too late for an event, and does not keep, serves no week.
-            first[c, i], last[c, i] = (served[0], served[-1]) if served else NO_WEEK
-    crop = problem.column("crop")
-    days, grams = cand.pick_day[problem.row_of], cand.pick_grams[problem.row_of]
-    v, e = np.nonzero((days < NEVER) & (grams > 0))
-    day = days[v, e]
-    decisions = group_of[crop[v]] >= 0
-    v, e, day = v[decisions], e[decisions], day[decisions]
-    key = np.stack([group_of[crop[v]], first[crop[v], day], last[crop[v], day]], axis=1)
-    stock = np.array(problem.stock, dtype=int).reshape(-1, 4)
-    key = np.concatenate([key, stock[:, :3]])
-    if len(key):
-        unique, inverse = np.unique(key, axis=0, return_inverse=True)
-    else:
-        unique, inverse = np.zeros((0, 3), int), np.zeros(0, int)
-    inverse = inverse.reshape(-1)
-    given = np.zeros(len(unique), dtype=int)
-    np.add.at(given, inverse[len(v) :], stock[:, 3])
-    return Supply(
-        weeks=tuple(weeks),
-        groups=groups,
-        weights=tuple(d.weight for d in garden.demands),
-        wish=want,
-        classes=tuple((int(a), int(b), int(c)) for a, b, c in unique),
-        decision=v,
-        week_class=inverse[: len(v)],
-        grams=grams[v, e],
-        given=given,
-    )
+        return supply_of(self)
 
 
 def pooled(cand: Candidates) -> Problem:
@@ -300,7 +195,8 @@ def pooled(cand: Candidates) -> Problem:
         asked[mine] = True
     rows = np.flatnonzero(asked)
     groups = tuple(tuple(np.searchsorted(rows, mine).tolist()) for mine in fixed)
-    return Problem(cand, places, cand.table["kind"].to_numpy(dtype=int)[rows], rows, groups)
+    kinds = cand.table["kind"].to_numpy(dtype=int)[rows]
+    return Problem(cand, places, kinds, rows, groups, whole=True)
 
 
 def row_by_row(cand: Candidates, free_from: int = 0) -> Problem:
@@ -362,4 +258,5 @@ def by_tier(
         tuple(groups),
         free_from,
         tuple((closed or {}).get((p.column, p.number), 0) for p in places),
+        whole=free_from == 0,
     )

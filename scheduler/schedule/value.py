@@ -13,9 +13,10 @@ import numpy as np
 
 from scheduler.batches.courses import NEVER
 from scheduler.schedule.effort import points
-from scheduler.schedule.problem import Choice, Problem, Supply
+from scheduler.schedule.problem import Choice, Problem
 from scheduler.schedule.produce import Lot, shared_out
 from scheduler.schedule.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
+from scheduler.schedule.supply import Supply
 
 
 def worth(problem: Problem, name: str, choices: Sequence[Choice], access: bool = True) -> float:

@@ -1,7 +1,12 @@
-"""Where something is fixed the search begins with the fixed batches alone, if they can all be."""
+"""What a search begins with where the grower has settled something that no rule of thumb knows.
+
+Of what is fixed the fixed batches alone, if they can all be; where crops are to be mixed, the most
+of a schedule by a rule of thumb that keeps that.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -18,6 +23,7 @@ from scheduler.solvers.cp_sat import Settings, run
 from scheduler.words.language import _
 from scheduler.words.words import short_date
 
+MIXED = "how crops are mixed"
 MOST = 12  # fixed batches left out one by one, to say which are too many
 
 
@@ -39,13 +45,33 @@ def fixed_alone(problem: Problem, access: bool, seed: int = 0) -> list[Choice]:
     _refuse_impossible(problem.cand)
     offered = sorted(i for group in problem.committed for i in group)
     small = problem.restricted(np.array(offered, dtype=int))
-    built = build_model(small, access)
+    rules = [name for name in BUILDERS if name != MIXED]
+    built = build_model(small, access, rules)
     answer = run(built.model, "fixed", Settings(workers=1, seed=seed), SECONDS, quick=True)
+    if answer.found and problem.mixed is not None:  # alone they may be too much of one crop
+        offered, built = list(range(len(problem))), build_model(problem, access)
+        answer = run(built.model, "fixed", Settings(workers=1, seed=seed), SECONDS)
     if answer.status == cp_model.INFEASIBLE:
         raise CannotFix(_together(small, access))
     if not answer.found:
         raise CannotFix(_("No schedule of the fixed batches was found in time."))
     return [Choice(offered[c.decision], c.clear) for c in read_choices(built, answer.values)]
+
+
+def most_of(problem: Problem, access: bool, made: Sequence[Choice], seed: int = 0) -> list[Choice]:
+    """The part of a schedule that meets most and keeps every rule of the problem.
+
+    None of it, if nothing better is found in time: a plan of nothing mixes no crops wrongly.
+    """
+    offered = np.unique(np.array([c.decision for c in made], dtype=int))
+    if not len(offered):
+        return []
+    built = build_model(problem.restricted(offered), access)
+    built.model.maximize(built.produce.value())
+    answer = run(built.model, "mixed", Settings(workers=1, seed=seed), SECONDS / 3, quick=True)
+    if not answer.found:
+        return []
+    return [Choice(int(offered[c.decision]), c.clear) for c in read_choices(built, answer.values)]
 
 
 def _refuse_impossible(cand: Candidates) -> None:
@@ -64,6 +90,7 @@ def _together(problem: Problem, access: bool) -> str:
     names = list(BUILDERS)
     said = {
         "what all share": _("cells of the nursery, or what can be done on a day, are too few"),
+        MIXED: _("how the crops of a wish are to be mixed"),
         "lift limit": _("a vessel above one of them is too heavy to lift when it is filled"),
     }
     against = [

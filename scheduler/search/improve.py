@@ -73,6 +73,7 @@ class Improver:
         self.some_columns = (
             some_columns and not problem.committed and bool(problem.places[0].column)
         )
+        self.some_columns &= problem.mixed is None  # that is asked of all columns together
         self.problem, self.access, self.settings, self.stop = problem, access, settings, stop
         self.opener = Opener(problem, access, settings)
         self.size: dict[str, int] = {}  # tiers of each column

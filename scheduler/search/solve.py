@@ -37,7 +37,7 @@ from scheduler.schedule.problem import Choice, Problem, by_tier, pooled, row_by_
 from scheduler.schedule.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
 from scheduler.search.by_hand import ByHand
 from scheduler.search.columns.stages import NAMES, PATIENCE, plan_columns
-from scheduler.search.fixed_first import fixed_alone
+from scheduler.search.fixed_first import fixed_alone, most_of
 from scheduler.search.goal import ENOUGH, SHARES, Expression, Goal, Incumbent, Worth
 from scheduler.search.improve import Improver
 from scheduler.search.lifting import lifts_least
@@ -72,7 +72,7 @@ class Season:
     """The work of one call of `solve`, kept so that its parts can be looked at.
 
     ``by_hand`` is the better of the plans that rules of thumb make; None for a large garden, and
-    where a batch is fixed.
+    where a batch is fixed or crops are to be mixed.
     ``stands``: the plan's batches as candidates in tiers.
     ``seconds``: how long the candidates and the search took, and to work out the plan's levels and
     dates. ``busy``: that the machine had too little room for it, in a sentence; empty if it had.
@@ -139,17 +139,22 @@ def solve(
         values = [worth_of(pool, rule.run()) for rule in both_rules]
         by_rule, hand = max(values), both_rules[values.index(max(values))]
         best = hand.stands
+    willed = bool(garden.fixed) or pool.mixed is not None
+    if willed and not garden.fixed:  # nor how crops are to be mixed
+        own = by_tier(cand) if access_matters(cand) else pool
+        some = most_of(own, access_matters(cand), choices_of(own, best), settings.seed)
+        best, by_rule = stands(own, some), worth_of(own, some)
     total = max(assemble.wish_total(garden), 1.0)
     if report is not None:
         report(Progress("first plan", time.monotonic() - began, by_rule, total))
     size = by_tier_size(cand)
     known: dict[str, float | None] = {}
-    large = size > LARGE and not garden.fixed  # whole columns know none either
+    large = size > LARGE and not willed  # whole columns know none of it either
     # Whole columns come quickly near to the best, single tiers then nearer: where those are not
     # too many, they get most of the time.
     area = len(pool.days) * sum(kind.count for kind in cand.kinds)
     both = settings.deterministic is None and size <= HUGE
-    both = both and not garden.fixed and (large or (area > AREA and access_matters(cand)))
+    both = both and not willed and (large or (area > AREA and access_matters(cand)))
     if large or both:
         limited = replace(settings, time_limit=settings.time_limit * COLUMNS) if both else settings
         names = (PRODUCE,) if both else NAMES
@@ -176,10 +181,12 @@ def solve(
     best = cleared_soon(cand, best) if large else lifts_least(pool, best, seconds, stop)
     found_at = time.monotonic()
     plan = make_plan(garden, cand, best, settings, stages)
-    simple = not large and not garden.fixed
+    simple = not large and not willed
     simple_plan = make_plan(garden, cand, hand.stands, settings) if simple else None
     value = by_rule if simple_plan is None else simple_plan.stages[0].value
-    if both_rules and not any(rule.cut for rule in both_rules):  # what ran out of time is no rival
+    if (
+        both_rules and not willed and not any(rule.cut for rule in both_rules)
+    ):  # what ran out of time is no rival
         plan = replace(plan, by_hand={"rule": hand.rule, "produce": value, "share": value / total})
     took = {
         CANDIDATES: ready - began,

@@ -120,7 +120,8 @@ class StageSearch:
         if seconds < 0.2:
             return best
         until = time.monotonic() + seconds
-        if self.goal.name == PRODUCE and not self.problem.committed:
+        free = not self.problem.committed and self.problem.mixed is None
+        if self.goal.name == PRODUCE and free:
             best = self._thinned(best, seconds * 0.85)
             if self._done(best, until):
                 return best

@@ -21,7 +21,7 @@ from scheduler.model.build import build_model
 from scheduler.plans.model import Batch
 from scheduler.schedule.problem import Choice, Problem
 from scheduler.search.by_hand import ByHand
-from scheduler.search.fixed_first import fixed_alone
+from scheduler.search.fixed_first import fixed_alone, most_of
 from scheduler.solvers.cp_sat import Settings, run
 
 
@@ -119,7 +119,9 @@ def keeps_every_rule(problem: Problem, access: bool, choices: Sequence[Choice]) 
 
 
 def by_simple_rules(problem: Problem, access: bool = True) -> list[list[Choice]]:
-    """The schedules that `scheduler.search.by_hand` makes, or what is fixed alone."""
+    """The schedules of `scheduler.search.by_hand`; of them what the grower's will leaves."""
     if problem.committed:
         return [fixed_alone(problem, access)]
+    if problem.mixed is not None:
+        return [most_of(problem, access, ByHand(problem).run())]
     return [ByHand(problem).run(), ByHand(problem, forward=True).run()]

@@ -176,6 +176,24 @@ def will_given_up(garden: Garden) -> Iterator[Relaxation]:
             ),
             replace(garden, fixed=tuple(f for i, f in enumerate(garden.fixed) if i != k)),
         )
+    for k, wished in enumerate(garden.demands):
+        free = replace(wished, shares=(), same_kind_weeks=None)
+        demands = (*garden.demands[:k], free, *garden.demands[k + 1 :])
+        for rule, asked, text in (
+            (rules.SHARE, wished.shares, _("crops of {group} in any shares")),
+            (
+                rules.SAME_KIND,
+                wished.same_kind_weeks,
+                _("the same kind of {group} any number of weeks running"),
+            ),
+        ):
+            if asked:
+                yield Relaxation(
+                    "mixed",
+                    rule.name,
+                    text.format(group=wished.group),
+                    replace(garden, demands=demands),
+                )
     if any(t.never for c in garden.columns for t in c.tiers):
         columns = tuple(
             replace(c, tiers=tuple(replace(t, never=()) for t in c.tiers)) for c in garden.columns

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from scheduler.garden.model import Fixed
+from scheduler.garden.model import Demand, Fixed
+from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.plans.model import Batch
-from scheduler.plans.rules import FIXED, NEVER
+from scheduler.plans.rules import FIXED, NEVER, SAME_KIND, SHARE
 from scheduler.verify.case import Case, Standing
 
 
@@ -13,6 +14,68 @@ def check(case: Case) -> None:
     case.each(_never)
     for one in case.garden.fixed:
         _fixed(case, one)
+    # Of a plan made again part has happened: how the rest is mixed is left to it.
+    for wished in case.garden.demands if case.plan.as_of is None else ():
+        _mix(case, wished)
+
+
+def _mix(case: Case, wished: Demand) -> None:
+    """Of what is picked for a wish: each crop's share, and how long one kind alone is."""
+    mine = [b for b in case.plan.batches if b.crop in wished.crops]
+    picked = {name: sum(b.grams for b in mine if b.crop == name) for name in wished.crops}
+    total = sum(picked.values())
+    for name, least, most in wished.shares:
+        grams = picked.get(name, 0)
+        told = f"{name} is {grams} g of {total} g that are picked for {wished.group}"
+        over = 1000 * grams - most * total
+        case.check(
+            SHARE,
+            over <= 0,
+            f"{told}, at most {most / 10:g} % are asked for",
+            max(over, 0) / 1000,
+            [wished.group, name],
+            "g",
+        )
+        under = least * total - 1000 * grams
+        case.check(
+            SHARE,
+            under <= 0,
+            f"{told}, at least {least / 10:g} % are asked for",
+            max(under, 0) / 1000,
+            [wished.group, name],
+            "g",
+        )
+    if wished.same_kind_weeks is None:
+        return
+    wanted, weeks = wish(case.garden), season_weeks(case.garden.season)
+    for name in wished.crops:
+        run: list[str] = []
+        longest: list[str] = []
+        for week in weeks:
+            asked = bool(wanted.get((wished.group, week)))
+            run = [*run, week] if asked and _is_of_one(case, mine, name, week) else []
+            longest = max(longest, run, key=len)
+        case.check(
+            SAME_KIND,
+            len(longest) <= wished.same_kind_weeks,
+            f"{wished.group} is of {name} in {len(longest)} weeks running, from "
+            f"{''.join(longest[:1])} on; at most {wished.same_kind_weeks} are asked for",
+            len(longest) - wished.same_kind_weeks,
+            [wished.group, name, *longest[:1]],
+            "weeks",
+        )
+
+
+def _is_of_one(case: Case, mine: list[Batch], name: str, week: str) -> bool:
+    """Whether a crop is more than three quarters of what is picked and can serve a week."""
+    own = total = 0
+    for b in mine:
+        crop, events = case.garden.crops[b.crop], case.garden.event_weeks(b.crop)
+        for p in b.picks:
+            if week in weeks_served(p.date, crop.storage_life, events):
+                total += p.grams
+                own += p.grams if b.crop == name else 0
+    return 4 * own > 3 * total
 
 
 def _never(case: Case, s: Standing) -> None:

@@ -24,6 +24,7 @@ SOURCES = (
     "plans",
     "shortfall",
     "risk",
+    "search",
     "solvers",
     "mix",
     "replanning",

@@ -283,6 +283,38 @@ def pairs() -> Iterator[Pair]:
     yield Pair(r.NEVER, "the crop", (never(0, 90, "chard"), one),
                (never(0, 90, "chard", "lettuce"), one), 21, ("x", "A 1"))
 
+    # x gives 400 g of lettuce; c, on another tier, chard cut once for 360 g, 47.4 % of 760 g. Both
+    # count for one wish here.
+    def wish(**told: object) -> Garden:
+        both = replace(g.demands[0], crops=("lettuce", "chard"), **told)  # type: ignore[arg-type]
+        return replace(g, demands=(both,))
+
+    c = batch("c", "chard", "B1", 0, 12, [(32, 4)], 33)
+    two = plan(a, c)
+    yield Pair(r.SHARE, "most", (wish(shares=(("lettuce", 0, 527),)), two),
+               (wish(shares=(("lettuce", 0, 526),)), two), 0.24, ("lettuce", "lettuce"))
+    yield Pair(r.SHARE, "least", (wish(shares=(("chard", 473, 1000),)), two),
+               (wish(shares=(("chard", 474, 1000),)), two), 0.24, ("lettuce", "chard"))
+    yield Pair(r.SHARE, "none of it", (wish(shares=(("chard", 0, 1000),)), one),
+               (wish(shares=(("chard", 1, 1000),)), one), 0.4, ("lettuce", "chard"))
+    # Picks of lettuce on Wednesday of the fifth week, day 30, keep 7 days: to the sixth, weeks 18 and
+    # 19 of the year; so do those of chard on Friday, for 5 days. Wished is from week 18 on.
+    yield Pair(r.SAME_KIND, "one week", (wish(same_kind_weeks=1), two),
+               (wish(same_kind_weeks=1), one), 1, ("lettuce", "lettuce", "2027-W18"))
+    yield Pair(r.SAME_KIND, "two weeks", (wish(same_kind_weeks=2), one),
+               (wish(same_kind_weeks=1), one), 1, ("lettuce", "lettuce", "2027-W18"))
+    # And picked on day 44, in week 20: four weeks of lettuce from 18 to 21.
+    long = plan(a, heads("y", "B1", 24))
+    yield Pair(r.SAME_KIND, "three weeks", (wish(same_kind_weeks=4), long),
+               (wish(same_kind_weeks=3), long), 1, ("lettuce", "lettuce", "2027-W18"))
+    # Two batches of lettuce, 800 g, beside 360 g of chard are 69 %, and three, 1200 g, 77 %.
+    easy = replace(wish(same_kind_weeks=1), nursery=Nursery(cells=40), limits=with_limits(
+        lift_kg=None, fills_per_day=None, picks_per_day=None).limits)
+    below = batch("c", "chard", "A2", 0, 12, [(32, 4)], 33)
+    some = (a, heads("y", "B1", 10), below)
+    yield Pair(r.SAME_KIND, "three quarters", (easy, plan(*some)),
+               (easy, plan(*some, heads("z", "B2", 10))), 1, ("lettuce", "lettuce", "2027-W18"))
+
     # One batch that is fixed, and three.
     def fixed(*told: Fixed) -> Garden:
         return replace(g, fixed=told)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from ortools.sat.python import cp_model
 
-from scheduler.model.rules import access, occupancy, shared
+from scheduler.model.rules import access, mixed, occupancy, shared
 from scheduler.model.variables import Variables
 
 Builder = Callable[[cp_model.CpModel, Variables], None]
@@ -17,4 +17,5 @@ BUILDERS: dict[str, Builder] = {
     "one crop at a time": occupancy.build,
     "what all share": shared.build,
     "lift limit": access.build,
+    "how crops are mixed": mixed.build,
 }

@@ -10,7 +10,8 @@ import numpy as np
 from scheduler.batches.candidates import Candidates
 from scheduler.batches.courses import NEVER
 from scheduler.schedule.access import never_liftable
-from scheduler.schedule.problem import Problem, Supply, pooled
+from scheduler.schedule.problem import Problem, pooled
+from scheduler.schedule.supply import Supply
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from scheduler.lived.laid import FAR
 from scheduler.lived.replay import BATCH, NONE, Schedule, live_all
 from scheduler.lived.world import World
 from scheduler.schedule.access import never_liftable
+from scheduler.schedule.mixed import mixed, not_mixed
 from scheduler.schedule.problem import row_by_row
 from scheduler.search.living.in_hand import InHand
 
@@ -46,6 +47,9 @@ class Options(NamedTuple):
         before another [resources, n, uses]; room : how much there is [resources, slots];
         per_fill, per_clear, per_lift : by resource; holds : whether it is held from day to day.
     slot : of each day, the first work day at or after it [days + 1]; day : of each slot.
+    mix_from, mix_sum, mix_amount : what each row adds to the sums of how crops are mixed
+        (`schedule.mixed`), from where to where [n + 1]; mix_count : of them; mix_together : which
+        may not all be above 0.
     stock : [g] that is there already: groups, years, weeks, lengths.
     turnaround : days; today : nothing is begun before it.
     """
@@ -72,6 +76,11 @@ class Options(NamedTuple):
     holds: np.ndarray
     slot: np.ndarray
     day: np.ndarray
+    mix_from: np.ndarray
+    mix_sum: np.ndarray
+    mix_amount: np.ndarray
+    mix_count: int
+    mix_together: np.ndarray
     stock: np.ndarray
     turnaround: int
     today: int
@@ -126,6 +135,7 @@ def options_of(
     order = [mine[np.argsort(rows["start"][mine], kind="stable")] for mine in allowed]
     by_kind = np.concatenate([np.zeros(0, dtype=int), *order])
     lengths = int(length.max(initial=0)) + 1
+    asked = mixed(cand) if hand is None else not_mixed(cand)
     return Options(
         rows,
         due_day,
@@ -149,6 +159,11 @@ def options_of(
         np.array([r.held for r in problem.resources], dtype=bool),
         problem.slot(np.arange(garden.season.days + 1)),
         problem.days,
+        asked.first,
+        asked.which,
+        asked.amount,
+        asked.count,
+        asked.together,
         _stock(few, lengths),
         int(garden.limits.turnaround_days),
         today,

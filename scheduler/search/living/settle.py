@@ -52,11 +52,29 @@ def take(options: Options, used: np.ndarray, row: int, depth: int, by: int) -> N
 
 
 @compiled
+def well_mixed(options: Options, rows: np.ndarray) -> bool:
+    """Whether the crops of each wish are mixed as asked (`schedule.mixed`)."""
+    sums = np.zeros(options.mix_count, np.int64)
+    for b in range(len(rows)):
+        for k in range(options.mix_from[rows[b]], options.mix_from[rows[b] + 1]):
+            sums[options.mix_sum[k]] += options.mix_amount[k]
+    for r in range(len(options.mix_together)):
+        over = True
+        for k in options.mix_together[r]:
+            over = over and (k < 0 or sums[k] > 0)
+        if over:
+            return False
+    return True
+
+
+@compiled
 def settled(
     options: Options, depth: np.ndarray, open_: np.ndarray, rows: np.ndarray, tiers: np.ndarray
 ) -> np.ndarray:
     """Day of each batch's clearing [n], the soonest; no entry at all if a rule is broken."""
     n, broken = len(rows), np.zeros(0, np.int64)
+    if options.mix_count > 0 and not well_mixed(options, rows):
+        return broken
     clear = np.full(n, NEVER)
     used = np.zeros_like(options.room)
     # Seedlings in hand hold what cells they hold, be it more than there are; nothing else may.

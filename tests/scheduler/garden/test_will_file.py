@@ -114,6 +114,50 @@ def test_a_tier_keeps_a_day_on_which_something_may_stand(tmp_path: Path) -> None
     assert fault.expected == "a day of the season on which something may stand there"
 
 
+def mixing(folder: Path, told: str) -> Path:
+    path = write(folder, "")
+    wish = "demand: [{group: lettuce, per_week: 500 g}]"
+    assert wish in path.read_text()
+    text = path.read_text().replace(wish, f"demand: [{{group: food, per_week: 500 g, {told}}}]")
+    path.write_text(text)
+    return path
+
+
+def test_how_the_crops_of_a_wish_are_mixed(tmp_path: Path) -> None:
+    told = "crops: [kale, leaf_lettuce], shares: {kale: {least: 20 %, most: 0.55}}"
+    (wish,) = load_garden(mixing(tmp_path, f"{told}, same_kind_weeks: 2")).demands
+    assert wish.shares == (("kale", 200, 550),)
+    assert wish.same_kind_weeks == 2
+
+
+@pytest.mark.parametrize(
+    ("told", "where"),
+    [
+        ("crops: [kale], shares: {leaf_lettuce: {most: 50 %}}", ["shares.leaf_lettuce"]),
+        (
+            "crops: [kale, leaf_lettuce], shares: {kale: {least: 60 %, most: 50 %}}",
+            ["shares.kale.most"],
+        ),
+        (
+            "crops: [kale, leaf_lettuce], shares: {kale: {least: 60 %}, leaf_lettuce: {least: 41 %}}",
+            ["shares"],
+        ),
+        (
+            "crops: [kale, leaf_lettuce], shares: {kale: {most: 60 %}, leaf_lettuce: {most: 39 %}}",
+            ["shares"],
+        ),
+        ("crops: [kale], same_kind_weeks: 2", ["same_kind_weeks"]),
+        ("crops: [kale, leaf_lettuce], same_kind_weeks: 0", ["same_kind_weeks"]),
+        ("crops: [kale, leaf_lettuce], shares: {kale: {most: 101 %}}", ["shares.kale.most"]),
+    ],
+)
+def test_what_cannot_be_of_a_mix_is_a_fault(tmp_path: Path, told: str, where: list[str]) -> None:
+    with pytest.raises(BadInput) as caught:
+        load_garden(mixing(tmp_path, told))
+    assert [f.path for f in caught.value.faults] == [f"demand[0].{path}" for path in where]
+    assert {f.line for f in caught.value.faults} == {16}
+
+
 def test_the_turnaround_lies_between_two_fixed_batches(tmp_path: Path) -> None:
     told = """fixed:
   - {crop: kale, column: B2, tier: 1, planted_on: 2027-07-05, picked_on: 2027-08-05}

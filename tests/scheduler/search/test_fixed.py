@@ -81,6 +81,7 @@ def test_one_that_no_rule_allows_is_refused_and_so_are_those_that_cannot_all_be(
     ]
 
 
+@pytest.mark.slow
 def test_the_search_by_living_keeps_them() -> None:
     g = fix(tiny(100, tiers=2, lift_kg=13.5), 17, tier=2)
     season = solve(g, STEADY)
