@@ -9,6 +9,7 @@ from typing import Any
 from crops.crop import Crop, Parameter
 from crops.crop_keys import KEYS, SECTIONS, Key
 from crops.units import quantity
+from scheduler.outputs import crop_weights
 
 WIDTH = 80
 _US = {"degC": "degF", "g": "oz", "mL/day": "fluid_ounce/day", "mm/day": "in/day"}
@@ -67,6 +68,7 @@ def sheet(crop: Crop, units: str = "metric") -> str:
     """One crop: each number with what it means and where it comes from."""
     name = f" ({crop.name})" if crop.name != crop.title else ""
     lines = [f"{crop.title}{name}: {crop.group}, {crop.family}", ""]
+    weighed = False
     for section in SECTIONS[1:]:
         lines.append(section.upper())
         before = ""
@@ -76,6 +78,10 @@ def sheet(crop: Crop, units: str = "metric") -> str:
             written = crop.parameters.get(key.name)
             source = written.source if written else "no source given"
             lines += _entry(key, value_text(key, getattr(crop, key.name), units))
+            found = crop_weights.of(crop.name, key.name, getattr(crop, key.name))
+            if found:
+                weighed = True
+                lines += _source(_weight(found, units))
             # A long citation is not printed twice running.
             lines += _source("the same source" if source == before and len(source) > 40 else source)
             before = source
@@ -87,7 +93,34 @@ def sheet(crop: Crop, units: str = "metric") -> str:
             lines += _source(differs.written[name].source)
         lines += ["", *_source(f"in garden.yaml: {_TAKEN % (crop.name, kind)}"), ""]
     lines.append("A plant is what stands in one hole: a head, or a plug of several seedlings.")
+    if weighed:
+        lines += ["", *textwrap.wrap(_HOW.format(crop_weights.weights()), WIDTH)]
     return "\n".join(lines)
+
+
+_HOW = (
+    "Points: by how much of its wish the most that could be met in the {0.garden}, an invented "
+    "garden, moves when this one number is another; in your garden it may be more or less. It is "
+    "the bound of a linear relaxation over 20 weather years, not a plan. A number that is no "
+    "bottleneck there weighs nothing, as other crops can take the place. Measured {0.date}, "
+    "program {0.commit}. What has no points was not measured, or has changed since."
+)
+
+
+def _weight(found: crop_weights.Weight, units: str) -> str:
+    """Such as: 20 % less moves the courtyard by -8.1 points, 20 % more by +3."""
+    change = found.change.replace("%", " %").replace("degC", "°C")
+    if units == "us":
+        change = change.replace("1 °C", "1.8 °F")
+    garden = crop_weights.weights().garden
+    sides = [
+        (f"{change} {word}", f"by {points:+.3g} points".replace("+0 ", "0 "))
+        for word, points in (("less", found.down), ("more", found.up))
+        if points is not None
+    ]
+    told = [f"{side} moves the {garden} {by}" if not i else f"{side} {by}" for i, (side, by) in
+            enumerate(sides)]  # fmt: skip
+    return ", ".join(told)
 
 
 _TAKEN = "crops: {overrides: {%s: {kind: %s}}}"
@@ -154,7 +187,10 @@ def listing(crops: Sequence[Crop], units: str = "metric") -> str:
 def as_data(crop: Crop, units: str = "metric") -> dict[str, Any]:
     """A crop as plain data: number, unit, source and the text as written; so its kinds."""
     numbers = {
-        key.name: _number(key, getattr(crop, key.name), crop.parameters.get(key.name), units)
+        key.name: {
+            **_number(key, getattr(crop, key.name), crop.parameters.get(key.name), units),
+            "weight": _weight_data(crop, key),
+        }
         for key in KEYS.values()
         if key.kind != "text"
     }
@@ -164,6 +200,16 @@ def as_data(crop: Crop, units: str = "metric") -> dict[str, Any]:
     }
     who = {k: getattr(crop, k) for k in ("name", "title", "group", "family")}
     return {**who, "numbers": numbers, "kinds": kinds}
+
+
+def _weight_data(crop: Crop, key: Key) -> dict[str, Any] | None:
+    """Points that the number moves the example garden by, and when that was measured."""
+    found = crop_weights.of(crop.name, key.name, getattr(crop, key.name))
+    if found is None:
+        return None
+    table = crop_weights.weights()
+    told = {"change": found.change, "down": found.down, "up": found.up}
+    return {**told, "garden": table.garden, "commit": table.commit, "date": table.date}
 
 
 def _number(key: Key, value: Any, written: Parameter | None, units: str) -> dict[str, Any]:
