@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from crops import evaporation, radiation
+from crops import evaporation, radiation, transpiration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -67,7 +67,8 @@ def weather(
     Returns
     -------
     Frame with the same index and ``tmin, tmax, tmean`` [degC], ``ra, rs`` [MJ m-2 d-1],
-    ``daylength`` [h], ``et0`` [mm/d], ``dli`` (open sky) [mol m-2 d-1].
+    ``daylength`` [h], ``et0`` [mm/d], ``dli`` (open sky) [mol m-2 d-1]; ``sun`` and ``air``, what
+    radiation and the dryness of the air take from a leaf for each mm of ET0 [-].
     """
     import pandas as pd
 
@@ -81,12 +82,13 @@ def weather(
         measured = rows["rs"].to_numpy(float)
         rs = np.where(np.isnan(measured), guess, measured)
     et0 = evaporation.hargreaves(low, high, ra)
+    ea = _vapour_pressure(rows, low, high)
     if "wind" in rows:
-        ea = _vapour_pressure(rows, low, high)
         full = evaporation.penman_monteith(
             low, high, rs, ra, ea, rows["wind"].to_numpy(float), elevation
         )
         et0 = np.where(np.isnan(full), et0, full)
+    leaf = transpiration.per_et0(low, high, rs, ra, ea, elevation, et0)
     return pd.DataFrame(
         {
             "tmin": low,
@@ -97,6 +99,8 @@ def weather(
             "daylength": radiation.day_length(latitude, doy),
             "et0": et0,
             "dli": radiation.light_integral(rs),
+            "sun": leaf.sun,
+            "air": leaf.air,
         },
         index=index,
     )

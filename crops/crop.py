@@ -38,20 +38,23 @@ class Crop:
     days_to_harvest : transplanting to ready [d] at ``reference_temperature`` [degC] and target
         light.
     t_base, t_opt, t_max : temperatures of development [degC].
+    t_exponent : power of the response between them with which mass grows [-]; 1: as leaves do.
     kill_temperature, kill_hardened : air [degC] below which a plant dies, straight from the nursery
         and hardened by cold nights; see `crops.survival`.
     heat_limit, chill_limit : mean of its solution on a day [degC] above which heat, of the air
         below which chill does it harm that can kill it.
     dli_min, dli_target : daily light integral [mol m-2 d-1] below which it is refused, slowed.
     light_exponent : how strongly short light slows it [-]: rate is (DLI/target) to this power.
+    light_gain : by how much light above the target quickens it at most [-].
     plants_per_hole : seedlings left in one hole [-].
     seeds_per_cell : seeds sown in one nursery cell [-].
     germination : share of seeds that give a seedling [0..1].
-    peak_demand : solution drunk by one full-grown plant [mL/d] at ``demand_et0`` [mm/d], open sky.
-    stage_initial : share of peak demand just after transplanting [0..1].
-    stage_late : share of peak demand once ready [0..1].
-    stage_start, stage_full : progress (0 transplanted, 1 ready) at which demand begins to rise,
-        is full.
+    peak_demand : solution drunk by one plant [mL/d] at ``demand_et0`` [mm/d], open sky, were it at
+        the full of the stages: with them it says how much is drunk by harvest (`crops.demand`).
+    stage_initial : share of the demand just after transplanting [0..1].
+    stage_start, stage_full : progress (0 transplanted, 1 ready) at which the stages begin to rise,
+        are full; when that is drunk, the leaves say.
+    stage_late : read from old files, without effect: demand goes on rising in the hold.
     fresh_mass : harvest of one plant when ready [g], over all cuts.
     hold : days a ready crop stays good in place [d]; after_hold : see `fades`.
     cuts : picks per batch, 1 for heads; cut_interval [d]; cut_shares : share of fresh_mass a cut.
@@ -132,6 +135,8 @@ class Crop:
     bolt_days_slow: float = 0.0
     slow_to_bolt: bool = False
     after_hold: float = 0.0
+    light_gain: float = 0.0
+    t_exponent: float = 1.0
     parameters: Mapping[str, Parameter] = field(default_factory=dict, compare=False, repr=False)
     kinds: Mapping[str, Kind] = field(default_factory=dict, compare=False, repr=False)
     kind: str = field(default="", compare=False)

@@ -13,6 +13,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from crops.crop import Crop
+from crops.growth import harvest_share as harvest_share
+from crops.growth import mass_share as mass_share
+from crops.growth import progress_at as progress_at
 from crops.radiation import Array
 from crops.years import carried_by, lost_at_most
 
@@ -24,11 +27,6 @@ NDArrayInt = NDArray[np.intp]
 # Eight moments of a sine day: where a day crosses the base, the optimum or the maximum, the mean of
 # the rates differs from the rate at the mean; between base and optimum the two are the same.
 _MOMENTS = np.sin(2 * np.pi * (np.arange(8) + 0.5) / 8)
-
-# Shape of the growth curve (mass against progress): logistic, chosen so that lettuce at 8/14 of
-# the light has a third of the mass on the same day (HortScience 2019: dry mass +203 % from DLI 8
-# to 14). Own fit to that abstract.
-STEEP, HALF = 4.5, 0.85
 
 COLD_HOURS = 12.0  # [h] day length above which a cold day brings on bolting; own judgement
 
@@ -45,11 +43,14 @@ def temperature_response(t: ArrayLike, base: float, opt: float, high: float) -> 
     return np.clip(np.minimum((x - base) / (opt - base), (high - x) / (high - opt)), 0.0, 1.0)
 
 
-def day_response(tmin: ArrayLike, tmax: ArrayLike, base: float, opt: float, high: float) -> Array:
-    """Mean response over a sine-shaped day between its extremes [degC]."""
+def day_response(
+    tmin: ArrayLike, tmax: ArrayLike, base: float, opt: float, high: float, power: float = 1.0
+) -> Array:
+    """Mean response, to a ``power``, over a sine-shaped day between its extremes [degC]."""
     low, top = np.asarray(tmin, float), np.asarray(tmax, float)
     t = (low + top)[..., None] / 2 + (top - low)[..., None] / 2 * _MOMENTS
-    mean: Array = temperature_response(t, base, opt, high).mean(axis=-1)
+    response = temperature_response(t, base, opt, high)
+    mean: Array = (response if power == 1.0 else response**power).mean(axis=-1)
     return mean
 
 
@@ -68,17 +69,31 @@ def daily_rate(crop: Crop, weather: pd.DataFrame, light: float) -> Array:
 
 
 def warmth(crop: Crop, tmin: ArrayLike, tmax: ArrayLike) -> Array:
-    """Response to temperature [-] between daily extremes [degC]; 1 at the reference temperature."""
-    response = day_response(tmin, tmax, crop.t_base, crop.t_opt, crop.t_max)
-    return response / temperature_response(
+    """Growth's response to temperature [-] between daily extremes [degC]; 1 at the reference.
+
+    Mass is flatter in temperature than development is: the response is that of thermal time to
+    the power ``t_exponent``.
+    """
+    response = day_response(tmin, tmax, crop.t_base, crop.t_opt, crop.t_max, crop.t_exponent)
+    at_reference = temperature_response(
         crop.reference_temperature, crop.t_base, crop.t_opt, crop.t_max
     )
+    warm: Array = response / at_reference**crop.t_exponent
+    return warm
 
 
 def lit(crop: Crop, dli: ArrayLike, light: float) -> Array:
-    """Response to light [0..1] of a tier with ``light`` [0..1] under ``dli`` [mol m-2 d-1]."""
-    share = np.clip(np.asarray(dli, float) * light / crop.dli_target, 0, 1)
-    return share**crop.light_exponent
+    """Response to light [-] of a tier with ``light`` [0..1] under ``dli`` [mol m-2 d-1].
+
+    1 at the target; below it a power of the light, above it what more light still adds, which
+    goes on with the same slope and saturates at ``light_gain``.
+    """
+    share = np.maximum(np.asarray(dli, float) * light / crop.dli_target, 0.0)
+    out: Array = np.minimum(share, 1.0) ** crop.light_exponent
+    if crop.light_gain > 0:
+        more = np.maximum(share - 1.0, 0.0) * (crop.light_exponent / crop.light_gain)
+        out = out - crop.light_gain * np.expm1(-more)
+    return out
 
 
 def nursery_rate(crop: Crop, tmin: ArrayLike, tmax: ArrayLike) -> Array:
@@ -121,17 +136,9 @@ def emergence_days(crop: Crop, temperature: float) -> float:
     return float(1 / np.interp(temperature, t, 1 / np.asarray(days)))
 
 
-def mass_share(progress: ArrayLike) -> Array:
-    """Share of the harvest mass reached at a progress [0..1]; 1 from ready on."""
-    x = np.clip(np.asarray(progress, float), 0, 1)
-    share: Array = (1 + np.exp(-STEEP * (1 - HALF))) / (1 + np.exp(-STEEP * (x - HALF)))
-    return share
-
-
-def progress_at(share: float) -> float:
-    """Progress [0..1] at which a plant has a ``share`` [0..1] of its mass."""
-    full = 1 + math.exp(-STEEP * (1 - HALF))
-    return HALF - math.log(full / share - 1) / STEEP
+def weight_share(crop: Crop, progress: ArrayLike) -> Array:
+    """Mass of a plant in its tier over its harvest mass [-]; heads go on growing in the hold."""
+    return mass_share(progress) if crop.cuts == 1 else harvest_share(progress)
 
 
 def reached_in(

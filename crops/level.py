@@ -81,8 +81,8 @@ def batch_course(
         raise ValueError("picks must be in order of date")
     total = development.running_sum(development.daily_rate(crop, weather, light))
     progress = total[transplant_index:] - total[transplant_index]
-    et0 = weather["et0"].to_numpy()[transplant_index:]
-    one = demand.plant_demand(crop, et0, light, progress[:-1]) * demand_factor
+    et0, sun, air = (column[transplant_index:] for column in demand.taken(weather))
+    one = demand.plant_demand(crop, et0, light, progress[:-1], sun, air) * demand_factor
 
     standing = np.full(n + 1, float(plants))
     drinking = standing.copy()  # as if the last pick were not made
@@ -114,7 +114,7 @@ def batch_course(
         litres=litres,
         depth_cm=vessel.depth(litres),
         unpicked=unpicked,
-        plant_grams=crop.fresh_mass * development.mass_share(progress),
+        plant_grams=crop.fresh_mass * development.weight_share(crop, progress),
         ready_index=int(ready[0]) + transplant_index if len(ready) else None,
         dry_index=int(dry[0]) + transplant_index if len(dry) else None,
     )

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from crops import evaporation, radiation
+from crops import demand, evaporation, radiation, transpiration
 from crops.radiation import Array
 
 VENT = 25.0  # [degC] from which a frame is opened, fleece taken off: common practice, no source
@@ -56,12 +56,24 @@ class Lamp:
 
 
 class Day(NamedTuple):
-    """Weather of days: [degC], [degC], [mol m-2 d-1], [mm/d]; arrays whose last axis is the day."""
+    """Weather of days: [degC], [degC], [mol m-2 d-1], [mm/d]; arrays whose last axis is the day.
+
+    ``sun``, ``air``: what radiation and the dryness of the air take for each mm of ET0 [-].
+    """
 
     tmin: Array
     tmax: Array
     dli: Array
     et0: Array
+    sun: Array = np.asarray(demand.SUN)
+    air: Array = np.asarray(demand.AIR)
+
+    def whole(self) -> Day:
+        """The same, ``sun`` and ``air`` told for every day."""
+        shape = self.tmin.shape
+        return self._replace(
+            sun=np.broadcast_to(self.sun, shape), air=np.broadcast_to(self.air, shape)
+        )
 
 
 @dataclass(frozen=True)
@@ -95,11 +107,11 @@ class Place:
         dli = open_air.dli * self.light + (self.lamp.dli if self.lamp else 0.0)
         if self.temperature is not None:
             same = np.full_like(open_air.tmin, self.temperature)
-            return Day(same, same, dli, self._room_et0(open_air.dli, elevation))
+            return self._room(same, dli, open_air.dli, elevation)
         high = open_air.tmax
         warmed = np.maximum(high, np.minimum(high + self.day, VENT))
         low = np.minimum(open_air.tmin + self.night, warmed)
-        return Day(low, warmed, dli, open_air.et0 * self.evaporation)
+        return Day(low, warmed, dli, open_air.et0 * self.evaporation, open_air.sun, open_air.air)
 
     def daylength(self, hours: ArrayLike) -> Array:
         """Hours of light [h] where the sky has ``hours``: the longer of daylight and lamp."""
@@ -107,8 +119,8 @@ class Place:
         hours_lit: Array = np.maximum(natural, self.lamp.hours if self.lamp else 0.0)
         return hours_lit
 
-    def _room_et0(self, sky: Array, elevation: float) -> Array:
-        """ET0 of a room [mm/d]: FAO-56 eq. 6 in still air, walls as warm as the air."""
+    def _room(self, same: Array, dli: Array, sky: Array, elevation: float) -> Day:
+        """Days of a room. ET0 [mm/d] is FAO-56 eq. 6 in still air, walls as warm as the air."""
         assert self.temperature is not None
         t = float(self.temperature)
         lamp = 0.0 if self.lamp is None else self.lamp.dli * MJ_PER_MOL
@@ -118,7 +130,9 @@ class Place:
         top = evaporation.MM_PER_MJ * slope * (1 - evaporation.ALBEDO) * rs
         top = top + gamma * 900 / (t + 273) * STILL_AIR * deficit
         et0: Array = np.asarray(top / (slope + gamma * (1 + 0.34 * STILL_AIR)))
-        return et0
+        leaf = transpiration.leaf_parts(t, (1 - evaporation.ALBEDO) * rs, deficit, elevation)
+        over = np.maximum(et0, transpiration.LEAST_ET0)
+        return Day(same, same, dli, et0, leaf.sun / over, leaf.air / over)
 
 
 OPEN = Place("open")

@@ -130,9 +130,7 @@ def next_true(flags: np.ndarray, start: np.ndarray) -> NDArrayInt:
     return np.asarray(ahead[:, np.minimum(start, days)])
 
 
-def dead_from(
-    crop: Crop, weather: pd.DataFrame, starts: ArrayLike, solution: Array
-) -> NDArrayInt:
+def dead_from(crop: Crop, weather: pd.DataFrame, starts: ArrayLike, solution: Array) -> NDArrayInt:
     """First morning on which a batch is dead, in each year that the frame carries [years, m].
 
     Of a plain frame in one year [1, m]; rows of the frame + 1 where it lives to the end.

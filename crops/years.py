@@ -1,6 +1,6 @@
 """Expected courses: a batch's development as the mean over many weather years.
 
-Growth is concave in temperature and clipped at the target light, so that the rate on the mean day
+Growth is concave in temperature and saturates with light, so that the rate on the mean day
 is more than the mean of the rates: real batches come on slower than one on the mean day. A daily
 frame that carries `Years` (`carrying`) gives the mean of the years' rates instead of the rate of
 the mean day, wherever rates are asked for (`crops.development`).
@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from crops import demand
 from crops.crop import Crop
 from crops.radiation import Array
 
@@ -36,12 +37,22 @@ class Years:
     first : date of the first column.
     tmin, tmax : [degC]; dli : open sky [mol m-2 d-1]; et0 : [mm/d], None if not asked for; each
         [years, days].
+    sun, air : what radiation and air take for each mm of ET0 [-, years x days]; None: the usual.
     """
 
     def __init__(
-        self, first: date, tmin: Array, tmax: Array, dli: Array, et0: Array | None = None
+        self,
+        first: date,
+        tmin: Array,
+        tmax: Array,
+        dli: Array,
+        et0: Array | None = None,
+        sun: Array | None = None,
+        air: Array | None = None,
     ) -> None:
         self.first, self.tmin, self.tmax, self.dli, self.et0 = first, tmin, tmax, dli, et0
+        self.sun = np.broadcast_to(demand.SUN, tmin.shape) if sun is None else sun
+        self.air = np.broadcast_to(demand.AIR, tmin.shape) if air is None else air
         self._warm: dict[tuple[float, ...], Array] = {}
         self._rates: dict[tuple[float, ...], Array] = {}
         self._solutions: dict[Bath, Array] = {}
@@ -62,11 +73,18 @@ class Years:
         columns: np.ndarray = np.clip(at, 0, self.tmin.shape[1] - 1)
         return columns
 
+    def taken(self, light: float) -> Array:
+        """What leaves in a tier with ``light`` [0..1] lose [mm/d of ET0's scale; years x days]."""
+        if self.et0 is None:
+            raise ValueError("these years have no ET0")
+        lost: Array = self.et0 * demand.light_response(light, self.sun, self.air)
+        return lost
+
     def rates(self, crop: Crop, light: float) -> Array:
         """Progress per day [1/d] in each year [years, days], in a tier with ``light`` [0..1]."""
         from crops import development
 
-        kind = (crop.t_base, crop.t_opt, crop.t_max, crop.reference_temperature)
+        kind = (*_temperatures(crop), crop.reference_temperature)
         if kind not in self._warm:
             parts = [
                 development.warmth(crop, self.tmin[i : i + SLICE], self.tmax[i : i + SLICE])
@@ -88,12 +106,17 @@ class Years:
     def rate(self, crop: Crop, light: float) -> Array:
         """Mean over the years of each day's progress [1/d], in a tier with ``light`` [0..1]."""
         key = (
-            *(crop.t_base, crop.t_opt, crop.t_max, crop.reference_temperature),
-            *(crop.dli_target, crop.light_exponent, crop.days_to_harvest, light),
+            *_temperatures(crop),
+            crop.reference_temperature,
+            *(crop.dli_target, crop.light_exponent, crop.light_gain, crop.days_to_harvest, light),
         )
         if key not in self._rates:
             self._rates[key] = self.rates(crop, light).mean(axis=0)
         return self._rates[key]
+
+
+def _temperatures(crop: Crop) -> tuple[float, ...]:
+    return crop.t_base, crop.t_opt, crop.t_max, crop.t_exponent
 
 
 def carrying(weather: pd.DataFrame, years: Years, lost: float | None = None) -> pd.DataFrame:

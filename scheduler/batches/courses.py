@@ -84,11 +84,11 @@ class Course:
         """Share of its full mass that a head has, days ``after`` each start [m, e]; 1 once ripe."""
         at = np.clip(after, 0, self.growth.shape[1] - 1)
         grown = self.growth[np.arange(len(self.starts))[:, None], at]
-        return np.where(grown >= 1 - 1e-9, 1.0, development.mass_share(grown))
+        return np.where(grown >= 1 - 1e-9, 1.0, development.harvest_share(grown))
 
     def plant_kg(self) -> np.ndarray:
         """Mass of one plant on each morning [kg, m x (H + 1)]."""
-        return self.crop.fresh_mass * development.mass_share(self.growth) / 1000
+        return self.crop.fresh_mass * development.weight_share(self.crop, self.growth) / 1000
 
 
 def course(garden: Garden, crop: Crop, tier: Tier, starts: np.ndarray) -> Course:
@@ -100,9 +100,10 @@ def course(garden: Garden, crop: Crop, tier: Tier, starts: np.ndarray) -> Course
     ready = np.where(ready <= n - 1, ready, NEVER)
     days = starts[:, None] + np.arange(HORIZON + 1)[None, :]
     growth = total[np.minimum(days, n)] - total[starts][:, None]
-    et0 = weather["et0"].to_numpy()
-    drinks = demand.plant_demand(
-        crop, et0[np.minimum(days[:, :-1], n - 1)], tier.light, growth[:, :-1]
-    )
+    at = np.minimum(days[:, :-1], n - 1)
+    et0, sun, air = demand.taken(weather)
+    lost = et0 * demand.light_response(tier.light, sun, air)
+    per_mm = crop.peak_demand / crop.demand_et0
+    drinks = per_mm * demand.leaf_share(crop, growth[:, :-1]) * lost[at]
     drunk = np.concatenate([np.zeros((len(starts), 1)), np.cumsum(drinks, axis=1)], axis=1)
     return Course(garden, crop, tier, starts, ready, drunk, growth)

@@ -1,8 +1,9 @@
 """Tiers that run dry in some years and not in others: for many starts and ways to pick at once.
 
-What a plant has drunk by a morning is a sum over days of ET0 times a curve of its progress, and the
-curve is made of straight pieces. So running sums of ET0, and of ET0 times progress, give it for
-any transplanting day and any later morning without a loop over days, in all years at once.
+What a plant has drunk by a morning is a sum over days of what leaves lose times a curve of its
+progress, and the curve is made of straight pieces. So running sums of the one, and of it times
+progress, give it for any transplanting day and any later morning without a loop over days, in all
+years at once.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import numpy as np
 
 from crops import demand
 from crops.crop import Crop
+from crops.growth import KNOTS
 from crops.vessel import Vessel
 from crops.years import Years, carried_by
 from scheduler.batches.courses import NEVER
@@ -34,8 +36,9 @@ class Thirst:
     Attributes
     ----------
     total : progress on each morning [years, days + 1].
-    water : sum of ET0 before each morning [mm]; growing : of ET0 times progress; same shape.
-    per_mm : solution per mm of ET0 at the full curve [mL/mm].
+    water : sum of what leaves lose before each morning [mm]; growing : of that times progress;
+        same shape.
+    per_mm : solution per mm lost at a share of 1 [mL/mm].
     """
 
     crop: Crop
@@ -54,25 +57,24 @@ class Thirst:
         line = (self.total + lift).ravel()
         width = self.total.shape[1]
         marks = []
-        for reach in (self.crop.stage_start, self.crop.stage_full, READY):
+        for reach in KNOTS[1:]:
             at = np.searchsorted(line, begin + reach + lift) - np.arange(years)[:, None] * width
             marks.append(np.minimum(at, width - 1))
-        return Starts(self, starts, begin, marks[0], marks[1], marks[2])
+        return Starts(self, starts, begin, tuple(marks))
 
 
 @dataclass(frozen=True)
 class Starts:
     """`Thirst` from given days on.
 
-    Mornings [years, m] on which the curve begins to rise, is full, and on which the crop is ready.
+    ``marks``: mornings [years, m] on which the crop is as far as each of `growth.KNOTS` but the
+    first.
     """
 
     thirst: Thirst
     starts: np.ndarray
     begin: np.ndarray
-    rises: np.ndarray
-    full: np.ndarray
-    ready: np.ndarray
+    marks: tuple[np.ndarray, ...]
 
     def drunk(self, which: np.ndarray, day: np.ndarray) -> np.ndarray:
         """mL drunk by one plant up to the morning of ``day`` [years, q].
@@ -81,33 +83,33 @@ class Starts:
         ----------
         which : positions in ``starts`` [q]; day : mornings [q], not before the start.
         """
-        crop, water, growing = self.thirst.crop, self.thirst.water, self.thirst.growing
-        a = np.minimum(self.rises[:, which], day)
-        b = np.minimum(self.full[:, which], day)
-        r = np.minimum(self.ready[:, which], day)
-        slope = (1 - crop.stage_initial) / (crop.stage_full - crop.stage_start)
-        offset = crop.stage_initial - slope * (crop.stage_start + self.begin[:, which])
-        w_a, w_b, w_r = (np.take_along_axis(water, i, axis=1) for i in (a, b, r))
-        rising = np.take_along_axis(growing, b, axis=1) - np.take_along_axis(growing, a, axis=1)
-        out: np.ndarray = crop.stage_initial * (w_a - water[:, self.starts[which]])
-        out += offset * (w_b - w_a) + slope * rising
-        out += (w_r - w_b) + crop.stage_late * (water[:, day] - w_r)
+        water, growing = self.thirst.water, self.thirst.growing
+        shares = demand.leaf_shares(self.thirst.crop)
+        begin = self.begin[:, which]
+        w, g = water[:, self.starts[which]], growing[:, self.starts[which]]
+        out = np.zeros_like(begin)
+        for k, mark in enumerate(self.marks):
+            slope = (shares[k + 1] - shares[k]) / (KNOTS[k + 1] - KNOTS[k])
+            at = np.minimum(mark[:, which], day)
+            w_at, g_at = (np.take_along_axis(sums, at, axis=1) for sums in (water, growing))
+            # The share is that at the knot, plus the slope times how far progress is past it.
+            out += (shares[k] - slope * (KNOTS[k] + begin)) * (w_at - w) + slope * (g_at - g)
+            w, g = w_at, g_at
+        out += shares[-1] * (water[:, day] - w)
         return out * self.thirst.per_mm
 
 
-def thirst(crop: Crop, light: float, total: np.ndarray, et0: np.ndarray) -> Thirst:
-    """`Thirst` of ``crop`` in a tier with ``light`` [0..1].
+def thirst(crop: Crop, total: np.ndarray, lost: np.ndarray) -> Thirst:
+    """`Thirst` of ``crop`` where leaves lose ``lost`` [mm/d, years x days].
 
-    Parameters
-    ----------
-    total : progress on each morning [years, days + 1]; et0 : [mm/d, years x days].
+    ``total`` : progress on each morning [years, days + 1].
     """
     return Thirst(
         crop,
         total,
-        running(et0),
-        running(et0 * total[:, :-1]),
-        crop.peak_demand / crop.demand_et0 * float(demand.light_response(light)),
+        running(lost),
+        running(lost * total[:, :-1]),
+        crop.peak_demand / crop.demand_et0,
     )
 
 
@@ -121,7 +123,7 @@ def thirst_in(weather: pd.DataFrame, crop: Crop, light: float) -> Thirst | None:
     if key not in known:
         columns = years.columns(weather.index)
         total = running(years.rates(crop, light)[:, columns])
-        known[key] = thirst(crop, light, total, years.et0[:, columns])
+        known[key] = thirst(crop, total, years.taken(light)[:, columns])
     return known[key]
 
 

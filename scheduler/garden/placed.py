@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from crops import demand
 from crops.place import OPEN, Day, Place
 from crops.years import KEY, Years, carried_by
 from scheduler.garden.model import ONE_DAY, Garden, Tier
@@ -36,7 +37,8 @@ def weather_at(garden: Garden, tier: Tier) -> pd.DataFrame:
 
 def _placed(frame: pd.DataFrame, stays: tuple[Stay, ...], elevation: float) -> pd.DataFrame:
     first: date = frame.index[0].date()
-    air = Day(*(frame[name].to_numpy(float) for name in ("tmin", "tmax", "dli", "et0")))
+    low, high, dli = (frame[name].to_numpy(float) for name in ("tmin", "tmax", "dli"))
+    air = Day(low, high, dli, *demand.taken(frame))
     there, hours = placed(air, frame["daylength"].to_numpy(float), first, stays, elevation)
     years = carried_by(frame)
     out = frame.assign(
@@ -45,6 +47,8 @@ def _placed(frame: pd.DataFrame, stays: tuple[Stay, ...], elevation: float) -> p
         tmean=(there.tmin + there.tmax) / 2,
         dli=there.dli,
         et0=there.et0,
+        sun=there.sun,
+        air=there.air,
         daylength=hours,
     )
     out.attrs = dict(frame.attrs)
@@ -55,22 +59,22 @@ def _placed(frame: pd.DataFrame, stays: tuple[Stay, ...], elevation: float) -> p
 
 def _years(years: Years, stays: tuple[Stay, ...], elevation: float) -> Years:
     et0 = np.zeros_like(years.tmin) if years.et0 is None else years.et0
-    air = Day(years.tmin, years.tmax, years.dli, et0)
+    air = Day(years.tmin, years.tmax, years.dli, et0, years.sun, years.air)
     there, _hours = placed(air, np.zeros(years.tmin.shape[1]), years.first, stays, elevation)
     dry = None if years.et0 is None else there.et0
-    return Years(years.first, there.tmin, there.tmax, there.dli, dry)
+    return Years(years.first, there.tmin, there.tmax, there.dli, dry, there.sun, there.air)
 
 
 def placed(
     air: Day, daylength: np.ndarray, first: date, stays: tuple[Stay, ...], elevation: float
 ) -> tuple[Day, np.ndarray]:
     """Days of the open air [.., days] from ``first`` on, and hours of light, in their places."""
-    out, hours = Day(*(values.copy() for values in air)), daylength.copy()
+    out, hours = Day(*(values.copy() for values in air.whole())), daylength.copy()
     n = len(daylength)
     for stay in stays:
         begin = min(max((stay.start - first).days, 0), n)
         end = min(max((stay.end - first).days + 1, begin), n)
-        part = Day(*(values[..., begin:end] for values in air))
+        part = Day(*(values[..., begin:end] for values in air.whole()))
         for mine, theirs in zip(out, stay.place.of(part, elevation), strict=True):
             mine[..., begin:end] = theirs
         hours[begin:end] = stay.place.daylength(daylength[begin:end])

@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from crops import development, survival
+from crops.growth import KNOTS
 from scheduler.garden.model import Garden
 from scheduler.garden.placed import moving_minutes
 from scheduler.lived.grower import Grower
@@ -165,25 +166,32 @@ class Growing:
 
     def _mass(self) -> np.ndarray:
         """What each tier weighs this morning [kg]; 0 where nothing stands in it."""
-        full = np.where(
-            self._of(self.it.crops.cuts) > 1,
-            np.where(self.picks > 0, 1.0, development.mass_share(self.progress)),
-            development.mass_share(self.progress),
-        )
+        full = development.mass_share(self.progress)
+        again = self._of(self.it.crops.cuts) > 1
+        full = np.where(again, np.where(self.picks > 0, 1.0, np.minimum(full, 1.0)), full)
         plants = self.plants * self._of(self.it.crops.fresh) * full / 1000
         return np.where(self.now < self.none, self.it.mass[:, None] + self.litres + plants, 0.0)
 
     def _drink(self, d: int) -> None:
         it, crops = self.it, self.it.crops
         crop = it.crop[self.now]
-        initial, begin, full, late = np.moveaxis(crops.stage[crop], -1, 0)
-        rise = np.clip((self.progress - begin) / np.maximum(full - begin, 1e-9), 0.0, 1.0)
-        curve = np.where(self.progress >= READY, late, initial + (1 - initial) * rise)
+        curve = _between(crops.leaves[crop], self.progress)
         again = self._of(crops.cuts) > 1
         plants = np.where(
             again & (self.picks > 0), self.plants * self._of(crops.after_cut), self.plants
         )
-        one = crops.per_mm[crop] * curve * crops.thirst[crop, self.y] * it.et0[it.sky, :, d]
-        drinks = plants * one * it.shade[:, None] * it.factor[self.now] / 1000
+        lost = it.air[it.sky, :, d] + it.sun[it.sky, :, d] * it.light[:, None]
+        one = crops.per_mm[crop] * curve * crops.thirst[crop, self.y] * lost
+        drinks = plants * one * it.factor[self.now] / 1000
         self.drank = np.where((self.now < self.none) & ~self.over, drinks, 0.0)
         self.litres = np.maximum(self.litres - self.drank, 0.0)
+
+
+def _between(leaves: np.ndarray, progress: np.ndarray) -> np.ndarray:
+    """What a plant drinks over its peak, between the values at `growth.KNOTS` [.., knots]."""
+    out = leaves[..., 0].copy()
+    for k in range(1, len(KNOTS)):
+        width = KNOTS[k] - KNOTS[k - 1]
+        part = np.clip((progress - KNOTS[k - 1]) / width, 0.0, 1.0)
+        out += (leaves[..., k] - leaves[..., k - 1]) * part
+    return np.asarray(out)

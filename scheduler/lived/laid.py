@@ -13,6 +13,7 @@ import numpy as np
 
 from crops import demand, development, survival
 from crops.crop import Crop
+from crops.growth import KNOTS
 from crops.solution_heat import Bath
 from scheduler.garden.baths import bath_of, lamp_light
 from scheduler.garden.model import Garden, Stay, Tier
@@ -37,7 +38,7 @@ class Crops:
     fades: np.ndarray
     storage: np.ndarray
     per_mm: np.ndarray
-    stage: np.ndarray  # [crops, 4]: initial share, begin and end of the rise, late share
+    leaves: np.ndarray  # [crops, knots]: `demand.leaf_shares`
     wait: np.ndarray
     bolt_days: np.ndarray
     group: np.ndarray
@@ -90,10 +91,11 @@ class Laid:
         `FAR` and the last value fill the rest. due_grams : as planned.
     place : tier of each batch. queue : batches of each tier in order [tiers, most + 1].
     columns : tiers of each column, from top to bottom.
-    fill, floor, mass, shade : of each tier, ``shade`` its share of the open sky's demand;
-        open_ : days on which it may hold a batch [tiers, days].
+    fill, floor, mass, light : of each tier.
+    open_ : days on which it may hold a batch [tiers, days].
     growth : running sum of progress [keys, years, days + 1]; key : of each batch.
-    sky, bath : of each tier; tmin : [degC], et0 : [mm/d] under each sky [skies, years, days].
+    sky, bath : of each tier; tmin : [degC] under each sky; sun, air : what radiation and the
+        dryness of the air take from a leaf there [mm/d; skies, years, days].
     """
 
     garden: Garden
@@ -117,14 +119,15 @@ class Laid:
     fill: np.ndarray
     floor: np.ndarray
     mass: np.ndarray
-    shade: np.ndarray
+    light: np.ndarray
     open_: np.ndarray
     growth: np.ndarray
     key: np.ndarray
     sky: np.ndarray
     bath: np.ndarray
     tmin: np.ndarray
-    et0: np.ndarray
+    sun: np.ndarray
+    air: np.ndarray
 
 
 def lay_out(
@@ -196,14 +199,15 @@ def lay_out(
         np.array([v.fill_l for v in vessels], dtype=float),
         np.array([v.floor_l for v in vessels], dtype=float),
         np.array([v.mass_kg for v in vessels], dtype=float),
-        np.array([demand.light_response(t.light) for _, t in tiers], dtype=float),
+        np.array([t.light for _, t in tiers], dtype=float),
         open_days(garden, [t for _, t in tiers]),
         growth,
         of(key, len(keys)),
         np.array([skies.number[t.stays] for _, t in tiers], dtype=int),
         np.array(skies.bath, dtype=int),
         np.stack([sky.tmin for sky in skies.years]),
-        np.stack([sky.et0 for sky in skies.years]),
+        np.stack([sky.et0 * sky.sun for sky in skies.years]),
+        np.stack([sky.et0 * sky.air for sky in skies.years]),
     )
 
 
@@ -261,12 +265,7 @@ def crops_over(
         of([c.fades for c in crops], 1.0),
         of([c.storage_life for c in crops]),
         of([c.peak_demand / c.demand_et0 for c in crops]),
-        np.array(
-            [
-                *([c.stage_initial, c.stage_start, c.stage_full, c.stage_late] for c in crops),
-                [0.0, 0.0, 1.0, 0.0],
-            ]
-        ),
+        np.array([*(demand.leaf_shares(c) for c in crops), (0.0,) * len(KNOTS)]),
         of([int(c.nursery_wait) for c in crops]),
         of([c.bolts_after + 1e-9 for c in crops], float(FAR)),
         np.array([*group, -1]),

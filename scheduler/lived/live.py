@@ -149,7 +149,7 @@ class Life(Growing):
         if not standing.any():
             return
         again = self._of(crops.cuts) > 1
-        share = np.where(self.ripe, 1.0, development.mass_share(self.progress))
+        share = np.where(self.ripe, 1.0, development.harvest_share(self.progress))
         due_day, due_plants = it.due_day[self.now], it.due_plants[self.now]
         due = np.max(np.where(due_day <= d, due_plants, 0), axis=2) - self.taken
         following = np.where(due_plants > self.taken[..., None], due_plants, FAR).min(axis=2)

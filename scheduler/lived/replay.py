@@ -12,15 +12,14 @@ from typing import NamedTuple
 import numpy as np
 
 from crops import survival
-from crops.development import HALF, STEEP
 from scheduler.base.compiled import compiled
+from scheduler.lived.curves import leaves_at, share_at
 from scheduler.lived.grower import THIRSTIER
 from scheduler.lived.growing import READY
 from scheduler.lived.laid import FAR
 from scheduler.lived.world import SEEDLING, STAND, World
 
 NIGHTS, FORTNIGHT, DOSE = survival.NIGHTS, survival.FORTNIGHT, survival.DOSE
-_FULL = 1 + np.exp(-STEEP * (1 - HALF))
 NONE = -1
 HAIR = 1e-9
 
@@ -66,12 +65,6 @@ class _State(NamedTuple):
     met: np.ndarray
     others: np.ndarray
     today: np.ndarray
-
-
-@compiled
-def _share(progress: float) -> float:
-    x = min(max(progress, 0.0), 1.0)
-    return float(_FULL / (1 + np.exp(-STEEP * (x - HALF))))
 
 
 @compiled
@@ -143,7 +136,7 @@ def _pick(
         if again and at.picks > 0 and d < at.last_cut + crop.interval:
             continue
         ripe = at.progress >= READY
-        share = 1.0 if ripe else _share(at.progress)
+        share = 1.0 if ripe else min(share_at(at.progress), 1.0)
         if not ripe and share < limits.least:
             continue
         due = following = 0
@@ -218,7 +211,9 @@ def _heavy(
     if at.now == NONE or lift == np.inf:
         return False
     crop = crops[batches[at.now].crop]
-    full = 1.0 if crop.cuts > 1 and at.picks > 0 else _share(at.progress)
+    full = share_at(at.progress)
+    if crop.cuts > 1:
+        full = 1.0 if at.picks > 0 else min(full, 1.0)
     return bool(vessels[t].mass + at.litres + at.plants * crop.fresh * full / 1000 > lift)
 
 
@@ -330,15 +325,13 @@ def _drink(w: World, p: Schedule, s: _State, y: int, d: int) -> None:
             continue
         batch = batches[at.now]
         crop = crops[batch.crop]
-        curve = crop.late
-        if at.progress < READY:
-            rise = (at.progress - crop.begin) / max(crop.full - crop.begin, 1e-9)
-            curve = crop.initial + (1 - crop.initial) * min(max(rise, 0.0), 1.0)
         plants = float(at.plants)
         if crop.cuts > 1 and at.picks > 0:
             plants *= crop.after_cut
-        one = crop.per_mm * curve * thirst[batch.crop, y] * weather[y, vessels[t].sky, d].et0
-        at.drank = plants * one * vessels[t].shade * batch.factor / 1000
+        sky = weather[y, vessels[t].sky, d]
+        lost = sky.air + sky.sun * vessels[t].light
+        one = crop.per_mm * leaves_at(crop, at.progress) * thirst[batch.crop, y] * lost
+        at.drank = plants * one * batch.factor / 1000
         at.litres = max(at.litres - at.drank, 0.0)
 
 

@@ -17,9 +17,9 @@ from datetime import timedelta
 
 import numpy as np
 
+from crops.growth import KNOTS
 from scheduler.garden.model import Garden
 from scheduler.lived.doubt import Doubt
-from scheduler.lived.growing import READY
 from scheduler.lived.laid import FAR, Laid, lay_out
 from scheduler.plans.model import CLEARED, FAILED, Batch, Level
 from scheduler.years.weather_years import WeatherYears
@@ -43,7 +43,7 @@ def with_water(
         i = at[b.id]
         place = laid.place[i]
         # Batches alike share their levels, which are most of a plan.
-        tier = (laid.fill[place], laid.floor[place], laid.shade[place])
+        tier = (laid.fill[place], laid.floor[place], laid.light[place])
         picks = tuple((p.date, p.plants) for p in b.picks)
         key = (tier, laid.key[i], b.plants, b.transplant, picks, b.demand_factor, b.levels)
         if key not in found:
@@ -85,12 +85,11 @@ def one_plant(laid: Laid, i: int) -> tuple[np.ndarray, np.ndarray]:
     grown = laid.growth[laid.key[i]]
     whole = grown[:, start : years.days + 1] - grown[:, start, None]
     progress = whole[:, :-1]
-    initial, begin, full, late = crops.stage[crop]
-    rise = np.clip((progress - begin) / max(full - begin, 1e-9), 0.0, 1.0)
-    curve = np.where(progress >= READY, late, initial + (1 - initial) * rise)
-    et0 = laid.et0[laid.sky[laid.place[i]], :, start:]
-    weather = crops.per_mm[crop] * crops.thirst[crop][:, None] * et0
-    drinks = curve * weather * laid.shade[laid.place[i]] * laid.factor[i]
+    curve = np.interp(progress, KNOTS, crops.leaves[crop])
+    place = laid.place[i]
+    sun, air = (part[laid.sky[place], :, start:] for part in (laid.sun, laid.air))
+    lost = air + sun * laid.light[place]
+    drinks = curve * crops.per_mm[crop] * crops.thirst[crop][:, None] * lost * laid.factor[i]
     return np.asarray(drinks / 1000), np.asarray(whole)
 
 

@@ -10,7 +10,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from crops import demand
 from scheduler.base.weeks import week_of
 from scheduler.garden.model import Garden
 from scheduler.garden.weekly import eaten_on, season_weeks, weeks_served, wish
@@ -24,18 +23,19 @@ from scheduler.years.weather_years import WeatherYears
 DAY = np.dtype(
     [("week", "i8"), ("next_pick", "i8"), ("work", "?"), ("pick", "?"), ("minutes", "f8")]
 )
-WEATHER = np.dtype([("tmin", "f8"), ("et0", "f8"), ("hardening", "f8")])
+LEAVES = ("leaf_0", "leaf_1", "leaf_2", "leaf_3", "leaf_4")  # at each of `growth.KNOTS`
+WEATHER = np.dtype([(name, "f8") for name in ("tmin", "sun", "air", "hardening")])
 CROP = np.dtype(
     [
         *((name, "f8") for name in ("fresh", "interval", "after_cut", "hold", "fades", "per_mm")),
-        *((name, "f8") for name in ("initial", "begin", "full", "late", "bolt_days")),
-        *((name, "f8") for name in ("kills", "kills_hardened")),
+        *((name, "f8") for name in LEAVES),
+        *((name, "f8") for name in ("bolt_days", "kills", "kills_hardened")),
         *((name, "i8") for name in ("cuts", "wait", "group")),
     ]
 )
 TIER = np.dtype(
     [
-        *((name, "f8") for name in ("fill", "floor", "mass", "shade")),
+        *((name, "f8") for name in ("fill", "floor", "mass", "light")),
         *((name, "i8") for name in ("depth", "sky", "bath")),
     ],
 )
@@ -208,7 +208,8 @@ def _days(garden: Garden, week_at: Mapping[str, int]) -> np.ndarray:
 def _weather(skies: Skies, hardening: np.ndarray) -> np.ndarray:
     out = np.zeros(np.swapaxes(hardening, 0, 1).shape, dtype=WEATHER)
     for k, years in enumerate(skies.years):
-        out["tmin"][:, k, :-1], out["et0"][:, k, :-1] = years.tmin, years.et0
+        out["tmin"][:, k, :-1] = years.tmin
+        out["sun"][:, k, :-1], out["air"][:, k, :-1] = years.et0 * years.sun, years.et0 * years.air
         out["hardening"][:, k] = hardening[k]
     return out
 
@@ -220,8 +221,8 @@ def _crop_records(crops: Crops, n: int) -> np.ndarray:
     for name in ("bolt_days", "cuts", "group"):
         out[name] = getattr(crops, name)[:n]
     out["wait"] = crops.wait[:n]
-    for k, name in enumerate(("initial", "begin", "full", "late")):
-        out[name] = crops.stage[:n, k]
+    for k, name in enumerate(LEAVES):
+        out[name] = crops.leaves[:n, k]
     out["kills"], out["kills_hardened"] = crops.kills[:n].T
     return out
 
@@ -231,10 +232,9 @@ def _tier_records(garden: Garden, skies: Skies) -> np.ndarray:
     for column in garden.columns:
         for depth, tier in enumerate(column.tiers):
             v = garden.vessels[tier.vessel]
-            shade = float(demand.light_response(tier.light))
             sky = skies.number[tier.stays]
             bath = skies.bath[len(rows)]
-            rows.append((v.fill_l, v.floor_l, v.mass_kg, shade, depth, sky, bath))
+            rows.append((v.fill_l, v.floor_l, v.mass_kg, tier.light, depth, sky, bath))
     return np.array(rows, dtype=TIER)
 
 

@@ -184,4 +184,4 @@ class Tracker:
         total = development.running_sum(rate)
         moved = self.moved_on(t) or t.batch.transplant
         grown = total[season.index(day)] - total[season.index(moved)]
-        return float(development.mass_share(np.array(grown)))
+        return float(development.harvest_share(np.array(grown)))

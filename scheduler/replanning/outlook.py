@@ -266,4 +266,4 @@ def mass_share_on(garden: Garden, batch: Batch, day: date) -> float:
     total = development.running_sum(rate)
     grown = total[season.index(day)] - total[season.index(batch.transplant)]
     # A hair is added, as where readiness is judged: sums of equal parts reach 1 on their day.
-    return float(development.mass_share(np.array(grown + 1e-9)))
+    return float(development.harvest_share(np.array(grown + 1e-9)))

@@ -262,7 +262,7 @@ def _mass_factor(paced: Crop, stand: Stand, ripe: bool) -> float | None:
     if paced.cuts > 1 or ripe:
         return stand.grams / (stand.picked * paced.fresh_mass)
     shares = [
-        float(development.mass_share(total[garden.season.index(d)] - total[start]))
+        float(development.harvest_share(total[garden.season.index(d)] - total[start]))
         for d in stand.picks
         if garden.season.index(d) < len(total)
     ]

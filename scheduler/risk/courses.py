@@ -86,7 +86,8 @@ class Replay:
         start = self._index(batch.transplant)
         total = self.progress(crop, tier.light)[:, start:]
         progress = total - total[:, :1]
-        one = demand.plant_demand(crop, self.years.et0[:, start:], tier.light, progress[:, :-1])
+        lost = self.years.carried.taken(tier.light)[:, start:] / crop.demand_et0
+        one = crop.peak_demand * demand.leaf_share(crop, progress[:, :-1]) * lost
         days = [self._index(p.date) - start for p in batch.picks]
         standing = _drinking(crop, batch, days, progress.shape[1])
         drunk = running(one * batch.demand_factor * standing[:-1])
@@ -107,7 +108,7 @@ class Replay:
                 continue
             share = crop.cut_shares[k] if crop.cuts > 1 else 1.0
             grown = np.where(
-                progress[:, day] >= READY, 1.0, development.mass_share(progress[:, day])
+                progress[:, day] >= READY, 1.0, development.harvest_share(progress[:, day])
             )
             grams = np.rint(pick.plants * (crop.fresh_mass * grown) * share)
             gone = ((dry >= 0) & (dry < day)) | ((bolted >= 0) & (bolted <= day))

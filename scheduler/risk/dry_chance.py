@@ -33,7 +33,7 @@ def dry_chances(cand: Candidates, years: WeatherYears) -> np.ndarray:
             there = tool.at(tier)
             total = there.progress(crop, tier.light)
             # One at a time is enough.
-            known = {key: thirst(crop, tier.light, total, there.years.et0)}
+            known = {key: thirst(crop, total, there.years.carried.taken(tier.light))}
         rows = np.flatnonzero((crops == c) & (kinds == k))
         for block in np.array_split(rows, max(1, -(-len(rows) * years.count // BLOCK))):
             starts, which = np.unique(transplant[block], return_inverse=True)

@@ -52,7 +52,7 @@ class Standing:
                 rate = development.daily_rate(crop, weather_at(garden, tier), tier.light)
                 total = self._sums[key] = development.running_sum(rate)
             grown = total[first:] - total[first] if 0 <= first < len(total) else total[:0]
-            known = crop.fresh_mass * development.mass_share(grown)
+            known = crop.fresh_mass * development.weight_share(crop, grown)
             self._known[*key, first] = known
         return known
 

@@ -67,7 +67,7 @@ class Physics:
         self._at: dict[Stays, Physics] = {}
         self.n = len(self.weather)
         self.first: date = self.weather.index[0].date()
-        self.et0 = self.weather["et0"].to_numpy(float)
+        self.et0, self.sun, self.air = demand.taken(self.weather)
         self.dli = self.weather["dli"].to_numpy(float).tolist()
         self._rates: dict[tuple[str, float], list[float]] = {}
         self._plants: dict[tuple[str, float, int], Plant] = {}
@@ -133,8 +133,10 @@ class Physics:
             progress = [0.0]
             for rate_of_day in self._rates[key[:2]][start:]:
                 progress.append(progress[-1] + rate_of_day)
-            drinks = demand.plant_demand(crop, self.et0[start:], light, progress[:-1])
-            mass = crop.fresh_mass * development.mass_share(progress)
+            drinks = demand.plant_demand(
+                crop, self.et0[start:], light, progress[:-1], self.sun[start:], self.air[start:]
+            )
+            mass = crop.fresh_mass * development.weight_share(crop, progress)
             self._plants[key] = Plant(progress, drinks.tolist(), mass.tolist())
         return self._plants[key]
 
@@ -148,7 +150,7 @@ class Physics:
             columns = years.columns(self.weather.index)
             self._yearly[key] = years.rates(crop, light)[:, columns].tolist()
         grown = [sum(year[start:day]) for year in self._yearly[key]]
-        return [float(share) for share in development.mass_share(grown)]
+        return [float(share) for share in development.harvest_share(grown)]
 
     def course(self, batch: Batch, crop: Crop, tier: Tier, vessel: Vessel) -> Course | None:
         """The course of a batch; None if it is transplanted outside the weather."""
@@ -189,8 +191,9 @@ class Physics:
         dry = 0
         for year in range(years.count):
             before = np.concatenate([[0.0], progress[year]])[: len(plants)]
-            et0 = years.et0[year, columns[: len(plants)]]
-            drinks = demand.plant_demand(crop, et0, tier.light, before)
+            at = columns[: len(plants)]
+            et0, sun, air = (part[year, at] for part in (years.et0, years.sun, years.air))
+            drinks = demand.plant_demand(crop, et0, tier.light, before, sun, air)
             left = vessel.fill_l - float(np.dot(plants, drinks)) / 1000
             dry += left <= vessel.floor_l - SLACK
         return dry / years.count

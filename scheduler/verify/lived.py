@@ -234,7 +234,7 @@ class Life:
             share = 1.0
             if s.progress < READY:  # nobody looks how large it is while nothing asks for it
                 asked = due > 0 or last
-                share = float(development.mass_share(s.progress)) if asked else 0.0
+                share = float(development.harvest_share(s.progress)) if asked else 0.0
             young = not ripe and share >= self.limits.young and back
             lacks = self._lacks(crop, d, week)
             take = 0
@@ -317,7 +317,9 @@ class Life:
             return False
         crop = self.garden.crops[s.batch.crop]
         vessel = self.garden.vessels[self.tier[place].vessel]
-        grown = 1.0 if crop.cuts > 1 and s.picks else float(development.mass_share(s.progress))
+        grown = (
+            1.0 if crop.cuts > 1 and s.picks else float(development.weight_share(crop, s.progress))
+        )
         return vessel.mass_kg + s.litres + s.plants * crop.fresh_mass * grown / 1000 > most + 1e-9
 
     def _clear(self, d: int) -> None:
@@ -401,8 +403,10 @@ class Life:
         for (name, _stays), stands in drinking.items():
             crop = self.garden.crops[name]
             lights, grown = [tier.light for _, tier in stands], [s.progress for s, _ in stands]
-            et0 = self.year.at(stands[0][1]).et0[d]
-            each = demand.plant_demand(crop, et0, lights, grown).tolist()
+            there = self.year.at(stands[0][1])
+            each = demand.plant_demand(
+                crop, there.et0[d], lights, grown, there.sun[d], there.air[d]
+            ).tolist()
             for (s, _), one in zip(stands, each, strict=True):
                 plants = s.plants * (crop.after_cut if crop.cuts > 1 and s.picks else 1.0)
                 thirst = self.year.factors[name][1] * s.batch.demand_factor

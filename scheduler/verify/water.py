@@ -108,7 +108,9 @@ def _of_one_plant(s: Standing, year: Year, start: int) -> list[float]:
     progress, year = [0.0], year.at(s.tier)
     for rate in year.rate(s.crop, s.tier.light)[start:-1]:
         progress.append(progress[-1] + rate)
-    one = demand.plant_demand(s.crop, year.et0[start:], s.tier.light, progress)
+    one = demand.plant_demand(
+        s.crop, year.et0[start:], s.tier.light, progress, year.sun[start:], year.air[start:]
+    )
     thirst = year.factors[s.crop.name][1] * s.batch.demand_factor
     return [float(ml) * thirst / 1000 for ml in one]
 

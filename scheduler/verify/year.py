@@ -39,7 +39,9 @@ class Year:
         self.low = years.tmin[number]
         self.high = years.tmax[number]
         self.dli = years.dli[number]
-        self.et0 = [float(x) for x in years.et0[number]]
+        self.et0, self.sun, self.air = (
+            [float(x) for x in part[number]] for part in (years.et0, years.sun, years.air)
+        )
         self.light_hours = years.daylength
         self._rates: dict[tuple[str, float], list[float]] = {}
         self._solutions: dict[tuple[float, str], list[float]] = {}

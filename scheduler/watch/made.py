@@ -189,6 +189,6 @@ def kind_of(drinks: np.ndarray, progress: np.ndarray) -> Kind:
         noise.tolist(),
         growth.tolist(),
         np.sqrt((off**2).sum(axis=0) / freedom).tolist(),
-        development.mass_share(progress).mean(axis=0).tolist(),
+        development.harvest_share(progress).mean(axis=0).tolist(),
         years.tolist(),
     )

@@ -11,7 +11,7 @@ from datetime import date
 
 import numpy as np
 
-from crops import radiation
+from crops import demand, radiation
 from scheduler.garden.model import Garden
 from scheduler.words.language import _
 from scheduler.words.units import Units
@@ -73,7 +73,7 @@ def generated_years(
     clear = radiation.light_integral(
         radiation.clear_sky(weather["ra"].to_numpy(float), garden.site.elevation)
     )
-    et0 = weather["et0"].to_numpy(float)
+    et0, sun, air = demand.taken(weather)
     none, no_end = np.zeros(len(et0)), np.full(len(et0), np.inf)
     light = multiplied(dli, bright, np.minimum(DULLEST * clear, dli), np.maximum(clear, dli))
     low, high = weather["tmin"].to_numpy(float), weather["tmax"].to_numpy(float)
@@ -87,6 +87,8 @@ def generated_years(
         dli=light[:count],
         daylength=weather["daylength"].to_numpy(float),
         notes=_notes(garden, spread),
+        sun=sun,
+        air=air,
     )
 
 

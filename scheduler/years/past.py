@@ -8,11 +8,12 @@ from datetime import date, timedelta
 import numpy as np
 import pandas as pd
 
+from crops import demand
 from scheduler.garden.model import Garden
 from scheduler.words.language import _, plural
 from scheduler.years.weather_years import WeatherYears, difference, happened
 
-_NAMES = ("tmin", "tmax", "et0", "dli")
+_NAMES = ("tmin", "tmax", "dli", "et0", "sun", "air")
 
 
 @dataclass(frozen=True)
@@ -44,11 +45,11 @@ def whole_years(garden: Garden, past: pd.DataFrame, as_of: date | None = None) -
     weather = garden.site.weather
     index = pd.DatetimeIndex(weather.index)
     own = index[0].year
-    values = past[list(_NAMES)]
+    values = _columns(past)
     names, left_out, rows = [], [], []
     for year in range(past.index[0].year - (index[-1].year - own), past.index[-1].year + 1):
         days = pd.DatetimeIndex([_same_day(day, year - own) for day in index])
-        found = values.reindex(days).to_numpy(float)  # [days, 4]
+        found = values.reindex(days).to_numpy(float)  # [days, names]
         gaps = np.isnan(found).any(axis=1)
         if not gaps.any():
             names.append(_name(days[: garden.season.days]))
@@ -57,8 +58,8 @@ def whole_years(garden: Garden, past: pd.DataFrame, as_of: date | None = None) -
             left_out.append(_name(days[: garden.season.days]))
     stack = np.array(rows).reshape(len(rows), len(index), len(_NAMES))
     known = happened(garden, as_of)
-    stack[:, :known] = weather[list(_NAMES)].to_numpy(float)[:known]
-    tmin, tmax, et0, dli = np.ascontiguousarray(np.moveaxis(stack, 2, 0))
+    stack[:, :known] = _columns(weather).to_numpy(float)[:known]
+    tmin, tmax, dli, et0, sun, air = np.ascontiguousarray(np.moveaxis(stack, 2, 0))
     years = WeatherYears(
         first=index[0].date(),
         tmin=tmin,
@@ -68,8 +69,16 @@ def whole_years(garden: Garden, past: pd.DataFrame, as_of: date | None = None) -
         daylength=weather["daylength"].to_numpy(float),
         notes=_notes(garden, past, names, left_out),
         names=tuple(names),
+        sun=sun,
+        air=air,
     )
     return PastYears(years, tuple(left_out))
+
+
+def _columns(weather: pd.DataFrame) -> pd.DataFrame:
+    """The columns of `_NAMES`, the usual shares where the frame does not tell them."""
+    et0, sun, air = demand.taken(weather)
+    return weather.assign(et0=et0, sun=sun, air=air)[list(_NAMES)]
 
 
 def _same_day(day: pd.Timestamp, years: int) -> date:

@@ -22,7 +22,7 @@ def years_in(garden: Garden, years: WeatherYears, stays: tuple[Stay, ...]) -> We
         return years
     known: dict[object, WeatherYears] = vars(years).setdefault("_placed", {})
     if stays not in known:
-        air = Day(years.tmin, years.tmax, years.dli, years.et0)
+        air = Day(years.tmin, years.tmax, years.dli, years.et0, years.sun, years.air)
         there, hours = placed(air, years.daylength, years.first, stays, garden.site.elevation)
         made = replace(years, daylength=hours, **there._asdict())
         known[stays] = made

@@ -110,6 +110,8 @@ def some(years: WeatherYears, rows: Sequence[int]) -> WeatherYears:
         tmax=years.tmax[chosen],
         et0=years.et0[chosen],
         dli=years.dli[chosen],
+        sun=years.sun[chosen],
+        air=years.air[chosen],
         names=tuple(years.names[i] for i in chosen if i < years.real),
     )
 
@@ -122,6 +124,8 @@ def joined(real: WeatherYears, made: WeatherYears) -> WeatherYears:
         tmax=np.concatenate([real.tmax, made.tmax]),
         et0=np.concatenate([real.et0, made.et0]),
         dli=np.concatenate([real.dli, made.dli]),
+        sun=np.concatenate([real.sun, made.sun]),
+        air=np.concatenate([real.air, made.air]),
         notes=(*real.notes, *made.notes),
     )
 

@@ -6,14 +6,14 @@ All arrays are [years, days]; day 0 is the first row of the garden's weather. Wh
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
 
 import numpy as np
 import pandas as pd
 
-from crops import radiation
+from crops import demand, radiation
 from crops.years import Years
 from scheduler.garden.model import Garden
 from scheduler.words.language import _
@@ -37,6 +37,8 @@ class WeatherYears:
     daylength : [h], the same every year [days].
     notes : how the years were made, in plain sentences.
     names : of the real years, which come first; the others were made.
+    sun, air : what radiation and the dryness of the air take from a leaf for each mm of ET0
+        [-, years x days]; the usual where nothing is told.
     """
 
     first: date
@@ -47,6 +49,13 @@ class WeatherYears:
     daylength: np.ndarray
     notes: tuple[str, ...] = ()
     names: tuple[str, ...] = ()
+    sun: np.ndarray = field(default_factory=lambda: np.asarray(demand.SUN))
+    air: np.ndarray = field(default_factory=lambda: np.asarray(demand.AIR))
+
+    def __post_init__(self) -> None:
+        for name in ("sun", "air"):
+            # A view: of made years each day of all years is the same.
+            object.__setattr__(self, name, np.broadcast_to(getattr(self, name), self.et0.shape))
 
     @property
     def real(self) -> int:
@@ -64,7 +73,7 @@ class WeatherYears:
     @cached_property
     def carried(self) -> Years:
         """What courses are worked out from; kept, as plans are lived in the same years."""
-        return Years(self.first, self.tmin, self.tmax, self.dli, self.et0)
+        return Years(self.first, self.tmin, self.tmax, self.dli, self.et0, self.sun, self.air)
 
 
 @dataclass(frozen=True)
@@ -131,6 +140,7 @@ def spread_years(
         radiation.clear_sky(weather["ra"].to_numpy(float), garden.site.elevation)
     )
     shift = spread.temperature * warm
+    _et0, sun, air = demand.taken(weather)
     notes = (
         _(
             "Each day strays from the garden's climate: temperature by "
@@ -155,6 +165,8 @@ def spread_years(
         dli=np.minimum(dli * np.maximum(1 + spread.light * bright, 0.0), np.maximum(clear, dli)),
         daylength=weather["daylength"].to_numpy(float),
         notes=notes,
+        sun=sun,
+        air=air,
     )
 
 
@@ -208,9 +220,16 @@ def resampled_years(
     known = happened(garden, as_of)
 
     def stretched(name: str) -> np.ndarray:
-        out: np.ndarray = past[name].to_numpy(float)[source]
-        out[:, :known] = weather[name].to_numpy(float)[:known]
+        return _stretched(past[name].to_numpy(float), weather[name].to_numpy(float))
+
+    def _stretched(days_past: np.ndarray, own: np.ndarray) -> np.ndarray:
+        out: np.ndarray = days_past[source]
+        out[:, :known] = own[:known]
         return out
+
+    et0, sun, air = (
+        _stretched(*pair) for pair in zip(demand.taken(past), demand.taken(weather), strict=True)
+    )
 
     first, last = past.index[0].date(), past.index[-1].date()
     notes = (
@@ -225,10 +244,12 @@ def resampled_years(
         first=weather.index[0].date(),
         tmin=stretched("tmin"),
         tmax=stretched("tmax"),
-        et0=stretched("et0"),
+        et0=et0,
         dli=stretched("dli"),
         daylength=weather["daylength"].to_numpy(float),
         notes=notes,
+        sun=sun,
+        air=air,
     )
 
 

@@ -169,8 +169,8 @@ MUTATIONS = (
     _m(
         "compiled: a batch drinks as expected whatever was measured",
         "lived/replay.py",
-        "vessels[t].shade * batch.factor / 1000",
-        "vessels[t].shade / 1000",
+        "at.drank = plants * one * batch.factor / 1000",
+        "at.drank = plants * one / 1000",
         "lived on",
     ),
     _m(

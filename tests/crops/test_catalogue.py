@@ -61,7 +61,9 @@ def test_every_number_has_a_source(name):
             assert crop.cuts == 1 or not key.name.startswith("cut")
             continue
         source = crop.parameters[key.name].source
-        cited = re.search(r"\b(19|20)\d\d\b|\bCFR\b|\bUniversity\b|USDA|Agr 2203|year not seen", source)
+        cited = re.search(
+            r"\b(19|20)\d\d\b|\bCFR\b|\bUniversity\b|USDA|Agr 2203|year not seen", source
+        )
         assert source.startswith(("common practice, no source", "from memory")) or cited, source
 
 

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from crops.catalogue import catalogue
-from crops.demand import stage_share
-from crops.development import cells_to_sow, emergence_days, mass_share
+from crops.demand import leaf_share
+from crops.development import cells_to_sow, emergence_days, lit, mass_share
 from crops.solution import balance
 
 CROPS = catalogue()
@@ -170,11 +170,9 @@ def test_optimum_temperatures_with_a_source():
     ],
 )
 def test_light_exponent_gives_the_published_gain(name, low, high, gain):
-    """Mass on the day on which a crop at its target light is ready, at two levels of light."""
+    """Mass on the day on which a crop in the brighter light is ready, at two levels of light."""
     crop = CROPS[name]
-    shares = [
-        mass_share(min(dli / crop.dli_target, 1) ** crop.light_exponent) for dli in (low, high)
-    ]
+    shares = [mass_share(lit(crop, dli, 1.0) / lit(crop, high, 1.0)) for dli in (low, high)]
     assert shares[1] / shares[0] == pytest.approx(1 + gain, rel=0.10)
 
 
@@ -228,18 +226,14 @@ def test_stage_shares_are_the_basal_coefficients(name, like):
     assert CROPS[name].stage_initial == pytest.approx(initial / middle, abs=0.01)
 
 
-@pytest.mark.parametrize("name", sorted(CROPS))
-def test_demand_does_not_fall_once_ready(name):
-    """Common practice, no source: a leaf crop is picked before it ages (see crops/demand.py)."""
-    assert CROPS[name].stage_late == 1
-
-
 def water_use(name: str, et0: float) -> float:
-    """Solution to the last cut over fresh mass [mL/g], at the reference pace, in open light."""
+    """Solution to the last cut over fresh mass [mL/g], at the reference warmth, in open light."""
     crop = CROPS[name]
-    day = np.arange(crop.days_to_harvest)
-    total = stage_share(crop, day / crop.days_to_harvest).sum()
-    total += crop.after_cut * crop.stage_late * crop.cut_interval * (crop.cuts - 1)
+    pace = lit(crop, 40.0, 1.0) / crop.days_to_harvest
+    ready = int(np.ceil(1 / pace))
+    total = leaf_share(crop, np.arange(ready) * pace).sum()
+    again = ready + np.arange(round(crop.cut_interval * (crop.cuts - 1)))
+    total += crop.after_cut * leaf_share(crop, again * pace).sum()
     return float(crop.peak_demand * total * et0 / crop.demand_et0 / crop.fresh_mass)
 
 

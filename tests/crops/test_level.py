@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from crops import demand
+from crops import demand, growth
 from crops.catalogue import catalogue
 from crops.level import batch_course
 from crops.vessel import Vessel
@@ -25,6 +25,7 @@ PLAIN = replace(
     stage_initial=1.0,
     stage_late=1.0,
     days_to_harvest=10,
+    light_gain=0.0,
     fresh_mass=100.0,
 )
 FOUR = Vessel("four litres", "rectangular", (20, 20), 12, 4.0)  # 2.5 cm a litre, dry at 0.4 L
@@ -146,11 +147,34 @@ def test_progress_and_mass_on_the_morning():
     assert course.plant_grams[0] < 5
 
 
-def test_stage_curve_by_hand():
-    """From 0.2 at progress 0.1 to 1 at 0.6: at 0.35, half way, 0.6."""
-    crop = replace(PLAIN, stage_initial=0.2, stage_start=0.1, stage_full=0.6, stage_late=0.8)
-    got = demand.stage_share(crop, [0, 0.1, 0.35, 0.6, 0.99, 1.0, 2.0])
-    assert got == pytest.approx([0.2, 0.2, 0.6, 1.0, 1.0, 0.8, 0.8])
+STAGED = replace(PLAIN, stage_initial=0.2, stage_start=0.1, stage_full=0.6, stage_late=0.8)
+
+
+def test_by_harvest_as_much_is_drunk_as_the_stages_say():
+    """0.2 up to 0.1, then in a line to 1 at 0.6: 0.02 + 0.3 + 0.4 = 0.72 of the peak in the mean.
+
+    ``stage_late`` of old files has no effect.
+    """
+    assert demand.mean_stage(STAGED) == pytest.approx(0.72)
+    days = (np.arange(10_000) + 0.5) / 10_000
+    assert demand.leaf_share(STAGED, days).mean() == pytest.approx(0.72, rel=1e-4)
+
+
+def test_demand_grows_with_the_leaves_and_never_falls():
+    """It begins at ``stage_initial`` of what it is when ready, and goes as mass^(2/3) between."""
+    share = demand.leaf_share(STAGED, [0, 0.25, 0.5, 1.0, 1.5, 2.0])
+    assert share[0] / share[3] == pytest.approx(0.2)
+    area = growth.mass_share([0, 0.25, 0.5, 1.0, 1.5, 1.5]) ** (2 / 3)
+    wanted = 0.2 + 0.8 * (area - area[0]) / (1 - area[0])
+    assert share / share[3] == pytest.approx(wanted)
+    assert (np.diff(share)[:-1] > 0).all()
+    assert share[5] == share[4]
+
+
+def test_straight_pieces_keep_to_the_curve():
+    x = np.linspace(0, 1.5, 301)
+    line = np.interp(x, growth.KNOTS, growth.AREAS)
+    assert np.abs(line - growth.leaf_area(growth.mass_share(x))).max() < 0.016
 
 
 def test_demand_follows_the_weather_and_the_light():

@@ -193,7 +193,9 @@ def test_alive_in_all_years_but_those_that_may_be(
         until = survival.alive_until(CROP, carried, [10], low + 0.5)
         assert until.tolist() == [DAYS if cold == most else 20]
     plain = frame.assign(tmin=np.where(np.arange(DAYS) == 20, -3.0, 20.0))
-    assert survival.alive_until(CROP, plain, [10], low[:1]).tolist() == [20]  # the mean year is kept
+    assert survival.alive_until(CROP, plain, [10], low[:1]).tolist() == [
+        20
+    ]  # the mean year is kept
     assert survival.alive_until(
         CROP, carrying(frame, Years(first, low, low, low), 1.0), [10], low
     ) == [DAYS]

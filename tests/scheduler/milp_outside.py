@@ -140,9 +140,9 @@ def harvests(garden, crop, tier, days, start, any_day):
         total += rate[day]
     if ready is None:
         return
-    et0 = weather["et0"].to_numpy()[start:]
-    drinks = demand.plant_demand(crop, et0, tier.light, progress)
-    mass = crop.fresh_mass * development.mass_share(progress) / 1000
+    et0, sun, air = (column[start:] for column in demand.taken(weather))
+    drinks = demand.plant_demand(crop, et0, tier.light, progress, sun, air)
+    mass = crop.fresh_mass * development.weight_share(crop, progress) / 1000
     bolting = development.bolting_day(crop, weather)
     dli = weather["dli"].to_numpy() * tier.light
     vessel = garden.vessels[tier.vessel]

@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 from verify_case import CHARD, LETTUCE, batch, day, garden, good_plan, heads, plan
 
-from crops.development import HALF, STEEP
+from crops.growth import FULL, RELATIVE, TURN
 from crops.place import OPEN
 from crops.years import Years, carrying
 from scheduler.garden.model import (
@@ -243,19 +243,19 @@ def pairs() -> Iterator[Pair]:
                carried(26.5, "A", "B"), 0.5, ("x", *iso(10)))
 
     # y is filled on day 20 under x, which is half way: 12 - 10 * 0.4 = 8 L, 2 kg empty, and
-    # 0.4 kg * (1 + e^-0.675) / (1 + e^1.575) = 0.4 * 1.5091564 / 5.8307429 = 0.1035310 kg.
-    # Sum 10.1035 kg. When y is cleared on day 41, x is gone.
+    # 0.4 kg * ln(1 + e^(6.4 * 0.2)) / ln(1 + e^4.48) = 0.4 * 1.5253255 / 4.4912697 = 0.1358480 kg.
+    # Sum 10.1358 kg. When y is cleared on day 41, x is gone.
     pair = plan(a, heads("y", "A2", 20))
-    yield Pair(r.LIFT, "fill under a half-full tier", (with_limits(lift_kg=10.1036), pair),
-               (with_limits(lift_kg=10.1034), pair), 0.0001310, ("y", "x", "A 1", *iso(20)))
+    yield Pair(r.LIFT, "fill under a half-full tier", (with_limits(lift_kg=10.1359), pair),
+               (with_limits(lift_kg=10.1357), pair), 0.0001480, ("y", "x", "A 1", *iso(20)))
     # On its own day of filling a tier counts as empty: the lower tier is filled first.
     both = plan(a, heads("y", "A2", 10))
     later = plan(a, heads("y", "A2", 11))
     free = with_limits(fills_per_day=None, picks_per_day=None)
     light = replace(free, limits=replace(free.limits, lift_kg=10.0))
-    # On day 11 x holds 11.6 L, 2 kg, and 0.4 * 1.5091564 / (1 + e^(4.5 * 0.80)) = 0.0160554 kg:
-    # 13.6161 kg, 3.6161 more than 10 kg.
-    yield Pair(r.LIFT, "day of filling", (light, both), (light, later), 3.6160554,
+    # On day 11 x holds 11.6 L, 2 kg, and 0.4 * ln(1 + e^-1.6) / 4.4912697 = 0.0163785 kg:
+    # 13.6164 kg, 3.6164 more than 10 kg.
+    yield Pair(r.LIFT, "day of filling", (light, both), (light, later), 3.6163785,
                ("y", "x", "A 1", *iso(11)))
     # On its own day of clearing it counts as empty: x, all picked on day 30, stands with 4 L until
     # cleared on day 31; y below is filled on 31, or 30 with a limit of 5 kg: 2 + 4 - 5 = 1 kg.
@@ -415,7 +415,7 @@ def pairs() -> Iterator[Pair]:
 
     def kg(on: int) -> float:
         half = (on - 10) / 20  # of its way to ripeness
-        share = (1 + math.exp(-STEEP * (1 - HALF))) / (1 + math.exp(-STEEP * (half - HALF)))
+        share = math.log1p(math.exp(RELATIVE * (half - TURN))) / FULL
         return 2.0 + (12 - 0.4 * (on - 10)) + 0.4 * share
 
     yield Pair(r.MOVED, "one move", moved(kg(20) + 1e-7, 20), moved(kg(20) - 1e-4, 20), 1e-4,

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from crops import development, survival
+from crops.growth import KNOTS
 from scheduler.lived.growing import READY
 from scheduler.lived.laid import FAR
-from scheduler.lived.world import World
+from scheduler.lived.world import LEAVES, World
 
 HAIR = 1e-9
 
@@ -52,7 +53,7 @@ def kinds_of(w: World, plants: np.ndarray) -> list[Kind]:
     """
     found: dict[tuple[object, ...], list[int]] = {}
     for t, tier in enumerate(w.tiers):
-        vessel = (tier["fill"], tier["floor"], tier["shade"], tier["sky"], tier["bath"])
+        vessel = (tier["fill"], tier["floor"], tier["light"], tier["sky"], tier["bath"])
         like = (*vessel, int(plants[t]), w.key[:, t].tobytes(), w.open[t].tobytes())
         found.setdefault(like, []).append(t)
     return [Kind(same[0], int(plants[same[0]]), len(same)) for same in found.values()]
@@ -78,7 +79,7 @@ def offers(w: World, y: int, kinds: list[Kind]) -> list[Offer]:
                 first, last = _span(w, c, y, kind, s, grown)
                 days = np.flatnonzero(eaten[first : last + 1]) + first
                 if len(days):
-                    share = development.mass_share(grown[days - s])
+                    share = development.harvest_share(grown[days - s])
                     share = np.where(grown[days - s] >= READY, 1.0, share)
                     out.append(Offer(k, c, s, int(sow[s]), days, share))
     return out
@@ -122,13 +123,13 @@ def _span(w: World, c: int, y: int, kind: Kind, s: int, grown: np.ndarray) -> tu
 def _dry(w: World, c: int, y: int, kind: Kind, s: int, grown: np.ndarray, first: int) -> int:
     """The first morning on which it is surely dry: from ``first`` on as few drink as may stand."""
     crop, tier, n = w.crops[c], w.tiers[kind.tier], len(w.days)
-    rise = (grown[:-1] - crop["begin"]) / max(crop["full"] - crop["begin"], HAIR)
-    curve = crop["initial"] + (1 - crop["initial"]) * np.clip(rise, 0.0, 1.0)
-    curve = np.where(grown[:-1] >= READY, crop["late"], curve)
-    one = crop["per_mm"] * curve * w.thirst[c, y] * w.weather[y, tier["sky"], s:n]["et0"]
+    curve = np.interp(grown[:-1], KNOTS, [float(crop[name]) for name in LEAVES])
+    air = w.weather[y, tier["sky"], s:n]
+    lost = air["air"] + air["sun"] * tier["light"]
+    one = crop["per_mm"] * curve * w.thirst[c, y] * lost
     few = kind.plants * crop["after_cut"] if crop["cuts"] > 1 else 1.0
     plants = np.where(np.arange(s, n) < first, float(kind.plants), min(few, kind.plants))
-    litres = tier["fill"] - np.cumsum(plants * one) * tier["shade"] / 1000
+    litres = tier["fill"] - np.cumsum(plants * one) / 1000
     dry = np.flatnonzero(litres <= tier["floor"] + HAIR)
     return s + 1 + int(dry[0]) if len(dry) else n
 

@@ -114,7 +114,7 @@ YEAR = (date(2027, 2, 15), date(2027, 12, 31))  # the first seedlings of all are
         ("continental 44 N", "arugula", date(2027, 11, 10), date(2028, 2, 28), COLD),
         ("continental 44 N", "leaf_lettuce", date(2027, 10, 25), date(2028, 2, 28), COLD),
         ("continental 44 N", "spinach", date(2027, 11, 1), date(2027, 12, 31), COLD),
-        ("61 N", "basil", date(2027, 4, 1), date(2027, 6, 20), COLD),
+        ("61 N", "basil", date(2027, 4, 1), date(2027, 6, 10), COLD),
         ("61 N", "leaf_lettuce", date(2027, 4, 1), date(2027, 4, 30), COLD),
         ("65 N", "leaf_lettuce", date(2027, 4, 1), date(2027, 5, 25), COLD),
         ("65 N", "kale", date(2027, 4, 1), date(2027, 4, 30), COLD),

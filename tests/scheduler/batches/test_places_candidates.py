@@ -10,7 +10,7 @@ import pytest
 from solver_case import rows_of, tiny
 from verify_case import day
 
-from crops.development import HALF, STEEP
+from crops.growth import FULL, RELATIVE, TURN
 from crops.place import KINDS, OPEN, Lamp
 from scheduler.batches.candidates import KILLED, OK, build
 from scheduler.garden.model import Garden, Stay
@@ -38,7 +38,7 @@ def moved(lift: float, *days: int) -> Garden:
 
 def kg(after: int) -> float:
     """Days after planting: 2 kg, 12 L less 0.4 a day, four heads of 100 g when ripe on day 20."""
-    share = (1 + math.exp(-STEEP * (1 - HALF))) / (1 + math.exp(-STEEP * (after / 20 - HALF)))
+    share = math.log1p(math.exp(RELATIVE * (after / 20 - TURN))) / FULL
     return 2 + 12 - 0.4 * after + 0.4 * share
 
 

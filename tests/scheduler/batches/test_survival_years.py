@@ -174,7 +174,10 @@ def test_the_reason_names_the_share_and_the_dates() -> None:
     g = bed(heat_limit=18.0)  # of the mean year: 3.62 a day, more than 25 on the seventh
     (windows,) = sow_windows(g)
     first = next(w for _, w in windows.transplants if w.code == HEAT)
-    assert why_text([first], Units(g.units)) == "heat kills it 21 Apr (cooler: white or wrapped vessels, shade, a lower tier)"
+    assert (
+        why_text([first], Units(g.units))
+        == "heat kills it 21 Apr (cooler: white or wrapped vessels, shade, a lower tier)"
+    )
 
 
 @pytest.mark.parametrize(("wall", "light"), [("grey", 1.0), ("dark", 0.6)])

@@ -135,8 +135,10 @@ def test_without_noise_the_truth_is_found():
     (found,) = review([Season(garden, log)])
     for name, factor in truth.items():
         # Readiness falls within a day of some 45 days: half a day either way is one hundredth, and
-        # the twelve tiers, of three kinds of light, do not share one day. Levels are read to 0.01 cm.
-        assert found.estimates[name].seen == pytest.approx(factor, rel=0.006), name
+        # tiers in more light than the crop's target share one day. Levels are read to 0.01 cm.
+        # What leaves drink rises with their progress to the end: water takes most of that on.
+        near = {"days": 0.011, "demand": 0.008}.get(name, 0.006)
+        assert found.estimates[name].seen == pytest.approx(factor, rel=near), name
 
 
 def test_a_pick_on_the_planned_day_says_nothing_of_the_days():

@@ -148,8 +148,8 @@ def test_what_is_not_ready_is_picked_small_and_what_bolts_is_lost() -> None:
     b = batch("b1", "lettuce", "A1", 0, 10, [(30, 4)], 30)
     years = fixed(g, tmin=[20.0, 12.0, 30.0], tmax=[20.0, 12.0, 30.0])
     course = Replay(g, years).course(b)
-    # Mass at half the way, logistic of `development.mass_share`, by hand:
-    share = (1 + np.exp(-4.5 * 0.15)) / (1 + np.exp(-4.5 * (0.5 - 0.85)))
+    # Mass at half the way, expolinear, by hand:
+    share = np.log1p(np.exp(6.4 * 0.2)) / np.log1p(np.exp(6.4 * 0.7))
     assert course.grams[:, 0].tolist() == [400, round(400 * share), 0]
     assert course.bolted_index.tolist() == [-1, -1, 14]
     assert course.ready_index.tolist() == [30, 50, 70]

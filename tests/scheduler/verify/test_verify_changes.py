@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 
+import numpy as np
 import pytest
 from lived_case import mean_years
 from verify_case import CHARD, LETTUCE, batch, changed, day, garden, good_plan, heads, plan
@@ -214,8 +216,8 @@ def test_amounts_say_by_how_much() -> None:
     over = [b for b in nursery if b.rule == r.NURSERY.name]
     assert [(b.amount, b.unit) for b in over] == [(1, "cells")] * 10
     heavy = [b for b in verify(garden(), heavy_above()).broken if b.rule == r.LIFT.name]
-    # One day after filling: 2 kg + 11.6 L + 0.4 kg * 1.5091564 / (1 + e^(4.5 * 0.8)) = 13.6161 kg.
-    assert heavy[0].amount == pytest.approx(13.6160554 - 13.5, abs=1e-6)
+    # One day after filling: 2 kg + 11.6 L + 0.4 kg * ln(1 + e^-1.6) / ln(1 + e^4.48) = 13.6164 kg.
+    assert heavy[0].amount == pytest.approx(13.6163785 - 13.5, abs=1e-6)
     assert "13.616 kg" in heavy[0].message
 
 
@@ -291,8 +293,8 @@ def test_a_batch_that_drinks_more_is_followed_with_its_own_demand() -> None:
 
 def test_an_early_pick_only_where_the_tier_would_run_dry() -> None:
     # Half as much again: 0.6 L a day, 10.8 L are gone after 18 days, two before it is ready.
-    # Picked on day 27 (17 days, progress 0.85): mass share (1 + e^-0.675) / 2 = 0.7545782; four
-    # heads 301.83 g.
+    # Picked on day 27 (17 days, progress 0.85): mass share ln(1 + e^3.52) / ln(1 + e^4.48) =
+    # 0.7902375; four heads 316.10 g.
     x = batch("x", "lettuce", "A1", 0, 10, [(27, 4)], 27)
     levels = tuple(
         replace(v, litres=12 - 0.6 * k, depth_cm=2.5 * (12 - 0.6 * k))
@@ -300,7 +302,7 @@ def test_an_early_pick_only_where_the_tier_would_run_dry() -> None:
     )
     urgent = replace(
         x,
-        picks=(Pick(day(27), 4, 302, early=True),),
+        picks=(Pick(day(27), 4, 316, early=True),),
         state="growing",
         demand_factor=1.5,
         levels=levels,
@@ -310,17 +312,17 @@ def test_an_early_pick_only_where_the_tier_would_run_dry() -> None:
     assert not _rules(plan(urgent, as_of=day(26)))
     # The same as a plan for the future, or without need, or for a full head's mass.
     assert r.RIPE.name in _rules(plan(replace(urgent, state="planned")))
-    calm = replace(x, picks=(Pick(day(27), 4, 302, early=True),), state="growing")
+    calm = replace(x, picks=(Pick(day(27), 4, 316, early=True),), state="growing")
     assert _rules(plan(calm, as_of=day(26))) == {r.RIPE.name}
     heavy = replace(urgent, picks=(Pick(day(27), 4, 400, early=True),))
     assert _rules(plan(heavy, as_of=day(26))) == {r.CLAIMS.name}
-    # On the morning it is found dry, day 28, at the latest. Progress 0.9, mass share 1.5091564 /
-    # (1 + e^(-4.5 * 0.05)) = 0.8391136; four heads 335.65 g.
+    # On the morning it is found dry, day 28, at the latest. Progress 0.9, mass share ln(1 + e^3.84) /
+    # ln(1 + e^4.48) = 0.8597270; four heads 343.89 g.
     k = len(levels)
     longer = (*levels, Level(day(28), 12 - 0.6 * k, 2.5 * (12 - 0.6 * k)))
     last = replace(
         urgent,
-        picks=(Pick(day(28), 4, 336, early=True),),
+        picks=(Pick(day(28), 4, 344, early=True),),
         clear=day(28),
         margin_days=0,
         levels=longer,
@@ -333,7 +335,7 @@ def test_an_early_pick_only_where_the_tier_would_run_dry() -> None:
 def test_no_early_pick_where_the_margin_just_does() -> None:
     # 0.5 L a day: 10.8 L are gone on day 22 after transplanting, two days after it is ready, which
     # is the margin asked for. At 0.52 L a day (day 21, 10.92 L) it is not.
-    x = replace(heads("x", "A1", 10), state="growing", picks=(Pick(day(28), 4, 336, early=True),))
+    x = replace(heads("x", "A1", 10), state="growing", picks=(Pick(day(28), 4, 344, early=True),))
     for factor, needed in ((1.25, False), (1.3, True)):
         broken = _rules(plan(replace(x, demand_factor=factor), as_of=day(20)))
         assert (r.RIPE.name in broken) is not needed
@@ -391,17 +393,31 @@ def test_a_sick_batch_makes_its_family_wait_in_its_tier() -> None:
     assert not _rules(plan(longer, batch("y", "chard", "A1", 20, 30, [(50, 4)], 50), **then))
 
 
-def test_late_demand_stage_on_the_day_it_is_ready() -> None:
-    # 20 parts of 1/20 are ready on day 20 however they are summed: from there half the demand.
-    half = replace(LETTUCE, stage_late=0.5)
-    g = garden(crops={"lettuce": half, "chard": CHARD})
+def test_heads_drink_more_in_the_hold() -> None:
+    # Drinks 0.2 of its demand when planted and in all what its stages say: mean 0.2 x 0.2 + 0.6 x
+    # 0.5 + 0.3 = 0.64 of 100 mL. A hand's sum of straight pieces, not the program's.
+    late = replace(LETTUCE, stage_initial=0.2, stage_late=0.5)
+    g = garden(crops={"lettuce": late, "chard": CHARD})
+
+    def area(p: float) -> float:
+        return (math.log1p(math.exp(6.4 * (p - 0.3))) / math.log1p(math.exp(4.48))) ** (2 / 3)
+
+    at = [0.0, 0.25, 0.5, 1.0, 1.5]
+    share = [0.2 + 0.8 * (area(p) - area(0)) / (1 - area(0)) for p in at]
+    mean = 0.25 * (share[0] / 2 + share[1] + share[2] / 2) + 0.25 * (share[2] + share[3])
+    drunk = [0.4 * 0.64 / mean * float(np.interp(k / 20, at, share)) for k in range(80)]
+    litres = [12 - sum(drunk[:k]) for k in range(80)]
     x = batch("x", "lettuce", "A1", 0, 10, [(32, 4)], 32)
-    litres = [12 - 0.4 * min(k, 20) - 0.2 * max(k - 20, 0) for k in range(23)]
     levels = tuple(
-        replace(v, litres=w, depth_cm=2.5 * w) for v, w in zip(x.levels, litres, strict=True)
+        replace(v, litres=w, depth_cm=2.5 * w) for v, w in zip(x.levels, litres[:23], strict=True)
     )
-    # 4 L on day 30; 1.2 L 14 days later.
-    assert not _rules(plan(replace(x, levels=levels, dry_date=day(44), margin_days=12)), g)
+    whole = sum(drunk[:20]) + (drunk[20] - drunk[0]) / 2  # a day counts by its morning
+    assert whole == pytest.approx(8 * 0.64, rel=0.005)
+    assert drunk[22] > drunk[20] > drunk[19]
+    dry = next(k for k, left in enumerate(litres) if left <= 1.2)
+    told = replace(x, levels=levels, dry_date=day(10 + dry), margin_days=dry - 22)
+    assert not _rules(plan(told), g)
+    assert _rules(plan(replace(told, dry_date=day(11 + dry), margin_days=dry - 21)), g)
 
 
 def test_cells_of_a_whole_day_are_counted_once() -> None:

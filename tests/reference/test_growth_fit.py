@@ -1,0 +1,27 @@
+"""The program's growth curve is what a joint fit to published numbers gives, rounded."""
+
+from __future__ import annotations
+
+import fit_growth
+import pytest
+
+
+def test_the_program_has_what_the_fit_gives() -> None:
+    for name, fitted, had in zip(
+        fit_growth.NAMES, fit_growth.fit(), fit_growth.here(), strict=True
+    ):
+        assert had == pytest.approx(fitted, rel=0.04), name
+
+
+def test_the_table_is_what_the_fit_gives() -> None:
+    assert fit_growth.TABLE.read_text("utf-8") == fit_growth.text()
+
+
+@pytest.mark.parametrize("gain", [g for g in fit_growth.GAINS if not g.fitted])
+def test_what_is_fitted_comes_near(gain: fit_growth.Gain) -> None:
+    assert fit_growth.ratio(gain, fit_growth.here()) == pytest.approx(gain.ratio, rel=0.15)
+
+
+def test_what_the_fit_leaves_out_is_told_and_off() -> None:
+    (out,) = [g for g in fit_growth.GAINS if g.fitted]
+    assert fit_growth.ratio(out, fit_growth.here()) < 0.75 * out.ratio
