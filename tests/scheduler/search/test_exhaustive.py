@@ -155,8 +155,10 @@ limits: {{picks_per_day: {picks}}}
 crops:
   which: [leaf_lettuce, pak_choi]
   overrides:
-    leaf_lettuce: {{fresh_mass: 115 g}}
-    pak_choi: {{fresh_mass: 116 g, nursery_days: 12 day, nursery_temperature: 20 degC}}
+    leaf_lettuce: {{fresh_mass: 115 g, {pace}, light_exponent: 1}}
+    pak_choi:
+      {{fresh_mass: 116 g, nursery_days: 12 day, nursery_temperature: 20 degC, {pace},
+       light_exponent: 0.6}}
 """
 
 
@@ -167,7 +169,11 @@ def weekend_garden(folder: Path, columns: int) -> Garden:
     names = ", ".join("ABC"[:columns])
     (folder / "garden.yaml").write_text(
         WEEKEND.format(
-            names=f"[{names}]", tiers=", ".join([tier] * 4), wish=500 * columns, picks=columns
+            pace="days_to_harvest: 28 day, t_exponent: 1, light_gain: 0",
+            names=f"[{names}]",
+            tiers=", ".join([tier] * 4),
+            wish=500 * columns,
+            picks=columns,
         )
     )
     return load_garden(folder / "garden.yaml")
