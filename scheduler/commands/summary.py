@@ -290,6 +290,16 @@ def promise_lines(plan: Plan, of_what: str) -> list[str]:
                 " {columns} columns were lived, evenly spaced in the garden file, with "
                 "their share of wishes and limits; what stands in others has no spans."
             ).format(columns=years.columns)
+        )
+        + (
+            ""
+            if years.sample is None
+            else " "
+            + plural(
+                "{n} column was planned by living it, all others do as it does.",
+                "{n} columns were planned by living them, each other does as one that is like it.",
+                years.sample,
+            )
         ),
         79,
         subsequent_indent="  ",

@@ -68,6 +68,7 @@ _MEANING = {
     "foreseen_years": "numbers of some of these years, 0 the first, for which a bound was reckoned",
     "foreseen": "share of the wish that each of them could bring at most to who knew its weather",
     "chosen_with": "weather years that it was chosen with; the spans of its picks are of them",
+    "sample": "columns that were planned by living them, the others as one like it; null: not so",
     "columns": "columns that were lived, of a large garden; null: all of them",
     "look_from": "earliest day of this pick in the years it was chosen with",
     "from": "first day of the middle four fifths of those years; date is the usual day",

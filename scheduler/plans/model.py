@@ -173,7 +173,8 @@ class YearsTaken:
     of them among those, its promise; ``chosen_with`` others chose it among several, and the spans
     of its picks are of them (0: not told). ``columns``: of a large garden so many were lived
     (`plans.part`), and only what stands in them has spans; None: all. ``worth``: how the worth of
-    a gram falls (`lived.worth.TASTES`).
+    a gram falls (`lived.worth.TASTES`). ``sample``: so many columns of a large garden were planned
+    by living them, each of the others as one that is like it; None: not so.
     """
 
     source: str
@@ -184,6 +185,7 @@ class YearsTaken:
     chosen_with: int = 0
     columns: int | None = None
     worth: str = "flat"
+    sample: int | None = None
 
 
 @dataclass(frozen=True)

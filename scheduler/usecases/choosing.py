@@ -29,7 +29,8 @@ Admit = Callable[["Candidates"], "Candidates"]
 FIRST_LOOK = 0.07
 LEAST_LIVING = 4.0  # seconds left below which that is not begun
 LEAST_SECONDS = 2.0  # below which no other way is tried
-MOST_TIERS = 200  # of larger gardens one plan is made
+MOST_TIERS = 200  # of larger gardens one plan is made, and a sample of their columns is lived
+LARGE_LOOK, LEAST_SAMPLED = 0.3, 20.0  # share of the time for that plan; seconds of time for both
 
 
 @dataclass(frozen=True)
@@ -43,6 +44,7 @@ class Made:
         was the only one.
     years : planning years that it was made with; 0: the mean year.
     reachable : share of the wish in weeks that some batch of any of the ways could serve [0..1].
+    sample : columns that were planned by living, each other as one like it; None: not so.
     seconds : by part of the run, over all ways.
     """
 
@@ -52,6 +54,7 @@ class Made:
     worth: float
     years: int
     reachable: float
+    sample: int | None = None
     seconds: Mapping[str, float] = field(default_factory=dict)
 
 
@@ -126,14 +129,19 @@ def best_lived(
     from scheduler.usecases.surviving import surviving
 
     ripe = replace(garden, limits=replace(garden.limits, young=1.0))
+    large = sum(len(c.tiers) for c in garden.columns) > MOST_TIERS
+    sampled = large and planning is not None and settings.deterministic is None
+    # What is fixed in one column is not done in those that are like it.
+    sampled = sampled and settings.time_limit >= LEAST_SAMPLED and not garden.fixed
     # A batch that is fixed may be one that is picked young.
-    ways = [(garden if garden.fixed else ripe, count)]
-    if sum(len(c.tiers) for c in garden.columns) <= MOST_TIERS:
+    ways = [(garden if sampled or garden.fixed else ripe, count)]
+    if not large:
         ways += [(garden, count)] if garden.limits.young < 1 and not garden.fixed else []
         ways += [(plain, 0)]
     if settings.time_limit < 2 * LEAST_SECONDS:
         ways = ways[:1]
-    looking = _Looking(plain, choosing, seed, len(ways) > 1, taste or FLAT)
+    several = sampled or len(ways) > 1
+    looking = _Looking(plain, choosing, seed, several, taste or FLAT)
 
     def spared(cand: Candidates) -> Candidates:
         return surviving(garden, cand if limit is None else limit(cand))
@@ -144,6 +152,8 @@ def best_lived(
         if number and (left < LEAST_SECONDS or (stop is not None and stop.is_set())):
             break
         seconds = left if len(ways) == 1 else min(settings.time_limit * FIRST_LOOK, left)
+        if sampled:
+            seconds = settings.time_limit * LARGE_LOOK
         mine = replace(settings, time_limit=max(seconds, LEAST_SECONDS))
         try:
             made = one_plan(way, mine, report, stop, limit if years else spared)
@@ -154,14 +164,18 @@ def best_lived(
         looking.at(way, years, *made)
     left = settings.time_limit - (time.monotonic() - began)
     stopped = stop is not None and stop.is_set()
-    if planning is not None and len(ways) > 1 and left >= LEAST_LIVING and not stopped:
+    if planning is not None and several and left >= LEAST_LIVING and not stopped:
         base = max(looking.made, key=lambda m: m.worth)
         if base.years:  # of the ways with years the last has all candidates of the others
             base = [m for m in looking.made if m.years][-1]
         mine = replace(settings, time_limit=left)
-        season, plan = _lived_on(base, looking.made, planning, mine, taste or FLAT, report, stop)
-        looking.at(base.garden, base.years, season, plan)
-    several = len(ways) > 1
+        if sampled:
+            _sampled(base, looking, planning, mine, report, stop)
+        else:
+            season, plan = _lived_on(
+                base, looking.made, planning, mine, looking.taste, report, stop
+            )
+            looking.at(base.garden, base.years, season, plan)
     best = max(looking.made, key=lambda m: m.worth) if several else looking.made[0]
     most = max(m.reachable for m in looking.made)
     return replace(best, reachable=most, seconds=dict(looking.spent))
@@ -195,6 +209,43 @@ def _lived_on(
     return replace(base.season, plan=plan, stands=found.stands, seconds=took), plan
 
 
+def _sampled(
+    base: Made,
+    looking: _Looking,
+    years: WeatherYears,
+    settings: Settings,
+    report: Report | None,
+    stop: threading.Event | None,
+) -> None:
+    """A large garden's plan made better by living a sample of its columns, beside the others."""
+    from scheduler.schedule.assemble import wish_total
+    from scheduler.search.living import improved
+    from scheduler.search.living.cohorts import cohorts, of_the_sample, spread
+    from scheduler.search.solve import make_plan
+    from scheduler.solvers.cp_sat import SEARCH, Progress
+
+    began = time.monotonic()
+    cand = base.season.cand
+    them = cohorts(cand)
+    if them is None:
+        return
+    start = of_the_sample(them, base.season.stands)
+    whole = wish_total(cand.garden) / max(wish_total(them.cand.garden), 1.0)
+
+    def tell(p: Progress) -> None:
+        if report is not None:  # of the sample, in grams of the whole garden
+            report(replace(p, best=p.best * whole))
+
+    found = improved(
+        them.cand, years, [start], settings, settings.time_limit, tell, stop, taste=looking.taste
+    )
+    stands = spread(cand, them, found.stands)
+    plan = make_plan(base.garden, cand, stands, settings, base.plan.stages)
+    took = {SEARCH: time.monotonic() - began}
+    season = replace(base.season, plan=plan, stands=stands, seconds=took)
+    looking.at(base.garden, base.years, season, plan, them.columns)
+
+
 class _Looking:
     """Plans lived in the years to choose with.
 
@@ -211,8 +262,10 @@ class _Looking:
         self.made: list[Made] = []
         self.spent: defaultdict[str, float] = defaultdict(float)
 
-    def at(self, way: Garden, years: int, season: Season, plan: Plan) -> None:
-        """Live a plan, where there are several to choose from."""
+    def at(
+        self, way: Garden, years: int, season: Season, plan: Plan, sample: int | None = None
+    ) -> None:
+        """Live a plan, where there are several to choose from; ``sample`` as in `Made`."""
         from scheduler.lived.doubt import Doubt
         from scheduler.lived.live import live, worth_of
         from scheduler.lived.promise import reachable_share
@@ -228,4 +281,4 @@ class _Looking:
             worth = float(worth_of(part, lived, self.taste).mean())
             self.spent[LIVING] += time.monotonic() - began
         reachable = reachable_share(self.plain, season.cand)
-        self.made.append(Made(way, season, plan, worth, years, reachable))
+        self.made.append(Made(way, season, plan, worth, years, reachable, sample))

@@ -104,7 +104,7 @@ class YearsOf:
         years = replace(
             old.years, judged=judged.count, real=judged.real, chosen_with=self.choosing.count
         )
-        years = replace(years, columns=self._columns(new.batches))
+        years = replace(years, columns=self._columns(new.batches), sample=None)
         batches = spanned(self.mean, new.batches, self.choosing, self.seed, today)
         return replace(new, promise=promise, years=years, batches=batches)
 
@@ -156,6 +156,7 @@ class YearsOf:
             self.choosing.count,
             self._columns(plan.batches),
             self.worth,
+            made.sample,
         )
         batches = spanned(self.mean, plan.batches, self.choosing, self.seed)
         return replace(plan, batches=batches, promise=promise, years=years, by_hand=by_hand)

@@ -77,6 +77,7 @@ FIELDS: dict[str, str] = {
     "years.judged": "as many as there are shares",
     "years.chosen_with": "so many are lived again for the spans",
     "years.columns": "computed again",
+    "years.sample": "that there are as many columns",
     "years.worth": "not: how plans were chosen, not what this one brings",
     "years.real": "no more than were judged",
     "years.seed": "not: another seed gives other years, and other shares",

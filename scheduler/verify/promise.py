@@ -53,6 +53,12 @@ def check(case: Case) -> None:
         0 <= promise.reachable <= 1 + NEAR,
         f"promise: reachable {promise.reachable:g}; expected a share",
     )
+    sample, columns = years.sample, len(case.garden.columns)
+    case.check(
+        VALUES,
+        sample is None or 1 <= sample <= columns,
+        f"years: {sample} columns planned by living; the garden has {columns}",
+    )
     _foreseen(case)
     _lived_again(case)
 

@@ -84,7 +84,7 @@ class Layout:
                 inside = mine[(transplant[mine] >= first) & (transplant[mine] <= final)]
                 slot = int(np.searchsorted(p.days, final, side="right")) - 1
                 self.end[inside] = np.maximum(slot, self.last[inside])
-        self.columns = _column_kinds(cand)
+        self.columns = column_kinds(cand)
         self.counts = np.array([len(c.names) for c in self.columns])
         self.access = limits.lift_kg is not None
 
@@ -118,7 +118,8 @@ class Layout:
         return s.week_class[order], s.grams[order], ends
 
 
-def _column_kinds(cand: Candidates) -> tuple[ColumnKind, ...]:
+def column_kinds(cand: Candidates) -> tuple[ColumnKind, ...]:
+    """Columns that are alike from top to bottom, put together."""
     kind_of = {place: k for k, kind in enumerate(cand.kinds) for place in kind.places}
     garden = cand.garden
     groups: dict[tuple[tuple[int, ...], tuple[int, ...]], list[str]] = {}

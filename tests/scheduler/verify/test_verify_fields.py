@@ -269,6 +269,7 @@ EACH: dict[str, list[Change]] = {
     "years.chosen_with": [put(0, "years", "chosen_with"), put(3, "years", "chosen_with")],
     "years.real": [put(41, "years", "real"), put(-1, "years", "real")],
     "years.columns": [put(1, "years", "columns"), put(2, "years", "columns")],
+    "years.sample": [put(0, "years", "sample"), put(3, "years", "sample")],
     "promise.usual": [put(0.99, "promise", "usual")],
     "promise.one_in_five": [put(0.99, "promise", "one_in_five")],
     "promise.worst_fifth": [put(0.99, "promise", "worst_fifth")],
