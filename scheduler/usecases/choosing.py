@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from scheduler.batches.candidates import Candidates
     from scheduler.garden.model import Garden
     from scheduler.lived.worth import Taste
-    from scheduler.plans.model import Plan
+    from scheduler.plans.model import Plan, Stage
     from scheduler.search.solve import Season
     from scheduler.solvers.cp_sat import Report, Settings
     from scheduler.years.weather_years import WeatherYears
@@ -203,10 +203,16 @@ def _lived_on(
     rules = [m.season.by_hand for m in made if m.season.by_hand is not None]
     starts = [taken_over(cand, p.batches) for p in (*(m.plan for m in made), *rules)]
     found = improved(cand, years, starts, settings, settings.time_limit, report, stop, taste=taste)
-    plan = make_plan(base.garden, cand, found.stands, settings, base.plan.stages)
+    plan = make_plan(base.garden, cand, found.stands, settings, _bounded(base.plan))
     plan = replace(plan, by_hand=base.season.plan.by_hand)
     took = {SEARCH: time.monotonic() - began}
     return replace(base.season, plan=plan, stands=found.stands, seconds=took), plan
+
+
+def _bounded(plan: Plan) -> list[Stage]:
+    """Its stages for another plan: of those after the first the bound is of as much produce."""
+    first, *later = plan.stages
+    return [first, *(replace(stage, bound=None) for stage in later)]
 
 
 def _sampled(
@@ -240,7 +246,7 @@ def _sampled(
         them.cand, years, [start], settings, settings.time_limit, tell, stop, taste=looking.taste
     )
     stands = spread(cand, them, found.stands)
-    plan = make_plan(base.garden, cand, stands, settings, base.plan.stages)
+    plan = make_plan(base.garden, cand, stands, settings, _bounded(base.plan))
     took = {SEARCH: time.monotonic() - began}
     season = replace(base.season, plan=plan, stands=stands, seconds=took)
     looking.at(base.garden, base.years, season, plan, them.columns)

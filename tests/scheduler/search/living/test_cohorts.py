@@ -122,7 +122,8 @@ def test_a_large_garden_keeps_every_rule() -> None:
     known = YearsOf(garden, 4, seed=1)
     settings = Settings(time_limit=21.0, seed=1, workers=1)
     made = best_lived(known.garden, garden, 4, known.choosing, settings, 1, planning=known.planning)
-    assert verify(replace(made.garden, limits=garden.limits), made.plan).ok
+    verdict = verify(replace(made.garden, limits=garden.limits), made.plan)
+    assert verdict.ok, verdict.broken
     assert made.sample is None or 1 <= made.sample < 120
 
 
