@@ -37,7 +37,7 @@ from scheduler.garden.schema import SpanModel, TierModel, VesselModel
 from scheduler.garden.shape import read_sections
 from scheduler.garden.standing import StandingReader
 from scheduler.garden.vessel_shapes import make_vessel
-from scheduler.garden.will import check_will, fixed_of, never_of, shares_of, without_days
+from scheduler.garden.will import check_will, closed_in, fixed_of, never_of, shares_of, without_days
 from scheduler.garden.will_schema import NeverModel
 from scheduler.garden.wishes import one_of, said
 
@@ -139,12 +139,12 @@ def _garden(
             never_of(never, season.start, last),
         )
 
-    everywhere = list(sections.never.values())
     columns = tuple(
         Column(
             name,
             tuple(
-                tier(k, t, stays, [*everywhere, *model.never]) for k, t in enumerate(model.tiers, 1)
+                tier(k, t, stays, [*closed_in(sections, name, k), *model.never])
+                for k, t in enumerate(model.tiers, 1)
             ),
         )
         for model in sections.columns.values()

@@ -8,13 +8,14 @@ from datetime import date
 from crops.crop import Crop
 from crops.names import same_name
 from scheduler.base.yaml_lines import Place
-from scheduler.garden.checks import demand_crops
-from scheduler.garden.model import ONE_DAY, Fixed, Never, Season, Span
+from scheduler.garden.checks import column_names, demand_crops
+from scheduler.garden.model import ONE_DAY, Fixed, Garden, Never, Season, Span
 from scheduler.garden.schema import DemandModel, SeasonModel, TierModel
 from scheduler.garden.shape import Sections, near_names
 from scheduler.garden.standing import column_as_written, tier_named
 from scheduler.garden.will_schema import FixedModel, NeverModel
 
+NEVER = "never"
 Days = tuple[date | None, date | None]
 
 
@@ -32,6 +33,11 @@ def check_will(sections: Sections, crops: Mapping[str, Crop] | None) -> None:
     taken: dict[tuple[str, int], list[tuple[date, date, int]]] = {}
     for i, one in sections.fixed.items():
         _fixed(sections, i, one, taken, crops)
+
+
+def closed_in(sections: Sections, column: str, tier: int) -> list[NeverModel]:
+    """What the garden's own list says of a tier."""
+    return [m for m in sections.never.values() if m.counts_in(column, tier)]
 
 
 def never_of(models: Iterable[NeverModel], first: date, last: date) -> tuple[Never, ...]:
@@ -93,6 +99,12 @@ def _mixed(sections: Sections, i: int, wish: DemandModel, counted: Sequence[str]
         sections.fault((*place, "same_kind_weeks"), wish.same_kind_weeks, expected)
 
 
+def without(spans: Sequence[Span], garden: Garden, days: Span) -> tuple[Span, ...]:
+    """Spans of a tier of a garden without some days."""
+    closed = NeverModel.model_validate({"from": str(days.start), "to": str(days.end)})
+    return without_days(spans, [closed], garden.season.start, garden.season.end)
+
+
 def fixed_of(sections: Sections) -> tuple[Fixed, ...]:
     """The fixed batches of sections without a fault, by their day."""
     out = [
@@ -127,6 +139,15 @@ def _never(
     season: Days,
     crops: Mapping[str, Crop] | None,
 ) -> None:
+    if never.column is not None and place[0] != NEVER:
+        sections.fault((*place, "column"), never.column, "none, as it is about this one")
+    elif never.tier is not None and never.column is None:
+        sections.fault((*place, "tier"), never.tier, "a tier only with its column")
+    elif never.column is not None:
+        tier = tier_named(sections, never.column, never.tier or 1)
+        if isinstance(tier, str) and tier:
+            key, _, expected = tier.partition("|")
+            sections.fault((*place, key), getattr(never, key), expected)
     first, last = season
     start, end = never.start or first, never.end or last
     for n, name in enumerate(never.crops or ()):
@@ -149,15 +170,16 @@ def _some_days_left(sections: Sections) -> None:
     first, last = sections.season_days
     assert first is not None
     assert last is not None
-    everywhere = list(sections.never.values())
     for c, column in sections.columns.items():
         for t, tier in enumerate(column.tiers):
-            told = [*everywhere, *column.never, *tier.never]
-            closed = [m for m in told if not m.crops and (m.start or m.end)]
             spans = [Span(s.start, s.end) for s in tier.available]
-            if closed and not without_days(spans, closed, first, last):
-                expected = "a day of the season on which something may stand there"
-                sections.fault(("columns", c, "tiers", t), "never", expected)
+            for name in column_names(column):
+                told = [*closed_in(sections, name, t + 1), *column.never, *tier.never]
+                closed = [m for m in told if not m.crops and (m.start or m.end)]
+                if closed and not without_days(spans, closed, first, last):
+                    expected = "a day of the season on which something may stand there"
+                    sections.fault(("columns", c, "tiers", t), "never", expected)
+                    break
 
 
 def _fixed(

@@ -6,6 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, ConfigDict, Field
 
+from crops.names import same_name
 from scheduler.garden.fields import Count, Day, Name, Section, one_or_list, pure
 
 
@@ -18,6 +19,16 @@ class NeverModel(Section):
     )
     start: Day | None = Field(None, alias="from", description="first day; left out: the season's")
     end: Day | None = Field(None, alias="to", description="last day; left out: the season's")
+    column: Name | None = Field(
+        None, description="of the garden's own list: name of a column; left out: every column"
+    )
+    tier: Count | None = Field(None, description="and its tier, 1 is the top; left out: every tier")
+
+    def counts_in(self, column: str, tier: int) -> bool:
+        """Whether it is about a tier."""
+        if self.column is not None and same_name(self.column) != same_name(column):
+            return False
+        return self.tier is None or self.tier == tier
 
 
 def never_in_short(raw: Any) -> Any:

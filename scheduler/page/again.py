@@ -39,6 +39,7 @@ class Search(Background):
     """
 
     trial = ""
+    garden_text: bytes | None = None  # garden.yaml, where it is changed with the plan
 
     def __init__(self, book: Book, wish: Wish, settings: Settings) -> None:
         super().__init__("plan again")
@@ -132,7 +133,7 @@ class Desk:
 
 def take(folder: Path, search: Search) -> Path:
     """Write the outcome of a search into the folder; where the plan before was put."""
-    from scheduler.plans.folder import LOG_FILE, write_plan_dir
+    from scheduler.plans.folder import GARDEN_FILE, LOG_FILE, write_plan_dir
     from scheduler.usecases import files_again, season_sources
 
     again, garden = search.outcome, search.garden
@@ -145,5 +146,7 @@ def take(folder: Path, search: Search) -> Path:
         aside, number = folder / EARLIER / f"before-{day}-{number}", number + 1
     write_plan_dir(aside, search.plan, sources)
     write_atomic(aside / LOG_FILE, search.log_seen)
+    if search.garden_text is not None:
+        sources = {**sources, GARDEN_FILE: search.garden_text}
     write_plan_dir(folder, again.done.plan, sources, files_again(garden, again, folder))
     return aside

@@ -15,6 +15,7 @@ from scheduler.outputs.sentences import crop_title
 from scheduler.page import again, views
 from scheduler.page.book import Book, Season
 from scheduler.page.entries import place_value
+from scheduler.page.willing import fixed_as, willing
 from scheduler.plans.model import GROWING, PLANNED, SOWN, Batch
 from scheduler.solvers.cp_sat import Settings
 from scheduler.usecases import Ask, PlannedAgain
@@ -72,6 +73,8 @@ def trying(app: Flask, book: Book, desk: again.Desk, frame: Callable[[], dict[st
         desk.start(lambda book, settings: Check(book, on, edit, settings))
         return redirect(url_for("ask"), 303)
 
+    willing(app, book, desk, _today)
+
     @app.get("/try")
     def what_if() -> str:
         season = book.season()
@@ -107,6 +110,7 @@ def _change(book: Book, name: str) -> dict[str, Any]:
         "place": place_value(s.garden, chosen.column, chosen.tier) if chosen else "",
         "first": on,
         "last": s.plan.end,
+        "fixed": chosen is not None and fixed_as(s.garden, chosen) is not None,
     }
 
 

@@ -55,6 +55,23 @@ def test_what_the_garden_and_a_column_say_counts_in_each_of_their_tiers(tmp_path
     assert [len(k.places) for k in tier_kinds(garden)] == [1, 1, 2]
 
 
+def test_the_gardens_own_list_may_name_a_column_and_its_tier(tmp_path: Path) -> None:
+    told = "never:\n  - {crops: [kale], column: b1, tier: 1}\n  - {column: A, to: 2027-06-30}\n"
+    garden = load_garden(write(tmp_path, told))
+    assert [n.crops for n in garden.tier("B1", 1).never] == [("kale",)]
+    assert garden.tier("B2", 1).never == ()
+    assert garden.tier("A", 1).available == garden.tier("A", 2).available
+    assert garden.tier("A", 2).available[0].start == date(2027, 7, 1)
+    bad = "never:\n  - {crops: [kale], column: C}\n  - {crops: [kale], tier: 1}\n"
+    with pytest.raises(BadInput) as caught:
+        load_garden(write(tmp_path, bad + "  - {crops: [kale], column: A, tier: 3}\n"))
+    told_of = [f.path for f in caught.value.faults]
+    assert told_of == ["never[0].column", "never[1].tier", "never[2].tier"]
+    with pytest.raises(BadInput) as caught:
+        load_garden(with_tier(tmp_path, "never: {crops: [kale], column: A}"))
+    assert [f.path for f in caught.value.faults] == ["columns[0].tiers[1].never[0].column"]
+
+
 def test_a_fixed_batch_is_read_and_its_tier_a_kind_of_its_own(tmp_path: Path) -> None:
     told = "fixed:\n  - {crop: kale, column: b1, tier: 1, planted_on: 2027-07-05}\n"
     garden = load_garden(write(tmp_path, told))

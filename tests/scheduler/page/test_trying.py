@@ -68,6 +68,56 @@ def test_a_batch_left_out_counts_once_accepted_and_not_before(folder):
     assert (aside / "plan.json").read_bytes() == before
 
 
+def test_a_batch_is_fixed_and_let_go_and_garden_yaml_goes_along(folder):
+    batch, day = ahead(folder)
+    visitor = Visitor(folder, day)
+    before = (folder / "garden.yaml").read_bytes()
+    visitor.post("/keep", batch=batch.id)
+    status, said = outcome(visitor)
+    assert status == 200
+    assert (folder / "garden.yaml").read_bytes() == before  # nothing counts before it is accepted
+    visitor.post("/again/accept")
+    garden, plan = read_plan_dir(folder)
+    (one,) = garden.fixed
+    told = (batch.crop, batch.column, batch.tier, batch.transplant)
+    assert (one.crop, one.column, one.tier, one.planted_on) == told
+    assert told in {(b.crop, b.column, b.tier, b.transplant) for b in plan.batches}
+    verdict = verify(garden, plan)
+    assert verdict.ok
+    # A change by hand that would move it is refused now, with the reason.
+    visitor.post("/change", batch=batch.id, drop="1")
+    status, said = outcome(visitor)
+    assert status != 200
+    assert "is fixed and not in the plan" in said
+    visitor.post("/again/discard")
+    visitor.post("/keep", batch=batch.id)
+    assert outcome(visitor)[0] == 200
+    visitor.post("/again/accept")
+    assert (folder / "garden.yaml").read_bytes() == before
+    assert read_plan_dir(folder)[0].fixed == ()
+
+
+def test_a_tier_is_left_empty_up_to_a_day(folder):
+    batch, day = ahead(folder)
+    visitor = Visitor(folder, day)
+    garden = read_plan_dir(folder)[0]
+    at = [c.name for c in garden.columns].index(batch.column)
+    until = batch.transplant + timedelta(days=1)
+    visitor.post("/close", place=f"{at}-{batch.tier}", until=until.isoformat())
+    assert outcome(visitor)[0] == 200
+    visitor.post("/again/accept")
+    garden, plan = read_plan_dir(folder)
+    planted = [
+        b.transplant for b in plan.batches if (b.column, b.tier) == (batch.column, batch.tier)
+    ]
+    assert not [on for on in planted if day <= on < until]
+    assert verify(garden, plan).ok
+    assert f"to: {batch.transplant}" in (folder / "garden.yaml").read_text()
+    said = visitor.post("/close", status=409, place="9-9", until="soon").text
+    assert "a tier of the garden" in said
+    assert "a day as 2027-06-03" in said
+
+
 def test_the_page_in_german_gives_german_reasons(folder):
     """They are found in another thread, which must speak as the page does."""
     batch, day = ahead(folder)
