@@ -29,6 +29,11 @@ NDArrayInt = NDArray[np.intp]
 _MOMENTS = np.sin(2 * np.pi * (np.arange(8) + 0.5) / 8)
 
 COLD_HOURS = 12.0  # [h] day length above which a cold day brings on bolting; own judgement
+# A day that is half of what bolts a crop counts by this much. Coriander in 16 h, without heat, had
+# flower buds 49 days from sowing (Tomitaka, Karimata & Noguchi 2001, abstract); lettuce bolts in
+# constant 25 degC, and stands two weeks of it (Al-Said et al. 2018, Pakistan J. Agric. Sci.
+# 55:95-101, abstract). Own fit to those: a quarter.
+PARTLY, LONG_HOURS, WARM_MEAN = 0.25, 16.0, 3.0
 
 
 def temperature_response(t: ArrayLike, base: float, opt: float, high: float) -> Array:
@@ -172,7 +177,10 @@ def bolting_day(crop: Crop, weather: pd.DataFrame) -> Array:
 def bolting_dose(crop: Crop, tmin: Array, tmax: Array, daylength: Array) -> Array:
     """What each day adds to bolting, in days that count in full; a batch stands `Crop.bolts_after`.
 
-    A hot day (a week's mean maximum) counts in full, and so does a long one. Where the crop has
+    A hot day (a week's mean maximum) counts in full, and so does a long one, or where the crop has
+    ``bolt_both`` one that is both. What is less counts `PARTLY`: a day whose week's mean is
+    within `WARM_MEAN` [degC] of the hot maximum; with ``bolt_both`` a day that is hot alone, and
+    one that is long alone, in a line from ``bolt_daylength`` up to `LONG_HOURS`. Where the crop has
     ``bolt_full_daylength``, a long day counts by how far it is from ``bolt_daylength`` up to there,
     times its warmth, a line from ``t_base`` to ``reference_temperature``: in spinach the rate of
     progress to flowering rises with day length and with temperature (Gonzalez, del Pozo, Cotroneo
@@ -197,19 +205,36 @@ def bolting_dose(crop: Crop, tmin: Array, tmax: Array, daylength: Array) -> Arra
             reached = np.clip((daylength - crop.bolt_daylength) / span, 0.0, 1.0)
             warm = ((tmin + tmax) / 2 - crop.t_base) / (crop.reference_temperature - crop.t_base)
             long = reached * np.clip(warm, 0.0, 1.0)
-    dose = hot * long if crop.bolt_both else np.maximum(hot, long)
+    if crop.bolt_both:
+        reach = max(LONG_HOURS - (crop.bolt_daylength or 0.0), 1e-9)
+        alone = np.clip((daylength - (crop.bolt_daylength or 0.0)) / reach, 0.0, 1.0)
+        dose = np.maximum(hot * long, PARTLY * np.maximum(hot, alone))
+    else:
+        dose = np.maximum(np.maximum(hot, PARTLY * _warm_means(crop, tmin, tmax)), long)
     cold = ((tmin + tmax) / 2 < crop.bolt_cold) & (daylength > COLD_HOURS)
     return np.maximum(dose, cold)
 
 
-def hot_days(crop: Crop, tmax: Array) -> NDArrayInt:
-    """Days that are hot for a crop, by a week's mean of ``tmax`` [degC], in each of [years, n]."""
-    import pandas as pd
-
+def _warm_means(crop: Crop, tmin: Array, tmax: Array) -> Array:
+    """Days whose mean is near the maximum that is hot for a crop; none where heat does nothing."""
     if crop.bolt_heat is None:
         return np.zeros(tmax.shape, bool)
-    week = pd.DataFrame(tmax.T).rolling(7, min_periods=1).mean().to_numpy().T
-    return np.asarray(week > crop.bolt_heat)
+    return np.asarray(_week_mean((tmin + tmax) / 2) > crop.bolt_heat - WARM_MEAN)
+
+
+def hot_days(crop: Crop, tmax: Array) -> NDArrayInt:
+    """Days that are hot for a crop, by a week's mean of ``tmax`` [degC], in each of [years, n]."""
+    if crop.bolt_heat is None:
+        return np.zeros(tmax.shape, bool)
+    return np.asarray(_week_mean(tmax) > crop.bolt_heat)
+
+
+def _week_mean(values: Array) -> Array:
+    """Mean of each day and the six before it [years, n]."""
+    import pandas as pd
+
+    week: Array = pd.DataFrame(values.T).rolling(7, min_periods=1).mean().to_numpy().T
+    return week
 
 
 def hot_in_years(crop: Crop, weather: pd.DataFrame) -> NDArrayInt:

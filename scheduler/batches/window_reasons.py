@@ -81,6 +81,7 @@ class Why:
     ``daylength``, ``full_daylength`` [h]; ``family``;
     ``first_death``, ``last_death`` (dates, in the years in which it dies); ``not_white``, of its
     vessel;
+    ``partly``, where some bolting days count by a part;
     ``away``, ``spans`` (tuples of (first, last) dates); ``weekdays`` (Monday 0); ``rule``, a name.
     """
 
@@ -235,8 +236,11 @@ class Reasons:
         }
         if crop.bolts_latest > crop.bolts_after:
             figures["slow_allowed"] = int(crop.bolts_latest)
+        partly = bool((self.bolting[:, stood] % 1 > 0).any())
+        if partly and not crop.bolt_full_daylength:
+            figures["partly"] = True
         # Where either heat or long days make it bolt, only what occurred is named.
-        if crop.bolt_heat is not None and (crop.bolt_both or self._hot[:, stood].any()):
+        if crop.bolt_heat is not None and (crop.bolt_both or partly or self._hot[:, stood].any()):
             figures["heat"] = crop.bolt_heat
         if crop.bolt_daylength is not None and crop.bolt_full_daylength:
             figures["full_daylength"] = crop.bolt_full_daylength

@@ -237,9 +237,13 @@ def _bolts(whys: Sequence[Why], units: Units) -> str:
         below = units.temperature_text(colds[0])
         text = _("bolts: {n} {days} below {cold}; it stands {most}").format(cold=below, **said)
     else:
-        text = _("bolts: {n} {days} over {marks}; it stands {most}").format(
-            marks=(_(" and ") if both else _(" or ")).join(marks), **said
-        )
+        over = (_(" and ") if both else _(" or ")).join(marks)
+        partly = any(w.figures.get("partly") for w in whys)
+        text = (
+            _("bolts: as after {n} {days} over {marks}; it stands {most}")
+            if partly
+            else _("bolts: {n} {days} over {marks}; it stands {most}")
+        ).format(marks=over, **said)
     slow = _all(whys, "slow_allowed")
     if slow:
         text += _(", slow kinds {n}").format(n=slow[0])

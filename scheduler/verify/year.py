@@ -79,7 +79,8 @@ class Year:
     def hot(self, crop: Crop) -> list[float]:
         """What each day counts as bolting."""
         if crop.name not in self._hot:
-            out, high = [], [float(x) for x in self.high]
+            out = []
+            low, high = ([float(x) for x in row] for row in (self.low, self.high))
             for d in range(len(high)):
                 week = high[max(0, d - 6) : d + 1]
                 heat = crop.bolt_heat is not None and sum(week) / len(week) > crop.bolt_heat
@@ -91,7 +92,17 @@ class Year:
                     mean = float(self.low[d] + self.high[d]) / 2
                     warm = (mean - crop.t_base) / (crop.reference_temperature - crop.t_base)
                     long = way * min(max(warm, 0.0), 1.0)
-                counts = heat * long if crop.bolt_both else max(float(heat), long)
+                if not crop.bolt_both:
+                    means = [(low[k] + high[k]) / 2 for k in range(max(0, d - 6), d + 1)]
+                    near = crop.bolt_heat is not None and (
+                        sum(means) / len(means) > crop.bolt_heat - 3.0
+                    )
+                    counts = max(float(heat), 0.25 * near, long)
+                elif heat and long:
+                    counts = 1.0
+                else:  # hot alone, or long alone, in full from 16 h on
+                    far = (day - (hours or 0.0)) / max(16.0 - (hours or 0.0), 1e-9)
+                    counts = 0.25 * max(float(heat), min(max(far, 0.0), 1.0))
                 if (self.low[d] + self.high[d]) / 2 < crop.bolt_cold and day > 12:
                     counts = 1.0
                 out.append(counts)

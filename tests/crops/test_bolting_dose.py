@@ -78,7 +78,11 @@ def test_three_weeks_of_cold_are_borne_and_no_day_more() -> None:
 def test_heat_and_a_part_of_a_long_day_where_both_are_needed() -> None:
     both = replace(RAMP, bolt_heat=24.0, bolt_both=True)
     assert development.bolting_day(both, frame(20.0, 14.0)) == pytest.approx(0.5)
-    assert development.bolting_day(both, frame(18.0, 14.0)) == pytest.approx(0.0)
+    # A quarter where it is one alone: of a long day, 14 h are a third of the way from 13 to 16.
+    assert development.bolting_day(both, frame(18.0, 14.0)) == pytest.approx(0.25 / 3)
+    assert development.bolting_day(both, frame(18.0, 16.5)) == pytest.approx(0.25)
+    assert development.bolting_day(both, frame(18.0, 13.0)) == pytest.approx(0.0)
+    assert development.bolting_day(both, frame(20.0, 13.0)) == pytest.approx(0.25)
     either = replace(both, bolt_both=False)
     assert development.bolting_day(either, frame(20.0, 14.0)) == pytest.approx(1.0)
 

@@ -247,10 +247,20 @@ def test_bolting_by_heat_by_days_and_by_both():
     assert dev.bolting_day(days, long).all()
     assert not dev.bolting_day(days, hot).any()
     both = replace(LETTUCE, bolt_heat=27.0, bolt_daylength=14.0, bolt_both=True)
-    assert not dev.bolting_day(both, hot).any()
-    assert not dev.bolting_day(both, long).any()
+    assert dev.bolting_day(both, hot) == pytest.approx(0.25)  # heat alone, of 12 h
+    assert dev.bolting_day(both, long) == pytest.approx(0.125)  # 15 h alone: half way from 14 to 16
     assert dev.bolting_day(both, steady(20, 24, swing=4, daylength=15)).all()
     assert dev.bolting_day(replace(both, bolt_both=False), hot).all()
+
+
+@pytest.mark.parametrize(("mean", "dose"), [(24.0, 0.0), (24.1, 0.25), (27.1, 1.0)])
+def test_days_as_warm_as_a_hot_maximum_less_three_degrees_count_a_quarter(mean, dose):
+    crop = replace(LETTUCE, bolt_heat=27.0, bolt_daylength=None, bolt_both=False)
+    assert dev.bolting_day(crop, steady(20, mean)) == pytest.approx(dose)
+    # By the week: six cool days before a warm one keep it below.
+    weather = steady(20, 20)
+    weather.iloc[10, :2] += 8.0
+    assert not dev.bolting_day(crop, weather).any()
 
 
 def test_one_hot_day_is_no_hot_week():
@@ -259,7 +269,8 @@ def test_one_hot_day_is_no_hot_week():
     crop = replace(LETTUCE, bolt_heat=25.0, bolt_daylength=None)
     # mean of the week with it: 20 + 15/7 = 22.1
     assert not dev.bolting_day(crop, weather).any()
-    assert dev.bolting_day(replace(crop, bolt_heat=22.0), weather).sum() == 7
+    days = dev.bolting_day(replace(crop, bolt_heat=22.0), weather)
+    assert (days == 1).sum() == 7  # means of 20 degC count a quarter each
 
 
 def test_an_array_gives_what_each_number_gives_and_whole_numbers_do():

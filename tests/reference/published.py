@@ -100,7 +100,8 @@ def _bolting() -> Iterator[Row]:
               chillan, 58, 62, float(slow.min()))  # fmt: skip
     yield Row(topic, "spinach, the same, latest of all kinds and sowings", "d",
               chillan, 131, 148, float(max(quick.max(), slow.max())),
-              off="days of winter count for too little; it is late, the unsafe side")  # fmt: skip
+              off="days of winter count for too little, the unsafe side; a dose by the root of warmth "
+              "gives 143, and refuses spinach in winters and on coasts where it is grown")  # fmt: skip
     yield Row(topic, "spinach raised in 8 to 12 h, then 15.5 h: 5 % bolted on day 14 or later", "d",
               "Chun, Kozai, Kubota & Okabe, XXV Int. Hort. Congress, part 5, abstract",
               14, NEVER, stands(spinach, 24, 15.5))  # fmt: skip
@@ -121,15 +122,12 @@ def _bolting() -> Iterator[Row]:
               "Oregon State University Extension, plant cilantro in summer", 28, 42, hot)  # fmt: skip
     yield Row(topic, "coriander, 16 h, sown to flower buds (differentiated) and a stalk", "d",
               "Tomitaka, Karimata & Noguchi 2001, abstract: buds 49 days from sowing",
-              49, 70, coriander.nursery_days + stands(coriander, 20, 16),
-              off="it bolts here in heat and long days together alone; at 20 °C it never does, the "
-              "unsafe side")  # fmt: skip
+              49, 70, coriander.nursery_days + stands(coriander, 20, 16))  # fmt: skip
     yield Row(topic, "iceberg lettuce stands two weeks at 25 °C", "d",
               "Al-Said et al. 2018, Pakistan J. Agric. Sci. 55:95-101, abstract",
               14, NEVER, stands(lettuce, 25, 14))  # fmt: skip
     yield Row(topic, "iceberg lettuce bolts in constant 25 °C (looked for 100 days)", "d",
-              "same", 14, 100, stands(lettuce, 25, 14),
-              off="leaf lettuce here bolts above a mean maximum of 27 °C alone")  # fmt: skip
+              "same", 14, 100, stands(lettuce, 25, 14))  # fmt: skip
     yield Row(topic, "iceberg lettuce heads at constant 13 °C", "d",
               "same", 60, NEVER, stands(lettuce, 13, 14))  # fmt: skip
 

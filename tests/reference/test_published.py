@@ -8,7 +8,7 @@ import published
 
 # Topic: how many rows are known to be off. A row that is mended leaves this list.
 OFF = {
-    "bolting": 6,
+    "bolting": 4,
     "nursery": 3,
     "emergence": 3,
     "days": 2,

@@ -192,8 +192,12 @@ def test_dry_before_the_first_work_day_to_pick():
 
 
 def test_bolts():
-    """Every day is over 19 degC: 20 bolting days by the day it is ready."""
-    assert sown(one(bolt_heat=20.0, bolt_days=0.0), 0).code == WORKS  # not over 20
+    """Every day is over 19 degC: 20 bolting days by the day it is ready. A mean of 20 is not over
+    23 less 3, and over 22.9 less 3: a quarter of a day each."""
+    assert sown(one(bolt_heat=23.0, bolt_days=0.0), 0).code == WORKS
+    assert sown(one(bolt_heat=22.9, bolt_days=5.0), 0).code == WORKS
+    why = sown(one(bolt_heat=22.9, bolt_days=4.9), 0)
+    assert says(why) == "bolts: as after 5 days over 23 °C; it stands 4"
     assert sown(one(bolt_heat=19.0, bolt_days=20.0), 0).code == WORKS
     why = sown(one(bolt_heat=19.0, bolt_days=19.0), 0)
     assert why.code == BOLTS
