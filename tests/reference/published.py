@@ -27,6 +27,7 @@ for folder in (HERE, HERE.parent / "scheduler"):
 import frost_elsewhere  # noqa: E402
 import rows_crops  # noqa: E402
 import rows_growth  # noqa: E402
+import rows_open  # noqa: E402
 import rows_solution  # noqa: E402
 import test_places_published as places  # noqa: E402
 import test_weather_spread as spread  # noqa: E402
@@ -49,7 +50,13 @@ LOOKED = 300  # days in which bolting is looked for
 @cache
 def rows() -> tuple[Row, ...]:
     mine = (*_bolting(), *_frosts(), *_lamps(), *_water(), *_covers())
-    return (*mine, *rows_crops.rows(), *rows_solution.rows(), *rows_growth.rows())
+    return (
+        *mine,
+        *rows_crops.rows(),
+        *rows_solution.rows(),
+        *rows_growth.rows(),
+        *rows_open.rows(),
+    )
 
 
 # Bolting. Days stand from transplanting on, in weather that never changes.
