@@ -75,7 +75,8 @@ def _load(path: Path, late_weather: bool = False) -> tuple[Garden, Reader]:
     before = len(sections.faults)
     crops = read_crops(reader)
     sound = len(sections.faults) == before
-    stands = StandingReader(reader, crops if sound else perhaps(reader, crops))
+    places = make_places(sections)
+    stands = StandingReader(reader, crops if sound else perhaps(reader, crops), places)
     reader.first = stands.first
     site = read_site(reader)
     vessels = {}
@@ -85,7 +86,6 @@ def _load(path: Path, late_weather: bool = False) -> tuple[Garden, Reader]:
             vessel = make_vessel(place, name, model, sections)
             if vessel is not None:
                 vessels[name] = vessel
-    places = make_places(sections)
     check_stays(sections)
     stands.levels(vessels)
     check_will(sections, crops if sound else perhaps(reader, crops))

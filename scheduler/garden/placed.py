@@ -31,11 +31,12 @@ def weather_at(garden: Garden, tier: Tier) -> pd.DataFrame:
         return frame
     known: dict[object, pd.DataFrame] = vars(garden).setdefault("_placed", {})
     if tier.stays not in known:
-        known[tier.stays] = _placed(frame, tier.stays, garden.site.elevation)
+        known[tier.stays] = placed_frame(frame, tier.stays, garden.site.elevation)
     return known[tier.stays]
 
 
-def _placed(frame: pd.DataFrame, stays: tuple[Stay, ...], elevation: float) -> pd.DataFrame:
+def placed_frame(frame: pd.DataFrame, stays: tuple[Stay, ...], elevation: float) -> pd.DataFrame:
+    """A frame of the open air's weather, and the years it carries, in the places of ``stays``."""
     first: date = frame.index[0].date()
     low, high, dli = (frame[name].to_numpy(float) for name in ("tmin", "tmax", "dli"))
     air = Day(low, high, dli, *demand.taken(frame))

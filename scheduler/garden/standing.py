@@ -8,11 +8,16 @@ from typing import TYPE_CHECKING, Any
 
 from crops.crop import Crop
 from crops.names import same_name
+from crops.place import Place as Stead
 from crops.vessel import Vessel
 from scheduler.base.yaml_lines import Place
 from scheduler.garden import climate_file
 from scheduler.garden.checks import column_names
+from scheduler.garden.may_stand import first_stays
 from scheduler.garden.model import ONE_DAY, Seedlings, StandingCrop
+from scheduler.garden.place_schema import StayModel
+from scheduler.garden.placed import placed_frame
+from scheduler.garden.places import stays_of
 from scheduler.garden.reader import CLIMATE, Reader, read_climate_of
 from scheduler.garden.schema import TierModel
 from scheduler.garden.shape import Sections, near_names
@@ -31,11 +36,14 @@ RULER_CM = 0.16  # a ruler of a full vessel may show so much more: half of 1/8 i
 class StandingReader:
     """Checks and dates what stands; ``standing`` and ``seedlings`` are those without a fault.
 
-    ``crops``: the garden's; None where they are not known.
+    ``crops``: the garden's; None where they are not known. ``places`` : those without a fault.
     """
 
-    def __init__(self, reader: Reader, crops: Mapping[str, Crop] | None) -> None:
+    def __init__(
+        self, reader: Reader, crops: Mapping[str, Crop] | None, places: dict[str, Stead]
+    ) -> None:
         self.reader, self.sections, self.crops = reader, reader.sections, crops
+        self.places = places
         self.today = self.sections.season_days[0]
         self.standing: dict[int, StandingCrop] = {}
         self.seedlings: dict[int, Seedlings] = {}
@@ -117,7 +125,7 @@ class StandingReader:
             self._past((*place, "planted_on"), planted)
         elif crop is not None and isinstance(tier, TierModel):
             assert model.size is not None
-            planted = self._planted(place, crop, tier.light, model.size)
+            planted = self._planted(place, crop, tier.light, model.column, model.size)
         if len(self.sections.faults) > before or crop is None or planted is None:
             return
         if not isinstance(tier, TierModel):
@@ -182,12 +190,18 @@ class StandingReader:
 
     # Dates worked out.
 
-    def _planted(self, place: Place, crop: Crop, light: float, size: float) -> date | None:
-        """The latest day from which a plant has that share of its mass by now."""
+    def _planted(
+        self, place: Place, crop: Crop, light: float, column: str, size: float
+    ) -> date | None:
+        """The latest day from which a plant has that share of its mass by now, where it stands."""
         from crops import development
 
         def rates(rows: pd.DataFrame) -> np.ndarray:
-            return development.daily_rate(crop, rows, light)
+            site, first, last = self.sections.site, rows.index[0].date(), rows.index[-1].date()
+            stays = [s for s in self._stays(column) if s.place in self.places]
+            there = stays_of(stays, self.places, first, last)
+            high = 0.0 if site is None else site.elevation
+            return development.daily_rate(crop, placed_frame(rows, there, high), light)
 
         assert self.today is not None
         found = self._back(rates, self.today, min(development.progress_at(size), 1 - 1e-9))
@@ -195,6 +209,13 @@ class StandingReader:
             expected = f"planted_on: from the climate table it cannot be told when {crop.title} "
             self.sections.fault((*place, "size"), f"{size:.0%}", f"{expected}was planted")
         return found
+
+    def _stays(self, column: str) -> list[StayModel]:
+        """Where a column stands, as long as no plan has chosen."""
+        wanted = same_name(column)
+        models = self.sections.columns.values()
+        mine = (m for m in models if wanted in map(same_name, column_names(m)))
+        return next((first_stays(m) for m in mine), [])
 
     def _as_sown(self, place: Place, crop: Crop, bought: date) -> date | None:
         """The latest sowing here that would be fit on the day of buying."""

@@ -59,7 +59,21 @@ def _head(garden: Garden) -> list[str]:
         about += " " + _("What grows is what {n} weather years let expect, as in a plan.").format(
             n=len(years.tmin)
         )
-    return [*lines, *wrap(about + " " + frost_text(garden), WIDTH)]
+    about = " ".join([about, frost_text(garden), *_first_places(garden)])
+    return [*lines, *wrap(about, WIDTH)]
+
+
+def _first_places(garden: Garden) -> list[str]:
+    """That a place is still to be chosen, and for which these dates are."""
+    text = _("{columns} may stand in {places}: dates are for {first}, until a plan has chosen.")
+    return [
+        text.format(
+            columns=", ".join(choice.columns),
+            places=_(" or ").join(place.name for place in choice.places),
+            first=choice.places[0].name,
+        )
+        for choice in garden.may_stand
+    ]
 
 
 def _crop(garden: Garden, windows: Sequence[SowWindows], units: Units) -> list[str]:
@@ -131,6 +145,10 @@ def data(garden: Garden, windows: Sequence[SowWindows], units: Units) -> dict[st
         "invented": garden.invented,
         "season": {"start": garden.first.isoformat(), "end": season.end.isoformat()},
         "frost": _frost(garden),
+        "place_not_chosen": [
+            {"columns": list(choice.columns), "dates_are_for": choice.places[0].name}
+            for choice in garden.may_stand
+        ],
         "crops": crops,
     }
 

@@ -68,6 +68,11 @@ T = {
     "falling": "search/living/test_falling_worth.py",
     "moved seedlings": "log/test_moved_seedlings.py",
     "live": "lived/test_live.py",
+    "may stand": "test_may_stand.py",
+    "climates": "batches/test_climates.py",
+    "years made": "years/test_generator.py",
+    "windows": "batches/test_windows.py",
+    "nursery light": "outputs/test_nursery_light.py",
 }
 
 
@@ -87,6 +92,134 @@ def _m(what: str, file: str, old: str, new: str, *tests: str) -> Mutation:
 
 
 MUTATIONS = (
+    # Places to choose from.
+    _m(
+        "a change of place need bring nothing",
+        "usecases/standing_where.py",
+        "(LEAST_GAIN if moved else 0.0)",
+        "0.0",
+        "may stand",
+    ),
+    _m(
+        "the place that brings least is kept",
+        "usecases/standing_where.py",
+        "return max(self.made, key=worth).way",
+        "return min(self.made, key=worth).way",
+        "may stand",
+    ),
+    _m(
+        "a place is chosen though something stands",
+        "usecases/standing_where.py",
+        "if garden.today is not None:",
+        "if False:",
+        "may stand",
+    ),
+    _m(
+        "more is looked at than there is time for",
+        "usecases/standing_where.py",
+        "if len(self.made) >= self.room or",
+        "if len(self.made) >= self.room + 1 or",
+        "may stand",
+    ),
+    # Solution, chill, winter.
+    _m(
+        "a white wall is grey",
+        "garden/baths.py",
+        "WALLS[vessel.wall]",
+        'WALLS["grey"]',
+        "survival in years",
+    ),
+    _m(
+        "every tier stands in the sun",
+        "garden/baths.py",
+        "Bath(tier.light, vessel.fill_l",
+        "Bath(1.0, vessel.fill_l",
+        "survival in years",
+    ),
+    _m(
+        "every vessel is small",
+        "garden/baths.py",
+        "Bath(tier.light, vessel.fill_l",
+        "Bath(tier.light, 5.0",
+        "survival in years",
+    ),
+    _m(
+        "lamps warm the solution",
+        "garden/baths.py",
+        'sun = np.maximum(frame["dli"].to_numpy(float) - lamp, 0.0)',
+        'sun = frame["dli"].to_numpy(float)',
+        "survival in years",
+    ),
+    Mutation(
+        "no crop is chilled",
+        "crops/survival.py",
+        "return heat + np.maximum(",
+        "return heat + 0.0 * np.maximum(",
+        ("survival",),
+    ),
+    _m(
+        "checked: no crop is chilled",
+        "verify/harm.py",
+        "sum_ += max(crop.chill_limit",
+        "sum_ += 0.0 * max(crop.chill_limit",
+        "verify",
+    ),
+    _m(
+        "checked: a hair more heat is borne",
+        "verify/harm.py",
+        "return sum_ > 25.0 + SLACK",
+        "return sum_ > 25.1 + SLACK",
+        "verify",
+    ),
+    _m(
+        "lived: chill is told as heat",
+        "lived/growing.py",
+        "return frozen | chilled, worn & ~chilled",
+        "return frozen, worn",
+        "live",
+    ),
+    _m(
+        "winters stray no more than summers",
+        "years/generator.py",
+        "warm *= by_season(garden, spread.winter)",
+        "warm *= 1.0",
+        "years made",
+    ),
+    _m(
+        "winter is at the same time in the south",
+        "years/spread.py",
+        "day = day - 365 / 2",
+        "day = day - 0",
+        "years made",
+    ),
+    Mutation(
+        "what is half of bolting counts for nothing",
+        "crops/development.py",
+        "PARTLY, LONG_HOURS, WARM_MEAN = 0.25",
+        "PARTLY, LONG_HOURS, WARM_MEAN = 0.0",
+        ("dose",),
+    ),
+    _m(
+        "frost of three years of ten is told as that of two",
+        "shortfall/window_words.py",
+        "FROST_TENTHS = (5, 3, 1)",
+        "FROST_TENTHS = (5, 2, 1)",
+        "windows",
+    ),
+    _m(
+        "two days of warm solution are worth a line",
+        "garden/baths.py",
+        "HOT_DAYS, LEAST = 3, 0.1",
+        "HOT_DAYS, LEAST = 2, 0.1",
+        "windows",
+    ),
+    _m(
+        "seedlings stretch in a little less light",
+        "outputs/nursery_light.py",
+        "STRETCH = 6.0",
+        "STRETCH = 5.9",
+        "nursery light",
+    ),
     # What a year could bring at most.
     _m(
         "foreseen: picked on the day it has bolted",

@@ -16,18 +16,21 @@ from verify_case import day, garden
 
 from crops.place import KINDS, OPEN, Place
 from scheduler.base.faults import BadInput
+from scheduler.batches.windows import sow_windows
 from scheduler.cli import cli
 from scheduler.garden.file import load_garden
 from scheduler.garden.may_stand import Way, settled, written
 from scheduler.garden.model import Choice, Garden, Stay
 from scheduler.garden.placed import place_on
 from scheduler.plans.folder import read_plan_dir
+from scheduler.shortfall import window_text
 from scheduler.solvers.cp_sat import Settings
 from scheduler.usecases import standing_where
 from scheduler.usecases.planning import plan_season
 from scheduler.usecases.standing_where import stand_well
 from scheduler.usecases.stood import Look
 from scheduler.verify import verify
+from scheduler.words.words import Units
 
 BALCONY = Path(__file__).parents[2] / "examples" / "balcony"
 PLACES = {"box": {"kind": "frame"}, "pit": {"kind": "eaves", "light": "3 %"}}
@@ -50,6 +53,18 @@ def write(tmp_path: Path, **column: object) -> Path:
     (tmp_path / "garden.yaml").write_text(text)
     (tmp_path / "climate.csv").write_bytes((BALCONY / "climate.csv").read_bytes())
     return tmp_path / "garden.yaml"
+
+
+def test_windows_say_for_which_place_their_dates_are(tmp_path: Path) -> None:
+    garden = load_garden(write(tmp_path, may_stand=["box", "open"]))
+    found = sow_windows(garden, (next(iter(garden.crops)),))
+    first = garden.may_stand[0].places[0].name
+    whole = " ".join(window_text.text(garden, found, Units("metric")).split())
+    assert f"dates are for {first}, until a plan has chosen." in whole
+    told = window_text.data(garden, found, Units("metric"))["place_not_chosen"]
+    assert [one["dates_are_for"] for one in told] == [c.places[0].name for c in garden.may_stand]
+    settled_on = replace(garden, may_stand=())
+    assert "until a plan has chosen" not in window_text.text(settled_on, found, Units("metric"))
 
 
 def test_until_there_is_a_plan_a_column_stands_in_the_first(tmp_path: Path) -> None:

@@ -124,6 +124,26 @@ def test_every_fault_at_once(tmp_path: Path) -> None:
     assert "indoors" in found["places.tent.kind"]
 
 
+def test_what_stands_has_grown_in_its_place(tmp_path: Path) -> None:
+    """Its place reaches back to before the season: half grown on 29 March in 19 degC and 12 mol it
+    was planted later than after a March in the open; carried in later, as late as in the open."""
+    half = [{"crop": "mizuna", "column": "balcony", "tier": 1, "size": "50 %", "plants": 3}]
+    planted = {}
+    for name, place in (
+        ("hall", "hall"),
+        ("open", []),
+        ("late", {"in": "hall", "from": "2027-05-01"}),
+    ):
+        garden = load_garden(write(tmp_path, {"hall": HALL}, place, standing=half))
+        (one,) = garden.standing
+        planted[name] = one.planted_on
+        assert garden.today == date(2027, 3, 29)
+        assert garden.season.start <= one.planted_on
+        inside = "hall" if name == "hall" else "open"
+        assert where(garden, one.planted_on) == where(garden, garden.season.start) == inside
+    assert planted["hall"] > planted["open"] == planted["late"]
+
+
 @pytest.mark.parametrize(
     ("written", "light"), [("20 %", 0.2), (0.5, 0.5), ("100 %", 1.0), ("101 %", None), (-0.1, None)]
 )
