@@ -21,7 +21,7 @@ def command(folder: Path, as_json: bool) -> int:
     """
     from scheduler.plans.folder import read_plan_dir
     from scheduler.verify import verify
-    from scheduler.verify.text import lines
+    from scheduler.verify.text import earlier, lines
 
     with waiting("checking every rule"):
         garden, plan = read_plan_dir(folder)
@@ -29,5 +29,5 @@ def command(folder: Path, as_json: bool) -> int:
     if as_json:
         click.echo(json.dumps(verdict.as_dict(), indent=1, ensure_ascii=False))
     else:
-        click.echo("\n".join(lines(verdict, garden.units)))
+        click.echo("\n".join([*lines(verdict, garden.units), *earlier(plan)]))
     return 0 if verdict.ok else 1

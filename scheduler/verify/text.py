@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from scheduler.plans.model import Plan
 from scheduler.plans.rules import RULES
 from scheduler.verify.fields import UNCHECKED
 from scheduler.verify.verdict import Verdict
@@ -9,6 +10,19 @@ from scheduler.words.units import Units, of_the_wish, share
 from scheduler.words.words import wrap
 
 WIDTH = 79
+EARLIER = (
+    "This plan is of an earlier version, which counted less of what cold, warm solution and long "
+    "days do to a batch. A rule that it breaks it may not have been made to keep: plan again, or "
+    "rebalance under way. scheduler/CHANGELOG.md names what changed."
+)
+
+
+def earlier(plan: Plan) -> list[str]:
+    """What to know of a plan that was made before chances of cold and heat were told; else none."""
+    told = [b.chances for b in plan.batches if b.chances is not None]
+    if not any(chances.cold is None for chances in told):
+        return []
+    return ["", *wrap(EARLIER, WIDTH)]
 
 
 def lines(verdict: Verdict, units: str) -> list[str]:

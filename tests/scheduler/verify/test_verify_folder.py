@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -15,11 +16,11 @@ from scheduler.cli import main
 from scheduler.garden.file import garden_sources, load_garden
 from scheduler.plans.brief import TABLE_FILE
 from scheduler.plans.folder import read_plan, read_plan_dir, write_plan_dir
-from scheduler.plans.model import Plan
+from scheduler.plans.model import Chances, Plan, YearsTaken
 from scheduler.plans.reading import parse_plan
 from scheduler.plans.rules import RULES
 from scheduler.verify import verify
-from scheduler.verify.text import lines
+from scheduler.verify.text import earlier, lines
 
 BALCONY = Path(__file__).parents[3] / "examples" / "balcony" / "garden.yaml"
 
@@ -322,3 +323,30 @@ def test_command_on_no_plan(tmp_path: Path) -> None:
 def test_lines_fit_the_terminal() -> None:
     garden = load_garden(BALCONY)
     assert max(len(line) for line in lines(verify(garden, good_plan()), "us")) < 80
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_a_plan_of_before_cold_and_heat_were_told_is_read_and_said_to_be_one(
+    tmp_path: Path, count: int
+) -> None:
+    """Its plan.json has chances without ``cold`` and ``heat``; a new one has both."""
+    made = good_plan()
+    told = Chances(0.1, 0.0, 0.2, 0.05, 0.0)
+    batches = tuple(
+        replace(b, chances=told if k < count else None) for k, b in enumerate(made.batches)
+    )
+    new = replace(made, batches=batches, years=YearsTaken("made", 0, 4, 0, 5, 4))
+    assert earlier(new) == []
+    body = json.loads(new.to_json())
+    for k in range(count):
+        for name in ("cold", "heat"):
+            del body["batches"][k]["chances"][name]
+    old = parse_plan(json.dumps(body))
+    assert old.batches[0].chances == Chances(0.1, 0.0, 0.2)
+    said = " ".join(earlier(old))
+    assert "of an earlier version" in said
+    assert parse_plan(old.to_json()) == old
+    write_plan_dir(tmp_path, old, files())
+    code, out, _ = run("verify", str(tmp_path))
+    assert code == 1
+    assert "of an earlier version" in " ".join(out.split())
