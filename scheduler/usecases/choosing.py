@@ -195,6 +195,7 @@ def _lived_on(
     Schedules are made of the candidates of ``base``, whose bounds hold for them too.
     """
     from scheduler.search.living import improved, taken_over
+    from scheduler.search.living.cohorts import keeps_will
     from scheduler.search.solve import make_plan
     from scheduler.solvers.cp_sat import SEARCH
 
@@ -203,6 +204,8 @@ def _lived_on(
     rules = [m.season.by_hand for m in made if m.season.by_hand is not None]
     starts = [taken_over(cand, p.batches) for p in (*(m.plan for m in made), *rules)]
     found = improved(cand, years, starts, settings, settings.time_limit, report, stop, taste=taste)
+    if not keeps_will(cand, found.stands):  # it began with a plan for other courses
+        return base.season, base.plan
     plan = make_plan(base.garden, cand, found.stands, settings, _bounded(base.plan))
     plan = replace(plan, by_hand=base.season.plan.by_hand)
     took = {SEARCH: time.monotonic() - began}
@@ -225,15 +228,17 @@ def _sampled(
 ) -> None:
     """A large garden's plan made better by living a sample of its columns, beside the others."""
     from scheduler.schedule.assemble import wish_total
+    from scheduler.schedule.mixed import asks
     from scheduler.search.living import improved
-    from scheduler.search.living.cohorts import cohorts, of_the_sample, spread
+    from scheduler.search.living.cohorts import cohorts, keeps_will, of_the_sample, spread
     from scheduler.search.solve import make_plan
     from scheduler.solvers.cp_sat import SEARCH, Progress
 
     began = time.monotonic()
     cand = base.season.cand
     them = cohorts(cand)
-    if them is None:
+    # How crops are mixed is asked of the whole garden, of which a sample knows nothing.
+    if them is None or any(asks(d) for d in cand.garden.demands):
         return
     start = of_the_sample(them, base.season.stands)
     whole = wish_total(cand.garden) / max(wish_total(them.cand.garden), 1.0)
@@ -246,6 +251,8 @@ def _sampled(
         them.cand, years, [start], settings, settings.time_limit, tell, stop, taste=looking.taste
     )
     stands = spread(cand, them, found.stands)
+    if not keeps_will(cand, stands):
+        return
     plan = make_plan(base.garden, cand, stands, settings, _bounded(base.plan))
     took = {SEARCH: time.monotonic() - began}
     season = replace(base.season, plan=plan, stands=stands, seconds=took)

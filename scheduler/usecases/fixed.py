@@ -55,6 +55,7 @@ def _against(garden: Garden, one: Fixed) -> str:
     if window.reason[at] != OK:
         reasons = Reasons(alone, garden.crops[one.crop], tier, window)
         return why_text([reasons.of(int(at))], Units(garden.units))
+    cand, _ = build(replace(alone, fixed=()))  # picked on other days it could be
     mine = cand.table["transplant"].to_numpy(int) == window.starts[at]
     first, last = (int(cand.table[c].to_numpy(int)[mine].min()) for c in ("first", "last"))
     days = [day_text(alone.season.date(day)) for day in (first, last)]

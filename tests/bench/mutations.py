@@ -58,6 +58,9 @@ T = {
     "dose": "../crops/test_bolting_dose.py",
     "lived": "lived/test_live.py",
     "foreseen": "search/test_foreseen.py",
+    "fixed": "search/test_fixed.py",
+    "fixed again": "replanning/test_fixed_again.py",
+    "mixed": "search/test_mixed.py",
     "places": "batches/test_places_candidates.py",
     "places read": "garden/test_places_file.py",
     "places told": "outputs/test_places_told.py",
@@ -92,6 +95,64 @@ def _m(what: str, file: str, old: str, new: str, *tests: str) -> Mutation:
 
 
 MUTATIONS = (
+    # What the grower has settled.
+    _m(
+        "never: the last pick does not count",
+        "verify/will.py",
+        "days <= 0,",
+        "days <= 1,",
+        "verify",
+    ),
+    _m(
+        "same kind: nine tenths",
+        "verify/will.py",
+        "return 4 * own > 3 * total",
+        "return 10 * own > 9 * total",
+        "verify",
+    ),
+    _m(
+        "shares: a tenth of a percent more",
+        "verify/will.py",
+        "1000 * grams - most * total",
+        "1000 * grams - (most + 1) * total",
+        "verify",
+    ),
+    _m(
+        "fixed: picked on any day",
+        "verify/will.py",
+        "picks == one.picked_on or stands",
+        "True",
+        "verify",
+    ),
+    _m(
+        "fixed: no turnaround after it",
+        "batches/fixed.py",
+        "start >= soonest + max(pause, 1)",
+        "start >= soonest + max(pause, 1) - 1",
+        "fixed",
+    ),
+    _m(
+        "never: planted on its first day",
+        "batches/open_days.py",
+        "(starts >= first) & (starts <= last)",
+        "(starts > first) & (starts <= last)",
+        "fixed",
+    ),
+    _m(
+        "fixed: forgotten by a plan made again",
+        "replanning/take_stock.py",
+        "until or _is_fixed(resting, item.batch)",
+        "until",
+        "fixed again",
+    ),
+    _m("shares: any", "schedule/mixed.py", "if most < SCALE:", "if most < 0:", "mixed"),
+    _m(
+        "same kind: all of one",
+        "schedule/mixed.py",
+        "MOST_OF_ONE = 750",
+        "MOST_OF_ONE = 1000",
+        "mixed",
+    ),
     # Places to choose from.
     _m(
         "a change of place need bring nothing",

@@ -16,8 +16,10 @@ from typing import Any
 import numpy as np
 
 from scheduler.batches.candidates import Candidates
+from scheduler.batches.fixed import fixed_rows
 from scheduler.garden.model import Garden, Helper
 from scheduler.schedule.assemble import Stand
+from scheduler.schedule.mixed import mixed
 from scheduler.schedule.problem import row_by_row
 from scheduler.search.columns.layout import column_kinds
 
@@ -111,6 +113,13 @@ def spread(cand: Candidates, them: Cohorts, made: Sequence[Stand]) -> list[Stand
         for stand in by_column.get(them.follows[column.name], ())
     ]
     return within(cand, everywhere)
+
+
+def keeps_will(cand: Candidates, made: Sequence[Stand]) -> bool:
+    """Whether all that is fixed is there, and crops are mixed as asked."""
+    rows = np.array([stand.row for stand in made], dtype=int)
+    fixed = all(np.isin(mine, rows).any() for _, mine in fixed_rows(cand))
+    return fixed and not mixed(cand).broken(rows).any()
 
 
 def within(cand: Candidates, made: Sequence[Stand]) -> list[Stand]:
