@@ -32,6 +32,8 @@ from scheduler.usecases import choosing
 from scheduler.usecases.surviving import surviving
 from scheduler.verify import verify
 from scheduler.verify.course import Physics
+from scheduler.verify.harm import solution
+from scheduler.verify.places import frame_in
 from scheduler.words.words import Units
 from scheduler.years.expected import with_years
 
@@ -235,3 +237,27 @@ def test_no_way_of_planning_sets_out_what_the_years_kill(monkeypatch: pytest.Mon
     best = choosing.best_lived(with_years(young, years), young, 5, years, quick, 0)
     assert soonest == [20, 20, 20]
     assert min(b.transplant for b in best.plan.batches) >= day(20)
+
+
+@pytest.mark.parametrize("wall", ["dark", "grey", "white"])
+@pytest.mark.parametrize("spans", [1, 3])
+def test_the_verifier_s_solution_is_the_same_in_every_place(wall: str, spans: int) -> None:
+    """Weather that strays, a tier that is carried into a lit room and out again, once or thrice."""
+    g = bed()
+    lamp = Lamp(40.0, 2.5, 14.0, 0.5)
+    room = Place("room", "indoors", 0.2, rain=False, temperature=19.0, lamp=lamp)
+    stays = tuple(Stay(day(10 + 20 * k), day(18 + 20 * k), room) for k in range(spans))
+    tier = replace(g.columns[0].tiers[0], light=0.7, stays=stays)
+    rng = np.random.default_rng(spans)
+    weather = g.site.weather.assign(
+        tmin=rng.normal(10, 5, len(g.site.weather)), tmax=rng.normal(24, 5, len(g.site.weather))
+    )
+    weather["dli"] = rng.uniform(2, 50, len(weather))
+    g = replace(g, site=replace(g.site, weather=weather))
+    g = replace(g, columns=(replace(g.columns[0], tiers=(tier,)),))
+    box = replace(g.vessels["box"], wall=wall)
+    g = replace(g, vessels={"box": box})
+    ours = solution_at(g, tier)[0]
+    there = frame_in(g, stays)
+    rows = (there[name].tolist() for name in ("tmin", "tmax", "dli"))
+    assert ours == pytest.approx(solution(*rows, tier, box, there.index[0].date()), abs=1e-9)
