@@ -25,7 +25,7 @@ ORDER = (DRY, ALARM, CLOSE, CALM)
 # only a high chance alarms. Set on simulated tiers, so that of those that dry three days before
 # their last pick 95 % are told five days ahead, and of those that last three days beyond it at most
 # 5 % are ever alarmed (tests/bench/tier_watch.py; other seeds judge).
-ALARMING, SURELY, WORTH_TELLING = 0.35, 0.60, 0.10
+ALARMING, SURELY, WORTH_TELLING = 0.25, 0.50, 0.10
 TIME_LEFT = 14  # days
 MOST_SHIFTED = 14  # days that a transplanting may lie from its planned day and be foretold
 EARLY = 0.05  # chance of being dry that a pick day advised keeps below
