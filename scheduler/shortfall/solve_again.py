@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from scheduler.batches.candidates import Candidates, build
+from scheduler.batches.fixed import fixed_rows
 from scheduler.garden.model import Garden
 from scheduler.model.build import stands
 from scheduler.model.reduced import bound, most_produce
@@ -18,6 +19,7 @@ from scheduler.plans.model import Batch, Plan
 from scheduler.schedule.problem import Choice, Problem, by_tier, pooled
 from scheduler.schedule.stages import EFFORT, EVENNESS, whole_weights
 from scheduler.search import warm_start as warm_start
+from scheduler.search.fixed_first import CannotFix
 from scheduler.search.solve import access_matters, choices_of, make_plan, optimise
 from scheduler.solvers.cp_sat import Progress, Settings
 from scheduler.verify import verify
@@ -80,6 +82,8 @@ def linear_bound(task: Task) -> float | None:
     cand = candidates(task)
     if not len(cand):
         return 0.0
+    if any(not len(rows) for _, rows in fixed_rows(cand)):
+        return 0.0
     problem = pooled(cand)
     scale, _ = whole_weights(problem.supply.weights)
     got = bound(problem, most_produce, maximise=True)
@@ -102,7 +106,10 @@ def solve_again(task: Task, stop: Any = None) -> Solved:
         if progress.stage in (EVENNESS, EFFORT) or (stop and stop.is_set()):
             halt.set()  # only the produce is asked for
 
-    problem, first = _start(task, cand)
+    try:
+        problem, first = _start(task, cand)
+    except CannotFix:  # with what is fixed the changed garden has no plan
+        return Solved(None, 0.0, None, time.monotonic() - began)
     if not access_matters(cand):
         made, problem = stands(problem, first), pooled(cand)
         first = choices_of(problem, made)

@@ -20,7 +20,8 @@ def refuse_fixed(garden: Garden, file: str | Path) -> None:
     from scheduler.base.faults import BadInput, Fault
 
     faults = []
-    for number, one in enumerate(garden.fixed):
+    in_file = sorted(garden.fixed, key=lambda f: f.line)
+    for number, one in enumerate(in_file):
         if one.planted_on >= garden.first and (why := _against(garden, one)):
             value = f"{one.crop}, {one.column} {one.tier}, {one.planted_on}"
             expected = f"a batch that the rules allow: {why}"

@@ -62,6 +62,7 @@ def free_tiers(
 ) -> Made | None:
     """A plan of the tiers as they fall free of what stands; None if there is none."""
     from scheduler.base.faults import NoPlan, OutOfTime
+    from scheduler.search.fixed_first import CannotFix
     from scheduler.usecases.choosing import Made, best_lived, one_plan
 
     free = _as_they_fall_free(garden, held, placed)
@@ -87,6 +88,8 @@ def free_tiers(
             own.planning,
             own.taste,
         )
+    except CannotFix:
+        raise  # beside what stands
     except (NoPlan, OutOfTime):
         return None
 

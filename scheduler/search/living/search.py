@@ -126,6 +126,7 @@ class _Search:
         self.fixed = [
             [(row, at[one.column, one.tier]) for row in rows.tolist()]
             for one, rows in fixed_rows(cand)
+            if len(rows)  # of a season under way some are planted already
         ]
         self.depth = world.tiers["depth"].copy()
         self.seed = seed

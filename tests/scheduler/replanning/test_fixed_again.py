@@ -11,6 +11,7 @@ import rebalance_case as rc
 import verify_case as case
 from standing_case import write
 
+from scheduler.base.faults import NoPlan
 from scheduler.garden.model import Fixed
 from scheduler.plans.model import GROWING
 from scheduler.solvers.cp_sat import Settings
@@ -47,3 +48,16 @@ fixed:
     assert verify(made.garden, made.plan).ok
     planted = [b.transplant for b in made.plan.batches if b.column == "B2" and b.state != GROWING]
     assert date.fromisoformat(day) in planted
+
+
+@pytest.mark.slow
+def test_where_something_else_stands_it_cannot_be(tmp_path: Path) -> None:
+    """Planted on 5 June the lettuce of A 1 stands beyond 28 June."""
+    told = """standing:
+  - {crop: leaf_lettuce, column: A, tier: 1, planted_on: 2027-06-05}
+fixed:
+  - {crop: leaf_lettuce, column: A, tier: 1, planted_on: 2027-06-28}
+"""
+    path = write(tmp_path, told, until="2027-08-08")
+    with pytest.raises(NoPlan, match="leaf lettuce in A 1, planted 28 June"):
+        plan_season(path, Settings(time_limit=4.0, workers=1))
