@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 # What each stage of the search is called on the screen.
 STAGES = {
     "first plan": N_("by rules of thumb"),
+    "settled": N_("what is fixed or mixed"),
     "produce": N_("most of the wish met"),
     "evenness": N_("even weeks, less waste"),
     "effort": N_("least work"),
@@ -71,7 +72,7 @@ def progress(quiet: bool = False) -> Iterator[Any]:
         def plain(p: Progress) -> None:
             if math.isnan(p.best) and p.seconds < PATIENCE:
                 return
-            if p.stage == "first plan":
+            if p.stage in ("first plan", "settled"):
                 wish["all"] = p.bound
             if p.stage not in seen:
                 seen.add(p.stage)
@@ -83,7 +84,7 @@ def progress(quiet: bool = False) -> Iterator[Any]:
         wish = {}
 
         def moving(p: Progress) -> None:
-            if p.stage == "first plan":
+            if p.stage in ("first plan", "settled"):
                 wish["all"] = p.bound
             line = progress_line(p, wish.get("all", 0.0))
             live.update(Text(line, overflow="ellipsis", no_wrap=True))
@@ -109,7 +110,7 @@ def progress_line(p: Progress, wish: float = 0.0) -> str:
         met = _("{best:,.0f} points, at least {bound:,.0f}").format(
             best=p.best, bound=max(p.bound, 0)
         )
-    elif p.stage in ("first plan", "produce", "living") and wish > 0:
+    elif p.stage in ("first plan", "settled", "produce", "living") and wish > 0:
         met = _("{wish} of the wish").format(wish=share(p.best / wish))
         if p.stage == "produce":
             met += _(", at most {up}").format(up=share(min(p.bound / wish, 1.0), up=True))

@@ -146,7 +146,11 @@ def solve(
         best, by_rule = stands(own, some), worth_of(own, some)
     total = max(assemble.wish_total(garden), 1.0)
     if report is not None:
-        report(Progress("first plan", time.monotonic() - began, by_rule, total))
+        report(
+            Progress(
+                "settled" if willed else "first plan", time.monotonic() - began, by_rule, total
+            )
+        )
     size = by_tier_size(cand)
     known: dict[str, float | None] = {}
     large = size > LARGE and not willed  # whole columns know none of it either
