@@ -162,7 +162,7 @@ def listing(crops: Sequence[Crop], units: str = "metric") -> str:
                 c.name,
                 c.group,
                 c.family,
-                f"{c.nursery_days:g}+{c.days_to_harvest:g}",
+                f"{c.nursery_days:.0f}+{c.days_to_harvest:.0f}",
                 f"{grams:{figure}}",
                 f"{peak:{figure}}",
                 f"{c.dli_min:g}/{c.dli_target:g}",

@@ -37,7 +37,7 @@ def test_list(run):
         crop = catalogue()[name]
         cells = row.split()
         assert cells[1:3] == [crop.group, crop.family]
-        assert cells[3] == f"{crop.nursery_days:g}+{crop.days_to_harvest:g}"
+        assert cells[3] == f"{crop.nursery_days:.0f}+{crop.days_to_harvest:.0f}"
         assert cells[4:6] == [f"{crop.fresh_mass:.0f}", f"{crop.peak_demand:.0f}"]
         assert cells[6] == f"{crop.dli_min:g}/{crop.dli_target:g}"
         assert cells[7:9] == [f"{crop.hold:g}", f"{crop.storage_life:g}"]

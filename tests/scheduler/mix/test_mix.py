@@ -29,7 +29,7 @@ def batch(name="b1", crop="leaf_lettuce", tier=1, day=DAY, column="A"):
 
 
 def test_fill_recipe_is_the_strength_of_the_batch():
-    """With 3.2 of 18 L left at 27 mL/g no fill but one weaker than the middle ends in the band."""
+    """The recipe of a batch is for the fill that its solution was chosen with."""
     b = batch()
     recipe = mix.fill_recipe(GARDEN, b)
     assert recipe.litres == b.fill_litres
@@ -111,9 +111,17 @@ def greedy(**changes):
     return replace(GARDEN, crops={**GARDEN.crops, "leaf_lettuce": crop})
 
 
+def thirsty():
+    """The batch where 2.5 of 18 L are left at its last pick: the salt of each litre stays in them."""
+    b = batch()
+    gone = (18 - 2.5) / (18 - b.levels[-1].litres)
+    levels = tuple(replace(v, litres=18 - gone * (18 - v.litres)) for v in b.levels)
+    return replace(b, levels=levels)
+
+
 def test_remarks_tell_what_salt_costs():
     """The weakest fill is taken, and what is lost by the published response stands beside it."""
-    b = batch()
+    b = thirsty()
     for slope, says in ((0.13, "under 1 %"), (0.9, "salt costs about")):
         garden = greedy(salt_slope=slope, salt_threshold=0.9 if slope > 0.5 else 1.3)
         told = " ".join(mix.remarks(garden, b, mix.fill_recipe(garden, b)))
@@ -124,7 +132,7 @@ def test_remarks_tell_what_salt_costs():
 
 def test_learned_uptake_reaches_the_fill():
     """What `review` learned changes the crop's uptake, and with it the fill that is chosen."""
-    b = batch()
+    b = thirsty()
     crop = GARDEN.crops[b.crop]
     fills = []
     for times in (0.2, 1.0, 4.0):
@@ -137,7 +145,7 @@ def test_learned_uptake_reaches_the_fill():
 
 
 def test_what_is_filled_keeps_its_strength():
-    b = replace(batch(), fill_ec=1.7, state=GROWING)
+    b = replace(thirsty(), fill_ec=1.7, state=GROWING)
     assert mix.with_solution(greedy(), plan_of(b)).batches[0].fill_ec == 1.7
     planned = replace(b, state="planned")
     assert mix.with_solution(greedy(), plan_of(planned)).batches[0].fill_ec == 1.2
