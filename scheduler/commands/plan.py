@@ -58,6 +58,22 @@ from scheduler.words.language import _
     "more; or flat",
 )
 @click.option(
+    "--like",
+    "liked",
+    metavar="DIR",
+    type=click.Path(),
+    help="change as little as pays of the plan in DIR, made before for a garden that was a little "
+    "different",
+)
+@click.option(
+    "--change",
+    metavar="G",
+    default=25.0,
+    show_default=True,
+    type=click.FloatRange(0, 100_000),
+    help="with --like: drop or add a batch only if it brings this many grams",
+)
+@click.option(
     "--replace", is_flag=True, help="set a plan in DIR that has a log aside, with its log"
 )
 @language_option()
@@ -73,6 +89,8 @@ def command(
     past: str | None,
     years: int,
     worth: str,
+    liked: str | None,
+    change: float,
     replace: bool,
     as_json: bool,
 ) -> int:
@@ -102,11 +120,15 @@ def command(
         write_plan_dir,
     )
     from scheduler.plans.home import home_of, new_place
+    from scheduler.replanning.diff import lines
     from scheduler.solvers.cp_sat import WRITING, Settings
     from scheduler.usecases import Within, plan_season
+    from scheduler.usecases.liking import Like, diff_of, plan_like
 
     if past is not None and risk is None and not years:
         raise click.UsageError("--past is for --risk or --years")
+    if liked is not None and not years:
+        raise click.UsageError("--like is for a plan made with weather years, not --years 0")
     if garden_file is None:
         home = home_of(Path())
         if home is None:
@@ -128,7 +150,11 @@ def command(
     settings = Settings(time_limit=time_limit, gap=gap, seed=seed, workers=workers)
     within = None if risk is None else Within(risk, past)
     with taken, ctrl_c() as stop, progress(quiet=as_json) as report:
-        made = plan_season(garden_file, settings, within, report, stop, number, years, past, worth)
+        old = None if liked is None else plan_like(liked, garden_file)
+        made = plan_season(
+            *(garden_file, settings, within, report, stop, number, years, past, worth),
+            None if old is None else Like(old, change),
+        )
         garden, plan, limit = made.garden, made.plan, made.limit
         with made.phases.phase(WRITING):
             items = work_items(garden, plan)
@@ -140,16 +166,22 @@ def command(
                     refuse_logged(place)  # something may have been logged meanwhile
                 write_plan_dir(folder, plan, made.sources, files)
             told = [] if as_json else [*summary(garden, plan, items), *hint(garden, plan, folder)]
+            against = None if old is None else diff_of(garden, old, plan)
     if as_json:
         body = {**outcome(garden, plan, folder), "busy": made.busy, "before": aside and str(aside)}
         if limit is not None:
             body["risk"] = limit.data()
+        if against is not None:
+            body["changes"] = against.as_dict()
         body["stands"] = list(made.stands)
         body["places"] = [] if made.stood is None else made.stood.data()
         body["seconds"] = {name: round(s, 2) for name, s in made.phases.seconds.items()}
         click.echo(json.dumps(body, indent=1, ensure_ascii=False))
     else:
         click.echo("\n".join(told))
+        if against is not None:
+            head = _("Against the plan in {folder}:").format(folder=liked)
+            click.echo("\n".join(["", head, *lines(against, "", garden.units)]))
         if made.stood is not None:
             click.echo("\n" + "\n".join(made.stood.lines()))
         if made.stands:

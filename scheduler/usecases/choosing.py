@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from scheduler.plans.model import Plan, Stage
     from scheduler.search.solve import Season
     from scheduler.solvers.cp_sat import Report, Settings
+    from scheduler.usecases.liking import Like
     from scheduler.years.weather_years import WeatherYears
 
 Admit = Callable[["Candidates"], "Candidates"]
@@ -105,6 +106,7 @@ def best_lived(
     limit: Admit | None = None,
     planning: WeatherYears | None = None,
     taste: Taste | None = None,
+    like: Like | None = None,
 ) -> Made:
     """Plan ``garden`` with its years, ripe heads only and young ones too, and its mean year.
 
@@ -118,6 +120,8 @@ def best_lived(
     choosing : years in which the plans are lived to choose one of them.
     planning : years in which the best is made better; None: it is not.
     taste : how the worth of a gram falls, for living and choosing; None: it does not.
+    like : a plan to come near to: one is made from it by living, and is kept unless another brings
+        more than its changes must.
 
     Raises
     ------
@@ -141,7 +145,7 @@ def best_lived(
     if settings.time_limit < 2 * LEAST_SECONDS:
         ways = ways[:1]
     several = sampled or len(ways) > 1
-    looking = _Looking(plain, choosing, seed, several, taste or FLAT)
+    looking = _Looking(plain, choosing, seed, several, taste or FLAT, like)
 
     def spared(cand: Candidates) -> Candidates:
         return surviving(garden, cand if limit is None else limit(cand))
@@ -169,14 +173,16 @@ def best_lived(
         if base.years:  # of the ways with years the last has all candidates of the others
             base = [m for m in looking.made if m.years][-1]
         mine = replace(settings, time_limit=left)
+        if like is not None:
+            _as_it_was(base, looking, like, mine)
         if sampled:
             _sampled(base, looking, planning, mine, report, stop)
         else:
             season, plan = _lived_on(
-                base, looking.made, planning, mine, looking.taste, report, stop
+                base, looking.made, planning, mine, looking.taste, report, stop, like
             )
             looking.at(base.garden, base.years, season, plan)
-    best = max(looking.made, key=lambda m: m.worth) if several else looking.made[0]
+    best = max(looking.made, key=looking.after_changes) if several else looking.made[0]
     most = max(m.reachable for m in looking.made)
     return replace(best, reachable=most, seconds=dict(looking.spent))
 
@@ -189,6 +195,7 @@ def _lived_on(
     taste: Taste,
     report: Report | None,
     stop: threading.Event | None,
+    like: Like | None = None,
 ) -> tuple[Season, Plan]:
     """What comes of the best of some plans by living it in the planning years.
 
@@ -198,18 +205,48 @@ def _lived_on(
     from scheduler.search.living.cohorts import keeps_will
     from scheduler.search.solve import make_plan
     from scheduler.solvers.cp_sat import SEARCH
+    from scheduler.usecases.liking import priced
 
     began = time.monotonic()
     cand = base.season.cand
     rules = [m.season.by_hand for m in made if m.season.by_hand is not None]
     starts = [taken_over(cand, p.batches) for p in (*(m.plan for m in made), *rules)]
-    found = improved(cand, years, starts, settings, settings.time_limit, report, stop, taste=taste)
+    bonus = None
+    if like is not None:
+        starts.append(taken_over(cand, like.plan.batches))
+        bonus = priced(len(cand), like.known(cand), like.price)
+    found = improved(
+        *(cand, years, starts, settings, settings.time_limit, report, stop),
+        taste=taste,
+        bonus=bonus,
+    )
     if not keeps_will(cand, found.stands):  # it began with a plan for other courses
         return base.season, base.plan
     plan = make_plan(base.garden, cand, found.stands, settings, _bounded(base.plan))
     plan = replace(plan, by_hand=base.season.plan.by_hand)
     took = {SEARCH: time.monotonic() - began}
     return replace(base.season, plan=plan, stands=found.stands, seconds=took), plan
+
+
+def _as_it_was(base: Made, looking: _Looking, like: Like, settings: Settings) -> None:
+    """The plan to be like, where all of it can still be done."""
+    from scheduler.schedule.check import broken
+    from scheduler.schedule.problem import Choice, by_tier
+    from scheduler.search.living import taken_over
+    from scheduler.search.living.cohorts import keeps_will
+    from scheduler.search.solve import make_plan
+
+    cand = base.season.cand
+    stands = taken_over(cand, like.plan.batches)
+    if len(stands) < len(like.plan.batches):
+        return
+    problem = by_tier(cand)
+    at = {(p.column, p.number): k for k, p in enumerate(problem.places)}
+    choices = [Choice(problem.decision_of[at[s.column, s.tier], s.row], s.clear) for s in stands]
+    if not broken(problem, True, choices) and keeps_will(cand, stands):
+        plan = make_plan(base.garden, cand, stands, settings, _bounded(base.plan))
+        season = replace(base.season, plan=plan, stands=stands, seconds={})
+        looking.at(base.garden, base.years, season, plan)
 
 
 def _bounded(plan: Plan) -> list[Stage]:
@@ -268,12 +305,26 @@ class _Looking:
     """
 
     def __init__(
-        self, plain: Garden, choosing: WeatherYears, seed: int, several: bool, taste: Taste
+        self,
+        plain: Garden,
+        choosing: WeatherYears,
+        seed: int,
+        several: bool,
+        taste: Taste,
+        like: Like | None,
     ) -> None:
         self.plain, self.choosing, self.seed, self.several = plain, choosing, seed, several
-        self.taste = taste
+        self.taste, self.like = taste, like
         self.made: list[Made] = []
         self.spent: defaultdict[str, float] = defaultdict(float)
+
+    def after_changes(self, made: Made) -> float:
+        """What a plan is worth, less what its changes must bring where it is to be like another."""
+        from scheduler.schedule.assemble import wish_total
+
+        if self.like is None:
+            return made.worth
+        return made.worth - self.like.cost(made.plan.batches) / max(wish_total(self.plain), 1.0)
 
     def at(
         self, way: Garden, years: int, season: Season, plan: Plan, sample: int | None = None

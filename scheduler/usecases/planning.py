@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from scheduler.plans.model import Plan
     from scheduler.risk.limit import RiskLimit
     from scheduler.solvers.cp_sat import Phases, Report, Settings
+    from scheduler.usecases.liking import Like
     from scheduler.usecases.stood import Stood
 
 # Gardens of so many tiers are told what who knew the years beforehand could bring at most. That
@@ -65,6 +66,7 @@ def plan_season(
     years: int = 0,
     past: str | Path | None = None,
     worth: str = "falling",
+    like: Like | None = None,
 ) -> Planned:
     """Load a garden, search, mix the fills, check every rule; refuse a plan that gives nothing.
 
@@ -73,7 +75,8 @@ def plan_season(
     mean year, which promises nothing. ``past``: a daily table of past weather. ``worth`` : of a
     gram where plans are lived: falling, or flat (`lived.worth`). ``number`` is the plan's. A
     `Garden` instead of a file is planned as it is: its plan has no sources, and past weather is not
-    for it, as only a file tells whether the site is coastal.
+    for it, as only a file tells whether the site is coastal. ``like`` : a plan to change as little
+    of as pays, of a season that has not begun and of years.
 
     Raises
     ------
@@ -101,6 +104,7 @@ def plan_season(
     from scheduler.solvers.cp_sat import CHECKING, LIVING, PLACES, READING, Phases
     from scheduler.usecases.choosing import best_lived, one_plan
     from scheduler.usecases.fixed import refuse_fixed
+    from scheduler.usecases.liking import fitting, named_alike
     from scheduler.usecases.promising import YearsOf
     from scheduler.usecases.standing_where import stand_well
     from scheduler.years.expected import with_past
@@ -158,6 +162,8 @@ def plan_season(
     refuse_fixed(garden if known is None else known.garden, file or garden.name)
     try:
         if known is not None:
+            if like is not None:
+                like = replace(like, plan=fitting(garden, like.plan))
             made = best_lived(
                 known.garden,
                 garden,
@@ -170,10 +176,12 @@ def plan_season(
                 limit,
                 known.planning,
                 known.taste,
+                like,
             )
             # Whatever way was kept, the grower eats young heads from the garden's own share on.
             garden = replace(made.garden, limits=garden.limits)
-            season, plan = made.season, made.plan
+            season = made.season
+            plan = made.plan if like is None else named_alike(like.plan, made.plan)
         else:
             season, plan = one_plan(garden, settings, report, stop, limit)
     except NoPlan as error:

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from scheduler.years.purposes import Purpose
     from scheduler.years.weather_years import WeatherYears
 
-FORESEEN = 12  # years for which the best that they could bring is reckoned
+# Years for which the best that they could bring is reckoned, as far as the time goes; by work.
+FORESEEN, FEW = 12, 1
 
 
 class YearsOf:
@@ -129,7 +130,8 @@ class YearsOf:
             return plan
         judged = self.judging
         # Evenly spaced: real years come first.
-        which = sorted({int(k) for k in range(0, judged.count, max(judged.count // FORESEEN, 1))})
+        count = FORESEEN if nodes is None else FEW
+        which = list(range(0, judged.count, max(judged.count // count, 1)))
         found = foreseen(self.mean, judged, which, seconds, Doubt(), self.seed, stop, nodes)
         most = tuple(math.ceil(share * 1e4 - 1e-6) / 1e4 for share in found.most.tolist())
         promise = replace(plan.promise, foreseen_years=found.years, foreseen=most)

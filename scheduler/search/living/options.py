@@ -87,11 +87,16 @@ class Options(NamedTuple):
 
 
 def options_of(
-    cand: Candidates, world: World, guides: int = GUIDES, hand: InHand | None = None
+    cand: Candidates,
+    world: World,
+    guides: int = GUIDES,
+    hand: InHand | None = None,
+    bonus: np.ndarray | None = None,
 ) -> Options:
     """The candidates, each lived alone in the first ``guides`` years of ``world``.
 
-    ``hand`` : of a season under way, what is in hand.
+    ``hand`` : of a season under way, what is in hand. ``bonus`` : of each row, what it counts for
+    beside what it brings [weighted g].
     """
     garden, table, today = cand.garden, cand.table, int(world.today)
     places = [(c.name, t.number) for c in garden.columns for t in c.tiers]
@@ -110,6 +115,8 @@ def options_of(
     rows["known"], rows["factor"] = NONE, 1.0
     rows["held"][is_fixed(cand)] = 1
     due_day, due_plants = _due(cand, world.crops["cuts"][rows["crop"]] > 1)
+    if bonus is not None:
+        rows["bonus"] = bonus
     if hand is not None:
         due_day, due_plants = hand.noted(rows, due_day, due_plants)
     kind_of = np.array([kind_at[place] for place in places], dtype=int)

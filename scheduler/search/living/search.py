@@ -78,6 +78,7 @@ def improved(
     stop: threading.Event | None = None,
     hand: InHand | None = None,
     taste: Taste = FLAT,
+    bonus: np.ndarray | None = None,
 ) -> Found:
     """The best schedule that is found in some seconds from the best of ``starts``.
 
@@ -87,7 +88,8 @@ def improved(
     starts : schedules of rows of ``cand``; a batch that breaks a shared rule is left out.
     settings : of which the seed, the workers, and a limit by work count.
     hand : of a season under way, what is in hand; each of ``starts`` has all of it.
-    taste : how the worth of a gram falls.
+    taste : how the worth of a gram falls; bonus : of each row of ``cand``, what it counts for
+        beside what it brings [weighted g].
     """
     began = time.monotonic()
     if report is not None:
@@ -95,7 +97,7 @@ def improved(
     world = world_of(cand.garden, years, Doubt(), settings.seed, taste=taste)
     if hand is not None:
         world = hand.now.in_world(world)
-    search = _Search(cand, world, options_of(cand, world, hand=hand), settings.seed)
+    search = _Search(cand, world, options_of(cand, world, hand=hand, bonus=bonus), settings.seed)
     begun = [search.begin(start) for start in starts]
     ways = [*(() if hand is None else hand.ways), *search.fixed]
     # What was planned for other courses may have no row for a fixed batch.
