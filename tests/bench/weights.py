@@ -1,4 +1,4 @@
-"""What each number of a crop weighs on a plan: by hand, about ten minutes of one processor.
+"""What each number of a crop weighs on a plan: by hand, about twenty minutes of one processor.
 
     python tests/bench/weights.py
 
@@ -7,7 +7,8 @@ points of the garden's wish that moves the most that could be met: the bound of 
 relaxation, over the 20 weather years that a plan is made with. No plan is searched for: a search
 of ten seconds of one processor ends one to four points below the bound, by chance, which is more
 than most numbers weigh, while the bound is the same each time. A longer one comes near it: with
-all numbers as they are 69.9 % of the wish were met after 40 s, the bound was 70.8 %. A number that
+all numbers as they are 69.9 % of the wish were met after 40 s, the bound was 70.8 % (before the
+growth curve; the bound is 73.4 % since). A number that
 is no bottleneck weighs nothing here, as other crops can take the place. The rows go to
 ``scheduler/data/crop_weights.csv``, which ``dryline crops NAME`` prints.
 """
