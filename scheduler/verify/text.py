@@ -11,9 +11,10 @@ from scheduler.words.words import wrap
 
 WIDTH = 79
 EARLIER = (
-    "This plan is of an earlier version, which counted less of what cold, warm solution and long "
-    "days do to a batch. A rule that it breaks it may not have been made to keep: plan again, or "
-    "rebalance under way. scheduler/CHANGELOG.md names what changed."
+    "This plan is of an earlier version, which had plants grow and drink otherwise, and counted "
+    "less of what cold, warm solution and long days do to a batch. A rule that it breaks it may "
+    "not have been made to keep: plan again, or rebalance under way. scheduler/CHANGELOG.md names "
+    "what changed."
 )
 
 

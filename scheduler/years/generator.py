@@ -39,7 +39,8 @@ def generated_years(
     the day's range, ET0 and light are multiplied. Range and ET0 are never below 0, light is between
     a tenth and all of a clear sky (all of the garden's own where that is brighter); what this cuts
     off is given back to the other years of that day. So for an even ``count`` the mean of each day
-    is the garden's weather.
+    is the garden's weather. How radiation and the dryness of the air share in a day's ET0 is the
+    same in all years.
 
     Parameters
     ----------

@@ -76,6 +76,9 @@ T = {
     "years made": "years/test_generator.py",
     "windows": "batches/test_windows.py",
     "nursery light": "outputs/test_nursery_light.py",
+    "growth": "../crops/test_development.py",
+    "growth and water": "../reference/test_growth_water.py",
+    "leaf parts": "years/test_leaf_parts.py",
 }
 
 
@@ -95,6 +98,49 @@ def _m(what: str, file: str, old: str, new: str, *tests: str) -> Mutation:
 
 
 MUTATIONS = (
+    # Growth and water of one plant.
+    Mutation(
+        "leaf: a late pick is promised more than the harvest mass",
+        "crops/growth.py",
+        "share: Array = np.minimum(mass_share(progress), 1.0)",
+        "share: Array = mass_share(progress)",
+        ("growth",),
+    ),
+    Mutation(
+        "leaf: what is cut again has more leaves than at its first cut",
+        "crops/demand.py",
+        "curve = np.minimum(curve, 1.0)",
+        "pass",
+        ("growth and water",),
+    ),
+    Mutation(
+        "leaf: stomata are as open in the cool",
+        "crops/transpiration.py",
+        "np.clip(mean / WARM, LEAST_OPEN, 1.0)",
+        "np.clip(mean / WARM, 1.0, 1.0)",
+        ("growth and water",),
+    ),
+    Mutation(
+        "leaf: shade keeps the dryness of the air away",
+        "crops/demand.py",
+        "np.asarray(air, float) + np.asarray(sun, float) * np.asarray(light, float)",
+        "(np.asarray(air, float) + np.asarray(sun, float)) * np.asarray(light, float)",
+        ("leaf parts",),
+    ),
+    _m(
+        "leaf: past years have the shares of the garden's days",
+        "years/past.py",
+        "et0, sun, air = demand.taken(weather)",
+        "et0, sun, air = demand.taken(weather[['et0']])",
+        "leaf parts",
+    ),
+    _m(
+        "leaf: compiled, a dim tier gets the whole sun",
+        "lived/replay.py",
+        "lost = sky.air + sky.sun * vessels[t].light",
+        "lost = sky.air + sky.sun",
+        "leaf parts",
+    ),
     # What the grower has settled.
     _m(
         "never: the last pick does not count",

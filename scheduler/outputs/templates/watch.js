@@ -6,7 +6,7 @@ const Watch = (() => {
   const ODDS = {misread: 0.02, rained: 0.005, leaked: 0.005};
   const FLOWS = {rained: [0.15, 0.10], leaked: [-0.25, 0.20]};
   const RIGHT = 1 - 0.02 - 0.005 - 0.005, FAR_OFF = 3.5;
-  const ALARMING = 0.25, SURELY = 0.50, WORTH_TELLING = 0.10, TIME_LEFT = 14;
+  const ALARMING = 0.30, SURELY = 0.55, WORTH_TELLING = 0.10, TIME_LEFT = 14;
   const RULER_CM = 0.635, MOST_SHIFTED = 14, EARLY = 0.05, SAME_PICK = 10;
   const IN_SHADE = 0.75;
   const SHIFTS = {moved: 0.20, covered: 0.10, shaded: 0.15, uncovered: 0.10};
