@@ -6,7 +6,7 @@ and so much through the dryness of its air, which every tier gets (`crops.transp
 
 from __future__ import annotations
 
-from functools import cache
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -53,7 +53,7 @@ def mean_stage(crop: Crop) -> float:
     return crop.stage_initial * crop.stage_start + rise + 1 - crop.stage_full
 
 
-@cache
+@lru_cache(maxsize=256)
 def leaf_shares(crop: Crop) -> tuple[float, ...]:
     """What a plant drinks at the progress of each of `growth.KNOTS`, over ``peak_demand`` [-].
 
