@@ -79,6 +79,7 @@ def improved(
     hand: InHand | None = None,
     taste: Taste = FLAT,
     bonus: np.ndarray | None = None,
+    doubt: Doubt | None = None,
 ) -> Found:
     """The best schedule that is found in some seconds from the best of ``starts``.
 
@@ -89,12 +90,12 @@ def improved(
     settings : of which the seed, the workers, and a limit by work count.
     hand : of a season under way, what is in hand; each of ``starts`` has all of it.
     taste : how the worth of a gram falls; bonus : of each row of ``cand``, what it counts for
-        beside what it brings [weighted g].
+        beside what it brings [weighted g]; doubt : in the crops' numbers, the usual one if None.
     """
     began = time.monotonic()
     if report is not None:
         report(Progress(LIVING, 0.0))
-    world = world_of(cand.garden, years, Doubt(), settings.seed, taste=taste)
+    world = world_of(cand.garden, years, doubt or Doubt(), settings.seed, taste=taste)
     if hand is not None:
         world = hand.now.in_world(world)
     search = _Search(cand, world, options_of(cand, world, hand=hand, bonus=bonus), settings.seed)
