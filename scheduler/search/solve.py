@@ -33,6 +33,7 @@ from scheduler.schedule import assemble
 from scheduler.schedule import value as worth
 from scheduler.schedule.access import never_liftable
 from scheduler.schedule.assemble import Stand
+from scheduler.schedule.check import broken
 from scheduler.schedule.problem import Choice, Problem, by_tier, pooled, row_by_row
 from scheduler.schedule.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
 from scheduler.search.by_hand import ByHand
@@ -41,7 +42,8 @@ from scheduler.search.fixed_first import fixed_alone, most_of
 from scheduler.search.goal import ENOUGH, SHARES, Expression, Goal, Incumbent, Worth
 from scheduler.search.improve import Improver
 from scheduler.search.lifting import lifts_least
-from scheduler.search.stage import StageSearch
+from scheduler.search.living.first import lived_first
+from scheduler.search.stage import SMALL, StageSearch
 from scheduler.search.tidy import cleared_soon
 from scheduler.solvers.cp_sat import (
     CANDIDATES,
@@ -145,13 +147,15 @@ def solve(
         some = most_of(own, access_matters(cand), choices_of(own, best), settings.seed)
         best, by_rule = stands(own, some), worth_of(own, some)
     total = max(assemble.wish_total(garden), 1.0)
+    size = by_tier_size(cand)
+    if size > SMALL and not willed:
+        best = lived_at_first(cand, best, settings, stop)
     if report is not None:
         report(
             Progress(
                 "settled" if willed else "first plan", time.monotonic() - began, by_rule, total
             )
         )
-    size = by_tier_size(cand)
     known: dict[str, float | None] = {}
     large = size > LARGE and not willed  # whole columns know none of it either
     # Whole columns come quickly near to the best, single tiers then nearer: where those are not
@@ -198,6 +202,24 @@ def solve(
         CHECKING: time.monotonic() - found_at,
     }
     return Season(cand, windows, plan, simple_plan, took, load.sentence(), best)
+
+
+def lived_at_first(
+    cand: Candidates,
+    best: list[Stand],
+    settings: Settings,
+    stop: threading.Event | None,
+) -> list[Stand]:
+    """A schedule that living makes better in the mean year, if it is; else ``best``."""
+    found = lived_first(cand, [best], settings, stop)
+    if not found:
+        return best
+    problem = by_tier(cand) if access_matters(cand) else pooled(cand)
+    made, before = choices_of(problem, found), choices_of(problem, best)
+    if broken(problem, access_matters(cand), made):
+        return best
+    value, old = worth_of(problem, made), worth_of(problem, before)
+    return found if value > old else best
 
 
 def worth_of(problem: Problem, choices: Sequence[Choice]) -> float:
