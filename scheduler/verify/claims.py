@@ -119,7 +119,8 @@ def _grams(case: Case, s: Standing) -> None:
         share = crop.cut_shares[k] if crop.cuts > 1 else 1.0
         if (p.early or p.young) and s.course is not None and case.physics.inside(p.date):
             plant = case.physics.at(s.tier).plant(crop, s.tier.light, s.course.start)
-            mass = plant.mass_g[case.physics.index(p.date) - s.course.start]
+            grown = plant.mass_g[case.physics.index(p.date) - s.course.start]
+            mass = min(grown, s.crop.fresh_mass)  # a late head is promised no heavier
         else:
             mass = crop.fresh_mass
         grams = round(p.plants * mass * share)
