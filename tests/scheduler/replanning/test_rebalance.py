@@ -456,8 +456,9 @@ def test_a_heat_wave_throws_no_young_plants_away():
     # Ten days of 34 degC from day 32 on: the mean of a week is above 30 degC from day 37 on, when
     # six of seven days are hot ((6 * 34 + 20) / 7 = 32; five give 30).
     # b003 stands three bolting days and counts as bolted on the morning of day 41, before it is
-    # ready. Nothing is wished before day 56: whenever it is picked it is in vain, the less the
-    # younger it is. It grows on until the last day on which it can be picked, day 40.
+    # ready. Nothing is wished before day 56: whenever it is picked it is in vain. At 34 degC it
+    # grows by 1 or 2 g a day, from 190 g on day 36 to 197 on day 40, the last on which it can be
+    # picked: which of these days it is, the least work decides, but picked it is.
     weather = case.garden().site.weather.copy()
     for column in ("tmin", "tmax", "tmean"):
         weather.iloc[32:42, weather.columns.get_loc(column)] = 34.0
@@ -473,4 +474,6 @@ def test_a_heat_wave_throws_no_young_plants_away():
     for limit in (0.1, 4.0):
         done = sound(go(32, within=g, settings=replace(rc.QUICK, time_limit=limit)), g)
         (pick,) = batches(done.plan)["b003"].picks
-        assert (pick.early, pick.date) == (True, case.day(40))
+        assert pick.early
+        assert case.day(36) <= pick.date <= case.day(40)
+        assert 190 <= pick.grams <= 197
