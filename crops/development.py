@@ -28,6 +28,7 @@ NDArrayInt = NDArray[np.intp]
 # the rates differs from the rate at the mean; between base and optimum the two are the same.
 _MOMENTS = np.sin(2 * np.pi * (np.arange(8) + 0.5) / 8)
 
+LOSES_ALL = 6.0  # [K] above what a crop bears, or below it, from which a day brings nothing
 COLD_HOURS = 12.0  # [h] day length above which a cold day brings on bolting; own judgement
 # A day that is half of what bolts a crop counts by this much. Coriander in 16 h, without heat, had
 # flower buds 49 days from sowing (Tomitaka, Karimata & Noguchi 2001, abstract); lettuce bolts in
@@ -77,14 +78,29 @@ def warmth(crop: Crop, tmin: ArrayLike, tmax: ArrayLike) -> Array:
     """Growth's response to temperature [-] between daily extremes [degC]; 1 at the reference.
 
     Mass is flatter in temperature than development is: the response is that of thermal time to
-    the power ``t_exponent``.
+    the power ``t_exponent``. Of a day on which heat or chill does harm a part is lost (`lost`).
     """
     response = day_response(tmin, tmax, crop.t_base, crop.t_opt, crop.t_max, crop.t_exponent)
     at_reference = temperature_response(
         crop.reference_temperature, crop.t_base, crop.t_opt, crop.t_max
     )
     warm: Array = response / at_reference**crop.t_exponent
-    return warm
+    return warm * (1 - lost(crop, (np.asarray(tmin, float) + np.asarray(tmax, float)) / 2))
+
+
+def lost(crop: Crop, tmean: ArrayLike) -> Array:
+    """Share of a day's progress [0..1] that is lost to harmful heat or chill.
+
+    Nothing up to `heat_limit` and from `chill_limit` up, all of it `LOSES_ALL` beyond: own
+    judgement. Spinach was stopped by a solution 1 K above its limit (abstract, named in
+    `crops.survival`), while lettuce still grew, with burnt tips, in air of 28 to 32 degC over cool
+    roots (Carotti et al. 2021, abstract). The mean of the air stands for the solution, which is
+    seldom cooler. What stands too long in it dies (`crops.survival`).
+    """
+    t = np.asarray(tmean, float)
+    beyond = np.maximum(t - crop.heat_limit, crop.chill_limit - t)
+    share: Array = np.clip(beyond / LOSES_ALL, 0.0, 1.0)
+    return share
 
 
 def lit(crop: Crop, dli: ArrayLike, light: float) -> Array:

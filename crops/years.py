@@ -116,7 +116,8 @@ class Years:
 
 
 def _temperatures(crop: Crop) -> tuple[float, ...]:
-    return crop.t_base, crop.t_opt, crop.t_max, crop.t_exponent
+    temperatures = crop.t_base, crop.t_opt, crop.t_max, crop.t_exponent
+    return (*temperatures, crop.heat_limit, crop.chill_limit)
 
 
 def carrying(weather: pd.DataFrame, years: Years, lost: float | None = None) -> pd.DataFrame:
