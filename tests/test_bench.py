@@ -6,7 +6,7 @@ import pytest
 
 from scheduler.batches.candidates import build
 from scheduler.garden.file import load_garden
-from tests.bench import growth, scale_table, write_gardens
+from tests.bench import growth, scale_table, weak_gardens, write_gardens
 from tests.bench.other_solvers import read_scip_log
 from tests.bench.scale_bench import SIZES, WEEKS
 
@@ -43,7 +43,17 @@ def test_the_files_are_those_that_the_writer_writes(tmp_path, monkeypatch):
     monkeypatch.setattr(write_gardens, "OUT", tmp_path)
     write_gardens.main()
     made = {p.name: p.read_bytes() for p in tmp_path.iterdir()}
-    assert made == {p.name: p.read_bytes() for p in GARDENS.iterdir()}
+    others = {p.name: p.read_bytes() for p in GARDENS.iterdir() if not p.name.startswith("weak-")}
+    assert made == others
+
+
+@pytest.mark.parametrize("name", weak_gardens.NAMES)
+def test_so_are_those_where_a_limit_binds_hard(name):
+    path = GARDENS / f"weak-{name}.yaml"
+    assert weak_gardens.made(name) == path.read_text(encoding="utf-8")
+    garden = load_garden(path)
+    assert garden.invented
+    assert garden.name == name
 
 
 def test_three_vessels_and_five_exposures_on_the_terrace():

@@ -20,7 +20,7 @@ from scheduler.usecases.planning import Planned, plan_season
 from scheduler.verify import verify
 
 BALCONY = Path(__file__).parents[2] / "examples" / "balcony" / "garden.yaml"
-QUICK = Settings(time_limit=600, workers=1, deterministic=0.05)
+QUICK = Settings(time_limit=600, workers=1, deterministic=0.02)
 
 
 def test_a_batch_is_the_old_one_within_a_week_of_its_days() -> None:

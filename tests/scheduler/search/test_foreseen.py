@@ -45,7 +45,7 @@ def test_no_year_brings_more(one: Lot) -> None:
 
 
 @pytest.mark.slow
-@fixed(12)
+@fixed(5)
 @given(lots(gardens=placed_gardens))
 def test_nor_where_columns_stand_in_places(one: Lot) -> None:
     above_what_is_lived(one)
