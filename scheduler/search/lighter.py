@@ -22,8 +22,9 @@ from scheduler.schedule.masses import Standing
 from scheduler.schedule.problem import pooled
 from scheduler.schedule.stages import PRODUCE
 from scheduler.search.goal import ENOUGH
+from scheduler.search.layouts import by_tier_size
 from scheduler.search.lifting import least_lifted
-from scheduler.search.solve import Season, by_tier_size, make_plan, solve, status
+from scheduler.search.solve import Season, make_plan, solve, status
 from scheduler.solvers.cp_sat import Settings
 
 SMALL = 4_000  # decisions, tier by tier: gardens that are solved to the end in seconds

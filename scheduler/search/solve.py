@@ -31,18 +31,17 @@ from scheduler.model.linear import meets
 from scheduler.plans.model import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, Stage
 from scheduler.schedule import assemble
 from scheduler.schedule import value as worth
-from scheduler.schedule.access import never_liftable
 from scheduler.schedule.assemble import Stand
-from scheduler.schedule.check import broken
-from scheduler.schedule.problem import Choice, Problem, by_tier, pooled, row_by_row
+from scheduler.schedule.problem import Choice, Problem, by_tier, pooled
 from scheduler.schedule.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
 from scheduler.search.by_hand import ByHand
 from scheduler.search.columns.stages import NAMES, PATIENCE, plan_columns
 from scheduler.search.fixed_first import fixed_alone, most_of
 from scheduler.search.goal import ENOUGH, SHARES, Expression, Goal, Incumbent, Worth
 from scheduler.search.improve import Improver
+from scheduler.search.layouts import access_matters, by_tier_size, choices_of, worth_of
 from scheduler.search.lifting import lifts_least
-from scheduler.search.living.first import lived_first
+from scheduler.search.living.first import lived_at_first
 from scheduler.search.stage import SMALL, StageSearch
 from scheduler.search.tidy import cleared_soon
 from scheduler.solvers.cp_sat import (
@@ -204,53 +203,6 @@ def solve(
     return Season(cand, windows, plan, simple_plan, took, load.sentence(), best)
 
 
-def lived_at_first(
-    cand: Candidates,
-    best: list[Stand],
-    settings: Settings,
-    stop: threading.Event | None,
-) -> list[Stand]:
-    """A schedule that living makes better in the mean year, if it is; else ``best``."""
-    found = lived_first(cand, [best], settings, stop)
-    if not found:
-        return best
-    problem = by_tier(cand) if access_matters(cand) else pooled(cand)
-    made, before = choices_of(problem, found), choices_of(problem, best)
-    if broken(problem, access_matters(cand), made):
-        return best
-    value, old = worth_of(problem, made), worth_of(problem, before)
-    return found if value > old else best
-
-
-def worth_of(problem: Problem, choices: Sequence[Choice]) -> float:
-    """Stage 1 of a schedule [weighted g]."""
-    supply = problem.supply
-    met = worth.met(supply, worth.picked(problem, choices), supply.wish)
-    return float(sum(w * g for w, g in zip(supply.weights, met, strict=True)))
-
-
-def by_tier_size(cand: Candidates) -> int:
-    """Decisions there would be if every tier were a place of its own."""
-    rows = np.bincount(cand.table["kind"].to_numpy(dtype=int), minlength=len(cand.kinds))
-    return int(rows @ np.array([kind.count for kind in cand.kinds]))
-
-
-def choices_of(problem: Problem, made: Sequence[Stand]) -> list[Choice]:
-    """Batches in tiers as choices of a problem."""
-    if not problem.places or not problem.places[0].column:
-        at = {int(row): i for i, row in enumerate(problem.row_of)}
-        last = problem.column("last")
-        return [Choice(at[s.row], int(last[at[s.row]])) for s in made]
-    place = {(p.column, p.number): i for i, p in enumerate(problem.places)}
-    most = len(problem.cand)
-    keys = problem.place_of * most + problem.row_of  # rising, place by place
-    wanted = np.array([place[s.column, s.tier] * most + s.row for s in made], dtype=int)
-    return [
-        Choice(int(i), s.clear)
-        for i, s in zip(np.searchsorted(keys, wanted).tolist(), made, strict=True)
-    ]
-
-
 def optimise(
     problem: Problem,
     first: Sequence[Choice],
@@ -318,21 +270,6 @@ def optimise(
         gap = settings.gap if goal.name == PRODUCE else ENOUGH
         final.append(replace(stage, value=value, status=status(value, stage.bound, gap)))
     return Outcome(choices, final)
-
-
-def access_matters(cand: Candidates) -> bool:
-    """Whether tiers must be told apart.
-
-    One could be too heavy above another, or the day of a clearing counts.
-    """
-    garden = cand.garden
-    if any(r.clears for r in row_by_row(cand).resources):
-        return True
-    if garden.limits.lift_kg is None or all(len(c.tiers) < 2 for c in garden.columns):
-        return False
-    table = cand.table
-    heavy = (table["heavy_until"] > table["transplant"]).any()
-    return bool(heavy) or any(never_liftable(garden, v) for v in garden.vessels)
 
 
 def status(value: float, bound: float | None, gap: float) -> str:

@@ -21,7 +21,7 @@ from scheduler.garden.season_weather import WeatherOf
 from scheduler.plans.model import Plan
 from scheduler.plans.rules import LIFT
 from scheduler.schedule import assemble
-from scheduler.search.solve import access_matters
+from scheduler.search.layouts import access_matters
 from scheduler.shortfall.lanes import Lanes
 from scheduler.shortfall.reach import Reach, reach
 from scheduler.shortfall.relaxation import Relaxation

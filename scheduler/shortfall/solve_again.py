@@ -20,7 +20,8 @@ from scheduler.schedule.problem import Choice, Problem, by_tier, pooled
 from scheduler.schedule.stages import EFFORT, EVENNESS, whole_weights
 from scheduler.search import warm_start as warm_start
 from scheduler.search.fixed_first import CannotFix
-from scheduler.search.solve import access_matters, choices_of, make_plan, optimise
+from scheduler.search.layouts import access_matters, choices_of
+from scheduler.search.solve import make_plan, optimise
 from scheduler.solvers.cp_sat import Progress, Settings
 from scheduler.verify import verify
 

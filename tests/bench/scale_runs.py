@@ -201,7 +201,8 @@ def other(run: Run, name: str) -> None:
     from scheduler.model.build import build_model, read_choices, stands
     from scheduler.model.linear import rows
     from scheduler.schedule.problem import by_tier
-    from scheduler.search.solve import access_matters, make_plan
+    from scheduler.search.layouts import access_matters
+    from scheduler.search.solve import make_plan
     from scheduler.solvers.cp_sat import Settings
     from tests.bench import other_solvers
 

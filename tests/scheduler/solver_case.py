@@ -27,8 +27,9 @@ from scheduler.model.build import Built, build_model, read_choices, stands
 from scheduler.plans.model import BEST_FOUND, PROVEN, Plan
 from scheduler.schedule.problem import Choice, Problem, by_tier
 from scheduler.search.improve import Goal
+from scheduler.search.layouts import access_matters
 from scheduler.search.solve import Season as Solved
-from scheduler.search.solve import access_matters, make_plan
+from scheduler.search.solve import make_plan
 from scheduler.solvers.cp_sat import Answer, Settings, run
 from scheduler.verify import verify
 

@@ -19,7 +19,7 @@ from scheduler.schedule.problem import by_tier, pooled
 from scheduler.search.columns.layout import Layout, Sequence
 from scheduler.search.columns.prices import Aim, Prices
 from scheduler.search.columns.search import Search
-from scheduler.search.solve import access_matters, choices_of
+from scheduler.search.layouts import access_matters, choices_of
 from scheduler.solvers.cp_sat import Answer, Settings, run
 
 # Whole numbers, so that CP-SAT can have them as its objective.

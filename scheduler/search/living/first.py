@@ -14,6 +14,9 @@ from crops.years import carried_by
 from scheduler.batches.candidates import Candidates
 from scheduler.lived.doubt import NONE
 from scheduler.schedule.assemble import Stand
+from scheduler.schedule.check import broken
+from scheduler.schedule.problem import by_tier, pooled
+from scheduler.search.layouts import access_matters, choices_of, worth_of
 from scheduler.search.living.search import improved
 from scheduler.solvers.cp_sat import Settings
 from scheduler.years.mean_year import mean_year
@@ -40,3 +43,21 @@ def lived_first(
         return None
     found = improved(*(cand, mean_year(garden), starts, settings, seconds, None, stop), doubt=NONE)
     return list(found.stands)
+
+
+def lived_at_first(
+    cand: Candidates,
+    best: list[Stand],
+    settings: Settings,
+    stop: threading.Event | None,
+) -> list[Stand]:
+    """A schedule that living makes better in the mean year, if it is; else ``best``."""
+    found = lived_first(cand, [best], settings, stop)
+    if not found:
+        return best
+    problem = by_tier(cand) if access_matters(cand) else pooled(cand)
+    made, before = choices_of(problem, found), choices_of(problem, best)
+    if broken(problem, access_matters(cand), made):
+        return best
+    value, old = worth_of(problem, made), worth_of(problem, before)
+    return found if value > old else best

@@ -19,7 +19,7 @@ from scheduler.model.linear import rows
 from scheduler.schedule.check import broken
 from scheduler.schedule.problem import Choice, Committed, Problem, by_tier, pooled
 from scheduler.search.by_hand import ByHand
-from scheduler.search.solve import access_matters
+from scheduler.search.layouts import access_matters
 
 
 def with_stages(problem: Problem, access: bool) -> Built:

@@ -16,7 +16,7 @@ from scheduler.model import linear, objective
 from scheduler.model.build import build_model
 from scheduler.model.linear import relax, rows
 from scheduler.schedule.problem import by_tier, pooled
-from scheduler.search.solve import access_matters
+from scheduler.search.layouts import access_matters
 from scheduler.solvers.cp_sat import Settings, run
 
 

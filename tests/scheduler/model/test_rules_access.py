@@ -24,7 +24,7 @@ from scheduler.model.rules import BUILDERS
 from scheduler.plans import rules as r
 from scheduler.schedule.problem import by_tier
 from scheduler.schedule.stages import EFFORT
-from scheduler.search.solve import access_matters
+from scheduler.search.layouts import access_matters
 from scheduler.solvers.cp_sat import Settings, run
 from scheduler.verify import verify
 

@@ -25,7 +25,7 @@ from scheduler.schedule.stages import CHANGES, EFFORT, EVENNESS, PRODUCE
 from scheduler.schedule.value import worth
 from scheduler.search.by_hand import ByHand
 from scheduler.search.improve import Goal
-from scheduler.search.solve import access_matters
+from scheduler.search.layouts import access_matters
 
 GOALS = (
     Goal(PRODUCE, lambda b: b.produce.value(), True),

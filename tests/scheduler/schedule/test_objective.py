@@ -19,7 +19,8 @@ from scheduler.schedule.problem import Choice, Problem, by_tier
 from scheduler.schedule.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
 from scheduler.search.by_hand import ByHand
 from scheduler.search.improve import Goal
-from scheduler.search.solve import access_matters, make_plan, optimise
+from scheduler.search.layouts import access_matters
+from scheduler.search.solve import make_plan, optimise
 from scheduler.verify import verify
 
 

@@ -19,6 +19,7 @@ from scheduler.schedule.assemble import wish_total
 from scheduler.schedule.problem import by_tier, pooled
 from scheduler.search import by_hand, solve
 from scheduler.search.by_hand import LAGGING, OPEN_WISHES, ByHand
+from scheduler.search.layouts import worth_of
 from scheduler.search.solve import make_plan
 from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
@@ -174,7 +175,7 @@ def test_the_better_rule_is_the_yardstick(large: bool, monkeypatch: pytest.Monke
     worth = {}
     for forward in (False, True):
         rule = ByHand(pool, forward)
-        worth[rule.rule] = solve.worth_of(pool, rule.run())
+        worth[rule.rule] = worth_of(pool, rule.run())
     assert worth[OPEN_WISHES] > 1.15 * worth[LAGGING]
     if large:
         monkeypatch.setattr(solve, "LARGE", -1)

@@ -27,7 +27,8 @@ from scheduler.search import window_order as order
 from scheduler.search.by_hand import ByHand
 from scheduler.search.goal import Goal, Incumbent, Worth
 from scheduler.search.improve import Improver
-from scheduler.search.solve import access_matters, make_plan
+from scheduler.search.layouts import access_matters
+from scheduler.search.solve import make_plan
 from scheduler.search.window import Found, Opener, Window
 from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify

@@ -18,7 +18,8 @@ from scheduler.garden.file import load_garden
 from scheduler.garden.model import Demand, Garden
 from scheduler.plans.model import BEST_FOUND, PROVEN, WITHIN_GAP, Plan
 from scheduler.schedule.stages import PRODUCE
-from scheduler.search.solve import access_matters, solve, status
+from scheduler.search.layouts import access_matters
+from scheduler.search.solve import solve, status
 from scheduler.solvers.cp_sat import Progress, Settings
 
 

@@ -25,7 +25,7 @@ from scheduler.search.columns.layout import Layout, Sequence
 from scheduler.search.columns.prices import Aim, lifts
 from scheduler.search.columns.pricing import Pricing, _best
 from scheduler.search.columns.whole import values
-from scheduler.search.solve import access_matters
+from scheduler.search.layouts import access_matters
 from scheduler.solvers.cp_sat import Settings, run
 
 WIDE = 10**6  # of all that columns share

@@ -17,7 +17,8 @@ from scheduler.garden.season_weather import weather_of
 from scheduler.plans.model import Plan
 from scheduler.schedule.problem import Choice, by_tier
 from scheduler.search import warm_start as warm_start
-from scheduler.search.solve import access_matters, solve
+from scheduler.search.layouts import access_matters
+from scheduler.search.solve import solve
 from scheduler.shortfall.changed_garden import longer
 from scheduler.shortfall.eased_rules import further_work_day
 from scheduler.shortfall.solve_again import Task, candidates, linear_bound, solve_again

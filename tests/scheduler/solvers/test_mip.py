@@ -23,7 +23,8 @@ from scheduler.model.linear import relax
 from scheduler.schedule.problem import by_tier, pooled
 from scheduler.search import stage
 from scheduler.search.by_hand import ByHand
-from scheduler.search.solve import access_matters, solve
+from scheduler.search.layouts import access_matters
+from scheduler.search.solve import solve
 from scheduler.solvers.cp_sat import Progress
 from scheduler.solvers.quiet_highs import QuietHighs
 

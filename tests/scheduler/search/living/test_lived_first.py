@@ -13,8 +13,8 @@ from scheduler.garden.model import Garden
 from scheduler.schedule.check import broken
 from scheduler.schedule.problem import by_tier, pooled
 from scheduler.search.by_hand import ByHand
-from scheduler.search.living.first import lived_first
-from scheduler.search.solve import choices_of, lived_at_first, worth_of
+from scheduler.search.layouts import choices_of, worth_of
+from scheduler.search.living.first import lived_at_first, lived_first
 from scheduler.solvers.cp_sat import Settings
 from scheduler.years.expected import expecting
 

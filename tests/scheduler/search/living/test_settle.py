@@ -11,8 +11,8 @@ from living_case import Lot, lots
 from scheduler.schedule.check import broken
 from scheduler.schedule.problem import Choice, by_tier
 from scheduler.search.by_hand import ByHand
+from scheduler.search.layouts import access_matters
 from scheduler.search.living.settle import settled
-from scheduler.search.solve import access_matters
 
 
 def rules_broken(one: Lot, clear: np.ndarray) -> list[str]:
