@@ -10,7 +10,7 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from itertools import product
 
-from tests.bench.write_gardens import LARGE, OUT, text
+from tests.bench.write_gardens import CROPS, LARGE, OUT, text
 
 NAMES = (
     "nursery-14",
@@ -69,18 +69,7 @@ def small_wishes() -> str:
     head, rest = made.split("demand:\n", 1)
     tail = rest[rest.index("limits:\n") :]
     head = head[: head.index("  # Two beside")] + head[head.index("nursery:") :]
-    crops = [
-        "leaf_lettuce",
-        "butterhead",
-        "romaine",
-        "pak_choi",
-        "arugula",
-        "mizuna",
-        "swiss_chard",
-        "kale",
-        "spinach",
-        "basil",
-    ]
+    crops = CROPS[:10]
     wishes = "".join(
         f"  - {{group: {c}, crops: [{c}], per_week: 110 g, from: 2027-06-07, to: 2027-10-10}}\n"
         for c in crops

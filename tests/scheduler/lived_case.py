@@ -11,24 +11,15 @@ from verify_case import heads as heads_of
 from crops.crop import Parameter
 from scheduler.garden.model import Column, Demand, Garden, Limits, Nursery, Season, Tier
 from scheduler.plans.model import Batch, Pick
+from scheduler.years.mean_year import mean_year
 from scheduler.years.weather_years import WeatherYears
 
 
 def mean_years(garden: Garden, count: int = 1) -> WeatherYears:
     """Years that are all the garden's own weather."""
-    w = garden.site.weather
-
-    def rows(name: str) -> np.ndarray:
-        return np.tile(w[name].to_numpy(float), (count, 1))
-
-    return WeatherYears(
-        first=w.index[0].date(),
-        tmin=rows("tmin"),
-        tmax=rows("tmax"),
-        et0=rows("et0"),
-        dli=rows("dli"),
-        daylength=w["daylength"].to_numpy(float),
-    )
+    one = mean_year(garden)
+    rows = {n: np.tile(getattr(one, n), (count, 1)) for n in ("tmin", "tmax", "et0", "dli")}
+    return replace(one, **rows, sun=one.sun[:1], air=one.air[:1])
 
 
 def warmer(years: WeatherYears, by: float) -> WeatherYears:
