@@ -172,6 +172,8 @@ def _some_days_left(sections: Sections) -> None:
     assert last is not None
     for c, column in sections.columns.items():
         for t, tier in enumerate(column.tiers):
+            if not (sections.never or column.never or tier.never):
+                continue  # and the names of a column of millions are never made
             spans = [Span(s.start, s.end) for s in tier.available]
             for name in column_names(column):
                 told = [*closed_in(sections, name, t + 1), *column.never, *tier.never]
