@@ -89,10 +89,7 @@ def _limits(garden: Garden, share: float) -> dict[str, Any]:
         if limits.picks_per_day is None
         else _cut(limits.picks_per_day, share),
         "minutes_per_day": None if each is None else each * share,
-        "helpers": tuple(
-            Helper(h.name, h.days, None if h.minutes is None else h.minutes * share)
-            for h in limits.helpers
-        ),
+        "helpers": tuple(Helper(h.name, h.days, h.minutes * share) for h in limits.helpers),
     }
 
 
