@@ -343,6 +343,13 @@ MUTATIONS = (
         "foreseen",
     ),
     _m(
+        "foreseen: nothing is picked past its hold",
+        "search/foreseen/offers.py",
+        'keeps = int(crop["hold"] + crop["fades"]) - 1',
+        'keeps = int(crop["hold"])',
+        "foreseen",
+    ),
+    _m(
         "foreseen: a tier never dries",
         "search/foreseen/offers.py",
         'dry = np.flatnonzero(litres <= tier["floor"] + HAIR)',

@@ -81,8 +81,22 @@ def offers(w: World, y: int, kinds: list[Kind]) -> list[Offer]:
                 if len(days):
                     share = development.harvest_share(grown[days - s])
                     share = np.where(grown[days - s] >= READY, 1.0, share)
+                    if w.crops["cuts"][c] == 1:
+                        share = share * _still_good(w.crops[c], s, grown, days)
                     out.append(Offer(k, c, s, int(sow[s]), days, share))
     return out
+
+
+def _still_good(crop: np.void, s: int, grown: np.ndarray, days: np.ndarray) -> np.ndarray:
+    """Share of heads planted on ``s`` that is still good on days past their hold [0..1; days].
+
+    Of a crop cut again, whose hold begins anew with each cut, all is taken for good.
+    """
+    ripe = np.flatnonzero(grown >= READY)
+    if not len(ripe):
+        return np.ones(len(days))
+    late = np.maximum(days - (s + int(ripe[0]) + crop["hold"]), 0.0)
+    return np.asarray(1.0 - late / crop["fades"])
 
 
 def _last_sowing(w: World, c: int, y: int) -> np.ndarray:
@@ -110,8 +124,9 @@ def _span(w: World, c: int, y: int, kind: Kind, s: int, grown: np.ndarray) -> tu
     ripe = np.flatnonzero(grown >= READY)
     last = n - 1
     if len(ripe):
-        later = (int(crop["cuts"]) - 1) * (int(crop["interval"]) + int(crop["hold"]))
-        last = min(last, s + int(ripe[0]) + int(crop["hold"]) + later)
+        keeps = int(crop["hold"] + crop["fades"]) - 1  # on the day after it is lost
+        later = (int(crop["cuts"]) - 1) * (int(crop["interval"]) + keeps)
+        last = min(last, s + int(ripe[0]) + keeps + later)
     sky = w.tiers[kind.tier]["sky"]
     bolting = w.bolting[sky, c, y, s:n] - w.bolting[sky, c, y, s]
     bolted = np.flatnonzero(bolting > crop["bolt_days"])

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from draws import fixed
 from hypothesis import given
-from lived_case import bed, mean_years, thirstier
+from lived_case import bed, head, mean_years, thirstier
 from living_case import SEED, Lot, lots
 from places_case import placed_gardens
 from verify_case import CHARD, LETTUCE, day
@@ -109,7 +109,19 @@ def test_the_tier_must_last() -> None:
 def test_what_is_ripe_keeps_for_its_hold() -> None:
     """Ripe on day 36, picked on 37."""
     assert grams(wednesdays(replace(LETTUCE, hold=1.0))) == pytest.approx(3 * TIER, rel=0.003)
-    assert grams(wednesdays(replace(LETTUCE, hold=0.0))) == 0
+    over = replace(LETTUCE, hold=0.0, after_hold=1.0)
+    assert grams(wednesdays(over)) == 0
+    # Of what loses its worth over 2, 3 or 4 days one has gone by: it is lived so too.
+    for days, share in ((2.0, 1 / 2), (3.0, 2 / 3), (4.0, 3 / 4)):
+        garden = wednesdays(replace(over, after_hold=days))
+        most = grams(garden)
+        assert most == pytest.approx(3 * 400 * share, rel=0.012)
+        batches = [
+            replace(head(37), id=f"b{k}", tier=k, sow=day(2), transplant=day(16)) for k in (1, 2, 3)
+        ]
+        told = live(garden, batches, mean_years(garden))
+        assert told.pick_grams.sum() == pytest.approx(3 * 400 * share, abs=3)
+        assert told.pick_grams.sum() <= most
 
 
 def test_what_has_bolted_is_lost() -> None:
