@@ -15,6 +15,8 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from scheduler.garden.model import Garden
+from scheduler.levels.estimate import Grown
+from scheduler.levels.events import events_of
 from scheduler.log.model import Log
 from scheduler.log.state import Followed, growing_on, over_on
 from scheduler.outputs import work
@@ -26,8 +28,6 @@ from scheduler.outputs.sentences import crop_title
 from scheduler.outputs.together import HARD, Line, day_lines, heaviest
 from scheduler.outputs.work import Work
 from scheduler.plans.model import CLEARED, FAILED, Batch, Pick, Plan
-from scheduler.watch.estimate import Grown
-from scheduler.watch.events import events_of
 from scheduler.watch.forecast import LITRE, LITRE2, SHARE, Foretold
 from scheduler.words.words import MONTHS, VERB, Units, _, habit, plan_mark, short_date
 

@@ -7,10 +7,10 @@ from datetime import timedelta
 
 from crops.vessel import Vessel
 from scheduler.garden.model import Garden
+from scheduler.levels.estimate import Course, Estimate, Reading
+from scheduler.levels.events import drinking, ruler_error
 from scheduler.log.state import Followed
 from scheduler.plans.model import Batch, Plan
-from scheduler.watch.estimate import Course, Estimate, Reading
-from scheduler.watch.events import drinking, ruler_error
 from scheduler.watch.forecast import Foretold
 from scheduler.watch.judge import ALARM, DRY, View
 

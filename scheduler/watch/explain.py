@@ -14,7 +14,7 @@ from itertools import combinations
 from math import exp, log, pi, sqrt
 from typing import NamedTuple
 
-from scheduler.watch.estimate import Course, Estimate, Event, Inflow, Reading
+from scheduler.levels.estimate import Course, Estimate, Event, Inflow, Reading
 
 # What may have happened to a reading.
 RIGHT, MISREAD, RAINED, LEAKED = "right", "misread", "rained", "leaked"

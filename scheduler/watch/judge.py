@@ -8,14 +8,15 @@ from datetime import date, timedelta
 from functools import cached_property
 
 from scheduler.garden.model import ONE_DAY, Garden
+from scheduler.levels.chances import median, normal, within
+from scheduler.levels.estimate import Estimate, Reading
+from scheduler.levels.events import drinking, events_of, ruler_error
+from scheduler.levels.kind import Kind
 from scheduler.log.model import Log
 from scheduler.log.state import Followed, growing_on
 from scheduler.plans.model import Plan
-from scheduler.watch.chances import median, normal, within
-from scheduler.watch.estimate import Estimate, Reading
-from scheduler.watch.events import drinking, events_of, ruler_error
 from scheduler.watch.explain import Found, estimated
-from scheduler.watch.forecast import Foretold, Kind
+from scheduler.watch.forecast import Foretold
 
 # What a reading says of its tier, the worst first.
 DRY, ALARM, CLOSE, CALM = "dry", "alarm", "close", "calm"

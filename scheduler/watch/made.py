@@ -12,12 +12,13 @@ import numpy as np
 from crops import development
 from scheduler.batches.candidates import nursery_sum
 from scheduler.garden.model import Garden
+from scheduler.levels.kind import Kind
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.laid import Laid, lay_out
 from scheduler.lived.water import one_plant
 from scheduler.plans.model import CLEARED, FAILED, PLANNED, SOWN, Plan
 from scheduler.watch.act import act_levels
-from scheduler.watch.forecast import Foretold, Kind, Other
+from scheduler.watch.forecast import Foretold, Other
 from scheduler.words.work_kinds import HARDEN, LEVEL, MOVE, PROTECT, SHADE, SHELTER, SUPPORT
 from scheduler.years import CHOOSING
 from scheduler.years.expected import without_years

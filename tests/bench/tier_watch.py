@@ -20,6 +20,7 @@ import numpy as np
 
 from scheduler.garden.file import load_garden
 from scheduler.garden.model import Garden
+from scheduler.levels.events import RULER_CM
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.laid import lay_out
 from scheduler.lived.water import one_plant
@@ -29,7 +30,6 @@ from scheduler.outputs.work import LEVEL, work_items
 from scheduler.plans.model import GROWING, Batch, Plan
 from scheduler.search.solve import solve
 from scheduler.solvers.cp_sat import Settings
-from scheduler.watch.events import RULER_CM
 from scheduler.watch.forecast import Foretold
 from scheduler.watch.judge import ALARM, CLOSE, DRY, watched_batch
 from scheduler.watch.made import foretold

@@ -16,7 +16,7 @@ from importlib.metadata import version
 
 import numpy as np
 
-from scheduler.watch.estimate import (
+from scheduler.levels.estimate import (
     LEVEL_SPREAD,
     SLOPE_SPREAD,
     Course,

@@ -18,13 +18,14 @@ import pytest
 import verify_case as case
 from not_empty import some
 
+from scheduler.levels import estimate, events
 from scheduler.log import state
 from scheduler.log.merge import merge
 from scheduler.log.model import read_log_file
 from scheduler.log.typed import rows_of
 from scheduler.outputs import phone
 from scheduler.replanning.in_case import in_case
-from scheduler.watch import estimate, events, explain, judge
+from scheduler.watch import explain, judge
 from scheduler.watch.judge import watched
 from scheduler.watch.text import said
 from scheduler.words.words import use_language

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from levels_case import DAYS, READINGS, YEARS, course
 from scipy import integrate, stats
-from test_estimate import DAYS, READINGS, YEARS, course
 
-from scheduler.watch.estimate import (
+from scheduler.levels.estimate import (
     LEVEL_SPREAD,
     SLOPE_SPREAD,
     Course,

@@ -13,9 +13,9 @@ import pytest
 
 from crops import demand, growth
 from crops.catalogue import catalogue
+from scheduler.levels.estimate import Course, Estimate, Reading
+from scheduler.levels.kind import Kind
 from scheduler.replanning.measured import fitted_factor
-from scheduler.watch.estimate import Course, Estimate, Reading
-from scheduler.watch.forecast import Kind
 from scheduler.watch.made import kind_of
 
 CROP = catalogue()["leaf_lettuce"]

@@ -12,12 +12,12 @@ import verify_case as case
 from test_judge import BATCH, GARDEN, TABLE, after
 
 from crops.development import mass_share
+from scheduler.levels.estimate import Reading as EReading
+from scheduler.levels.events import HEAD_G_CM3, drinking
 from scheduler.log.amounts import COVERED, MOVED, SHADED, UNCOVERED
 from scheduler.log.state import Followed
 from scheduler.log.tracks import Change, Fewer, Reading, Sight, Water
 from scheduler.plans.model import GROWING
-from scheduler.watch.estimate import Reading as EReading
-from scheduler.watch.events import HEAD_G_CM3, drinking
 from scheduler.watch.explain import estimated
 from scheduler.watch.judge import ALARM, CALM, DRY, watched_batch
 

@@ -6,10 +6,10 @@ from datetime import date
 
 from crops.vessel import Vessel
 from scheduler.garden.model import Garden
+from scheduler.levels.estimate import Event, Grown, Inflow, Reading, Shift
+from scheduler.levels.kind import Kind
 from scheduler.log.amounts import COVERED, MOVED, SHADED, UNCOVERED
 from scheduler.log.state import Followed
-from scheduler.watch.estimate import Event, Grown, Inflow, Reading, Shift
-from scheduler.watch.forecast import Kind
 
 # A ruler in a moving surface is read to about a quarter inch, one standard deviation. Common
 # practice, no source.

@@ -25,7 +25,7 @@ from functools import cached_property
 from itertools import accumulate
 from math import sqrt
 
-from scheduler.watch.chances import normal
+from scheduler.levels.chances import normal
 
 # How one tier of a crop differs from another in thirst, one standard deviation: level, and slope
 # against progress. Own judgement, common practice, no source.
