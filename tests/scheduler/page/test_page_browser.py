@@ -26,6 +26,7 @@ from scheduler.plans.model import FAILED, GROWING, PLANNED, SOWN
 from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
 
+WAIT = 5  # seconds for something to be there
 HAVE = bool(shutil.which("chromium") and shutil.which("chromedriver"))
 pytestmark = pytest.mark.skipif(not HAVE and os.environ.get("CI") != "true", reason="no Chromium")
 
@@ -51,7 +52,7 @@ def browser():
     options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
     service = webdriver.ChromeService(executable_path=shutil.which("chromedriver"))
     driver = webdriver.Chrome(options=options, service=service)
-    driver.implicitly_wait(5)
+    driver.implicitly_wait(WAIT)
     yield driver
     driver.quit()
 
@@ -97,9 +98,19 @@ class Hands:
 
     def press(self, name):
         where = f"//button[normalize-space()='{name}']"
-        for around in self.d.find_elements("xpath", f"{where}/ancestor::details[not(@open)]"):
+        button = self.d.find_element("xpath", where)  # waits for the page, where what follows does not
+        for around in self.now("xpath", f"{where}/ancestor::details[not(@open)]"):
             around.find_element("css selector", "summary").click()
+        assert button.is_displayed()
         self.follow("xpath", where)
+
+    def now(self, by, what):
+        """What is on the page, often nothing: without the wait for what may still come."""
+        self.d.implicitly_wait(0)
+        try:
+            return self.d.find_elements(by, what)
+        finally:
+            self.d.implicitly_wait(WAIT)
 
     def wait_for(self, title):
         ui = pytest.importorskip("selenium.webdriver.support.ui")
