@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import runpy
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -17,10 +18,15 @@ EXAMPLE = Path(__file__).parents[1] / "examples" / "balcony" / "notebook.py"
 def test_every_cell_of_the_notebook_runs(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    here = tmp_path / "balcony"
+    shutil.copytree(EXAMPLE.parent, here)
+    quick = here / EXAMPLE.name
+    text = quick.read_text()
+    assert text.count("SECONDS = 3 ") == 1
+    quick.write_text(text.replace("SECONDS = 3 ", "SECONDS = 1 "))  # each search; nothing is left out
     monkeypatch.chdir(tmp_path)
-    made = runpy.run_path(str(EXAMPLE))
+    made = runpy.run_path(str(quick))
     said = capsys.readouterr().out
-    assert made["SECONDS"] >= 1  # seconds of each search; nothing is left out
     assert "A usual year brings" in said
     assert "cracked" in said or "failed" in said
     assert (tmp_path / "season" / "plan.json").is_file()
