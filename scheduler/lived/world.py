@@ -166,9 +166,10 @@ def world_of(
         np.cumsum([0, *(len(column.tiers) for column in garden.columns)]),
         _limit_record(garden, grower),
         crops.thirst[:n],
-        crops.bolting[:, :n],
+        # In one piece, whatever the garden: for another layout all is compiled once more.
+        np.ascontiguousarray(crops.bolting[:, :n]),
         crops.harm,
-        crops.harm_of[:, :n],
+        np.ascontiguousarray(crops.harm_of[:, :n]),
         _fit(crops.nursery[:n], days),
         growth,
         np.arange(n)[:, None] * len(lights) + of_tier[None, :],
