@@ -145,6 +145,7 @@ def explain(
     time_limit: float = 300.0,
     seed: int | None = None,
     workers: int = 2,
+    years: int = PLANNED,
 ) -> Explanation:
     """Tell what holds a season back, and which small change would help most.
 
@@ -159,6 +160,10 @@ def explain(
     time_limit : seconds for everything [s], 0.1 to 86400.
     seed : random seed; None: the plan's own.
     workers : gardens planned side by side; no more than there are cores.
+    years : weather years to plan with, where a plan is made first; 0: the mean year.
+
+    A season made for weather years is judged over years that made no plan, each change paired with
+    the season as it is.
 
     Raises
     ------
@@ -171,11 +176,13 @@ def explain(
     DrylineError
         The season is under way, or its plan breaks a rule: nothing can be compared with it.
     """
-    settings = settings_of([], time_limit, 0.0, 0 if seed is None else seed, workers, None)
+    faults = [] if 0 <= years <= 200 else [fault("years", years, "a whole number from 0 to 200")]
+    settings = settings_of(faults, time_limit, 0.0, 0 if seed is None else seed, workers, None)
     own = seed is None
     with ctrl_c() as stop:
         if not isinstance(season, Season):
-            return Explanation(explain_plan(season, settings, None, stop, as_planned=own))
+            told = explain_plan(season, settings, None, stop, as_planned=own, years=years)
+            return Explanation(told)
         if not season._sources:  # of a garden in hand
             told = explain_plan(season.garden, settings, None, stop, season.plan, own)
             return Explanation(told)

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from scheduler.garden.model import Garden
     from scheduler.plans.model import Plan
-    from scheduler.shortfall.must_give import Tried
+    from scheduler.shortfall.answer import Tried
     from scheduler.usecases import Explained
 
 COLUMNS = ("change", "rule", "outcome", "gain_share", "gain_g", "sure_g", "most_g", "times")
@@ -63,7 +63,9 @@ class Explanation:
         searching brings, ``cannot help``, or was ``not tried``; ``gain_g`` was found and verified,
         ``sure_g`` of it no plan of the garden as it is can have, no plan brings more than
         ``most_g`` (none: not known) [weighted g]; ``times``: how often the plan found does what
-        the garden as it is forbids.
+        the garden as it is forbids. Of a season made for weather years ``gain_g`` is the mean of
+        years that made no plan, ``sure_g`` what the mean over all such years exceeds (95 %, of all
+        changes together), and both are 0 where it is too close to call.
         """
         return self._frame(self._told.found.rules)
 

@@ -10,9 +10,8 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
-from datetime import date
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from scheduler.batches.candidates import build
@@ -22,83 +21,20 @@ from scheduler.plans.model import Plan
 from scheduler.plans.rules import LIFT
 from scheduler.schedule import assemble
 from scheduler.search.layouts import access_matters
+from scheduler.shortfall.answer import CANNOT, FOUND, HELPS, LEAST, NOTHING, MustGive, Say, Tried
 from scheduler.shortfall.lanes import Lanes
-from scheduler.shortfall.reach import Reach, reach
+from scheduler.shortfall.live_again import Ahead
+from scheduler.shortfall.needs import needed
+from scheduler.shortfall.over_years import MOST_TIERS, over_years
+from scheduler.shortfall.reach import reach
 from scheduler.shortfall.relaxation import Relaxation
 from scheduler.shortfall.relaxations import one_step, without_rule
 from scheduler.shortfall.solve_again import Solved, Task, linear_bound, solve_again
 from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
 
-# What came of a relaxation.
-HELPS = "helps"  # more than any plan of the garden as it is can give
-FOUND = "too close to call"  # more was found, but within what is not known of the garden as it is
-NOTHING = "nothing found"
-CANNOT = "cannot help"  # proven: not by so much as `LEAST`
-UNTRIED = "not tried"
-
-LEAST = 0.001  # share of the wish that is worth telling
 ORDERING = 0.35  # share of the time that may go into bounds of the changed gardens
 MOST_PARTS, FEWEST_PARTS = 25, 8  # searches that share the time: at most, at least
-
-Say = Callable[[str, int, int], None]  # what is done, how many so far, of how many
-
-
-@dataclass(frozen=True)
-class Tried:
-    """A relaxation and what it brings.
-
-    Attributes
-    ----------
-    gain : found and verified, weighted [g]; sure : the part of it that no plan of the garden as it
-        is can have; most : no plan brings more, None if not known.
-    groups : grams more (or less) of each wish met.
-    dates : days on which the plan found does what the garden as it is forbids; times : how often;
-        amount : by how much at most, in the unit of the rule.
-    """
-
-    relaxation: Relaxation
-    outcome: str = UNTRIED
-    gain: float = 0.0
-    sure: float = 0.0
-    most: float | None = None
-    groups: dict[str, int] = field(default_factory=dict)
-    dates: tuple[date, ...] = ()
-    times: int = 0
-    amount: float = 0.0
-    seconds: float = 0.0
-    broken: tuple[str, ...] = ()
-    plan: Plan | None = None
-
-
-@dataclass(frozen=True)
-class MustGive:
-    """The whole answer.
-
-    Attributes
-    ----------
-    plan : the best of the garden as it is; value : its produce, wish : all wishes [weighted g].
-    given : produce of the plan that was handed in; None where there was none.
-    bound : no plan of the garden as it is is worth more; None if not known.
-    steps, rules : one step of each, each rule dropped; what helps most comes first.
-    seconds : of each search at most.
-    """
-
-    garden: Garden
-    plan: Plan
-    value: float
-    wish: float
-    given: float | None
-    bound: float | None
-    reach: tuple[Reach, ...]
-    steps: tuple[Tried, ...] = ()
-    rules: tuple[Tried, ...] = ()
-    seconds: float = 0.0
-
-    @property
-    def met(self) -> bool:
-        """Whether every wish is met."""
-        return self.value >= self.wish - 0.5
 
 
 def must_give(
@@ -109,8 +45,12 @@ def must_give(
     say: Say | None = None,
     stop: threading.Event | None = None,
     changes: Sequence[Relaxation] | None = None,
+    ahead: Ahead | None = None,
 ) -> MustGive:
     """Solve ``garden`` anew with one thing changed at a time, beginning with ``plan``.
+
+    What a plan is worth is what it brings in the weather to be expected; of a plan that was made
+    for years what it brings when it is lived, as far as the garden is not too large for that.
 
     Parameters
     ----------
@@ -119,10 +59,15 @@ def must_give(
     weather : of the site for other days; without it the season is not begun earlier.
     say : told of each step; stop : ends the search, what is found so far is kept.
     changes : to try; default: all of `scheduler.shortfall.relaxations`.
+    ahead : the years of the plan; None: it was made for the mean year.
     """
     if changes is None:
         changes = [*one_step(garden, weather), *without_rule(garden)]
-    return _Search(garden, settings, say, stop).run(plan, changes)
+    large = sum(len(c.tiers) for c in garden.columns) > MOST_TIERS
+    if ahead is not None and not large:
+        return over_years(garden, plan, ahead, changes, settings, say, stop)
+    found = _Search(garden, settings, say, stop).run(plan, changes)
+    return replace(found, large=ahead is not None)
 
 
 class _Search:
@@ -303,18 +248,14 @@ class _Search:
         groups = {
             d.group: _sum(after, d.group) - _sum(before, d.group) for d in self.garden.demands
         }
-        against = [b for b in verify(self.garden, solved.plan).broken if b.rule == r.rule]
-        dates = {d for b in against for d in map(_date, b.witnesses) if d is not None}
         return replace(
             t,
             outcome=HELPS if sure > 1e-6 else FOUND,
             gain=gain,
             sure=sure,
             groups=groups,
-            dates=tuple(sorted(dates)),
-            times=len(against),
             plan=solved.plan,
-            amount=max((b.amount for b in against), default=0.0),
+            **needed(self.garden, r, solved.plan),
         )
 
 
@@ -329,10 +270,3 @@ def _least(a: float | None, b: float | None) -> float | None:
 
 def _sum(served: dict[tuple[str, str], int], group: str) -> int:
     return sum(grams for (g, _), grams in served.items() if g == group)
-
-
-def _date(witness: str) -> date | None:
-    try:
-        return date.fromisoformat(witness)
-    except ValueError:
-        return None

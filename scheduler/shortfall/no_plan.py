@@ -28,8 +28,9 @@ from scheduler.shortfall import changed_garden, eased_rules
 from scheduler.shortfall.reach import against, reach
 from scheduler.shortfall.relaxation import Relaxation
 from scheduler.shortfall.relaxations import LIGHT, WARMER, without_rule
+from scheduler.shortfall.said import lines_of
 from scheduler.shortfall.solve_again import Task, linear_bound, solve_again
-from scheduler.shortfall.text import lines_of, reach_text
+from scheduler.shortfall.text import reach_text
 from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
 from scheduler.words.units import share

@@ -6,7 +6,7 @@ table. Nothing is solved: a narrower wish never takes away from what the plan br
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -36,9 +36,15 @@ class WishWeeks:
     before: float
 
 
-def wish_weeks(garden: Garden, plan: Plan) -> list[WishWeeks]:
-    """For each wish that is not met in all its weeks, and in some by a half or more."""
-    wished, served = wish(garden), serve(garden, plan.batches).served
+def wish_weeks(
+    garden: Garden, plan: Plan, served: Mapping[tuple[str, str], float] | None = None
+) -> list[WishWeeks]:
+    """For each wish that is not met in all its weeks, and in some by a half or more.
+
+    ``served`` : by group and week [g]; None: as the plan expects.
+    """
+    wished = wish(garden)
+    served = serve(garden, plan.batches).served if served is None else served
     weeks = season_weeks(garden.season)
     out = []
     for demand in garden.demands:
@@ -64,7 +70,7 @@ def wish_weeks(garden: Garden, plan: Plan) -> list[WishWeeks]:
     return out
 
 
-def _half(grams: int, wished: dict[tuple[str, str], int], group: str, week: str) -> bool:
+def _half(grams: float, wished: dict[tuple[str, str], int], group: str, week: str) -> bool:
     return WORTH * grams >= wished[group, week]
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from scheduler.garden.model import Garden
     from scheduler.garden.season_weather import WeatherOf
     from scheduler.plans.model import Plan
-    from scheduler.shortfall.must_give import MustGive, Say
+    from scheduler.shortfall.answer import MustGive, Say
     from scheduler.solvers.cp_sat import Settings
 
 
@@ -40,7 +40,7 @@ class Explained:
 
     def data(self) -> dict[str, object]:
         """The same for machines, as the command prints it as JSON."""
-        from scheduler.shortfall.text import data
+        from scheduler.shortfall.data import data
 
         return data(self.found, dict(self.against))
 
@@ -52,6 +52,7 @@ def explain_plan(
     stop: threading.Event | None = None,
     plan: Plan | None = None,
     as_planned: bool = False,
+    years: int = 0,
 ) -> Explained:
     """Tell which rule holds a plan back, by how much, and which small change would help most.
 
@@ -63,6 +64,9 @@ def explain_plan(
     say : told of each step; stop : ends the search, and what is known so far is the answer.
     plan : of a garden in hand; then none is made.
     as_planned : search with the seed of the plan, not with that of ``settings``.
+    years : weather years to plan with, where a plan is made first; 0: the mean year.
+
+    A plan that was made for years is judged over years (`shortfall.over_years`).
 
     Raises
     ------
@@ -75,16 +79,24 @@ def explain_plan(
     DrylineError
         The season is under way, or the plan breaks a rule: nothing can be compared with it.
     """
+    from scheduler.shortfall.live_again import Ahead
     from scheduler.shortfall.must_give import must_give
     from scheduler.shortfall.reach import against
     from scheduler.words.words import Units
 
     began = time.monotonic()
-    garden, plan, weather = _begin(of, plan, settings, stop, say or (lambda *_: None))
+    garden, plan, weather = _begin(of, plan, settings, stop, say or (lambda *_: None), years)
     seed = plan.seed if as_planned else settings.seed
     left = max(settings.time_limit - (time.monotonic() - began), 0.1)
+    y = plan.years
     found = must_give(
-        garden, plan, replace(settings, seed=seed, time_limit=left), weather, say, stop
+        garden,
+        plan,
+        replace(settings, seed=seed, time_limit=left),
+        weather,
+        say,
+        stop,
+        ahead=None if y is None else Ahead(y.planned, y.seed, y.worth),
     )
     nowhere = [
         n
@@ -104,6 +116,7 @@ def _begin(
     settings: Settings,
     stop: threading.Event | None,
     say: Say,
+    years: int,
 ) -> tuple[Garden, Plan, WeatherOf]:
     """The garden, a plan of it that keeps every rule, and the weather of its site."""
     from scheduler.base.faults import DrylineError
@@ -113,7 +126,6 @@ def _begin(
     from scheduler.plans.folder import GARDEN_FILE, read_plan_dir
     from scheduler.shortfall.no_plan import refuse_empty
     from scheduler.verify import verify
-    from scheduler.years.expected import expecting_weather
 
     begun = "something stands in this garden already; shortfall is for a season that begins with "
     begun += "empty tiers"
@@ -123,17 +135,15 @@ def _begin(
             raise DrylineError(f"{of if of is not in_hand else in_hand.name}: {begun}")
         say("a plan of the garden as it is", 0, 1)
         part = replace(settings, time_limit=settings.time_limit / 3)
-        made = plan_season(of, part, stop=stop)
-        return made.garden, made.plan, made.weather
+        made = plan_season(of, part, stop=stop, years=years)
+        return made.garden, made.plan, _expecting(made.garden, made.weather, made.plan)
     if isinstance(of, Garden):
         assert plan is not None
         garden, weather, where = of, weather_in_hand(of), of.name
     else:
         garden, plan = read_plan_dir(Path(of))
         weather, where = weather_of(Path(of) / GARDEN_FILE), str(of)
-        if plan.years is not None and plan.years.planned:
-            y, lost = plan.years, None if plan.risk is None else plan.risk.most
-            weather = expecting_weather(garden, weather, y.planned, y.seed, lost)
+        weather = _expecting(garden, weather, plan)
     if plan.as_of is not None and plan.as_of == garden.today:
         raise DrylineError(f"{where}: {begun}")
     if plan.as_of is not None:
@@ -150,3 +160,13 @@ def _begin(
     if not plan.batches:
         refuse_empty(garden, plan, weather)
     return garden, plan, weather
+
+
+def _expecting(garden: Garden, weather: WeatherOf, plan: Plan) -> WeatherOf:
+    """Weather of other days, with the years that the plan was made with."""
+    from scheduler.years.expected import expecting_weather
+
+    if plan.years is None or not plan.years.planned:
+        return weather
+    lost = None if plan.risk is None else plan.risk.most
+    return expecting_weather(garden, weather, plan.years.planned, plan.years.seed, lost)

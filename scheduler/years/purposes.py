@@ -116,6 +116,23 @@ def some(years: WeatherYears, rows: Sequence[int]) -> WeatherYears:
     )
 
 
+def cut(years: WeatherYears, first: date, days: int) -> WeatherYears:
+    """So many days of the years from a date on; fewer where the years end before."""
+    begin = (first - years.first).days
+    if begin < 0:
+        raise ValueError(f"{first} lies before the first day, {years.first}")
+    mine = slice(begin, begin + days)
+    return replace(
+        years,
+        first=first,
+        daylength=years.daylength[mine],
+        **{
+            name: getattr(years, name)[:, mine]
+            for name in ("tmin", "tmax", "et0", "dli", "sun", "air")
+        },
+    )
+
+
 def joined(real: WeatherYears, made: WeatherYears) -> WeatherYears:
     """Real years and generated ones of the same days, in this order."""
     return replace(

@@ -14,7 +14,8 @@ from verify_case import day
 
 from scheduler.garden.model import Garden
 from scheduler.search.solve import solve
-from scheduler.shortfall.must_give import MustGive, Tried, must_give
+from scheduler.shortfall.answer import MustGive, Tried
+from scheduler.shortfall.must_give import must_give
 from scheduler.shortfall.relaxation import Relaxation
 from scheduler.solvers.cp_sat import Settings
 

@@ -80,6 +80,7 @@ def improved(
     taste: Taste = FLAT,
     bonus: np.ndarray | None = None,
     doubt: Doubt | None = None,
+    draw: int = 0,
 ) -> Found:
     """The best schedule that is found in some seconds from the best of ``starts``.
 
@@ -91,6 +92,7 @@ def improved(
     hand : of a season under way, what is in hand; each of ``starts`` has all of it.
     taste : how the worth of a gram falls; bonus : of each row of ``cand``, what it counts for
         beside what it brings [weighted g]; doubt : in the crops' numbers, the usual one if None.
+    draw : searches with different numbers make other moves in the same years.
     """
     began = time.monotonic()
     if report is not None:
@@ -98,7 +100,8 @@ def improved(
     world = world_of(cand.garden, years, doubt or Doubt(), settings.seed, taste=taste)
     if hand is not None:
         world = hand.now.in_world(world)
-    search = _Search(cand, world, options_of(cand, world, hand=hand, bonus=bonus), settings.seed)
+    options = options_of(cand, world, hand=hand, bonus=bonus)
+    search = _Search(cand, world, options, settings.seed, draw)
     begun = [search.begin(start) for start in starts]
     ways = [*(() if hand is None else hand.ways), *search.fixed]
     # What was planned for other courses may have no row for a fixed batch.
@@ -122,7 +125,9 @@ def improved(
 class _Search:
     """What all moves share."""
 
-    def __init__(self, cand: Candidates, world: World, options: Options, seed: int) -> None:
+    def __init__(
+        self, cand: Candidates, world: World, options: Options, seed: int, draw: int = 0
+    ) -> None:
         self.cand, self.world, self.options = cand, world, options
         self.places = [(c.name, t.number) for c in cand.garden.columns for t in c.tiers]
         at = {place: t for t, place in enumerate(self.places)}
@@ -132,7 +137,7 @@ class _Search:
             if len(rows)  # of a season under way some are planted already
         ]
         self.depth = world.tiers["depth"].copy()
-        self.seed = seed
+        self.seed = (seed, draw) if draw else (seed,)
         self.draws: dict[int, np.ndarray] = {}
         self.moves = np.zeros((64, 4), dtype=int)
 
@@ -177,7 +182,7 @@ class _Search:
     def go(self, at: _At, best: _At, moves: int, share: float, worker: int) -> tuple[_At, _At]:
         """Some moves, when a share [0..1] of the time is over."""
         if worker not in self.draws:
-            state = np.random.SeedSequence([self.seed, worker]).generate_state(1, np.uint64)
+            state = np.random.SeedSequence([*self.seed, worker]).generate_state(1, np.uint64)
             self.draws[worker] = np.maximum(state, 1)
         slack = SLACK * (1 - share) ** 2
         out = climb(self.world, self.options, self.draws[worker], at.rows, at.tiers, moves, slack)

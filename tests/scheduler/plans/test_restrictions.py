@@ -26,7 +26,7 @@ from scheduler.plans.restrictions import (
     that_bind,
 )
 from scheduler.search.solve import Settings, solve
-from scheduler.shortfall.must_give import MustGive
+from scheduler.shortfall.answer import MustGive
 from scheduler.shortfall.text import lines
 from scheduler.words.words import Units
 

@@ -31,7 +31,7 @@ from scheduler.replanning.text import report_lines
 from scheduler.risk.replay import replay
 from scheduler.risk.text import data, lines
 from scheduler.schedule import assemble
-from scheduler.shortfall.must_give import MustGive
+from scheduler.shortfall.answer import MustGive
 from scheduler.shortfall.text import lines as shortfall_lines
 from scheduler.solvers.cp_sat import Progress
 from scheduler.verify import text as verify_command

@@ -30,20 +30,14 @@ from scheduler.plans import rules as rules
 from scheduler.plans.model import Plan
 from scheduler.search.solve import solve
 from scheduler.shortfall import must_give as module
+from scheduler.shortfall.answer import CANNOT, FOUND, HELPS, NOTHING, UNTRIED, MustGive
+from scheduler.shortfall.data import data
 from scheduler.shortfall.eased_rules import cells
-from scheduler.shortfall.must_give import (
-    CANNOT,
-    FOUND,
-    HELPS,
-    NOTHING,
-    UNTRIED,
-    MustGive,
-    must_give,
-)
+from scheduler.shortfall.must_give import must_give
 from scheduler.shortfall.relaxation import Relaxation
 from scheduler.shortfall.relaxations import one_step, without_rule
 from scheduler.shortfall.solve_again import Solved, Task, solve_again
-from scheduler.shortfall.text import data, lines
+from scheduler.shortfall.text import lines
 from scheduler.verify import verify
 
 
@@ -351,7 +345,7 @@ def test_data_for_machines(crowded: MustGive) -> None:
 
 def dates(m: MustGive, gaps: Sequence[int]) -> str:
     """The words for days from day 0 on, so many days apart."""
-    from scheduler.shortfall.text import used
+    from scheduler.shortfall.tried_text import used
 
     days, at = [], day(0)
     for gap in gaps:

@@ -62,12 +62,17 @@ def test_a_plan_points_to_it_and_its_folder_is_enough(
     assert code == 0
     assert "what holds the plan back" in text
     assert "lettuce" in text
-    assert "solved anew" in err
+    assert "the garden as it is, once more" in err
+    assert "Lived in 200 weather years that had no part in making it" in " ".join(text.split())
     code, text, err = run("shortfall", out, *QUICK, "--json")
     assert (code, err) == (0, "")
     body = json.loads(text)
     made = parse_plan((out / "plan.json").read_text())
-    assert body["weighted_grams"]["given"] == made.stages[0].value
+    # What the plan promises is a share for each of the same years.
+    assert made.promise is not None
+    shares, grams = made.promise.shares, body["weighted_grams"]
+    assert grams["given"] / grams["wish"] == pytest.approx(sum(shares) / len(shares), abs=1e-4)
+    assert body["over_years"]["judged"] == len(shares) == 200
     assert {"earlier", "vessel"} <= {t["family"] for t in body["steps"]}
     # A season under way is refused.
     (out / "plan.json").write_text(replace(made, as_of=made.start).to_json())
@@ -78,9 +83,12 @@ def test_a_plan_points_to_it_and_its_folder_is_enough(
 
 @pytest.mark.slow
 def test_a_garden_without_a_plan_yet(run: Run, balcony: Path) -> None:
-    code, text, _ = run("shortfall", balcony, *QUICK)
+    code, text, _ = run("shortfall", balcony, *QUICK, "--years", 0)
     assert code == 0
     assert "solved anew from the same plan" in " ".join(text.split())
+    code, text, _ = run("shortfall", balcony, *QUICK, "--json")
+    assert code == 0
+    assert json.loads(text)["over_years"]["planned"] == 20
 
 
 @pytest.mark.slow

@@ -12,8 +12,9 @@ from standing_case import write
 from scheduler.garden.file import load_garden
 from scheduler.garden.model import Garden
 from scheduler.plans.model import Batch, Pick, Plan
-from scheduler.shortfall.must_give import MustGive
-from scheduler.shortfall.text import data, lines
+from scheduler.shortfall.answer import MustGive
+from scheduler.shortfall.data import data
+from scheduler.shortfall.text import lines
 from scheduler.shortfall.wish_weeks import wish_weeks
 from scheduler.usecases.planning_standing import bare_plan
 
