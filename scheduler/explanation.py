@@ -39,13 +39,16 @@ class Explanation:
 
     @property
     def met(self) -> float | None:
-        """Share of all wishes that this plan meets [0..1]; None without a wish."""
+        """Share of all wishes that this plan meets [0..1], over years on average; None: no wish."""
         found = self._told.found
         return min(found.value / found.wish, 1.0) if found.wish else None
 
     @property
     def bound(self) -> float | None:
-        """Share of all wishes that no plan of this garden exceeds [0..1]; None if not known."""
+        """Share of all wishes that no plan of this garden exceeds [0..1].
+
+        None if not known, as of years to come.
+        """
         found = self._told.found
         return None if found.bound is None or not found.wish else min(found.bound / found.wish, 1.0)
 
