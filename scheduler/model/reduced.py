@@ -4,7 +4,8 @@ Two things make the plain model's bound weak, and both can be told before it is 
 
 - a batch that stands longer than another and feeds no week better is never needed (`thin`);
 - where the model takes half of a batch, that half feeds a week at most half of its wish
-  (`keeping_cuts`), even if the whole harvest is three times the wish.
+  (`keeping_cuts`), even if the whole harvest is three times the wish, and however often it is
+  picked for that week.
 
 What is thinned leaves out the nursery and the limits of a day, which could ask for a batch that is
 no better: its optimum is a bound of the garden's, and reached wherever those limits do not bite.
@@ -123,14 +124,23 @@ def loose(problem: Problem, aim: Callable[[Built], None], access: bool = False) 
 
 
 def keeping_cuts(built: Built) -> int:
-    """Add to a model that weeks are fed from a class only by the batches taken; returns how many.
+    """Add to a model that weeks are fed only by the batches taken; returns how many cuts.
 
     For a class of picks and weeks from a to b that it can serve, of which the wishes sum to W:
 
         flow[a] + ... + flow[b] <= sum of min(grams, W) * taken
 
-    Whole numbers keep it anyway; without it a fraction of a large batch feeds a whole week.
+    For one week w and all classes that can serve it (a batch picked twice in time for a week feeds
+    it once), where that says more:
+
+        flow[., w] <= sum of min(grams of all its picks good in w, wish[w]) * taken
+
+    Whole numbers keep both anyway; without them a fraction of a large batch feeds a whole week.
     """
+    return _class_cuts(built) + _week_cuts(built)
+
+
+def _class_cuts(built: Built) -> int:
     produce, supply = built.produce, built.produce.supply
     batches = defaultdict(list)
     for v, k, g in zip(
@@ -151,4 +161,29 @@ def keeping_cuts(built: Built) -> int:
                 taken = sum(min(g, wish) * built.v.take[v] for v, g in batches[k])
                 built.model.add(fed <= taken + min(int(supply.given[k]), wish))
                 count += 1
+    return count
+
+
+def _week_cuts(built: Built) -> int:
+    produce, supply = built.produce, built.produce.supply
+    lots: dict[tuple[int, int], dict[int, list[int]]] = defaultdict(lambda: defaultdict(list))
+    for v, k, g in zip(
+        supply.decision.tolist(), supply.week_class.tolist(), supply.grams.tolist(), strict=True
+    ):
+        group, first, last = supply.classes[k]
+        for week in range(first, last + 1):
+            lots[group, week][v].append(g)
+    classes: dict[tuple[int, int], list[int]] = defaultdict(list)
+    for k, week in produce.flow:
+        classes[supply.classes[k][0], week].append(k)
+    count = 0
+    for (group, week), of in lots.items():
+        wish, mine = int(supply.wish[group, week]), classes[group, week]
+        if wish <= 0 or all(sum(min(g, wish) for g in one) <= wish for one in of.values()):
+            continue  # each class for itself says the same
+        fed = sum(produce.flow[k, week] for k in mine)
+        taken = sum(min(sum(one), wish) * built.v.take[v] for v, one in of.items())
+        there = sum(int(supply.given[k]) for k in mine)
+        built.model.add(fed <= taken + min(there, wish))
+        count += 1
     return count

@@ -142,6 +142,43 @@ def test_a_part_of_a_batch_feeds_a_part_of_a_week() -> None:
     assert fed == pytest.approx([wish, wish / 4], abs=0.01)
 
 
+@pytest.mark.parametrize("times", [1, 3])
+def test_a_part_of_a_batch_picked_twice_feeds_the_same_part_of_a_week(times: int) -> None:
+    """Worked: a quarter of `times` batches, each picked on two days that feed one week, each pick
+    of more than the wish w. Each pick alone could feed w/4 of it a batch, both w/2; together they
+    are cut to w/4, as a whole batch feeds the week no more than once.
+    """
+    g = tiny(45)
+    g = replace(g, demands=(replace(g.demands[0], grams_per_week=90.0),))
+    problem = pooled(rows_of(g))
+    supply = problem.supply
+    week_of: dict[tuple[int, int], list[int]] = {}
+    for v, k in zip(supply.decision.tolist(), supply.week_class.tolist(), strict=True):
+        for week in range(supply.classes[k][1], supply.classes[k][2] + 1):
+            week_of.setdefault((v, week), []).append(k)
+    twice = {
+        key
+        for key, ks in week_of.items()
+        if len(ks) > 1
+        and min(
+            int(supply.grams[(supply.decision == key[0]) & (supply.week_class == k)][0]) for k in ks
+        )
+        > supply.wish[0, key[1]]
+    }
+    assert twice
+    v, week = min(twice)
+    wish = int(supply.wish[0, week])
+    made = built(problem, TIERS)
+    assert keeping_cuts(made) > 0
+    for other, take in enumerate(made.v.take):
+        made.model.add(take == 0) if other != v else made.model.add(4 * take <= times)
+    fed = sum(flow for (_, w), flow in made.produce.flow.items() if w == week)
+    made.model.maximize(fed)
+    got = relax(made.model, True)
+    assert got is not None
+    assert got.bound == pytest.approx(times * wish / 4, abs=0.01)
+
+
 def test_search_shortfall_and_planning_again_tell_the_same_bound() -> None:
     """Worked: one tier, 52 days, 90 g wished a week. Of 400 g picked on days 34 and 37 the weeks of
     days 28, 35 and 42 get theirs: 270 g. A first batch picked on day 30 at the soonest lets a
