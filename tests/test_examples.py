@@ -23,7 +23,9 @@ def test_every_cell_of_the_notebook_runs(
     quick = here / EXAMPLE.name
     text = quick.read_text()
     assert text.count("SECONDS = 3 ") == 1
-    quick.write_text(text.replace("SECONDS = 3 ", "SECONDS = 1 "))  # each search; nothing is left out
+    quick.write_text(
+        text.replace("SECONDS = 3 ", "SECONDS = 1 ")
+    )  # each search; nothing is left out
     monkeypatch.chdir(tmp_path)
     made = runpy.run_path(str(quick))
     said = capsys.readouterr().out

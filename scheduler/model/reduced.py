@@ -1,11 +1,12 @@
 """Small and strong relaxations, and the one bound that all who need one ask for (`bound`).
 
-Two things make the plain model's bound weak, and both can be told before it is solved:
+Three things make the plain model's bound weak, and all can be told before it is solved:
 
 - a batch that stands longer than another and feeds no week better is never needed (`thin`);
 - where the model takes half of a batch, that half feeds a week at most half of its wish
   (`keeping_cuts`), even if the whole harvest is three times the wish, and however often it is
-  picked for that week.
+  picked for that week;
+- so it does where a small nursery has room for two batches and a half (`room_cuts`).
 
 What is thinned leaves out the nursery and the limits of a day, which could ask for a batch that is
 no better: its optimum is a bound of the garden's, and reached wherever those limits do not bite.
@@ -20,8 +21,10 @@ import numpy as np
 
 from scheduler.model.build import Built, build_model
 from scheduler.model.linear import relax
+from scheduler.model.variables import Expr, Sums
 from scheduler.schedule.problem import Problem, pooled
 
+FEW = 6  # batches held at a time up to which it counts that they are whole
 Lots = list[tuple[int, int, int, int]]  # (group, first week, last week, grams)
 
 
@@ -120,6 +123,7 @@ def loose(problem: Problem, aim: Callable[[Built], None], access: bool = False) 
     built = build_model(problem, access)
     aim(built)
     keeping_cuts(built)
+    room_cuts(built)
     return built
 
 
@@ -186,4 +190,35 @@ def _week_cuts(built: Built) -> int:
         there = sum(int(supply.given[k]) for k in mine)
         built.model.add(fed <= taken + min(there, wish))
         count += 1
+    return count
+
+
+def room_cuts(built: Built) -> int:
+    """Add that only whole batches are held at a time, where few have room; returns how many cuts.
+
+    Of what is held from day to day (nursery cells), with at most M of it and batches that take c:
+
+        sum of floor(c / d) * held <= floor(M / d)      for every d that some batch takes
+
+    Of 14 cells three batches of 4 or two of 5 are sown at a time, not 3.5 or 2.8 (the rounding of
+    Chvatal and Gomory). Where there is room for more than `FEW` it says too little for its rows.
+    """
+    v = built.v
+    count = 0
+    for r in v.problem.resources:
+        left = v.problem.left(r)
+        if not r.held or r.begun.any() or left.min(initial=r.limit) < 0:
+            continue
+        for d in np.unique(r.amount).tolist():
+            if d < 2 or r.limit // d > FEW or not (left % d).any():
+                continue
+            whole = r.amount // d
+            begun = Sums(v.take, r.first, r.which, whole)
+            over = Sums(v.take, r.last, r.which, whole)
+            before: Expr = 0
+            for w, most in enumerate((left // d).tolist()):
+                now = built.model.new_int_var(0, most, f"{r.name} of {d}, {w}")
+                built.model.add(now == before + begun[w] - over[w])
+                before = now
+                count += 1
     return count

@@ -17,7 +17,7 @@ from scheduler.log.state import state_on
 from scheduler.model.build import Built, build_model
 from scheduler.model.highs import solve_mip
 from scheduler.model.linear import relax
-from scheduler.model.reduced import keeping_cuts, undominated
+from scheduler.model.reduced import keeping_cuts, room_cuts, undominated
 from scheduler.replanning.baseline import go_on_as_planned
 from scheduler.replanning.bounds import access_bound, produce_bound
 from scheduler.replanning.layout import Layout
@@ -41,6 +41,8 @@ def built(problem: Problem, only: tuple[str, ...] | None = None) -> Built:
 def cut(problem: Problem, only: tuple[str, ...] | None = None) -> Built:
     made = built(problem, only)
     keeping_cuts(made)
+    if only is None:
+        room_cuts(made)
     return made
 
 
@@ -177,6 +179,36 @@ def test_a_part_of_a_batch_picked_twice_feeds_the_same_part_of_a_week(times: int
     got = relax(made.model, True)
     assert got is not None
     assert got.bound == pytest.approx(times * wish / 4, abs=0.01)
+
+
+@pytest.mark.parametrize("whole", [1, 3])
+def test_a_small_nursery_holds_whole_batches(whole: int) -> None:
+    """Worked: batches of c cells and a nursery one cell too small for another: ``whole`` at a time,
+    where parts of batches fill all (whole + 1) c - 1 cells. One cell more, and one batch more.
+    """
+    cells = {int(c) for c in pooled(rows_of(tiny(45))).column("cells")}
+    (c,) = cells
+    told = {}
+    for more in (c - 1, c):
+        problem = pooled(rows_of(tiny(45, tiers=5, cells=whole * c + more)))
+        (nursery,) = (r for r in problem.resources if r.held)
+        day = int(nursery.first.min())
+        there = [
+            int(v)
+            for v, a, b in zip(nursery.which, nursery.first, nursery.last, strict=True)
+            if a <= day < b
+        ]
+        for cuts in (False, True):
+            made = built(problem)
+            if cuts:
+                assert (room_cuts(made) > 0) == (more < c)
+            made.model.maximize(sum(made.v.take[v] for v in there))
+            got = relax(made.model, True)
+            assert got is not None
+            told[more, cuts] = got.bound
+    assert told[c - 1, False] == pytest.approx((whole * c + c - 1) / c, abs=0.01)
+    assert told[c - 1, True] == pytest.approx(whole, abs=0.01)
+    assert told[c, False] == told[c, True] == pytest.approx(whole + 1, abs=0.01)
 
 
 def test_search_shortfall_and_planning_again_tell_the_same_bound() -> None:

@@ -98,7 +98,9 @@ class Hands:
 
     def press(self, name):
         where = f"//button[normalize-space()='{name}']"
-        button = self.d.find_element("xpath", where)  # waits for the page, where what follows does not
+        button = self.d.find_element(
+            "xpath", where
+        )  # waits for the page, where what follows does not
         for around in self.now("xpath", f"{where}/ancestor::details[not(@open)]"):
             around.find_element("css selector", "summary").click()
         assert button.is_displayed()
