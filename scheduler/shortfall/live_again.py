@@ -148,10 +148,15 @@ def live_again(again: Again, stop: Any = None) -> LivedAgain:
     # With what is fixed the changed garden may have no plan.
     if not len(cand) or any(not len(rows) for _, rows in fixed_rows(cand)):
         return none()
+    there = {(column.name, tier.number) for column in garden.columns for tier in column.tiers}
+    starts = [
+        [b for b in batches if (b.column, b.tier) in there]
+        for batches in (task.batches, *again.others)
+    ]
     found = improved(
         cand,
         years_of(garden, ahead, ahead.planned or PLANNED, "plan"),
-        [taken_over(cand, batches) for batches in (task.batches, *again.others)],
+        [taken_over(cand, batches) for batches in starts],
         task.settings,
         task.settings.time_limit,
         stop=stop,
