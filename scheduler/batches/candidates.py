@@ -14,16 +14,16 @@ import numpy as np
 
 from crops import development
 from crops.crop import Crop
-from crops.vessel import Vessel
 from crops.years import most_lost
 from scheduler.batches import fixed, patterns, rules, young
-from scheduler.batches.courses import HORIZON, NEVER, Course, course
+from scheduler.batches.courses import NEVER, Course, course
+from scheduler.batches.judging import Asked, judge
 from scheduler.batches.open_days import available_until, never_until
 from scheduler.batches.patterns import MOST_PICKS
 from scheduler.batches.rules import Grown, Picks
-from scheduler.batches.thirst import Starts, dry_share, thirst_in, usable_ml
+from scheduler.batches.thirst import thirst_in
 from scheduler.garden.kinds import Kind, tier_kinds
-from scheduler.garden.model import Garden, Tier
+from scheduler.garden.model import Garden
 from scheduler.garden.placed import weather_at
 
 if TYPE_CHECKING:
@@ -274,41 +274,34 @@ def candidate_rows(
     # To salt, to drought in years, over the patterns that nothing else forbids.
     least_lost, least_dry, least_kg = (np.full(m, np.inf) for _ in range(3))
     thirst = thirst_in(weather_at(garden, tier), crop, tier.light)
-    in_years = None if thirst is None else thirst.after(starts)
-    may_be_lost = most_lost(garden.site.weather)
+    ask = Asked(
+        this,
+        bolted,
+        killed,
+        first,
+        light,
+        None if thirst is None else thirst.after(starts),
+        most_lost(garden.site.weather),
+    )
     cells = development.cells_to_sow(crop, tier.plants)
-    tables: list[np.ndarray] = []
-    picks: list[tuple[np.ndarray, np.ndarray, np.ndarray]] = []
+    tables: dict[int, np.ndarray] = {}
+    picks: dict[int, tuple[np.ndarray, np.ndarray, np.ndarray]] = {}
     # The day from which a vessel is light, by pattern; not before it is cleared: `NEVER`.
     light_from = np.full((len(offered), m), -1)
-    for number, offer in enumerate(offered):
-        days, plants = offer.days, offer.plants
-        last = days.max(axis=1)
-        valid = (reason == OK) & (last <= last_day)
-        if offer.heavier is not None:
-            valid &= light_from[offer.heavier] > offered[offer.heavier].days[:, 0]
-        if not valid.any():
-            continue
-        at = np.flatnonzero(valid)
-        course = Course(garden, crop, tier, starts[at], ready[at], this.drunk[at], this.growth[at])
-        good, figures, grams, now = _pattern(course, days[at], plants[at], bolted[at], light)
-        drying = _drying(in_years, at, days[at], plants[at], tier, this.vessel)
-        now = replace(now, young=first[at], drying=drying, most_lost=may_be_lost, killed=killed[at])
-        asked = Picks(days[at])
-        good &= rules.keeps(now, asked, but=(rules.SALT, rules.DRY_YEARS, rules.MOVED))
-        lasts, share = rules.DRY_YEARS.ok(now, asked)
-        least_dry[at] = np.minimum(least_dry[at], np.where(good, share, np.inf))
-        good &= lasts
-        carried, kg = rules.MOVED.ok(now, asked)
-        least_kg[at] = np.minimum(least_kg[at], np.where(good, kg, np.inf))
-        good &= carried
-        sweet, lost = rules.SALT.ok(now, asked)
-        least_lost[at] = np.minimum(least_lost[at], np.where(good, lost, np.inf))
-        good &= sweet
+    for number, at, judged in judge(ask, offered, reason == OK, last_day, light_from):
+        days, plants = offered[number].days, offered[number].plants
+        good, figures, grams = judged.good, judged.figures, judged.grams
+        least_dry[at] = np.minimum(least_dry[at], np.where(good, judged.dry_share, np.inf))
+        good &= judged.lasts
+        least_kg[at] = np.minimum(least_kg[at], np.where(good, judged.kg, np.inf))
+        good &= judged.carried
+        least_lost[at] = np.minimum(least_lost[at], np.where(good, judged.lost, np.inf))
+        good &= judged.sweet
         heavy_until = np.minimum(figures["heavy_until"], figures["last"])
         heavy_until = np.where(figures["heavy_after"], NEVER, heavy_until)
-        if offer.heavier is not None:
-            good &= heavy_until < light_from[offer.heavier, at]
+        heavier = offered[number].heavier
+        if heavier is not None:
+            good &= heavy_until < light_from[heavier, at]
         if not good.any():
             continue
         pick = at[good]
@@ -318,8 +311,8 @@ def candidate_rows(
         table = np.empty((len(pick), len(_COLUMNS)), dtype=int)
         for i, name in enumerate(_COLUMNS):
             table[:, i] = known[name] if name in known else figures[name][good]
-        tables.append(table)
-        picks.append((wide(days[pick], NEVER), wide(plants[pick], 0), wide(grams[good], 0)))
+        tables[number] = table
+        picks[number] = wide(days[pick], NEVER), wide(plants[pick], 0), wide(grams[good], 0)
     # A reason is named only where no pattern was found, so that it never refuses a good one.
     refuse(~found & (least_lost < np.inf), SALTY, least_lost)
     refuse(~found & (least_kg < np.inf) & (least_kg > grown.most_kg), rules.MOVED.name, least_kg)
@@ -336,84 +329,10 @@ def candidate_rows(
         return window, []
     import pandas as pd
 
-    frame = pd.DataFrame(np.concatenate(tables), columns=_COLUMNS)
-    day, plants, grams = (np.concatenate([p[i] for p in picks]) for i in range(3))
+    inorder = sorted(tables)  # as they were offered
+    frame = pd.DataFrame(np.concatenate([tables[n] for n in inorder]), columns=_COLUMNS)
+    day, plants, grams = (np.concatenate([picks[n][i] for n in inorder]) for i in range(3))
     return window, [(frame, day, plants, grams)]
-
-
-def _pattern(
-    course: Course, days: np.ndarray, plants: np.ndarray, bolted: np.ndarray, light: np.ndarray
-) -> tuple[np.ndarray, dict[str, np.ndarray], np.ndarray, Grown]:
-    """One pattern, as rows.
-
-    Which rows stand no longer than is looked at, columns of the table, the grams of each pick, and
-    what the rules about one batch ask.
-    """
-    crop, tier, limits, starts = course.crop, course.tier, course.garden.limits, course.starts
-    m, events = days.shape
-    after = days - starts[:, None]
-    if crop.cuts == 1:
-        left = tier.plants - np.cumsum(plants, axis=1).astype(float)
-        grown = course.share_on(after)
-        grams = np.rint(plants * (crop.fresh_mass * grown)).astype(int)
-    else:
-        left = np.full((m, events), tier.plants * crop.after_cut)
-        shares = np.array(crop.cut_shares[:events])
-        grams = np.rint(plants * crop.fresh_mass * shares).astype(int)
-    total = course.tier_drunk(after[:, :-1], left[:, :-1])
-    litres = course.litres(total)
-    dry = course.first_at_or_below(litres, course.vessel.floor_l)
-    last = after[:, -1]
-    good = last <= HORIZON - max(limits.dry_margin_days, 1)  # so that the margin was looked at
-    end = litres[np.arange(m), np.minimum(last, litres.shape[1] - 1)]
-    lost = rules.salt_lost(course.garden, crop, course.vessel, end, grams.sum(axis=1))
-    dry = np.where(dry < NEVER, starts + dry, NEVER)
-    asked = Grown(crop, limits.dry_margin_days, starts, course.ready, dry, bolted, light, lost)
-
-    heavy_until = np.zeros(m, int)
-    heavy_after = np.zeros(m, bool)
-    if limits.lift_kg is not None:
-        day = np.arange(litres.shape[1])[None, :]
-        standing = np.full(litres.shape, float(tier.plants))
-        if crop.cuts == 1:
-            for e in range(events - 1):
-                standing = np.where(day >= after[:, e : e + 1], left[:, e : e + 1], standing)
-        mass = course.vessel.mass_kg + litres + standing * course.plant_kg()
-        empty = course.vessel.mass_kg + litres  # once the last pick is made
-        mass = np.where(day >= last[:, None], empty, mass)
-        heavy = (mass > limits.lift_kg + 1e-9) & (day >= 1) & (day <= last[:, None])
-        # Solution leaves faster than plants gain, so a heavy tier never becomes heavy again; the
-        # last heavy day is taken all the same, to be safe if it did.
-        width = litres.shape[1]
-        final = width - 1 - heavy[:, ::-1].argmax(axis=1)
-        heavy_until = np.where(heavy.any(axis=1), final + 1, 0)
-        heavy_after = heavy[np.arange(m), np.minimum(last, width - 1)]
-        moved = rules.heaviest_moved(course.garden, tier, starts, last, mass)
-        asked = replace(asked, moved=moved, most_kg=limits.lift_kg)
-    figures = {
-        "transplant": starts,
-        "first": days[:, 0],
-        "last": days[:, -1],
-        "dry": dry,
-        "heavy_until": starts + heavy_until,
-        "heavy_after": heavy_after.astype(int),
-        "grams": grams.sum(axis=1),
-    }
-    return good, figures, grams, asked
-
-
-def _drying(
-    after: Starts | None,
-    which: np.ndarray,
-    days: np.ndarray,
-    plants: np.ndarray,
-    tier: Tier,
-    vessel: Vessel,
-) -> np.ndarray | None:
-    """Share of the weather years in which each of the rows is dry before its last pick [n]."""
-    if after is None:
-        return None
-    return dry_share(after, which, days, plants, tier.plants, usable_ml(vessel))
 
 
 def wide(values: np.ndarray, fill: int) -> np.ndarray:
