@@ -12,8 +12,10 @@ n crops of mean m and sum of squares S about it give
     k = k0 + n,  v = v0 + n,  centre = n m / k,  s2 = (v0 noise^2 + S + k0 n m^2 / k) / v
 
 and mu is Student's t with v degrees of freedom around the centre, scale sqrt(s2 / k). So n crops
-pull the estimate n / (k0 + n) of the way from the catalogue to what was seen. (Gelman et al. 2013,
-Bayesian Data Analysis, 3rd ed., section 3.3; section from memory.)
+pull the estimate n / (k0 + n) of the way from the catalogue to what was seen. A crop whose factor
+is known but roughly, with a standard deviation d, counts as w = noise^2 / (noise^2 + d^2) of one:
+x ~ N(mu, s2 / w), which is conjugate too, with sums over w in the place of n, m and S. (Gelman et
+al. 2013, Bayesian Data Analysis, 3rd ed., section 3.3; section from memory.)
 """
 
 from __future__ import annotations
@@ -95,26 +97,38 @@ class Estimate:
     next_high: float
 
 
-def estimate(prior: Prior, factors: Sequence[float], level: float = INTERVAL) -> Estimate:
+def estimate(
+    prior: Prior, factors: Sequence[float], doubts: Sequence[float] = (), level: float = INTERVAL
+) -> Estimate:
     """The estimate from the factors of finished crops (seen over expected, above 0).
+
+    Parameters
+    ----------
+    doubts : how surely each factor is known, one standard deviation of its logarithm [-]; none
+        given: all are known for sure.
 
     Raises
     ------
     ValueError
-        A factor that is no positive number.
+        A factor that is no positive number, or doubts that are not one a factor, 0 or above.
     """
     if any(not math.isfinite(f) or f <= 0 for f in factors):
         raise ValueError(f"factors {list(factors)}; expected numbers above 0")
+    if len(doubts) not in (0, len(factors)) or any(not d >= 0 for d in doubts):
+        raise ValueError(f"doubts {list(doubts)}; expected {len(factors)} numbers, 0 or above")
     from scipy.special import stdtrit  # quantile of Student's t
 
     x = np.log(np.asarray(factors, float)) if len(factors) else np.zeros(0)
     n = len(x)
-    mean = float(x.mean()) if n else 0.0
-    squares = float(((x - mean) ** 2).sum())
+    own = prior.noise**2
+    w = own / (own + np.asarray(doubts, float) ** 2) if len(doubts) else np.ones(n)
+    worth = float(w.sum())
+    mean = float(w @ x) / worth if n else 0.0
+    squares = float(w @ (x - mean) ** 2)
     k0, v0 = prior.worth, prior.weight
-    k, v = k0 + n, v0 + n
-    centre = n * mean / k
-    s2 = (v0 * prior.noise**2 + squares + k0 * n * mean**2 / k) / v
+    k, v = k0 + worth, v0 + n
+    centre = worth * mean / k
+    s2 = (v0 * own + squares + k0 * worth * mean**2 / k) / v
     t = float(stdtrit(v, 0.5 + level / 2))
     half, single = t * math.sqrt(s2 / k), t * math.sqrt(s2 * (1 + 1 / k))
     return Estimate(
@@ -123,7 +137,7 @@ def estimate(prior: Prior, factors: Sequence[float], level: float = INTERVAL) ->
         math.exp(centre),
         math.exp(centre - half),
         math.exp(centre + half),
-        n / k,
+        worth / k,
         math.exp(centre - single),
         math.exp(centre + single),
     )

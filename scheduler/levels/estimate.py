@@ -125,8 +125,9 @@ class Estimate:
     mean, cov : of level, slope, pace [-] and of what the weather has added by ``day`` [L].
     """
 
-    def __init__(self, course: Course) -> None:
-        own = (LEVEL_SPREAD, SLOPE_SPREAD, 0.0)
+    def __init__(self, course: Course, level_spread: float = LEVEL_SPREAD) -> None:
+        """``level_spread``: how one tier differs from another in level, one sd [-]."""
+        own = (level_spread, SLOPE_SPREAD, 0.0)
         self.course, self.day = course, 0
         self.mean = [1.0, 0.0, 0.0, 0.0]
         self.cov: Matrix = [
@@ -216,6 +217,18 @@ class Estimate:
         at = min(self.course.growth[self.day], 1.0) - 0.5
         var = self.cov[0][0] + 2 * at * self.cov[0][1] + at * at * self.cov[1][1]
         return self.mean[0] + at * self.mean[1], sqrt(max(var, 0.0))
+
+    def thirst_by(self, day: int) -> tuple[float, float]:
+        """Own thirst over all days before ``day``, the weather's part left out [-: mean, sd].
+
+        0 and 0 where nothing was expected to be drunk by then.
+        """
+        water = self.course.water[day]
+        if water <= 0:
+            return 0.0, 0.0
+        s = self.course.slope[day] / water
+        var = self.cov[0][0] + 2 * s * self.cov[0][1] + s * s * self.cov[1][1]
+        return self.mean[0] + s * self.mean[1], sqrt(max(var, 0.0))
 
     def progress(self, day: int) -> tuple[float, float]:
         """Progress on the morning of ``day`` [-: mean, sd]."""

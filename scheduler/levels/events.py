@@ -25,11 +25,13 @@ RIPE_SPREAD = 0.05
 HEAD_G_CM3, HEAD_SPREAD = 0.0115, 0.4
 
 
-def events_of(garden: Garden, followed: Followed, kind: Kind, days: int, on: date) -> list[Event]:
+def events_of(
+    garden: Garden, followed: Followed, kind: Kind | None, days: int, on: date
+) -> list[Event]:
     """Everything that the log tells of a batch up to a day, in order; what is after ``days`` not.
 
     A level is that of the morning, so what comes in on its day comes after it, unless the log tells
-    of it on an earlier line.
+    of it on an earlier line. Without a ``kind`` how the crop looked tells nothing.
     """
     batch = followed.batch
     vessel = garden.vessels[garden.tier(batch.column, batch.tier).vessel]
@@ -51,10 +53,11 @@ def events_of(garden: Garden, followed: Followed, kind: Kind, days: int, on: dat
         add(w.date, w.line, Inflow(at(w.date), w.litres, w.spread))
     for c in followed.changes:
         add(c.date, c.line, Shift(at(c.date), SHIFTS[c.what]))
-    for s in followed.sights:
-        looked = _looked(garden, followed, kind, at(s.date), s.width_cm)
-        if looked is not None:
-            add(s.date, s.line, looked)
+    if kind is not None:
+        for s in followed.sights:
+            looked = _looked(garden, followed, kind, at(s.date), s.width_cm)
+            if looked is not None:
+                add(s.date, s.line, looked)
     return [e for _, _, e in sorted(found, key=lambda x: x[:2])]
 
 
@@ -98,12 +101,12 @@ def drinking(garden: Garden, followed: Followed) -> list[float]:
                 out[day] = min(out[day], batch.plants * crop.after_cut)
             else:
                 out[day] = max(out[day] - pick.plants, 0.0)
-    for day in _shaded(followed, len(out)):
+    for day in shaded(followed, len(out)):
         out[day] *= IN_SHADE
     return out
 
 
-def _shaded(followed: Followed, days: int) -> list[int]:
+def shaded(followed: Followed, days: int) -> list[int]:
     """Days after transplanting on which a tier stands in shade."""
     start, out = None, set()
     for c in sorted(followed.changes, key=lambda c: (c.date, c.line)):

@@ -1,8 +1,9 @@
 """Measured levels against expected ones: by what factor a batch drinks more or less.
 
-The factor f scales what the batch was expected to drink. With D_i litres expected by the morning
-of reading i and y_i litres really gone, least squares through the fill (D = 0, y = 0) gives
-f = sum(D_i y_i) / sum(D_i^2).
+The estimate is that of `scheduler.levels.estimate`: level and slope of the tier's own thirst, drawn
+towards what is usual as far as readings leave room. A plan has one factor on all that a batch
+drinks. It is the one with which the plan has drunk as much as the estimate foretells by the day
+that matters: the day on which the tier will be dry, or the last on which the crop can wait.
 """
 
 from __future__ import annotations
@@ -15,9 +16,13 @@ from datetime import date
 import numpy as np
 
 from crops.level import BatchCourse, batch_course
+from crops.solution.balance import NINETY
 from crops.vessel import Vessel
 from scheduler.garden.model import Garden
 from scheduler.garden.placed import weather_at
+from scheduler.levels.batch import course_from
+from scheduler.levels.estimate import Estimate
+from scheduler.levels.events import IN_SHADE, events_of, shaded
 from scheduler.log.state import Followed
 from scheduler.log.tracks import Fewer, Reading, Water
 from scheduler.plans.model import Batch, Pick
@@ -42,6 +47,7 @@ class Anchor:
     factor : demand against the expected [-]; 1 without a usable reading.
     used, refused : readings behind it; readings that cannot be true, with the reason.
     expected_l, measured_l : at the last used reading, expected without correction and measured [L].
+    low, high : 90 % interval of the factor, with what the weather to come may add; None: not read.
     """
 
     factor: float
@@ -49,6 +55,8 @@ class Anchor:
     refused: tuple[tuple[Reading, str], ...] = ()
     expected_l: float | None = None
     measured_l: float | None = None
+    low: float | None = None
+    high: float | None = None
 
 
 def course_of(garden: Garden, batch: Batch, factor: float | None = None) -> BatchCourse:
@@ -93,7 +101,6 @@ def anchor(garden: Garden, followed: Followed) -> Anchor:
     vessel = garden.vessels[garden.tier(batch.column, batch.tier).vessel]
     show = Units(garden.units).volume_text
     course = course_of(garden, standing_on(garden, batch, followed.done), 1.0)
-    as_left = np.concatenate([[0.0], np.cumsum(course.drinks)]) / 1000
     lost = plants_lost_later(followed, followed.fewer, len(course.drinks))
     there = 1 + lost / np.maximum(course.plants[:-1], 1)
     drunk = np.concatenate([[0.0], np.cumsum(course.drinks * there)]) / 1000
@@ -115,21 +122,66 @@ def anchor(garden: Garden, followed: Followed) -> Anchor:
     refused.sort(key=lambda pair: pair[0].date)
     if not used:
         return Anchor(batch.demand_factor, (), tuple(refused))
-    expected_all = np.array([d for _, d in used])
-    gone = np.array([vessel.fill_l - r.litres for r, _ in used])
-    factor = _believable(fitted_factor(expected_all, gone))
     last, last_expected = used[-1]
-    at = garden.season.index(last.date) - start
-    if lost.any() and as_left[at] > 0:
-        # A plan knows only the plants that are left: what those that are lost drank is gone too.
-        factor = _believable(round(factor * float(drunk[at] / as_left[at]), 4))
+    if len(used) == 1 and last.date == garden.today:
+        # A plan from today on starts from the level that its garden tells (`verify.standing`), so
+        # its course goes through it, whatever one level alone can tell of what is to come.
+        ratio = _believable(round((vessel.fill_l - last.litres) / last_expected, 4))
+        left = max(vessel.fill_l - last_expected, 0.0)
+        return Anchor(ratio, (last,), tuple(refused), left, last.litres)
+    factor, sd = _thirst(garden, followed, course, course.drinks * there, [r for r, _ in used])
     return Anchor(
-        factor,
+        _believable(round(factor, 4)),
         tuple(r for r, _ in used),
         tuple(refused),
         max(vessel.fill_l - last_expected, 0.0),
         last.litres,
+        _believable(round(factor - NINETY * sd, 4)),
+        _believable(round(factor + NINETY * sd, 4)),
     )
+
+
+def _thirst(
+    garden: Garden,
+    followed: Followed,
+    course: BatchCourse,
+    drinks: np.ndarray,
+    used: Sequence[Reading],
+) -> tuple[float, float]:
+    """The factor on the plan's ``course`` that readings teach: mean and standard deviation [-].
+
+    ``drinks``: what the plants that really stood were expected to drink on each day [mL]. A plan
+    knows only those that are left: what those that are lost drank is gone too.
+    """
+    batch = followed.batch
+    vessel = garden.vessels[garden.tier(batch.column, batch.tier).vessel]
+    drinks = drinks / 1000
+    drinks[shaded(followed, len(drinks))] *= IN_SHADE
+    state = Estimate(course_from(drinks, course.progress))
+    mine = {(r.date, r.line) for r in used}
+    told = replace(
+        followed, readings=tuple(r for r in followed.readings if (r.date, r.line) in mine)
+    )
+    for event in events_of(garden, told, None, len(drinks), date.max):
+        state.take(event)
+    came_in = sum(w.litres for w in followed.water)
+    planned = np.concatenate([[0.0], np.cumsum(course.drinks)]) / 1000
+    by = _day_that_matters(garden, batch, course, state, vessel.fill_l - vessel.floor_l - came_in)
+    gone, sd = state.drunk(by)
+    if planned[by] <= 0:
+        return batch.demand_factor, 0.0
+    return float((gone + came_in) / planned[by]), float(sd / planned[by])
+
+
+def _day_that_matters(
+    garden: Garden, batch: Batch, course: BatchCourse, state: Estimate, usable: float
+) -> int:
+    """Days after transplanting by which the tier is dry, or by which its crop is past its hold."""
+    index, hold = garden.season.index, int(garden.crops[batch.crop].hold)
+    last = max(course.ready_index or 0, *(index(p.date) for p in batch.picks), 0)
+    end = min(max(last + hold - course.transplant, state.day), len(course.drinks))
+    days = range(state.day, end)
+    return next((d for d in days if state.drunk(d)[0] >= usable), end)
 
 
 def believed(garden: Garden, followed: Followed, day: date) -> tuple[float, float]:
@@ -182,11 +234,6 @@ def without_water(readings: Sequence[Reading], water: Sequence[Water]) -> list[R
         )
         for r in readings
     ]
-
-
-def fitted_factor(expected: np.ndarray, gone: np.ndarray) -> float:
-    """Least squares through the fill: litres expected to be drunk, litres gone [n]; rounded."""
-    return round(float(expected @ gone / (expected @ expected)), 4)
 
 
 def _believable(factor: float) -> float:

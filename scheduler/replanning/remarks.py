@@ -79,11 +79,22 @@ def remarks(commitments: Commitments, state: State, complete: bool) -> list[str]
             )
         if found.used:
             readings = plural("{n} reading", "{n} readings", len(found.used))
-            out.append(
-                _("{name} drinks {factor:.2f} times what was expected ({readings})").format(
+            if found.low is None or found.high is None:
+                text = _("{name} drinks {factor:.2f} times what was expected ({readings})").format(
                     name=name, factor=Shown(found.factor), readings=readings
                 )
-            )
+            else:
+                text = _(
+                    "{name} drinks {factor:.2f} times what was expected (90 %: {low:.2f} to "
+                    "{high:.2f}; {readings})"
+                ).format(
+                    name=name,
+                    factor=Shown(found.factor),
+                    low=Shown(found.low),
+                    high=Shown(found.high),
+                    readings=readings,
+                )
+            out.append(text)
     for look in commitments.outlooks.values():
         if look.urgent:
             choices = _(", or ").join(c.text(units.system) for c in look.choices)

@@ -66,6 +66,8 @@ def outcome(again: PlannedAgain, target: Path) -> dict[str, Any]:
             {
                 "id": name,
                 "factor": a.factor,
+                "low": a.low,
+                "high": a.high,
                 "readings": len(a.used),
                 "refused": [
                     {"line": r.line, "date": r.date.isoformat(), "why": why} for r, why in a.refused

@@ -17,17 +17,11 @@ from crops import development, learning
 from crops.catalogue import catalogue
 from crops.crop import Crop
 from crops.learning import Estimate
-from crops.level import batch_course
 from crops.solution import balance, ph, strength
 from scheduler.garden.placed import weather_at
 from scheduler.log.finished import Season, Stand, finished
-from scheduler.replanning.measured import (
-    MOST_FACTOR,
-    READING_CM,
-    falling_levels,
-    fitted_factor,
-    without_water,
-)
+from scheduler.replanning.measured import READING_CM
+from scheduler.review.thirst import demand_factor
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -57,6 +51,7 @@ class Seen:
     days : transplanting to first pick [d]; grams_per_plant [g]; drunk [L]; mL_per_g [mL/g].
     end_ec, end_ph : measured at the end.
     factors : name of a prior to seen over expected.
+    doubts : one standard deviation of the logarithm of a factor, where it is not next to nothing.
     verdict : what fill and rest say of the strength.
     """
 
@@ -68,6 +63,7 @@ class Seen:
     end_ec: float | None
     end_ph: float | None
     factors: dict[str, float]
+    doubts: dict[str, float]
     verdict: balance.Verdict | None
 
 
@@ -126,8 +122,7 @@ def _crop(name: str, stands: Sequence[Stand]) -> CropReview:
     paced = scaled(base, {learning.DAYS.name: estimates[learning.DAYS.name].factor})
     seen = tuple(_seen(paced, s, days.get(id(s))) for s in stands)
     for prior in (learning.DEMAND, learning.MASS, learning.UPTAKE):
-        found = [x.factors[prior.name] for x in seen if prior.name in x.factors]
-        estimates[prior.name] = learning.estimate(prior, found)
+        estimates[prior.name] = learning.estimate(prior, *_told(prior, seen))
     tiers = {}
     for place in sorted({s.place for s in stands}):
         mine = [x for x in seen if x.stand.place == place]
@@ -135,11 +130,19 @@ def _crop(name: str, stands: Sequence[Stand]) -> CropReview:
     return CropReview(base, seen, estimates, tiers)
 
 
+def _told(prior: learning.Prior, seen: Sequence[Seen]) -> tuple[list[float], list[float]]:
+    """What each crop that speaks of a number says of it: factors and their doubts."""
+    name = prior.name
+    speak = [x for x in seen if name in x.factors]
+    return [x.factors[name] for x in speak], [x.doubts.get(name, 0.0) for x in speak]
+
+
 def _tier(prior: learning.Prior, seen: Sequence[Seen], whole: Estimate) -> Estimate:
     """A tier's own estimate, drawn towards the crop's as the crop's is to the catalogue."""
-    found = [x.factors[prior.name] / whole.factor for x in seen if prior.name in x.factors]
+    found, doubts = _told(prior, seen)
     # Tiers of one garden are nearer to each other than gardens are: half the doubt.
-    e = learning.estimate(replace(prior, doubt=prior.doubt / 2), found)
+    nearer = replace(prior, doubt=prior.doubt / 2)
+    e = learning.estimate(nearer, [f / whole.factor for f in found], doubts)
     scale = whole.factor
     return Estimate(
         e.n,
@@ -187,8 +190,9 @@ def _seen(paced: Crop, stand: Stand, days_factor: float | None) -> Seen:
     left, grams = stand.end_level(), stand.grams
     drunk = stand.vessel.fill_l - left + stand.came_in if left is not None else None
     per_gram = drunk * 1000 / grams if drunk and grams and drunk > 0 else None
+    drinks = demand_factor(paced, stand)
     candidates = {
-        learning.DEMAND.name: _demand_factor(paced, stand),
+        learning.DEMAND.name: None if drinks is None else drinks[0],
         learning.MASS.name: _mass_factor(paced, stand, days_factor is not None),
     }
     verdict = _verdict(stand, left)
@@ -209,44 +213,9 @@ def _seen(paced: Crop, stand: Stand, days_factor: float | None) -> Seen:
         stand.end_of(stand.ecs),
         stand.end_of(stand.phs),
         factors,
+        {} if drinks is None else {learning.DEMAND.name: drinks[1]},
         verdict,
     )
-
-
-def _demand_factor(paced: Crop, stand: Stand) -> float | None:
-    """Drunk over expected, by least squares through the fill (see `replanning.measured`)."""
-    garden = stand.garden
-    index = garden.season.index
-    start = index(stand.transplant)
-    if not 0 <= start < len(garden.site.weather) or stand.elsewhere:
-        return None  # what a crop drinks in shade, or elsewhere, says nothing of its place
-    picks = [(index(d), int(p or 0)) for d, (p, _) in sorted(stand.picks.items())]
-    if paced.cuts == 1 and sum(p for _, p in picks) < stand.left:
-        # Weighed but not counted: the last pick took what was left.
-        picks[-1] = (picks[-1][0], stand.left - sum(p for _, p in picks[:-1]))
-    course = batch_course(
-        paced, stand.vessel, _weather(stand), _light(stand), start, stand.left, picks
-    )
-    lost = np.zeros(len(course.drinks))
-    for f in stand.fewer:
-        lost[: max(index(f.date) - start, 0)] += f.plants
-    there = 1 + lost / np.maximum(course.plants[:-1], 1)
-    drunk = np.concatenate([[0.0], np.cumsum(course.drinks * there)]) / 1000
-    used = [
-        (drunk[index(r.date) - start], stand.vessel.fill_l - r.litres)
-        for r in falling_levels(
-            stand.vessel,
-            without_water(sorted(stand.levels, key=lambda r: r.date), stand.water),
-        )
-        if r.date > stand.transplant and index(r.date) - start < len(drunk)
-    ]
-    expected, gone = np.array([e for e, _ in used]), np.array([g for _, g in used])
-    slack = 0.1 * stand.vessel.fill_l
-    if not len(expected) or expected[-1] < slack:
-        return None  # too little was to be drunk by then to tell
-    if (gone - slack > MOST_FACTOR * expected).any():
-        return None  # a leak on the way, whatever the crop drank later
-    return fitted_factor(expected, gone)
 
 
 def _mass_factor(paced: Crop, stand: Stand, ripe: bool) -> float | None:

@@ -63,7 +63,9 @@ def _seen_table(seen: Sequence[Seen], units: Units) -> list[str]:
                 str(x.days),
                 _number(grams, int(units.us)),
                 _number(water, 0),
-                f"x {demand:.2f}" if demand else "-",
+                f"x {demand:.2f} ± {demand * x.doubts[learning.DEMAND.name]:.2f}"
+                if demand
+                else "-",
                 _number(x.end_ec, 2),
                 _number(x.end_ph, 1),
             )
@@ -193,5 +195,6 @@ def _seen_data(x: Seen) -> dict[str, Any]:
         "end_ec": x.end_ec,
         "end_ph": x.end_ph,
         "factors": x.factors,
+        "doubts": x.doubts,
         "verdict": None if x.verdict is None else asdict(x.verdict),
     }

@@ -49,8 +49,26 @@ def test_more_of_the_same_counts_for_more():
     )
 
 
+def test_a_crop_of_which_little_is_known_counts_for_less_by_hand():
+    # Known no better than crops differ, 0.12: half a crop. k0 = 0.16: centre 0.5 x 0.2 / 0.66.
+    found = estimate(DEMAND, [math.exp(0.2)], [0.12])
+    assert math.log(found.factor) == pytest.approx(0.1 / 0.66)
+    assert found.share == pytest.approx(0.5 / 0.66)
+    s2 = (6 * 0.12**2 + 0.16 * 0.5 * 0.2**2 / 0.66) / 7
+    half = stats.t.ppf(0.95, 7) * math.sqrt(s2 / 0.66)
+    assert math.log(found.high / found.factor) == pytest.approx(half)
+    assert estimate(DEMAND, [1.3, 1.1], [0.0, 0.0]) == estimate(DEMAND, [1.3, 1.1])
+
+
+@pytest.mark.parametrize("bad", [[0.1], [0.1, -0.1], [0.1, math.nan]])
+def test_what_is_no_doubt(bad):
+    with pytest.raises(ValueError, match="2 numbers, 0 or above"):
+        estimate(DEMAND, [1.0, 1.1], bad)
+
+
 @pytest.mark.slow
-def test_the_same_as_integrating_the_posterior():
+@pytest.mark.parametrize("doubts", [(), (0.0, 0.15, 0.3)])
+def test_the_same_as_integrating_the_posterior(doubts):
     """Conjugate formulas against a grid over mu and s2: prior times likelihood, summed."""
     prior = Prior("x", 0.3, 0.15, 5.0)
     x = np.log([1.1, 1.45, 1.3])
@@ -61,12 +79,13 @@ def test_the_same_as_integrating_the_posterior():
     log_p += stats.invgamma.logpdf(
         grid_s2, prior.weight / 2, scale=prior.weight * prior.noise**2 / 2
     )
-    for value in x:
-        log_p += stats.norm.logpdf(value, grid_mu, np.sqrt(grid_s2))
+    for value, doubt in zip(x, doubts or (0.0,) * 3, strict=True):
+        weight = prior.noise**2 / (prior.noise**2 + doubt**2)
+        log_p += stats.norm.logpdf(value, grid_mu, np.sqrt(grid_s2 / weight))
     weight = integrate.trapezoid(np.exp(log_p - log_p.max()), s2, axis=1)
     below = integrate.cumulative_trapezoid(weight, mu, initial=0)
     below /= below[-1]
-    found = estimate(prior, np.exp(x))
+    found = estimate(prior, np.exp(x), doubts)
     for q, ours in ((0.05, found.low), (0.5, found.factor), (0.95, found.high)):
         assert np.interp(q, below, mu) == pytest.approx(math.log(ours), abs=2e-3)
 
