@@ -10,7 +10,7 @@ from scheduler.batches.candidates import Candidates
 from scheduler.schedule import value as worth
 from scheduler.schedule.access import never_liftable
 from scheduler.schedule.assemble import Stand
-from scheduler.schedule.problem import Choice, Problem, row_by_row
+from scheduler.schedule.problem import Choice, Problem, by_tier, pooled, row_by_row
 
 
 def access_matters(cand: Candidates) -> bool:
@@ -26,6 +26,16 @@ def access_matters(cand: Candidates) -> bool:
     table = cand.table
     heavy = (table["heavy_until"] > table["transplant"]).any()
     return bool(heavy) or any(never_liftable(garden, v) for v in garden.vessels)
+
+
+def laid_out(cand: Candidates, pool: Problem | None = None) -> tuple[Problem, bool]:
+    """The problem to be searched, and whether stack access counts in it.
+
+    Then tiers stand apart; else alike tiers are pooled (``pool``, where that was made already).
+    """
+    if access_matters(cand):
+        return by_tier(cand), True
+    return pooled(cand) if pool is None else pool, False
 
 
 def by_tier_size(cand: Candidates) -> int:

@@ -32,14 +32,20 @@ from scheduler.plans.model import BEST_FOUND, PROVEN, WITHIN_GAP, Batch, Plan, S
 from scheduler.schedule import assemble
 from scheduler.schedule import value as worth
 from scheduler.schedule.assemble import Stand
-from scheduler.schedule.problem import Choice, Problem, by_tier, pooled
+from scheduler.schedule.problem import Choice, Problem, pooled
 from scheduler.schedule.stages import EFFORT, EVENNESS, PRODUCE, whole_weights
 from scheduler.search.by_hand import ByHand
 from scheduler.search.columns.stages import NAMES, PATIENCE, plan_columns
 from scheduler.search.fixed_first import fixed_alone, most_of
 from scheduler.search.goal import ENOUGH, SHARES, Expression, Goal, Incumbent, Worth
 from scheduler.search.improve import Improver
-from scheduler.search.layouts import access_matters, by_tier_size, choices_of, worth_of
+from scheduler.search.layouts import (
+    access_matters,
+    by_tier_size,
+    choices_of,
+    laid_out,
+    worth_of,
+)
 from scheduler.search.lifting import lifts_least
 from scheduler.search.living.first import lived_at_first
 from scheduler.search.stage import SMALL, StageSearch
@@ -132,8 +138,8 @@ def solve(
     until = [ready + max(settings.time_limit, LEAST) * s if timed else None for s in FIRST]
     both_rules: list[ByHand] = []
     if garden.fixed:  # rules of thumb know no batch that is fixed
-        own = by_tier(cand) if access_matters(cand) else pool
-        alone = fixed_alone(own, access_matters(cand), settings.seed)
+        own, access = laid_out(cand, pool)
+        alone = fixed_alone(own, access, settings.seed)
         best, by_rule = stands(own, alone), worth_of(own, alone)
     else:
         both_rules = [ByHand(pool, forward=True, until=until[0]), ByHand(pool, until=until[1])]
@@ -142,8 +148,8 @@ def solve(
         best = hand.stands
     willed = bool(garden.fixed) or pool.mixed is not None
     if willed and not garden.fixed:  # nor how crops are to be mixed
-        own = by_tier(cand) if access_matters(cand) else pool
-        some = most_of(own, access_matters(cand), choices_of(own, best), settings.seed)
+        own, access = laid_out(cand, pool)
+        some = most_of(own, access, choices_of(own, best), settings.seed)
         best, by_rule = stands(own, some), worth_of(own, some)
     total = max(assemble.wish_total(garden), 1.0)
     size = by_tier_size(cand)
@@ -172,7 +178,7 @@ def solve(
         known = {s.name: s.bound for s in stages}
     if not large or both:
         # Where nothing tells alike tiers apart they stay pooled: far fewer decisions.
-        problem = by_tier(cand) if access_matters(cand) else pool
+        problem, _ = laid_out(cand, pool)
         found = optimise(
             problem,
             choices_of(problem, best),

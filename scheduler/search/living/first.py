@@ -15,8 +15,7 @@ from scheduler.batches.candidates import Candidates
 from scheduler.lived.doubt import NONE
 from scheduler.schedule.assemble import Stand
 from scheduler.schedule.check import broken
-from scheduler.schedule.problem import by_tier, pooled
-from scheduler.search.layouts import access_matters, choices_of, worth_of
+from scheduler.search.layouts import choices_of, laid_out, worth_of
 from scheduler.search.living.search import improved
 from scheduler.solvers.cp_sat import Settings
 from scheduler.years.mean_year import mean_year
@@ -55,9 +54,9 @@ def lived_at_first(
     found = lived_first(cand, [best], settings, stop)
     if not found:
         return best
-    problem = by_tier(cand) if access_matters(cand) else pooled(cand)
+    problem, access = laid_out(cand)
     made, before = choices_of(problem, found), choices_of(problem, best)
-    if broken(problem, access_matters(cand), made):
+    if broken(problem, access, made):
         return best
     value, old = worth_of(problem, made), worth_of(problem, before)
     return found if value > old else best
