@@ -47,7 +47,7 @@ def outcome(garden: Garden, plan: Plan, folder: str) -> dict[str, Any]:
         ],
         "lamps": [asdict(lamp) for lamp in lamps(garden, plan)],
         "lifted": _in_units(plan.lifted, garden.units),
-        "promise": None if plan.promise is None else {**asdict(plan.promise), "shares": None},
+        "promise": None if plan.promise is None else _promise_data(plan.promise),
         "years": None if plan.years is None else asdict(plan.years),
     }
 
@@ -237,8 +237,17 @@ def lifting(lifted: Lifted, units: str) -> str:
     )
 
 
+def _promise_data(promise: Promise) -> dict[str, Any]:
+    from dataclasses import asdict
+
+    from scheduler.outputs import two_kinds
+
+    return {**asdict(promise), "shares": None, "two_kinds": two_kinds.data(promise)}
+
+
 def promise_lines(plan: Plan, of_what: str) -> list[str]:
     """What a plan brings to the table in the years it was judged in."""
+    from scheduler.outputs import two_kinds
     from scheduler.plans.model import SIMPLE_RULES
     from scheduler.words.units import share
 
@@ -267,6 +276,7 @@ def promise_lines(plan: Plan, of_what: str) -> list[str]:
             initial_indent="  ",
             subsequent_indent="  ",
         )
+    lines += two_kinds.lines(promise)
     usual, rule = plan.by_hand.get("usual"), SIMPLE_RULES.get(plan.by_hand.get("rule", ""))
     if usual is not None:
         text = _("A simple rule would bring {usual} in a usual year").format(usual=share(usual))

@@ -87,12 +87,17 @@ def live(
     return Life(lay_out(garden, batches, years, doubt, seed), grower, today).run()
 
 
+def wish_by_week(garden: Garden) -> np.ndarray:
+    """What is wished [g], groups x weeks."""
+    wished, weeks = wish(garden), season_weeks(garden.season)
+    full = [[wished.get((d.group, w), 0) for w in weeks] for d in garden.demands]
+    return np.array(full, dtype=float).reshape(len(garden.demands), len(weeks))
+
+
 def worth_of(garden: Garden, lived: Lived, taste: Taste) -> np.ndarray:
     """What was lived is worth, as a share of all that is wished [years]: `lived.worth.worth`."""
-    wished, weeks = wish(garden), season_weeks(garden.season)
-    full = np.array([[wished.get((d.group, w), 0) for w in weeks] for d in garden.demands], float)
     weight = np.array([d.weight for d in garden.demands], dtype=float)
-    return worth(lived.met, lived.others, full.reshape(len(weight), len(weeks)), weight, taste)
+    return worth(lived.met, lived.others, wish_by_week(garden), weight, taste)
 
 
 class Life(Growing):

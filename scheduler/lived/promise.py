@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,8 +13,9 @@ from scheduler.garden.model import Garden
 from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.grower import SENSIBLE, Grower
-from scheduler.lived.live import live
-from scheduler.plans.model import Batch, Promise
+from scheduler.lived.live import Lived, live, wish_by_week
+from scheduler.lived.worth import two_kinds
+from scheduler.plans.model import Batch, Promise, TwoKinds
 from scheduler.plans.part import lived_part
 from scheduler.years.quantiles import share_below
 from scheduler.years.weather_years import WeatherYears
@@ -37,7 +39,20 @@ def promised(
     """
     part, mine = lived_part(garden, batches)
     lived = live(part, mine, years, grower, Doubt() if doubt is None else doubt, seed, today)
-    return summed_up(lived.share, reachable, seed)
+    promise = summed_up(lived.share, reachable, seed)
+    return replace(promise, two_kinds=kinds_counted(part, lived))
+
+
+def kinds_counted(garden: Garden, lived: Lived) -> tuple[TwoKinds, ...]:
+    """Weeks with two kinds on the table, of each group of which a garden has several crops."""
+    full = wish_by_week(garden)
+    weeks = (full > 0).sum(axis=1)
+    counts = two_kinds(lived.others, full).sum(axis=1)
+    return tuple(
+        TwoKinds(d.group, int(weeks[g]), tuple(counts[g].tolist()))
+        for g, d in enumerate(garden.demands)
+        if sum(garden.demand_of(crop) == d for crop in garden.crops) > 1
+    )
 
 
 def summed_up(shares: np.ndarray, reachable: float, seed: int) -> Promise:

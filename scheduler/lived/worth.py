@@ -11,6 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+# Share of a week's wish from which on a kind counts as on the table; own judgement, no source.
+LEAST = 0.1
+
 
 @dataclass(frozen=True)
 class Taste:
@@ -26,7 +29,7 @@ class Taste:
 
     falls: float = 0.2
     other: float = 0.3
-    least: float = 0.1
+    least: float = LEAST
 
 
 FALLING, FLAT = Taste(), Taste(0.0, 0.0)
@@ -50,4 +53,14 @@ def worth(
     value = (1 - taste.falls) * met + 2 * taste.falls * np.minimum(met, full / 2)
     value = value + taste.other * np.minimum(others, taste.least * full)
     out: np.ndarray = np.einsum("g,gwy->y", weight, value) / total
+    return out
+
+
+def two_kinds(others: np.ndarray, wish: np.ndarray) -> np.ndarray:
+    """Whether a second kind is on the table, groups x weeks x years; never where none is wished.
+
+    ``others``, ``wish`` : as of `worth`. Amounts that are equal but for rounding count as equal.
+    """
+    full = wish[:, :, None]
+    out: np.ndarray = (full > 0) & (others >= LEAST * full * (1 - 1e-9))
     return out

@@ -17,6 +17,7 @@ from scheduler.plans.model import (
     RiskTaken,
     Shortfall,
     Stage,
+    TwoKinds,
     YearsTaken,
 )
 
@@ -34,6 +35,7 @@ _KNOWN = {
         Lifted,
         YearsTaken,
         Promise,
+        TwoKinds,
         Chances,
     )
 }
@@ -59,6 +61,8 @@ def drop_unknown(body: dict[str, Any]) -> tuple[str, ...]:
     look(body.get("lifted"), _KNOWN[Lifted], "lifted.")
     look(body.get("years"), _KNOWN[YearsTaken], "years.")
     look(body.get("promise"), _KNOWN[Promise], "promise.")
+    for kinds in each(body.get("promise"), "two_kinds"):
+        look(kinds, _KNOWN[TwoKinds], "promise.two_kinds.")
     for stage in each(body, "stages"):
         look(stage, _KNOWN[Stage], "stages.")
     for short in each(body, "unmet"):

@@ -189,6 +189,19 @@ class YearsTaken:
 
 
 @dataclass(frozen=True)
+class TwoKinds:
+    """In how many weeks two kinds of a group or more come to the table, in each year of a promise.
+
+    ``weeks``: those with a wish; ``by_year``: in how many of them what is eaten of other kinds than
+    the one eaten most is a tenth of the wish or more.
+    """
+
+    group: str
+    weeks: int
+    by_year: tuple[int, ...]
+
+
+@dataclass(frozen=True)
 class Promise:
     """Shares of the wish [0..1], by their weights, that come to the table.
 
@@ -197,7 +210,7 @@ class Promise:
     could serve. ``shares``: year by year; ``seed``: of the doubt in the crops' numbers.
     ``foreseen``: the most that some of these years could bring to who knew their weather
     beforehand, of the years with the numbers ``foreseen_years`` (0 is the first); empty: not
-    reckoned.
+    reckoned. ``two_kinds``: of each group of which the garden has several; empty: not told.
     """
 
     usual: float
@@ -208,6 +221,7 @@ class Promise:
     shares: tuple[float, ...] = ()
     foreseen_years: tuple[int, ...] = ()
     foreseen: tuple[float, ...] = ()
+    two_kinds: tuple[TwoKinds, ...] = ()
 
 
 @dataclass(frozen=True)

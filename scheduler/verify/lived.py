@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from scheduler.garden.weekly import season_weeks, weeks_served, wish
 from scheduler.plans.model import Batch
 from scheduler.verify import harm
 from scheduler.verify.case import minutes_there
+from scheduler.verify.pantry import Pantry
 from scheduler.verify.places import Stays
 from scheduler.verify.year import READY, Year
 
@@ -51,25 +52,6 @@ class Seedlings:
     cells: int
     fit: int | None
     keeps: int
-
-
-@dataclass
-class Pantry:
-    """What is in the kitchen: by group, the last week it can be eaten in, and how much."""
-
-    lots: dict[str, list[list[float]]] = field(default_factory=dict)
-
-    def there(self, group: str, week: int) -> float:
-        return sum(grams for last, grams in self.lots.get(group, []) if last >= week)
-
-    def eat(self, group: str, week: int, wanted: float) -> float:
-        eaten = 0.0
-        for lot in sorted(self.lots.get(group, [])):
-            if lot[0] >= week:
-                bite = min(lot[1], wanted - eaten)
-                lot[1] -= bite
-                eaten += bite
-        return eaten
 
 
 class Life:
@@ -292,7 +274,7 @@ class Life:
             on, events = self.season.date(d), self.garden.event_weeks(crop.name)
             weeks = [w for w in weeks_served(on, crop.storage_life, events) if w in self.weeks]
             last = self.weeks.index(weeks[-1]) if weeks else -1
-            self.pantry.lots.setdefault(wished.group, []).append([last, grams])
+            self.pantry.put(wished.group, last, grams, crop.name)
         s.taken += take
         for k, (_, total) in enumerate(self.due[s.batch.id]):
             if s.taken >= total:

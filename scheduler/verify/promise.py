@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from scheduler.plans.model import TwoKinds
 from scheduler.plans.part import lived_part
 from scheduler.plans.rules import VALUES
 from scheduler.verify.case import Case
@@ -60,6 +61,15 @@ def check(case: Case) -> None:
         f"years: {sample} columns planned by living; the garden has {columns}",
     )
     _foreseen(case)
+    groups = {d.group for d in case.garden.demands}
+    for told in promise.two_kinds:
+        case.check(VALUES, told.group in groups, f"promise: {told.group} is no group of a wish")
+        case.check(
+            VALUES,
+            len(told.by_year) == years.judged and all(0 <= n <= told.weeks for n in told.by_year),
+            f"promise: two kinds of {told.group} in {len(told.by_year)} years; expected "
+            f"{years.judged}, each of 0 to {told.weeks} weeks",
+        )
     _lived_again(case)
 
 
@@ -114,7 +124,8 @@ def _lived_again(case: Case) -> None:
     years = years_for(garden, taken.judged, taken.seed, "promise", garden.site.past)
     factors = doubts(garden, batches, years.count, promise.seed)
     for number in range(min(years.count, max(2, BATCH_YEARS // len(batches)))):
-        share = Life(garden, batches, Year(garden, years, number, factors[number])).share()
+        life = Life(garden, batches, Year(garden, years, number, factors[number]))
+        share = life.share()
         stated = promise.shares[number]
         case.check(
             VALUES,
@@ -122,3 +133,22 @@ def _lived_again(case: Case) -> None:
             f"promise: year {number + 1} brings {stated:g}; lived again {share:.4f}",
             abs(share - stated),
         )
+        for told in promise.two_kinds:
+            _two_kinds(case, told, number, life)
+
+
+def _two_kinds(case: Case, told: TwoKinds, number: int, life: Life) -> None:
+    """Weeks with a second kind of a tenth of the wish; what is a tenth but for rounding is both."""
+    wished = {w: life.wish.get((told.group, name), 0) for w, name in enumerate(life.weeks)}
+    second = life.pantry.second.get(told.group, {})
+    weeks = [w for w, grams in wished.items() if grams > 0]
+    surely = sum(second.get(w, 0.0) > wished[w] / 10 + 1e-6 for w in weeks)
+    perhaps = sum(second.get(w, 0.0) > wished[w] / 10 - 1e-6 for w in weeks)
+    stated = told.by_year[number] if number < len(told.by_year) else -1
+    case.check(
+        VALUES,
+        told.weeks == len(weeks) and surely <= stated <= perhaps,
+        f"promise: two kinds of {told.group} in {stated} of {told.weeks} weeks of year "
+        f"{number + 1}; lived again {perhaps} of {len(weeks)}",
+        abs(stated - perhaps),
+    )

@@ -131,6 +131,16 @@ def swapped(body: Body) -> None:
     shares[0], shares[best] = shares[best], shares[0]
 
 
+def two_kinds(**wrong: Any) -> Change:
+    """Tell of two kinds of lettuce in none of its five weeks, but for what is ``wrong``."""
+
+    def change(body: Body) -> None:
+        told = {"group": "lettuce", "weeks": 5, "by_year": 40 * [0], **wrong}
+        body["promise"]["two_kinds"] = [told]
+
+    return change
+
+
 EACH: dict[str, list[Change]] = {
     "garden": [put("another garden", "garden")],
     "status": [put("superb", "status"), put("proven", "status")],
@@ -283,6 +293,14 @@ EACH: dict[str, list[Change]] = {
         lambda body: body["promise"]["foreseen"].pop(),
         lambda body: body["promise"].update(foreseen=[-0.01, 1.0]),
     ],
+    # The garden's groups have one crop each, of which there never is a second.
+    "promise.two_kinds.group": [two_kinds(group="basil", weeks=0)],
+    "promise.two_kinds.weeks": [two_kinds(weeks=4), two_kinds(weeks=6)],
+    "promise.two_kinds.by_year": [
+        two_kinds(by_year=[1] + 39 * [0]),
+        two_kinds(by_year=39 * [0]),
+        two_kinds(by_year=39 * [0] + [6]),
+    ],
     "promise.shares": [swapped, lambda body: body["promise"]["shares"].pop()],
     "gap": [put(1.5, "gap"), put(0.001, "gap"), put(float("nan"), "gap")],
 }
@@ -317,7 +335,7 @@ def changed(made: Plan, change: Change) -> Plan:
 
 
 def test_both_plans_keep_every_rule() -> None:
-    for made in (full_plan(), later_plan()):
+    for made in (full_plan(), later_plan(), changed(full_plan(), two_kinds())):
         verdict = verify(garden(), parse_plan(made.to_json()))
         assert verdict.ok, verdict.broken
 
