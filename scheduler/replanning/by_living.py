@@ -22,6 +22,7 @@ from scheduler.replanning.baseline import Kept, Taken
 from scheduler.replanning.bounds import Bounds
 from scheduler.replanning.commitments import Commitments, Item
 from scheduler.replanning.layout import Layout, is_kept
+from scheduler.replanning.near_rows import near_rows
 from scheduler.replanning.search import Found, found_of
 from scheduler.schedule.assemble import Stand
 from scheduler.schedule.check import broken
@@ -115,8 +116,10 @@ def lived_on(
     known: dict[int, float] = {}
     held: set[int] = set()
     several: list[list[tuple[int, int]]] = []
+    may_move = [i for i in c.items if _is_loose(i)]
+    near = near_rows(c.cand, may_move, dict(zip(at, allowed, strict=True)), SAME_WEEK)
     for item in c.items:
-        loose = item.batch.state == PLANNED and not item.frozen
+        loose = _is_loose(item)
         if item.as_known is not None:
             option = item.options[item.as_known]
             known[option.row] = price * item.weight * (LITTLE if item.begun else 1.0)
@@ -128,9 +131,12 @@ def lived_on(
         held |= {o.row for o in item.options}
         if not item.frozen:
             several += _ways(c, item, at)
+    # A batch moved a little is not dropped: what that costs and the little make up its price.
+    for row, item in near.batch_of.items():
+        known[row] = price * item.weight * (1 - LITTLE)
     hand = InHand(
         now,
-        allowed,
+        [near.offered(place, rows) for place, rows in zip(at, allowed, strict=True)],
         {row: v.batch for row, v in c.variants.items() if v.batch.id in now.number},
         {row: b for row, b in c.seedling_of.items() if b.id in now.number},
         frozenset(held),
@@ -144,9 +150,9 @@ def lived_on(
     rows = dict(zip(at, allowed, strict=True))
     starts += [[*s, *_again(c, w, s, rows)] for w, s in zip(ways, starts, strict=True)]
     found = improved(
-        c.cand,
+        near.cand,
         ahead.planning,
-        starts,
+        [near.taken(s) for s in starts],
         settings,
         settings.time_limit,
         report,
@@ -154,7 +160,12 @@ def lived_on(
         hand,
         ahead.taste,
     )
-    return _as_found(layout, kept, found.stands, ways[0])
+    return _as_found(layout, kept, near.given_back(found.stands), ways[0])
+
+
+def _is_loose(item: Item) -> bool:
+    """Whether nothing of it is done yet, and it may move."""
+    return item.batch.state == PLANNED and not item.frozen
 
 
 def taken_of(way: Found) -> list[Taken]:
