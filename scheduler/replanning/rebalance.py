@@ -204,7 +204,7 @@ def go_on(
         state,
         diff(garden, plan, new, reasons),
         commitments,
-        tuple(remarks(commitments, state, tell)),
+        tuple(remarks(commitments, state, tell, () if as_planned else made)),
         not as_planned,
         stay,
     )

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from scheduler.log.state import Followed, State
-from scheduler.plans.model import GROWING
+from scheduler.plans.model import GROWING, Batch
 from scheduler.replanning.commitments import Commitments
+from scheduler.replanning.mix_told import mix_told
 from scheduler.words.language import _, plural
 from scheduler.words.words import Shown, Units, top_up
 
@@ -34,7 +37,10 @@ def _happened(f: Followed, units: Units) -> list[str]:
     return out
 
 
-def remarks(commitments: Commitments, state: State, complete: bool) -> list[str]:
+def remarks(
+    commitments: Commitments, state: State, complete: bool, made: Sequence[Batch]
+) -> list[str]:
+    """Sentences; ``complete`` : the log tells everything; ``made`` : the batches of a new plan."""
     out = []
     units = Units(commitments.garden.units)
     if state.assumed:
@@ -103,4 +109,4 @@ def remarks(commitments: Commitments, state: State, complete: bool) -> list[str]
                     text=look.text(), choices=choices, top_up=top_up(units)
                 )
             )
-    return out
+    return [*out, *mix_told(commitments.garden, made)]
