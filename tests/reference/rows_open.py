@@ -32,8 +32,7 @@ BABY = (
     ("kale", 6, 0.22, 12, 0.35, ""),
     ("leaf_lettuce", 6, 0.12, 12, 0.22, "another trial lets lettuce lose more, this one less, than "
      "here; the safe side in dim light"),
-    ("pak_choi", 6, 0.17, 12, 0.37, "its response to light has no source, and is too flat in dim "
-     "light: told too quick there"),
+    ("pak_choi", 6, 0.17, 12, 0.37, ""),
     ("mizuna", 18, 1.09, 30, 1.75, "more than the light aimed at adds a tenth to the pace at most: "
      "the safe side for dates"),
 )  # fmt: skip

@@ -15,7 +15,7 @@ OFF = {
     "temperature": 1,
     "keeping": 2,
     "uptake": 3,
-    "growth": 7,
+    "growth": 6,
 }
 
 
