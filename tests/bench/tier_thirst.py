@@ -23,6 +23,8 @@ from scheduler.lived.laid import lay_out
 from scheduler.lived.water import one_plant
 from scheduler.replanning.measured import course_of, standing_on
 from scheduler.watch.forecast import Foretold
+from scheduler.years import PLANNED
+from scheduler.years.expected import expecting
 from scheduler.years.purposes import years_for
 from tests.bench.tier_watch import YEARS, Planned, planned
 
@@ -43,10 +45,10 @@ WAYS = ("least squares", "estimate", "with the plan's own table")
 
 def tiers(season: Planned, draw: Draw) -> Iterator[tuple[int, str, float, float, bool]]:
     """Readings so far, way, error of what is foretold as a share of the truth, its truth within."""
-    garden, plan = season.garden, season.plan
+    plan, garden = season.plan, expecting(season.garden, PLANNED, 1)  # as `rebalance` has it
     rng = np.random.default_rng(SEED)
-    years = years_for(garden, YEARS, 90_000 + SEED, "promise", garden.site.past)
-    laid = lay_out(garden, plan.batches, years, Doubt(demand=0.0), 90_000 + SEED)
+    years = years_for(season.garden, YEARS, 90_000 + SEED, "promise", garden.site.past)
+    laid = lay_out(season.garden, plan.batches, years, Doubt(demand=0.0), 90_000 + SEED)
     able = [
         i
         for i, b in enumerate(laid.batches)

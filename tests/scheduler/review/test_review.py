@@ -23,6 +23,8 @@ from scheduler.review import learned_file
 from scheduler.review import text as review_text
 from scheduler.review.estimates import next_acid, next_fill, review, scaled
 from scheduler.words.words import Units
+from scheduler.years import PLANNED
+from scheduler.years.expected import expecting
 from tests.bench.bench_review import dry_tiers, growing_garden, reviewed, with_learned
 from tests.scheduler import calendar_case
 from tests.scheduler.review_case import PRIOR, Grower, grown
@@ -406,6 +408,21 @@ def test_garden_from_elsewhere(folder, capsys):
     (folder / "log.csv").rename(folder / "logs" / "2026.csv")
     assert run(capsys, "logs/2026.csv")[0] == 2
     assert run(capsys, "logs/2026.csv", "--garden", "garden.yaml")[0] == 0
+
+
+def test_a_log_without_a_plan_is_held_against_the_years_to_expect(folder, capsys):
+    """As a plan is; the mean year alone drinks more, and would teach that a crop drinks less."""
+    _, out, _ = run(capsys, "log.csv", "--dry-run", "--json")
+    (told,) = json.loads(out)["crops"]["leaf_lettuce"]["finished"]
+    garden = load_garden(folder / "garden.yaml")
+    log = read_log((folder / "log.csv").read_bytes(), "log.csv", garden)
+    years, mean = (
+        review([Season(g, log)])[0].seen[0].factors["demand"]
+        for g in (expecting(garden, PLANNED, 0), garden)
+    )
+    assert told["factors"]["demand"] == pytest.approx(years)
+    assert told["doubts"]["demand"] > 0
+    assert mean < years
 
 
 def test_an_empty_log_teaches_nothing(folder, capsys):
