@@ -79,6 +79,9 @@ T = {
     "growth": "../crops/test_development.py",
     "growth and water": "../reference/test_growth_water.py",
     "leaf parts": "years/test_leaf_parts.py",
+    "foretold": "levels/test_foretold_course.py",
+    "same dry day": "levels/test_same_dry_day.py",
+    "learned": "../crops/test_solution_learning.py",
 }
 
 
@@ -854,6 +857,59 @@ MUTATIONS = (
         ".mass_kg >= limit",
         "access",
         "by hand",
+    ),
+    # What readings teach of a tier's thirst.
+    _m(
+        "readings: a re-plan does not draw a tier to what is usual",
+        "replanning/measured.py",
+        "Estimate(course_from(drinks, course.progress))",
+        "Estimate(course_from(drinks, course.progress), 10.0)",
+        "foretold",
+        "same dry day",
+        "anchor",
+    ),
+    _m(
+        "readings: a review draws a tier to what is usual",
+        "review/thirst.py",
+        "course_from(drinks, course.progress), NOT_DRAWN",
+        "course_from(drinks, course.progress)",
+        "foretold",
+    ),
+    _m(
+        "readings: thirst has no slope",
+        "levels/batch.py",
+        "(drinks * leaf).tolist()",
+        "(drinks * 0).tolist()",
+        "foretold",
+        "anchor",
+    ),
+    _m(
+        "readings: the days of a year do not stray",
+        "levels/batch.py",
+        "OF_A_DAY = 0.41",
+        "OF_A_DAY = 0.05",
+        "anchor",
+    ),
+    _m(
+        "readings: the interval is too narrow",
+        "replanning/measured.py",
+        "factor + NINETY * sd",
+        "factor + 0.3 * NINETY * sd",
+        "foretold",
+    ),
+    _m(
+        "readings: a tier in shade drinks as in the sun",
+        "replanning/measured.py",
+        "*= IN_SHADE",
+        "*= 1.0",
+        "anchor",
+    ),
+    Mutation(
+        "readings: a crop of which little is known counts in full",
+        "crops/learning.py",
+        "w = own / (own + np.asarray(doubts, float) ** 2) if len(doubts) else np.ones(n)",
+        "w = np.ones(n)",
+        ("learned",),
     ),
     # Rules about one batch, said once.
     _m(
