@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass
+from math import inf
 from typing import Any
 
 import numpy as np
@@ -47,12 +48,14 @@ class Again:
     ----------
     others : plans to begin with if they are better than that of ``task``.
     draw : searches of one garden with different numbers make different moves.
+    least : weighted grams on average that a plan must bring more than, to be looked at.
     """
 
     task: Task
     ahead: Ahead
     others: tuple[tuple[Batch, ...], ...] = ()
     draw: int = 0
+    least: float = -inf
 
 
 @dataclass(frozen=True)
@@ -79,7 +82,7 @@ class LivedAgain:
 
     Attributes
     ----------
-    plan : keeps every rule of the garden; None: there is none.
+    plan : keeps every rule of the garden; None: there is none, or none that brings enough.
     chosen : its mean worth in the years to choose with (`lived.worth`), by which plans of one
         garden are told apart; eaten : in the years to judge by.
     broken : rules that a plan broke; there is no plan then, and a fault of ours.
@@ -166,9 +169,11 @@ def live_again(again: Again, stop: Any = None) -> LivedAgain:
     if not keeps_will(cand, found.stands):
         return none()
     plan = make_plan(garden, cand, found.stands, task.settings)
+    judged = eaten(garden, plan.batches, ahead)
+    if judged.grams.mean() <= again.least:
+        return LivedAgain(None, 0.0, judged, time.monotonic() - began)
     verdict = verify(garden, plan)
     if not verdict.ok:
         return none(*{b.rule: 0 for b in verdict.broken})
     worth = chosen(garden, plan.batches, ahead)
-    judged = eaten(garden, plan.batches, ahead)
     return LivedAgain(plan, worth, judged, time.monotonic() - began)

@@ -4,18 +4,20 @@ Each changed garden is searched in the planning years as the plan was (`search.l
 with the same plan, and what it brings is told in the years of the promise, which made none of the
 plans: the same years before and after. What more searching brings is not put down to a change:
 
-- before the changes the garden as it is gets the same search;
-- beside them it gets it again some times, alike but for chance: what these differ by is what a
-  change must bring at least to be told;
+- before the changes the garden as it is is searched for a good part of the time, so that all
+  begin with a plan that more searching hardly betters;
+- beside them it gets the same search as they some times, alike but for chance: what these differ by
+  is what a change must bring at least to be told;
 - after them every plan found has its change taken away again, and the garden as it is is searched
   on from the best of them.
 """
 
 from __future__ import annotations
 
+import math
 import threading
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence, Set
 from dataclasses import replace
 
 import numpy as np
@@ -54,6 +56,7 @@ from scheduler.verify import verify
 from scheduler.years import PLANNED
 
 MOST_TIERS = 200  # of larger gardens no change is lived
+AT_FIRST = 0.2  # share of the time for the garden as it is, before its changes
 BESIDE = 3  # searches of the garden as it is beside those of the changes, alike but for chance
 MOST_PARTS, FEWEST_PARTS = 60, 8  # searches that share the time: at most, at least
 LEAST_SECONDS = 0.2  # of a search
@@ -111,11 +114,17 @@ class _Search:
         tried = [Tried(r) for r in changes]
         if self._answer([], 0.0).met:
             return self._answer([], 0.0)
-        order = _order(changes)
+        self.seconds = self.settings.time_limit
+        if self.settings.deterministic is None:
+            self.seconds *= AT_FIRST
         with Lanes(self.settings.workers, self.stop) as self.lanes:
-            self.seconds = self._seconds(len(order) + BESIDE + 2)
-            self._as_it_is([self._again(self.garden)], "the garden as it is, once more")
-            answers = self._searched(changes, order)
+            first = self._again(self.garden, workers=self.settings.workers)
+            self._as_it_is(first, "the garden as it is, once more")
+            self.seconds = self._seconds(len(changes) + BESIDE + 1)
+            whole = [i for i, r in enumerate(changes) if r.whole]
+            answers = self._searched(changes, whole, BESIDE)
+            useless = {changes[i].rule for i, lived in answers.items() if not self._more(lived)}
+            answers |= self._searched(changes, _order(changes, useless))
             plans = [a.plan for a in answers.values() if a.plan is not None]
             self._taken_back(plans)
         for i, answer in answers.items():
@@ -154,34 +163,45 @@ class _Search:
         if self.settings.deterministic is not None:
             return total
         left = max(total - (time.monotonic() - self.began), 0.0)
-        # One after another run the first and the last search, with nothing beside them.
-        rounds = -(-(count - 2) // self.lanes.count) + 2
+        # The last search has nothing beside it.
+        rounds = -(-(count - 1) // self.lanes.count) + 1
         share = left / rounds - self.beside
         return min(max(share, total / MOST_PARTS, LEAST_SECONDS), total / FEWEST_PARTS)
 
     def _again(
-        self, garden: Garden, draw: int = 0, loosens: bool = True, others: Sequence[Plan] = ()
+        self,
+        garden: Garden,
+        draw: int = 0,
+        loosens: bool = True,
+        others: Sequence[Plan] = (),
+        workers: int = 1,
     ) -> Again:
-        settings = replace(self.settings, time_limit=self.seconds, workers=1)
+        settings = replace(self.settings, time_limit=self.seconds, workers=workers)
         task = Task(garden, self.garden, self.best.batches, settings, loosens)
-        return Again(task, self.ahead, tuple(p.batches for p in others), draw)
+        # Of other days the years are others too, and what is more in them is not known here.
+        same = garden is not self.garden and _days(garden) == _days(self.garden)
+        least = float(self.eaten.grams.mean()) if same else -math.inf
+        return Again(task, self.ahead, tuple(p.batches for p in others), draw, least)
 
     def _takes(self, plan: Plan, worth: float, judged: Eaten) -> None:
         """Keep a plan of the garden as it is, if it is better in the years to choose with."""
         if worth > self.worth:
             self.best, self.worth, self.eaten = plan, worth, judged
 
-    def _as_it_is(self, tasks: Sequence[Again], what: str) -> None:
+    def _as_it_is(self, task: Again, what: str) -> None:
         self.say(what, 0, 1)
-        for _, lived in self.lanes.run(live_again, tasks, lambda: True):
+        for _, lived in self.lanes.run(live_again, [task], lambda: True):
             if lived.plan is not None and lived.eaten is not None:
                 self._takes(lived.plan, lived.chosen, lived.eaten)
 
     def _searched(
-        self, changes: Sequence[Relaxation], order: Sequence[int]
-    ) -> Mapping[int, LivedAgain]:
-        """What came of each change that there was time for, by its number."""
-        tasks = [self._again(self.garden, draw) for draw in range(1, BESIDE + 1)]
+        self, changes: Sequence[Relaxation], order: Sequence[int], as_it_is: int = 0
+    ) -> dict[int, LivedAgain]:
+        """What came of each change that there was time for, by its number.
+
+        ``as_it_is`` : so many searches of the garden as it is beside them.
+        """
+        tasks = [self._again(self.garden, draw) for draw in range(1, as_it_is + 1)]
         tasks += [self._again(changes[i].garden, 0, changes[i].loosens) for i in order]
         until = self.settings.time_limit - self.seconds / 2
         steady = self.settings.deterministic is not None
@@ -194,15 +214,21 @@ class _Search:
             1,
         ):
             self.say("lived anew with one change", done, len(tasks))
-            if at < BESIDE:
+            if at < as_it_is:
                 beside.append(lived)
             else:
-                answers[order[at - BESIDE]] = lived
+                answers[order[at - as_it_is]] = lived
         for lived in beside:
             if lived.plan is not None and lived.eaten is not None:
                 self.apart.append(float(lived.eaten.grams.mean()))
                 self._takes(lived.plan, lived.chosen, lived.eaten)
         return answers
+
+    def _more(self, lived: LivedAgain) -> bool:
+        """Whether more was found than the garden as it is has so far."""
+        if lived.eaten is None:
+            return False
+        return float(lived.eaten.grams.mean() - self.eaten.grams.mean()) >= LEAST * self.wish
 
     def _taken_back(self, plans: Sequence[Plan]) -> None:
         """The garden as it is from the best of the plans found for others, their changes undone."""
@@ -213,18 +239,18 @@ class _Search:
                     self._takes(plan, worth, eaten(self.garden, plan.batches, self.ahead))
         if plans:
             again = self._again(self.garden, others=plans)
-            self._as_it_is([again], "the garden as it is, from what was found")
+            self._as_it_is(again, "the garden as it is, from what was found")
 
     def _judged(self, t: Tried, lived: LivedAgain, among: int) -> Tried:
         r = t.relaxation
         t = replace(t, seconds=lived.seconds, broken=lived.broken, outcome=NOTHING)
-        if lived.plan is None or lived.eaten is None:
+        if lived.eaten is None:
             return t
         before = self.eaten
         if _days(r.garden) != _days(self.garden):  # other days, so other years
             before = eaten(self.garden, self.best.batches, self.ahead, r.garden)
         pair = paired(before.grams, lived.eaten.grams, lived.eaten.real, among)
-        if pair.mean < LEAST * self.wish:
+        if pair.mean < LEAST * self.wish or lived.plan is None:
             return replace(t, paired=pair)
         apart = self._answer([], 0.0).over
         chance = 0.0 if apart is None or apart.apart is None else apart.apart
@@ -246,16 +272,24 @@ class _Search:
         )
 
 
-def _order(changes: Sequence[Relaxation]) -> list[int]:
-    """The first of each family, then the others: should the time be short, some of all is tried."""
-    seen: set[tuple[str, bool]] = set()
+def _order(changes: Sequence[Relaxation], useless: Set[str]) -> list[int]:
+    """Single steps, the first of each family before the others: the time may be short.
+
+    Last come those that ease a rule of ``useless``: it was dropped, and that brought nothing.
+    """
+    seen: set[str] = set()
     first: list[int] = []
     later: list[int] = []
+    last: list[int] = []
     for i, r in enumerate(changes):
-        family = (r.family, r.whole)
-        (later if family in seen else first).append(i)
-        seen.add(family)
-    return [*first, *later]
+        if r.whole:
+            continue
+        if r.loosens and r.rule in useless:
+            last.append(i)
+        else:
+            (later if r.family in seen else first).append(i)
+        seen.add(r.family)
+    return [*first, *later, *last]
 
 
 def _days(garden: Garden) -> tuple[object, object, int]:

@@ -77,8 +77,8 @@ def _met(m: MustGive) -> str:
 def _met_over(m: MustGive, over: OverYears, what: str) -> str:
     """What the plan brings on the mean of years that made it not."""
     text = _(
-        "Lived in {n} weather years that had no part in making it, the plan meets {value} {what} "
-        "on average"
+        "Lived in {n} weather years that had no part in making it, the plan on average meets "
+        "{value} {what}"
     ).format(n=over.judged, value=share(m, m.value if m.given is None else m.given), what=what)
     if m.given is not None and abs(m.value - m.given) > LEAST * m.wish:
         text += _("; with a further search {value}").format(value=share(m, m.value))
@@ -115,7 +115,7 @@ def _short(m: MustGive) -> list[str]:
             (
                 _("{group}: {grams}, in {count}, {span}")
                 if m.over is None
-                else _("{group}: {grams}; in most years {count} are short, {span}")
+                else _("{group}: {grams}, in most years in {count}, {span}")
             ).format(
                 group=group_title(demand.group),
                 grams=amount(garden, demand, m.plan, grams),

@@ -58,8 +58,13 @@ def named(g: Garden, *words: str) -> list[Relaxation]:
 
 
 @pytest.fixture(scope="module")
-def crowded() -> MustGive:
-    return asked(crowded_nursery())
+def plan() -> Plan:
+    return solve(crowded_nursery(), STEADILY).plan
+
+
+@pytest.fixture(scope="module")
+def crowded(plan: Plan) -> MustGive:
+    return must_give(crowded_nursery(), plan, STEADILY)
 
 
 def test_four_more_cells_bring_one_batch(crowded: MustGive) -> None:
@@ -75,13 +80,12 @@ def test_four_more_cells_bring_one_batch(crowded: MustGive) -> None:
 
 @pytest.mark.slow
 def test_what_the_garden_can_give_is_told_however_short_the_time(
-    monkeypatch: pytest.MonkeyPatch,
+    monkeypatch: pytest.MonkeyPatch, plan: Plan
 ) -> None:
     """Of its changes none is looked at then; without its own bound no gap could be told."""
     monkeypatch.setattr(module, "ORDERING", 0.0)  # no time for bounds
-    g = crowded_nursery()
     short = replace(STEADILY, deterministic=None, time_limit=0.2)
-    m = must_give(g, solve(g, STEADILY).plan, short)
+    m = must_give(crowded_nursery(), plan, short)
     assert m.bound == 2400
 
 
@@ -204,11 +208,6 @@ def four_cells(g: Garden, plan: Plan, **options: object) -> MustGive:
     return must_give(g, plan, STEADILY, changes=[cells(g, 4)], **options)  # type: ignore[arg-type]
 
 
-@pytest.fixture(scope="module")
-def plan() -> Plan:
-    return solve(crowded_nursery(), STEADILY).plan
-
-
 @pytest.mark.deep
 def test_a_gain_within_what_is_not_known_is_not_told_apart(
     monkeypatch: pytest.MonkeyPatch, plan: Plan
@@ -244,11 +243,10 @@ def test_a_worse_search_shows_no_loss(monkeypatch: pytest.MonkeyPatch, plan: Pla
 
 
 @pytest.mark.slow
-def test_what_more_searching_brings_is_not_put_down_to_the_change() -> None:
+def test_what_more_searching_brings_is_not_put_down_to_the_change(plan: Plan) -> None:
     """Handed a plan of one batch: the garden as it is gives 2,400 g, and 400 g are the cells'."""
     g = crowded_nursery()
-    made = solve(g, STEADILY).plan
-    poor = replace(made, batches=made.batches[:1])
+    poor = replace(plan, batches=plan.batches[:1])
     m = four_cells(g, poor)
     assert (m.given, m.value) == (400, 2400)
     assert m.steps[0].gain == 400

@@ -17,6 +17,7 @@ from scheduler.schedule.assemble import Stand
 from scheduler.search.living import improved
 from scheduler.search.living.cohorts import cohorts, of_the_sample, spread, within
 from scheduler.solvers.cp_sat import Settings
+from scheduler.usecases import choosing
 from scheduler.usecases.choosing import best_lived
 from scheduler.usecases.promising import YearsOf
 from scheduler.verify.check import verify
@@ -112,7 +113,7 @@ def test_what_all_share_is_never_overdrawn(limit: int) -> None:
 
 
 @pytest.mark.slow
-def test_a_large_garden_keeps_every_rule() -> None:
+def test_a_large_garden_keeps_every_rule(monkeypatch: pytest.MonkeyPatch) -> None:
     """120 columns of two tiers, in years that are warmer and colder than each other by turns."""
     limits = Limits(fills_per_day=30, picks_per_day=40, dry_margin_days=1)
     crops = {"lettuce": LETTUCE}
@@ -120,7 +121,8 @@ def test_a_large_garden_keeps_every_rule() -> None:
         ("bright", 80, 1.0), ("dim", 40, 0.45), limits=limits, crops=crops, nursery=Nursery(700)
     )
     known = YearsOf(garden, 4, seed=1)
-    settings = Settings(time_limit=21.0, seed=1, workers=1)
+    monkeypatch.setattr(choosing, "LEAST_SAMPLED", 7.0)  # seconds: enough for so small a garden
+    settings = Settings(time_limit=7.0, seed=1, workers=1)
     made = best_lived(known.garden, garden, 4, known.choosing, settings, 1, planning=known.planning)
     verdict = verify(replace(made.garden, limits=garden.limits), made.plan)
     assert verdict.ok, verdict.broken
