@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -35,13 +36,12 @@ class Empty:
 def empty_tiers(garden: Garden, plan: Plan) -> list[Empty]:
     """Spans of at least `LEAST_DAYS` without a crop, by column and tier."""
     out = []
+    standing: defaultdict[tuple[str, int], list[Batch]] = defaultdict(list)
+    for batch in sorted(plan.batches, key=lambda b: b.transplant):
+        standing[batch.column, batch.tier].append(batch)
     for column in garden.columns:
         for tier in column.tiers:
-            mine = sorted(
-                (b for b in plan.batches if (b.column, b.tier) == (column.name, tier.number)),
-                key=lambda b: b.transplant,
-            )
-            for first, last, before in _gaps(plan, mine):
+            for first, last, before in _gaps(plan, standing[column.name, tier.number]):
                 why = _why(garden, tier, first, last, before)
                 out.append(Empty(column.name, tier.number, first, last, why))
     return out

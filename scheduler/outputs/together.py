@@ -131,7 +131,8 @@ def _upwards(fills: Sequence[Work]) -> list[list[Work]]:
         # Best a mix of which none is left behind; else what can be filled of the first.
         _key, group, _whole = next((r for r in ready if r[2]), ready[0])
         groups.append(group)
-        left = [w for w in left if w not in group]
+        taken = set(map(id, group))
+        left = [w for w in left if id(w) not in taken]
     return groups
 
 

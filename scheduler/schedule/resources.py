@@ -76,7 +76,7 @@ class Resource:
 
     def table(self, decisions: np.ndarray) -> np.ndarray:
         """Places of the uses of each of some decisions, a row each; -1 fills the rest [n, most]."""
-        count = np.diff(self.ends)[decisions]
+        count = self.ends[decisions + 1] - self.ends[decisions]
         at = np.arange(int(count.max(initial=0)))
         return np.where(at < count[:, None], self.ends[decisions][:, None] + at, -1)
 

@@ -34,7 +34,8 @@ from scheduler.solvers.cp_sat import LIVING, Progress, Report, Settings
 from scheduler.years.weather_years import WeatherYears
 
 SLACK = 0.006  # share of the wish by which a move may be worse at first
-MOVES = 16  # between looks at the clock
+MOVES = 16  # between looks at the clock, at most,
+LOOK = 0.25  # and so long, more or less [s]: in a large garden a move takes a tenth of a second
 ROUNDS = 12  # in which the searches side by side begin anew from the best
 MOVES_A_WORK = 1500  # in a deterministic second
 
@@ -207,6 +208,7 @@ class _Search:
     ) -> _At:
         """The best that some searches find in a time; every now and then all begin at the best."""
         began, best = time.monotonic(), at
+        pace: dict[int, int] = {}  # moves between looks at the clock, by worker
         total = float(self.world.weight @ self.world.wish.sum(axis=1))
 
         def over(end: float) -> bool:
@@ -214,8 +216,14 @@ class _Search:
 
         def run(worker: int, at: _At, best: _At, end: float) -> tuple[_At, _At]:
             while not over(end):
-                share = (time.monotonic() - began) / seconds
-                at, best = self.go(at, best, MOVES, min(share, 1.0), worker)
+                moves, looked = pace.get(worker, 1), time.monotonic()
+                share = (looked - began) / seconds
+                at, best = self.go(at, best, moves, min(share, 1.0), worker)
+                took = time.monotonic() - looked
+                if took > LOOK:
+                    pace[worker] = max(moves // 2, 1)
+                elif took < LOOK / 2:
+                    pace[worker] = min(2 * moves, MOVES)
             return at, best
 
         with ThreadPoolExecutor(workers) as pool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import product
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -19,8 +20,10 @@ from scheduler.lived.doubt import Doubt
 from scheduler.lived.live import live
 from scheduler.schedule import assemble
 from scheduler.search.living import improved, taken_over
+from scheduler.search.living import search as module
 from scheduler.search.living.climb import lived
 from scheduler.search.living.move import FILL, LIFT, WASTE
+from scheduler.search.living.search import _At, _Search
 from scheduler.search.living.settle import settled
 from scheduler.solvers.cp_sat import Settings
 
@@ -117,3 +120,26 @@ def test_a_plan_taken_over_is_as_it_was_and_never_made_worse(garden: Garden) -> 
     assert now == before
     more = improved(one.cand, one.years, [[], again], STEADY)
     assert more.begun <= more.worth
+
+
+@pytest.mark.parametrize("each", [0.001, 2.0, 5.0])
+def test_the_clock_is_looked_at_in_time(monkeypatch: pytest.MonkeyPatch, each: float) -> None:
+    """Where a move takes 2 s a search of 20 s ends with the move that it is in, not after 16 for
+    each time that it begins anew; where moves are quick, 16 are made between looks."""
+    now, made = [0.0], []
+    monkeypatch.setattr(module.time, "monotonic", lambda: now[0])
+
+    class Slow(_Search):
+        def __init__(self) -> None:
+            none = SimpleNamespace(weight=np.ones(1), wish=np.ones((1, 1)))
+            self.world = none  # type: ignore[assignment]
+
+        def go(self, at: _At, best: _At, moves: int, share: float, worker: int) -> tuple[_At, _At]:
+            now[0] += moves * each
+            made.append(moves)
+            return at, best
+
+    start = _At(np.zeros(0, int), np.zeros(0, int), np.zeros(1))
+    Slow().side_by_side(start, 20.0, 1, None, None)
+    assert 20 <= now[0] < 20 + max(each, 16 * 0.001) + 1e-9
+    assert max(made) == (16 if each < 1 else 1)
