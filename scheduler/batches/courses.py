@@ -80,10 +80,13 @@ class Course:
         first = np.where(low.any(axis=1), low.argmax(axis=1), NEVER)
         return np.where(first <= self.known, first, NEVER)
 
-    def share_on(self, after: np.ndarray) -> np.ndarray:
-        """Share of its full mass that a head has, days ``after`` each start [m, e]; 1 once ripe."""
+    def share_on(self, after: np.ndarray, which: np.ndarray) -> np.ndarray:
+        """Share of its full mass that a head has, days ``after`` a start [n, e]; 1 once ripe.
+
+        ``which`` : places of the starts [n].
+        """
         at = np.clip(after, 0, self.growth.shape[1] - 1)
-        grown = self.growth[np.arange(len(self.starts))[:, None], at]
+        grown = self.growth[which[:, None], at]
         return np.where(grown >= 1 - 1e-9, 1.0, development.harvest_share(grown))
 
     def plant_kg(self) -> np.ndarray:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -40,6 +41,22 @@ class Asked:
     light: np.ndarray
     in_years: Starts | None
     most_lost: float
+
+    @cached_property
+    def untouched(self) -> np.ndarray:
+        """Level where nothing is picked, on each morning after each start [L, m x (H + 1)]."""
+        course = self.course
+        return course.litres(course.drunk * course.tier.plants)
+
+    @cached_property
+    def untouched_dry(self) -> np.ndarray:
+        """Days after each start until it is dry, or `NEVER` [m]."""
+        return self.course.first_at_or_below(self.untouched, self.course.vessel.floor_l)
+
+    @cached_property
+    def plant_kg(self) -> np.ndarray:
+        """Mass of one plant on each morning after each start [kg, m x (H + 1)]."""
+        return self.course.plant_kg()
 
 
 @dataclass(frozen=True)
@@ -131,16 +148,7 @@ def _portions(numbers: Sequence[int], rows: Sequence[int]) -> Iterator[list[int]
 def _judged(ask: Asked, at: np.ndarray, days: np.ndarray, plants: np.ndarray) -> Judged:
     """Rows: places of their starts [n], days and plants of their picks [n, e]."""
     this = ask.course
-    course = Course(
-        this.garden,
-        this.crop,
-        this.tier,
-        this.starts[at],
-        this.ready[at],
-        this.drunk[at],
-        this.growth[at],
-    )
-    good, figures, grams, now = _pattern(course, days, plants, ask.bolted[at], ask.light)
+    good, figures, grams, now = _pattern(ask, at, days, plants)
     drying = None
     if ask.in_years is not None:
         usable = usable_ml(this.vessel)
@@ -161,44 +169,53 @@ def _judged(ask: Asked, at: np.ndarray, days: np.ndarray, plants: np.ndarray) ->
 
 
 def _pattern(
-    course: Course, days: np.ndarray, plants: np.ndarray, bolted: np.ndarray, light: np.ndarray
+    ask: Asked, at: np.ndarray, days: np.ndarray, plants: np.ndarray
 ) -> tuple[np.ndarray, dict[str, np.ndarray], np.ndarray, Grown]:
-    """One pattern, as rows.
+    """Ways to pick, as rows.
 
     Which rows stand no longer than is looked at, columns of the table, the grams of each pick, and
     what the rules about one batch ask.
     """
-    crop, tier, limits, starts = course.crop, course.tier, course.garden.limits, course.starts
+    this = ask.course
+    crop, tier, limits, starts = this.crop, this.tier, this.garden.limits, this.starts[at]
     m, events = days.shape
     after = days - starts[:, None]
     if crop.cuts == 1:
         left = tier.plants - np.cumsum(plants, axis=1).astype(float)
-        grown = course.share_on(after)
-        grams = np.rint(plants * (crop.fresh_mass * grown)).astype(int)
+        grams = np.rint(plants * (crop.fresh_mass * this.share_on(after, at))).astype(int)
     else:
         left = np.full((m, events), tier.plants * crop.after_cut)
         shares = np.array(crop.cut_shares[:events])
         grams = np.rint(plants * crop.fresh_mass * shares).astype(int)
-    total = course.tier_drunk(after[:, :-1], left[:, :-1])
-    litres = course.litres(total)
-    dry = course.first_at_or_below(litres, course.vessel.floor_l)
+    litres = None
     last = after[:, -1]
+    if events == 1:  # until its only pick each way from one start drinks alike
+        dry = ask.untouched_dry[at]
+        end = ask.untouched[at, np.minimum(last, ask.untouched.shape[1] - 1)]
+    else:
+        drunk = this.drunk[at]
+        course = Course(this.garden, crop, tier, starts, this.ready[at], drunk, this.growth[at])
+        litres = course.litres(course.tier_drunk(after[:, :-1], left[:, :-1]))
+        dry = course.first_at_or_below(litres, course.vessel.floor_l)
+        end = litres[np.arange(m), np.minimum(last, litres.shape[1] - 1)]
     good = last <= HORIZON - max(limits.dry_margin_days, 1)  # so that the margin was looked at
-    end = litres[np.arange(m), np.minimum(last, litres.shape[1] - 1)]
-    lost = rules.salt_lost(course.garden, crop, course.vessel, end, grams.sum(axis=1))
+    lost = rules.salt_lost(this.garden, crop, this.vessel, end, grams.sum(axis=1))
     dry = np.where(dry < NEVER, starts + dry, NEVER)
-    asked = Grown(crop, limits.dry_margin_days, starts, course.ready, dry, bolted, light, lost)
+    asked = Grown(
+        crop, limits.dry_margin_days, starts, this.ready[at], dry, ask.bolted[at], ask.light, lost
+    )
 
     heavy_until = np.zeros(m, int)
     heavy_after = np.zeros(m, bool)
     if limits.lift_kg is not None:
+        litres = ask.untouched[at] if litres is None else litres
         day = np.arange(litres.shape[1])[None, :]
         standing = np.full(litres.shape, float(tier.plants))
         if crop.cuts == 1:
             for e in range(events - 1):
                 standing = np.where(day >= after[:, e : e + 1], left[:, e : e + 1], standing)
-        mass = course.vessel.mass_kg + litres + standing * course.plant_kg()
-        empty = course.vessel.mass_kg + litres  # once the last pick is made
+        mass = this.vessel.mass_kg + litres + standing * ask.plant_kg[at]
+        empty = this.vessel.mass_kg + litres  # once the last pick is made
         mass = np.where(day >= last[:, None], empty, mass)
         heavy = (mass > limits.lift_kg + 1e-9) & (day >= 1) & (day <= last[:, None])
         # Solution leaves faster than plants gain, so a heavy tier never becomes heavy again; the
@@ -207,7 +224,7 @@ def _pattern(
         final = width - 1 - heavy[:, ::-1].argmax(axis=1)
         heavy_until = np.where(heavy.any(axis=1), final + 1, 0)
         heavy_after = heavy[np.arange(m), np.minimum(last, width - 1)]
-        moved = rules.heaviest_moved(course.garden, tier, starts, last, mass)
+        moved = rules.heaviest_moved(this.garden, tier, starts, last, mass)
         asked = replace(asked, moved=moved, most_kg=limits.lift_kg)
     figures = {
         "transplant": starts,
