@@ -11,6 +11,7 @@ import click
 from scheduler.commands.day import day_of
 from scheduler.commands.share import (
     Share,
+    change_option,
     gap_option,
     language_option,
     plan_argument,
@@ -53,13 +54,8 @@ WIDTH = 79
     type=click.IntRange(0, 366),
     help="days from then on in which nothing planned changes",
 )
-@click.option(
-    "--change",
-    metavar="G",
-    default=25.0,
-    show_default=True,
-    type=click.FloatRange(0, 100_000),
-    help="make a change only if it brings this many grams; 4 times as many in the first week",
+@change_option(
+    25.0, "make a change only if it brings this many grams; 4 times as many in the first week"
 )
 @click.option(
     "--complete", is_flag=True, help="the log is complete: what it does not mention was not done"

@@ -135,6 +135,18 @@ def workers_option(help: str = "threads of the search") -> Callable[[F], F]:
     )
 
 
+def change_option(grams: float, help: str) -> Callable[[F], F]:
+    """``--change``: what a change of a plan must bring [g], ``grams`` unless given."""
+    return click.option(
+        "--change",
+        metavar="G",
+        default=grams,
+        show_default=True,
+        type=click.FloatRange(0, 100_000),
+        help=help,
+    )
+
+
 def units_option() -> Callable[[F], F]:
     """``--units``: None unless given."""
     return click.option(
