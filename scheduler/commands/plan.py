@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import json
 import textwrap
+from dataclasses import asdict
 from pathlib import Path
 
 import click
@@ -12,6 +13,7 @@ import click
 from scheduler.commands.running import ctrl_c, progress, seconds_line
 from scheduler.commands.share import (
     Share,
+    change_option,
     gap_option,
     language_option,
     seed_option,
@@ -62,17 +64,19 @@ from scheduler.words.language import _
     "liked",
     metavar="DIR",
     type=click.Path(),
-    help="change as little as pays of the plan in DIR, made before for a garden that was a little "
-    "different",
+    help="keep most of the plan in DIR, made before for a garden that was a little different; of a "
+    "season that has not begun, in a garden of at most 200 tiers",
 )
 @click.option(
-    "--change",
-    metavar="G",
-    default=25.0,
-    show_default=True,
-    type=click.FloatRange(0, 100_000),
-    help="with --like: drop or add a batch only if it brings this many grams",
+    "--keep",
+    metavar="SHARE",
+    default=0.8,
+    show_default="80%",
+    type=Share(),
+    help="with --like: share of the batches of that plan that stay in their tiers on the days that "
+    "its calendar tells, where so many can",
 )
+@change_option(5.0, "with --like: drop or add a batch only if it brings this many grams")
 @click.option(
     "--replace", is_flag=True, help="set a plan in DIR that has a log aside, with its log"
 )
@@ -90,6 +94,7 @@ def command(
     years: int,
     worth: str,
     liked: str | None,
+    keep: float,
     change: float,
     replace: bool,
     as_json: bool,
@@ -123,7 +128,7 @@ def command(
     from scheduler.replanning.diff import lines
     from scheduler.solvers.cp_sat import WRITING, Settings
     from scheduler.usecases import Within, plan_season
-    from scheduler.usecases.liking import Like, diff_of, plan_like
+    from scheduler.usecases.liking import Like, diff_of, plan_like, stays_of
 
     if past is not None and risk is None and not years:
         raise click.UsageError("--past is for --risk or --years")
@@ -153,7 +158,7 @@ def command(
         old = None if liked is None else plan_like(liked, garden_file)
         made = plan_season(
             *(garden_file, settings, within, report, stop, number, years, past, worth),
-            None if old is None else Like(old, change),
+            None if old is None else Like(old, change, keep),
         )
         garden, plan, limit = made.garden, made.plan, made.limit
         with made.phases.phase(WRITING):
@@ -167,21 +172,22 @@ def command(
                 write_plan_dir(folder, plan, made.sources, files)
             told = [] if as_json else [*summary(garden, plan, items), *hint(garden, plan, folder)]
             against = None if old is None else diff_of(garden, old, plan)
+            stays = None if old is None else stays_of(garden, old, plan, keep)
     if as_json:
         body = {**outcome(garden, plan, folder), "busy": made.busy, "before": aside and str(aside)}
         if limit is not None:
             body["risk"] = limit.data()
-        if against is not None:
-            body["changes"] = against.as_dict()
+        if against is not None and stays is not None:
+            body["changes"] = {**against.as_dict(), **asdict(stays)}
         body["stands"] = list(made.stands)
         body["places"] = [] if made.stood is None else made.stood.data()
         body["seconds"] = {name: round(s, 2) for name, s in made.phases.seconds.items()}
         click.echo(json.dumps(body, indent=1, ensure_ascii=False))
     else:
         click.echo("\n".join(told))
-        if against is not None:
+        if against is not None and stays is not None:
             head = _("Against the plan in {folder}:").format(folder=liked)
-            click.echo("\n".join(["", head, *lines(against, "", garden.units)]))
+            click.echo("\n".join(["", head, *lines(against, "", garden.units), "", *stays.lines()]))
         if made.stood is not None:
             click.echo("\n" + "\n".join(made.stood.lines()))
         if made.stands:

@@ -120,8 +120,8 @@ def best_lived(
     choosing : years in which the plans are lived to choose one of them.
     planning : years in which the best is made better; None: it is not.
     taste : how the worth of a gram falls, for living and choosing; None: it does not.
-    like : a plan to come near to: one is made from it by living, and is kept unless another brings
-        more than its changes must.
+    like : a plan to come near to: one is made from it by living. No other way is tried then, and it
+        is made whatever time is left.
 
     Raises
     ------
@@ -144,7 +144,10 @@ def best_lived(
         ways += [(plain, 0)]
     if settings.time_limit < 2 * LEAST_SECONDS:
         ways = ways[:1]
-    several = sampled or len(ways) > 1
+    if like is not None:
+        # Others would find what is far from the plan, or have no place for all of it.
+        ways = [(garden, count) if like.of_years else (plain, 0)]
+    several = sampled or len(ways) > 1 or like is not None
     looking = _Looking(plain, choosing, seed, several, taste or FLAT, like)
 
     def spared(cand: Candidates) -> Candidates:
@@ -155,10 +158,11 @@ def best_lived(
         left = settings.time_limit - (time.monotonic() - began)
         if number and (left < LEAST_SECONDS or (stop is not None and stop.is_set())):
             break
-        seconds = left if len(ways) == 1 else min(settings.time_limit * FIRST_LOOK, left)
+        seconds = min(settings.time_limit * FIRST_LOOK, left) if several else left
         if sampled:
             seconds = settings.time_limit * LARGE_LOOK
-        mine = replace(settings, time_limit=max(seconds, LEAST_SECONDS))
+        least = LEAST_SECONDS if like is None else min(LEAST_SECONDS, settings.time_limit / 3)
+        mine = replace(settings, time_limit=max(seconds, least))
         try:
             made = one_plan(way, mine, report, stop, limit if years else spared)
         except NoPlan:
@@ -167,14 +171,14 @@ def best_lived(
             continue  # nothing that the mean year bears lives through the years
         looking.at(way, years, *made)
     left = settings.time_limit - (time.monotonic() - began)
-    stopped = stop is not None and stop.is_set()
-    if planning is not None and several and left >= LEAST_LIVING and not stopped:
+    enough = left >= LEAST_LIVING and not (stop is not None and stop.is_set())
+    if planning is not None and several and (enough or like is not None):
         base = max(looking.made, key=lambda m: m.worth)
         if base.years:  # of the ways with years the last has all candidates of the others
             base = [m for m in looking.made if m.years][-1]
-        mine = replace(settings, time_limit=left)
-        if like is not None:
-            _as_it_was(base, looking, like, mine)
+        mine = replace(settings, time_limit=max(left, 1.0))
+        if like is not None and (as_it_was := like.as_it_was(base.garden, base.season, mine)):
+            looking.at(base.garden, base.years, *as_it_was)
         if sampled:
             _sampled(base, looking, planning, mine, report, stop)
         else:
@@ -203,53 +207,30 @@ def _lived_on(
     """
     from scheduler.search.living import improved, taken_over
     from scheduler.search.living.cohorts import keeps_will
+    from scheduler.search.living.known import as_known
     from scheduler.search.solve import make_plan
     from scheduler.solvers.cp_sat import SEARCH
-    from scheduler.usecases.liking import priced
 
     began = time.monotonic()
     cand = base.season.cand
     rules = [m.season.by_hand for m in made if m.season.by_hand is not None]
     starts = [taken_over(cand, p.batches) for p in (*(m.plan for m in made), *rules)]
-    bonus = None
     if like is not None:
-        starts.append(taken_over(cand, like.plan.batches))
-        bonus = priced(len(cand), like.known(cand), like.price)
+        starts.append(as_known(cand, like.plan.batches))
     found = improved(
         *(cand, years, starts, settings, settings.time_limit, report, stop),
         taste=taste,
-        bonus=bonus,
+        known=None if like is None else like.known(cand.garden),
     )
     if not keeps_will(cand, found.stands):  # it began with a plan for other courses
         return base.season, base.plan
-    plan = make_plan(base.garden, cand, found.stands, settings, _bounded(base.plan))
+    plan = make_plan(base.garden, cand, found.stands, settings, bounded(base.plan))
     plan = replace(plan, by_hand=base.season.plan.by_hand)
     took = {SEARCH: time.monotonic() - began}
     return replace(base.season, plan=plan, stands=found.stands, seconds=took), plan
 
 
-def _as_it_was(base: Made, looking: _Looking, like: Like, settings: Settings) -> None:
-    """The plan to be like, where all of it can still be done."""
-    from scheduler.schedule.check import broken
-    from scheduler.schedule.problem import Choice, by_tier
-    from scheduler.search.living import taken_over
-    from scheduler.search.living.cohorts import keeps_will
-    from scheduler.search.solve import make_plan
-
-    cand = base.season.cand
-    stands = taken_over(cand, like.plan.batches)
-    if len(stands) < len(like.plan.batches):
-        return
-    problem = by_tier(cand)
-    at = {(p.column, p.number): k for k, p in enumerate(problem.places)}
-    choices = [Choice(problem.decision_of[at[s.column, s.tier], s.row], s.clear) for s in stands]
-    if not broken(problem, True, choices) and keeps_will(cand, stands):
-        plan = make_plan(base.garden, cand, stands, settings, _bounded(base.plan))
-        season = replace(base.season, plan=plan, stands=stands, seconds={})
-        looking.at(base.garden, base.years, season, plan)
-
-
-def _bounded(plan: Plan) -> list[Stage]:
+def bounded(plan: Plan) -> list[Stage]:
     """Its stages for another plan: of those after the first the bound is of as much produce."""
     first, *later = plan.stages
     return [first, *(replace(stage, bound=None) for stage in later)]
@@ -290,7 +271,7 @@ def _sampled(
     stands = spread(cand, them, found.stands)
     if not keeps_will(cand, stands):
         return
-    plan = make_plan(base.garden, cand, stands, settings, _bounded(base.plan))
+    plan = make_plan(base.garden, cand, stands, settings, bounded(base.plan))
     took = {SEARCH: time.monotonic() - began}
     season = replace(base.season, plan=plan, stands=stands, seconds=took)
     looking.at(base.garden, base.years, season, plan, them.columns)
@@ -319,12 +300,10 @@ class _Looking:
         self.spent: defaultdict[str, float] = defaultdict(float)
 
     def after_changes(self, made: Made) -> float:
-        """What a plan is worth, less what its changes must bring where it is to be like another."""
-        from scheduler.schedule.assemble import wish_total
-
+        """What a plan is worth, less what its changes cost where it is to be like another."""
         if self.like is None:
             return made.worth
-        return made.worth - self.like.cost(made.plan.batches) / max(wish_total(self.plain), 1.0)
+        return self.like.after_changes(self.plain, made.plan.batches, made.worth)
 
     def at(
         self, way: Garden, years: int, season: Season, plan: Plan, sample: int | None = None

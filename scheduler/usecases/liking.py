@@ -1,21 +1,26 @@
-"""A plan made like one that the grower knows: as little of it is changed as pays for the change."""
+"""A plan made like one that the grower knows: most of it stays, and a change must pay."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-import numpy as np
+from scheduler.plans.told import matched
 
 if TYPE_CHECKING:
-    from scheduler.batches.candidates import Candidates
     from scheduler.garden.model import Garden
+    from scheduler.garden.model import Season as Days
     from scheduler.plans.model import Batch, Plan
     from scheduler.replanning.diff import Diff
+    from scheduler.search.living.known import Known
+    from scheduler.search.solve import Season
+    from scheduler.solvers.cp_sat import Settings
 
-NEAR = 7  # days by which a batch may be planted sooner or later and be the one that was known
-PRICE = 25.0  # weighted grams that a change must bring, unless told otherwise
+PRICE = 5.0  # weighted grams that a change must bring, unless told otherwise
+KEEP = 0.8  # share of the batches that stay where they can, unless told otherwise
+LITTLE = 0.25  # of a change: sown or planted on another of the days told; own judgement
 
 
 @dataclass(frozen=True)
@@ -25,47 +30,70 @@ class Like:
     Attributes
     ----------
     plan : as the grower knows it.
-    price : of a batch dropped or added [weighted g], moved ones are both.
+    price : of a batch dropped or added [weighted g]; a batch in another tier is both, one on
+        another of the days told (`plans.told`) costs `LITTLE` of it.
+    keep : share of the batches that stay [0..1], if so many can.
     """
 
     plan: Plan
     price: float = PRICE
+    keep: float = KEEP
 
-    def known(self, cand: Candidates) -> list[int]:
-        """Rows of the candidates that go on with a batch of the plan as it is, or nearest to it."""
-        from scheduler.search.living import taken_over
+    @property
+    def need(self) -> int:
+        """How many batches are to stay."""
+        return math.ceil(self.keep * len(self.plan.batches) - 1e-9)
 
-        return [stand.row for stand in taken_over(cand, self.plan.batches)]
+    @property
+    def of_years(self) -> bool:
+        """Whether the plan was made for weather years, not for their mean."""
+        return self.plan.years is None or self.plan.years.planned > 0
 
-    def cost(self, batches: Sequence[Batch]) -> float:
-        """What the changes to ``batches`` must bring together [weighted g]."""
-        kept = len(matched(self.plan.batches, batches))
-        return self.price * (len(self.plan.batches) + len(batches) - 2 * kept)
+    def known(self, garden: Garden) -> Known:
+        """The batches for a search that is to change few of them."""
+        from scheduler.search.living.known import known_of
+
+        return known_of(garden, self.plan.batches, self.need, self.price, LITTLE * self.price)
+
+    def as_it_was(
+        self, garden: Garden, season: Season, settings: Settings
+    ) -> tuple[Season, Plan] | None:
+        """The plan itself in ``garden``, of which a season was made; None if it breaks a rule."""
+        from scheduler.schedule.check import broken
+        from scheduler.schedule.problem import Choice, by_tier
+        from scheduler.search.living.cohorts import keeps_will
+        from scheduler.search.living.known import as_known
+        from scheduler.search.solve import make_plan
+        from scheduler.usecases.choosing import bounded
+
+        cand = season.cand
+        stands = as_known(cand, self.plan.batches)
+        problem = by_tier(cand)
+        at = {(p.column, p.number): k for k, p in enumerate(problem.places)}
+        made = [Choice(problem.decision_of[at[s.column, s.tier], s.row], s.clear) for s in stands]
+        all_there = len(stands) == len(self.plan.batches)
+        if not all_there or broken(problem, True, made) or not keeps_will(cand, stands):
+            return None
+        plan = make_plan(garden, cand, stands, settings, bounded(season.plan))
+        return replace(season, plan=plan, stands=stands, seconds={}), plan
+
+    def after_changes(self, garden: Garden, batches: Sequence[Batch], worth: float) -> float:
+        """What ``batches`` are worth, less what their changes cost [share of the wish]."""
+        from scheduler.schedule.assemble import wish_total
+
+        old = {b.id: b for b in self.plan.batches}
+        new = {b.id: b for b in batches}
+        same = matched(garden.season, self.plan.batches, batches)
+        pairs = [(new[mine], old[theirs]) for mine, theirs in same.items()]
+        moved = sum((a.sow, a.transplant) != (b.sow, b.transplant) for a, b in pairs)
+        changes = len(old) + len(new) - 2 * len(same) + LITTLE * moved
+        lacking = max(self.need - len(same), 0)
+        return worth - lacking - self.price * changes / max(wish_total(garden), 1.0)
 
 
-def matched(old: Sequence[Batch], new: Sequence[Batch]) -> dict[str, str]:
-    """Which of the old batches each of the new is, by id: its crop, in its tier, in its week.
-
-    The nearest days of transplanting go together; none is two others.
-    """
-    pairs = sorted(
-        (abs((a.transplant - b.transplant).days), a.transplant, b.id, a.id)
-        for a in old
-        for b in new
-        if (a.crop, a.column, a.tier) == (b.crop, b.column, b.tier)
-        and abs((a.transplant - b.transplant).days) <= NEAR
-        and abs((a.sow - b.sow).days) <= NEAR
-    )
-    out: dict[str, str] = {}
-    for *_apart, mine, theirs in pairs:
-        if mine not in out and theirs not in out.values():
-            out[mine] = theirs
-    return out
-
-
-def named_alike(old: Plan, new: Plan) -> Plan:
+def named_alike(season: Days, old: Plan, new: Plan) -> Plan:
     """The new plan, its batches called as those of the old that they are; others are numbered."""
-    same = matched(old.batches, new.batches)
+    same = matched(season, old.batches, new.batches)
     taken = {b.id for b in old.batches}
     number = max((int(name[1:]) for name in taken if name[1:].isdigit()), default=0)
     batches = []
@@ -93,11 +121,31 @@ def fitting(garden: Garden, plan: Plan) -> Plan:
     return replace(plan, batches=mine)
 
 
-def priced(n: int, known: Sequence[int], price: float) -> np.ndarray:
-    """What each of ``n`` rows counts for beside what it brings [weighted g]: a change costs."""
-    out = np.full(n, -price)
-    out[np.asarray(known, dtype=int)] = price
-    return out
+@dataclass(frozen=True)
+class Stays:
+    """Of the batches of the old plan: how many stay as they were told, of all, and were to stay."""
+
+    stay: int
+    known: int
+    wanted: int
+
+    def lines(self) -> list[str]:
+        """A sentence, and another where fewer stay than were to; at most 79 characters a line."""
+        from scheduler.words.language import _
+        from scheduler.words.words import wrap
+
+        text = _("Batches that stay in their tier on the days told: {stay} of {n}.")
+        text = text.format(n=self.known, stay=self.stay)
+        if self.stay < self.wanted:
+            more = _("At least {wanted} were to stay; no plan that keeps so many was found.")
+            text += " " + more.format(wanted=self.wanted)
+        return wrap(text, 79)
+
+
+def stays_of(garden: Garden, old: Plan, new: Plan, keep: float) -> Stays:
+    """How much of a plan stays in another, its batches called alike (`named_alike`)."""
+    same = matched(garden.season, old.batches, new.batches)
+    return Stays(len(same), len(old.batches), Like(fitting(garden, old), keep=keep).need)
 
 
 def plan_like(folder: str, garden_file: str) -> Plan:

@@ -181,7 +181,7 @@ def plan_season(
             # Whatever way was kept, the grower eats young heads from the garden's own share on.
             garden = replace(made.garden, limits=garden.limits)
             season = made.season
-            plan = made.plan if like is None else named_alike(like.plan, made.plan)
+            plan = made.plan if like is None else named_alike(garden.season, like.plan, made.plan)
         else:
             season, plan = one_plan(garden, settings, report, stop, limit)
     except NoPlan as error:

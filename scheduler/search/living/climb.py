@@ -8,6 +8,7 @@ from scheduler.base.compiled import compiled
 from scheduler.lived.laid import FAR
 from scheduler.lived.replay import BATCH, NONE, Schedule, live_year
 from scheduler.lived.world import World
+from scheduler.search.living.known import cost, dearer, lacking
 from scheduler.search.living.move import FILL, LIFT, WASTE, draw, repaired, taken_out
 from scheduler.search.living.options import Options
 from scheduler.search.living.settle import settled
@@ -104,7 +105,7 @@ def lived(
     """Worth of a schedule in each year [share of the wish], less what it wastes and fills.
 
     ``old``: what it is to come up to, but for ``slack`` [years]; where the first years lag far
-    behind, the others are not lived, and count as nothing.
+    behind, the others are not lived, and it is taken for worth nothing at all.
     """
     years, total = len(w.weather), 0.0
     for g in range(len(w.weight)):
@@ -114,6 +115,7 @@ def lived(
     work = 0.0
     for b in range(len(tiers)):
         work += FILL + 2 * LIFT * w.tiers[tiers[b]].depth - options.rows[rows[b]].bonus
+    work += cost(options.known, options.rows, rows, tiers)
     picks = options.due_day.shape[1]
     day = np.zeros((len(rows), picks), np.int64)
     grams = np.zeros((len(rows), picks))
@@ -133,7 +135,7 @@ def lived(
         lag += old[y] - out[y]
         done = y + 1
         if done >= FIRST_YEARS and lag / done > slack + STRAY * np.sqrt(1 / done - 1 / years):
-            return np.zeros(years)
+            return np.full(years, -np.inf)
     return out
 
 
@@ -146,8 +148,12 @@ def climb(
     tiers: np.ndarray,
     moves: int,
     slack: float,
+    short: np.ndarray,
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Some moves from a schedule.
+
+    ``short`` [1]: what each known batch that is lacking costs [weighted g]; it goes up while some
+    are, and down while none is, so that the search goes to and fro about as many as are to stay.
 
     Returns
     -------
@@ -157,10 +163,12 @@ def climb(
     depth = np.empty(len(w.tiers), np.int64)
     for t in range(len(depth)):
         depth[t] = w.tiers[t].depth
-    nothing = np.full(len(w.weather), -1.0)
+    nothing = np.full(len(w.weather), -np.inf)
     value = lived(w, options, rows, tiers, nothing, slack)
     best_rows, best_tiers, best = rows, tiers, value
     told = np.zeros(4, np.int64)
+    total = max(w.weight @ w.wish.sum(axis=1), 1.0)
+    lack = best_lack = lacking(options.known, options.rows, rows, tiers)
     for _ in range(moves):
         told[0] += 1
         touched = np.zeros(len(depth), np.bool_)
@@ -176,6 +184,7 @@ def climb(
             rows[~out],
             tiers[~out],
             touched,
+            short[0],
         )
         if len(new_rows) == len(rows) and ((new_rows == rows).all() and (new_tiers == tiers).all()):
             continue
@@ -183,10 +192,13 @@ def climb(
             told[1] += 1
             continue
         told[2] += 1
-        worth = lived(w, options, new_rows, new_tiers, value, slack)
-        if worth.mean() >= value.mean() - slack * draw(rng):
+        now = lacking(options.known, options.rows, new_rows, new_tiers)
+        fewer = (lack - now) * short[0] / total
+        worth = lived(w, options, new_rows, new_tiers, value, slack + fewer)
+        if worth.mean() + fewer >= value.mean() - slack * draw(rng):
             told[3] += 1
-            rows, tiers, value = new_rows, new_tiers, worth
-            if worth.mean() > best.mean():
-                best_rows, best_tiers, best = rows, tiers, worth
+            rows, tiers, value, lack = new_rows, new_tiers, worth, now
+            dearer(options.known, options.rows, rows, tiers, short)
+            if lack < best_lack or (lack == best_lack and worth.mean() > best.mean()):
+                best_rows, best_tiers, best, best_lack = rows, tiers, worth, lack
     return rows, tiers, value, best_rows, best_tiers, best, told

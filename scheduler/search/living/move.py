@@ -14,6 +14,7 @@ from scheduler.base.compiled import compiled
 from scheduler.batches.courses import NEVER
 from scheduler.lived.replay import NONE
 from scheduler.search.living.kinds import put, welcome
+from scheduler.search.living.known import goes_back, staying
 from scheduler.search.living.options import Options
 from scheduler.search.living.settle import heavy_on, queued, take
 from scheduler.search.living.worth import extra
@@ -209,10 +210,12 @@ def repaired(
     rows: np.ndarray,
     tiers: np.ndarray,
     touched: np.ndarray,
+    short: float,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Batches put into the free days of the tiers touched, the best one first, while they pay.
 
     ``taste`` : how the worth of a gram falls (`lived.worth.Taste`); ``group_of`` : of each crop.
+    ``short`` : what a known batch that is lacking costs [weighted g].
     """
     falls = taste.falls
     kinds = np.zeros((len(group_of), wish.shape[1]))
@@ -230,7 +233,10 @@ def repaired(
     power = 0.4 + 0.6 * draw(rng)  # of the days that a tier is held: how much they count
     noise = 0.4 * draw(rng)
     rows, tiers = rows.copy(), tiers.copy()
+    known = options.known
     while True:
+        is_now = staying(known, options.rows, rows, tiers)
+        lacks = (is_now >= 0).sum() < known.need
         queue = queued(options, rows, tiers, len(rows) + 1)
         best, best_row, best_tier = 0.0, -1, -1
         for t in range(len(touched)):
@@ -248,7 +254,10 @@ def repaired(
                     it = options.rows[row]
                     if it.last > end:
                         continue
+                    back = goes_back(known, is_now, t, it.crop, it.sow, it.start)
                     value = gain(options, weight, falls, more, half, row) + it.bonus
+                    value += known.price if back else -known.price
+                    value += short if back and lacks else 0.0
                     value -= 2 * LIFT * depth[t]
                     if taste.other > 0 and it.group >= 0:
                         new = welcome(options, kinds, group_of, wish[it.group], taste.least, row)

@@ -16,6 +16,7 @@ from scheduler.schedule.access import never_liftable
 from scheduler.schedule.mixed import mixed, not_mixed
 from scheduler.schedule.problem import row_by_row
 from scheduler.search.living.in_hand import InHand
+from scheduler.search.living.known import Known, known_of
 
 ROW = np.dtype(
     [
@@ -52,6 +53,7 @@ class Options(NamedTuple):
         may not all be above 0.
     stock : [g] that is there already: groups, years, weeks, lengths.
     turnaround : days; today : nothing is begun before it.
+    known : batches that the grower knows, to change few of.
     """
 
     rows: np.ndarray
@@ -84,6 +86,7 @@ class Options(NamedTuple):
     stock: np.ndarray
     turnaround: int
     today: int
+    known: Known
 
 
 def options_of(
@@ -91,12 +94,11 @@ def options_of(
     world: World,
     guides: int = GUIDES,
     hand: InHand | None = None,
-    bonus: np.ndarray | None = None,
+    known: Known | None = None,
 ) -> Options:
     """The candidates, each lived alone in the first ``guides`` years of ``world``.
 
-    ``hand`` : of a season under way, what is in hand. ``bonus`` : of each row, what it counts for
-    beside what it brings [weighted g].
+    ``hand`` : of a season under way, what is in hand. ``known`` : batches to change few of.
     """
     garden, table, today = cand.garden, cand.table, int(world.today)
     places = [(c.name, t.number) for c in garden.columns for t in c.tiers]
@@ -115,8 +117,6 @@ def options_of(
     rows["known"], rows["factor"] = NONE, 1.0
     rows["held"][is_fixed(cand)] = 1
     due_day, due_plants = _due(cand, world.crops["cuts"][rows["crop"]] > 1)
-    if bonus is not None:
-        rows["bonus"] = bonus
     if hand is not None:
         due_day, due_plants = hand.noted(rows, due_day, due_plants)
     kind_of = np.array([kind_at[place] for place in places], dtype=int)
@@ -174,6 +174,7 @@ def options_of(
         _stock(few, lengths),
         int(garden.limits.turnaround_days),
         today,
+        known or known_of(garden),
     )
 
 

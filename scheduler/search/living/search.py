@@ -28,6 +28,7 @@ from scheduler.lived.worth import FLAT, Taste
 from scheduler.schedule.assemble import Stand
 from scheduler.search.living.climb import climb, lived
 from scheduler.search.living.in_hand import InHand
+from scheduler.search.living.known import SHORT_FIRST, Known, again, lacking, staying
 from scheduler.search.living.options import Options, options_of
 from scheduler.search.living.settle import settled
 from scheduler.solvers.cp_sat import LIVING, Progress, Report, Settings
@@ -79,7 +80,7 @@ def improved(
     stop: threading.Event | None = None,
     hand: InHand | None = None,
     taste: Taste = FLAT,
-    bonus: np.ndarray | None = None,
+    known: Known | None = None,
     doubt: Doubt | None = None,
     draw: int = 0,
 ) -> Found:
@@ -91,8 +92,8 @@ def improved(
     starts : schedules of rows of ``cand``; a batch that breaks a shared rule is left out.
     settings : of which the seed, the workers, and a limit by work count.
     hand : of a season under way, what is in hand; each of ``starts`` has all of it.
-    taste : how the worth of a gram falls; bonus : of each row of ``cand``, what it counts for
-        beside what it brings [weighted g]; doubt : in the crops' numbers, the usual one if None.
+    taste : how the worth of a gram falls; known : batches to change few of, the last of ``starts``
+        is theirs; doubt : in the crops' numbers, the usual one if None.
     draw : searches with different numbers make other moves in the same years.
     """
     began = time.monotonic()
@@ -101,13 +102,15 @@ def improved(
     world = world_of(cand.garden, years, doubt or Doubt(), settings.seed, taste=taste)
     if hand is not None:
         world = hand.now.in_world(world)
-    options = options_of(cand, world, hand=hand, bonus=bonus)
+    options = options_of(cand, world, hand=hand, known=known)
     search = _Search(cand, world, options, settings.seed, draw)
     begun = [search.begin(start) for start in starts]
+    if known is not None:
+        begun[-1] = search.restored(begun[-1])
     ways = [*(() if hand is None else hand.ways), *search.fixed]
     # What was planned for other courses may have no row for a fixed batch.
     whole = [at for at in begun if all(search.has_one_of(at, way) for way in search.fixed)]
-    first = max(whole or begun, key=lambda a: a.worth)
+    first = max(whole or begun, key=search.rank)
     first = search.swapped(first, ways)
     if settings.deterministic is not None:
         best = search.alone(first, max(1, round(MOVES_A_WORK * settings.deterministic)))
@@ -140,6 +143,7 @@ class _Search:
         self.depth = world.tiers["depth"].copy()
         self.seed = (seed, draw) if draw else (seed,)
         self.draws: dict[int, np.ndarray] = {}
+        self.short: dict[int, np.ndarray] = {}
         self.moves = np.zeros((64, 4), dtype=int)
 
     def begin(self, start: Sequence[Stand]) -> _At:
@@ -157,6 +161,25 @@ class _Search:
         nothing = np.full(len(self.world.weather), -math.inf)
         return _At(rows, tiers, lived(self.world, self.options, rows, tiers, nothing, 0.0))
 
+    def restored(self, at: _At) -> _At:
+        """The same and what it lacks of the known plan, on the nearest days that have room."""
+        known, all_rows = self.options.known, self.options.rows
+        rows, tiers = at.rows, at.tiers
+        lost = np.flatnonzero(staying(known, all_rows, rows, tiers) < 0)
+        for k in lost[np.argsort(known.old["start"][lost], kind="stable")].tolist():
+            tier = int(np.searchsorted(known.begins, k, side="right")) - 1
+            for row in again(known, k, all_rows, self.options.kind_of[tier]).tolist():
+                if self._keeps(np.append(rows, row), np.append(tiers, tier)):
+                    rows, tiers = np.append(rows, row), np.append(tiers, tier)
+                    break
+        nothing = np.full(len(self.world.weather), -math.inf)
+        return _At(rows, tiers, lived(self.world, self.options, rows, tiers, nothing, 0.0))
+
+    def rank(self, at: _At) -> tuple[int, float]:
+        """The better, the greater: first how few known batches are lacking, then the worth."""
+        known = self.options.known
+        return -lacking(known, self.options.rows, at.rows, at.tiers), at.worth
+
     def has_one_of(self, at: _At, way: Sequence[tuple[int, int]]) -> bool:
         """Whether a schedule has one of these rows."""
         return bool(np.isin(at.rows, [row for row, _ in way]).any())
@@ -167,7 +190,7 @@ class _Search:
 
     def swapped(self, at: _At, ways: Sequence[Sequence[tuple[int, int]]]) -> _At:
         """What is in hand goes on in the best way, batch after batch; each of ``ways`` is one's."""
-        nothing = np.full(len(self.world.weather), -1.0)
+        nothing = np.full(len(self.world.weather), -math.inf)
         for mine in ways:
             pairs = zip(at.rows.tolist(), at.tiers.tolist(), strict=True)
             taken = [b for b, pair in enumerate(pairs) if pair in mine]
@@ -185,11 +208,13 @@ class _Search:
         if worker not in self.draws:
             state = np.random.SeedSequence([*self.seed, worker]).generate_state(1, np.uint64)
             self.draws[worker] = np.maximum(state, 1)
+            self.short[worker] = np.array([SHORT_FIRST])
         slack = SLACK * (1 - share) ** 2
-        out = climb(self.world, self.options, self.draws[worker], at.rows, at.tiers, moves, slack)
+        mine = self.draws[worker], at.rows, at.tiers, moves, slack, self.short[worker]
+        out = climb(self.world, self.options, *mine)
         self.moves[worker % 64] += out[6]
         found = _At(*out[3:6])
-        return _At(*out[:3]), found if found.worth > best.worth else best
+        return _At(*out[:3]), found if self.rank(found) > self.rank(best) else best
 
     def alone(self, at: _At, moves: int) -> _At:
         """The best of so many moves, the same each time."""
@@ -234,8 +259,8 @@ class _Search:
                 end = now + (began + seconds - now) / (ROUNDS - number)
                 tasks = [pool.submit(run, k, at, best, end) for k in range(workers)]
                 ended = [t.result() for t in tasks]
-                at = max((a for a, _ in ended), key=lambda a: a.worth)
-                best = max((b for _, b in ended), key=lambda b: b.worth)
+                at = max((a for a, _ in ended), key=self.rank)
+                best = max((b for _, b in ended), key=self.rank)
                 if report is not None:
                     report(Progress(LIVING, time.monotonic() - began, best.worth * total))
         return best
