@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from typing import NamedTuple
 
 import numpy as np
@@ -10,7 +11,7 @@ from scheduler.batches.candidates import Candidates
 from scheduler.batches.courses import NEVER
 from scheduler.batches.fixed import is_fixed
 from scheduler.lived.laid import FAR
-from scheduler.lived.replay import BATCH, NONE, Schedule, live_all
+from scheduler.lived.replay import BATCH, NONE, Schedule, live_year
 from scheduler.lived.world import World
 from scheduler.schedule.access import never_liftable
 from scheduler.schedule.mixed import mixed, not_mixed
@@ -95,10 +96,12 @@ def options_of(
     guides: int = GUIDES,
     hand: InHand | None = None,
     known: Known | None = None,
+    workers: int = 1,
 ) -> Options:
     """The candidates, each lived alone in the first ``guides`` years of ``world``.
 
     ``hand`` : of a season under way, what is in hand. ``known`` : batches to change few of.
+    ``workers`` : years that are lived side by side.
     """
     garden, table, today = cand.garden, cand.table, int(world.today)
     places = [(c.name, t.number) for c in garden.columns for t in c.tiers]
@@ -121,7 +124,7 @@ def options_of(
         due_day, due_plants = hand.noted(rows, due_day, due_plants)
     kind_of = np.array([kind_at[place] for place in places], dtype=int)
     few = world._replace(weather=world.weather[:guides])
-    grams, first, length = _lots(few, rows, due_day, due_plants, kind_of)
+    grams, first, length = _lots(few, rows, due_day, due_plants, kind_of, workers)
     problem = row_by_row(cand, today)
     tables = [r.table(np.arange(len(cand))) for r in problem.resources]
     widest = max((t.shape[1] for t in tables), default=1)
@@ -202,7 +205,12 @@ def _due(cand: Candidates, again: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _lots(
-    world: World, rows: np.ndarray, due_day: np.ndarray, due_plants: np.ndarray, kind_of: np.ndarray
+    world: World,
+    rows: np.ndarray,
+    due_day: np.ndarray,
+    due_plants: np.ndarray,
+    kind_of: np.ndarray,
+    workers: int,
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Every row lived in a tier of its own, without limits and with a kitchen never full."""
     n, years = len(rows), len(world.weather)
@@ -238,7 +246,8 @@ def _lots(
     day = np.full((years, n, picks), FAR)
     grams = np.zeros((years, n, picks))
     schedule = Schedule(batches, due_day[order], due_plants[order], queue, np.arange(n)[None, :])
-    live_all(alone, schedule, day, grams)
+    with ThreadPoolExecutor(workers) as pool:  # what is compiled holds no lock
+        list(pool.map(lambda y: live_year(alone, schedule, y, day[y], grams[y]), range(years)))
     back = np.empty(n, dtype=int)
     back[order] = np.arange(n)
     day, grams = day[:, back].transpose(1, 0, 2), grams[:, back].transpose(1, 0, 2)

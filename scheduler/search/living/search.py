@@ -102,7 +102,8 @@ def improved(
     world = world_of(cand.garden, years, doubt or Doubt(), settings.seed, taste=taste)
     if hand is not None:
         world = hand.now.in_world(world)
-    options = options_of(cand, world, hand=hand, known=known)
+    workers = max(settings.workers, 1)
+    options = options_of(cand, world, hand=hand, known=known, workers=workers)
     search = _Search(cand, world, options, settings.seed, draw)
     begun = [search.begin(start) for start in starts]
     if known is not None:
@@ -118,7 +119,7 @@ def improved(
         # Compiled on the first run of a machine: half of its time the search has even so.
         search.go(first, first, 0, 0.0, 0)
         left = max(seconds - (time.monotonic() - began), seconds / 2)
-        best = search.side_by_side(first, left, max(settings.workers, 1), report, stop)
+        best = search.side_by_side(first, left, workers, report, stop)
     best = search.swapped(best, ways)
     told = tuple(int(x) for x in search.moves.sum(axis=0))
     return Found(
