@@ -134,6 +134,9 @@ def test_the_clock_is_looked_at_in_time(monkeypatch: pytest.MonkeyPatch, each: f
             none = SimpleNamespace(weight=np.ones(1), wish=np.ones((1, 1)))
             self.world = none  # type: ignore[assignment]
 
+        def rank(self, at: _At) -> tuple[int, float]:
+            return 0, at.worth
+
         def go(self, at: _At, best: _At, moves: int, share: float, worker: int) -> tuple[_At, _At]:
             now[0] += moves * each
             made.append(moves)
