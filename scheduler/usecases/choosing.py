@@ -8,6 +8,7 @@ of them.
 
 from __future__ import annotations
 
+import math
 import threading
 import time
 from collections import defaultdict
@@ -16,6 +17,8 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    import numpy as np
+
     from scheduler.batches.candidates import Candidates
     from scheduler.garden.model import Garden
     from scheduler.lived.worth import Taste
@@ -42,7 +45,7 @@ class Made:
     ----------
     garden : as it was planned for: with young heads or without, with the years or their mean.
     worth : mean worth of what it brings in the years to choose with (`lived.worth`); NaN if it
-        was the only one.
+        was the only one; by_year : in each of them.
     years : planning years that it was made with; 0: the mean year.
     reachable : share of the wish in weeks that some batch of any of the ways could serve [0..1].
     sample : columns that were planned by living, each other as one like it; None: not so.
@@ -57,6 +60,7 @@ class Made:
     reachable: float
     sample: int | None = None
     seconds: Mapping[str, float] = field(default_factory=dict)
+    by_year: np.ndarray | None = field(default=None, repr=False, compare=False)
 
 
 def one_plan(
@@ -179,6 +183,7 @@ def best_lived(
         mine = replace(settings, time_limit=max(left, 1.0))
         if like is not None and (as_it_was := like.as_it_was(base.garden, base.season, mine)):
             looking.at(base.garden, base.years, *as_it_was)
+            looking.was = looking.made[-1]
         if sampled:
             _sampled(base, looking, planning, mine, report, stop)
         else:
@@ -187,6 +192,7 @@ def best_lived(
             )
             looking.at(base.garden, base.years, season, plan)
     best = max(looking.made, key=looking.after_changes) if several else looking.made[0]
+    best = looking.surely(best)
     most = max(m.reachable for m in looking.made)
     return replace(best, reachable=most, seconds=dict(looking.spent))
 
@@ -282,7 +288,7 @@ class _Looking:
 
     Attributes
     ----------
-    made : so far; spent : seconds by part of the run.
+    made : so far; spent : seconds by part of the run; was : of them the plan to be like, as it was.
     """
 
     def __init__(
@@ -297,6 +303,7 @@ class _Looking:
         self.plain, self.choosing, self.seed, self.several = plain, choosing, seed, several
         self.taste, self.like = taste, like
         self.made: list[Made] = []
+        self.was: Made | None = None
         self.spent: defaultdict[str, float] = defaultdict(float)
 
     def after_changes(self, made: Made) -> float:
@@ -304,6 +311,18 @@ class _Looking:
         if self.like is None:
             return made.worth
         return self.like.after_changes(self.plain, made.plan.batches, made.worth)
+
+    def surely(self, best: Made) -> Made:
+        """A plan, or the one to be like where what the other brings more may be chance.
+
+        More than one standard error of the difference, year by year, is taken for no chance.
+        """
+        if self.was is None or best.by_year is None or self.was.by_year is None:
+            return best
+        more = best.by_year - self.was.by_year
+        chance = float(more.std(ddof=1)) / math.sqrt(len(more)) if len(more) > 1 else 0.0
+        gain = self.after_changes(best) - self.after_changes(self.was)
+        return best if gain > chance + 1e-12 else self.was
 
     def at(
         self, way: Garden, years: int, season: Season, plan: Plan, sample: int | None = None
@@ -317,11 +336,13 @@ class _Looking:
 
         for name, seconds in season.seconds.items():
             self.spent[name] += seconds
-        began, worth = time.monotonic(), float("nan")
+        began, worth, by_year = time.monotonic(), float("nan"), None
         if self.several:
             part, batches = lived_part(self.plain, plan.batches)
             lived = live(part, batches, self.choosing, doubt=Doubt(), seed=self.seed)
-            worth = float(worth_of(part, lived, self.taste).mean())
+            by_year = worth_of(part, lived, self.taste)
+            worth = float(by_year.mean())
             self.spent[LIVING] += time.monotonic() - began
         reachable = reachable_share(self.plain, season.cand)
-        self.made.append(Made(way, season, plan, worth, years, reachable, sample))
+        made = Made(way, season, plan, worth, years, reachable, sample, by_year=by_year)
+        self.made.append(made)

@@ -18,6 +18,7 @@ from scheduler.cli import cli
 from scheduler.garden.file import load_garden
 from scheduler.lived.doubt import Doubt
 from scheduler.lived.live import live, worth_of
+from scheduler.lived.worth import FLAT
 from scheduler.mix.fills import with_solution
 from scheduler.plans.model import Batch
 from scheduler.plans.told import matched
@@ -25,7 +26,7 @@ from scheduler.schedule.assemble import wish_total
 from scheduler.search.living.known import cost, known_of, lacking
 from scheduler.search.living.options import ROW
 from scheduler.solvers.cp_sat import Settings
-from scheduler.usecases.choosing import best_lived
+from scheduler.usecases.choosing import Made, _Looking, best_lived
 from scheduler.usecases.liking import Like, diff_of, fitting, named_alike, stays_of
 from scheduler.usecases.planning import Planned, plan_season, refuse_broken
 from scheduler.usecases.promising import YearsOf
@@ -175,6 +176,23 @@ def test_as_many_stay_as_are_to_and_it_brings_no_less(first: Planned, keep: floa
     # What a simple rule brings is compared with plans of the mean year, and this has no promise yet.
     plain = replace(made.plan, by_hand={})
     refuse_broken(planned, with_solution(planned, plain))
+
+
+def test_what_may_be_chance_is_no_reason_to_change() -> None:
+    """Of four years one brings 0.4 more: 0.1 on the mean, of which the standard error is 0.1 too
+    (0.2 of deviation by the root of 4). 0.1 more in every year is no chance."""
+    looking = _Looking(tiny(), None, 0, True, FLAT, Like(plan(), 0.0, 0.0))  # type: ignore[arg-type]
+
+    def made(*by_year: float) -> Made:
+        worth = np.array(by_year)
+        return Made(tiny(), None, plan(), float(worth.mean()), 4, 1.0, by_year=worth)  # type: ignore[arg-type]
+
+    looking.was = was = made(0.5, 0.5, 0.5, 0.5)
+    chance, sure = made(0.5, 0.5, 0.5, 0.9), made(0.6, 0.6, 0.6, 0.6)
+    assert looking.surely(chance) is was
+    assert looking.surely(sure) is sure
+    looking.was = None
+    assert looking.surely(chance) is chance
 
 
 @pytest.mark.slow
