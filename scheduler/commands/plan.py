@@ -56,8 +56,8 @@ from scheduler.words.language import _
     type=click.Choice(["falling", "flat"]),
     default="falling",
     show_default=True,
-    help="of a gram: falling, more in the first half of a week's wish, and a second kind a little "
-    "more; or flat",
+    help="of a gram: falling, more in the first half of a week's wish, and a second kind more "
+    "where there is enough of its group; or flat",
 )
 @click.option(
     "--like",

@@ -6,6 +6,7 @@ Made once, so that thousands of schedules can be lived in it (`lived.replay`).
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import astuple, fields
 from typing import NamedTuple
 
 import numpy as np
@@ -39,7 +40,7 @@ TIER = np.dtype(
         *((name, "i8") for name in ("depth", "sky", "bath")),
     ],
 )
-TASTE = np.dtype([(name, "f8") for name in ("falls", "other", "least")])
+TASTE = np.dtype([(f.name, "f8") for f in fields(Taste)])
 LIMITS = np.dtype(
     [
         *((name, "f8") for name in ("lift", "most_picks", "most_fills", "cells")),
@@ -189,7 +190,7 @@ def world_of(
         np.zeros((0, 0, 0)),
         np.zeros((0, 0, 0)),
         np.zeros((0, 0, 0)),
-        np.array([(taste.falls, taste.other, taste.least)], dtype=TASTE),
+        np.array([astuple(taste)], dtype=TASTE),
     )
 
 

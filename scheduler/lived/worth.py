@@ -1,7 +1,8 @@
 """What a season that was lived is worth to a search: a gram the less, the more of it there is.
 
 The first half of a week's wish counts more than the second, so that of two groups wished alike
-neither is left with nothing, and a second kind beside the one that is eaten most counts a little.
+neither is left with nothing. Of a group of which there is enough a second kind beside the one that
+is eaten most counts more; who has too little of it wants more of it before it is of two kinds.
 Shares that are printed are plain weighted grams.
 """
 
@@ -11,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-# Share of a week's wish from which on a kind counts as on the table; own judgement, no source.
+# Share of a week's wish from which on a second kind is on the table; own judgement, no source.
 LEAST = 0.1
 
 
@@ -24,12 +25,15 @@ class Taste:
     falls : a gram of the first half of a wish is worth 1 + ``falls``, of the second 1 - ``falls``:
         a full wish counts as before.
     other : a gram of another kind than the one that is eaten most is worth so much more, up to the
-        share ``least`` of the wish.
+        share ``least`` of the wish, where ``enough`` of all that is wished of its group in the
+        season is met or more; nothing more up to ``short`` of it, in a line between.
     """
 
     falls: float = 0.2
-    other: float = 0.3
-    least: float = LEAST
+    other: float = 0.35
+    least: float = 0.2  # about what a batch brings in each of two weeks; some years bring half
+    short: float = 0.75
+    enough: float = 0.95
 
 
 FALLING, FLAT = Taste(), Taste(0.0, 0.0)
@@ -51,7 +55,10 @@ def worth(
         return np.zeros(met.shape[2])
     full = wish[:, :, None]
     value = (1 - taste.falls) * met + 2 * taste.falls * np.minimum(met, full / 2)
-    value = value + taste.other * np.minimum(others, taste.least * full)
+    of_season = met.sum(axis=1) / np.maximum(wish.sum(axis=1), 1.0)[:, None]
+    varied = np.clip((of_season - taste.short) / (taste.enough - taste.short), 0.0, 1.0)
+    second = np.minimum(others, taste.least * full)
+    value = value + taste.other * varied[:, None, :] * second
     out: np.ndarray = np.einsum("g,gwy->y", weight, value) / total
     return out
 

@@ -452,9 +452,16 @@ MUTATIONS = (
         "falling",
     ),
     _m(
+        "compiled: a second kind counts as much where there is too little",
+        "search/living/kinds.py",
+        "return min(max(share, 0.0), 1.0)",
+        "return 1.0",
+        "falling",
+    ),
+    _m(
         "compiled: a second kind is worth nothing",
         "search/living/climb.py",
-        "out += taste.other * min(others[week], taste.least * wish)",
+        "out += other * min(others[week], taste.least * wish)",
         "pass",
         "falling",
     ),

@@ -8,6 +8,7 @@ from scheduler.base.compiled import compiled
 from scheduler.lived.laid import FAR
 from scheduler.lived.replay import BATCH, NONE, Schedule, live_year
 from scheduler.lived.world import World
+from scheduler.search.living.kinds import varied
 from scheduler.search.living.known import cost, dearer, lacking
 from scheduler.search.living.move import FILL, LIFT, WASTE, draw, repaired, taken_out
 from scheduler.search.living.options import Options
@@ -91,10 +92,11 @@ def _by_urgency(asked: np.ndarray) -> np.ndarray:
 def tasted(w: World, g: int, met: np.ndarray, others: np.ndarray) -> float:
     """What a group's meals are worth [g]: `lived.worth.worth`, of one year."""
     taste, out = w.taste[0], 0.0
+    other = taste.other * varied(taste, met.sum(), w.wish[g].sum())
     for week in range(len(met)):
         wish = w.wish[g, week]
         out += (1 - taste.falls) * met[week] + 2 * taste.falls * min(met[week], wish / 2)
-        out += taste.other * min(others[week], taste.least * wish)
+        out += other * min(others[week], taste.least * wish)
     return out
 
 

@@ -6,10 +6,37 @@ guiding years. Living a schedule tells what it really is (`lived.worth`).
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from scheduler.base.compiled import compiled
 from scheduler.search.living.options import Options
+
+
+@compiled
+def varied(taste: Any, met: float, wish: float) -> float:
+    """How far another kind counts in a group of which so much is met in the season [0..1]."""
+    share: float = (met / max(wish, 1.0) - taste.short) / (taste.enough - taste.short)
+    return min(max(share, 0.0), 1.0)
+
+
+@compiled
+def wanted(
+    taste: Any, kinds: np.ndarray, group_of: np.ndarray, wish: np.ndarray, group: int
+) -> float:
+    """What a gram of another kind counts for in a group, by what is picked so far.
+
+    ``wish`` : [g], groups x weeks.
+    """
+    met = 0.0
+    for week in range(wish.shape[1]):
+        total = 0.0
+        for c in range(len(kinds)):
+            if group_of[c] == group:
+                total += kinds[c, week]
+        met += min(total, wish[group, week])
+    return float(taste.other * varied(taste, met, wish[group].sum()))
 
 
 @compiled

@@ -13,7 +13,7 @@ import numpy as np
 from scheduler.base.compiled import compiled
 from scheduler.batches.courses import NEVER
 from scheduler.lived.replay import NONE
-from scheduler.search.living.kinds import put, welcome
+from scheduler.search.living.kinds import put, wanted, welcome
 from scheduler.search.living.known import goes_back, staying
 from scheduler.search.living.options import Options
 from scheduler.search.living.settle import heavy_on, queued, take
@@ -227,7 +227,10 @@ def repaired(
         put(options, kinds, rows[b])
         take(options, used, rows[b], depth[tiers[b]], 1)
     more, half = np.zeros_like(lots), np.zeros_like(lots)
+    other = np.zeros(groups)
     for g in range(groups):
+        if g >= 0:
+            other[g] = wanted(taste, kinds, group_of, wish, g)
         for y in range(years):
             _extras(wish[g], falls, lots[g, y], more[g, y], half[g, y])
     power = 0.4 + 0.6 * draw(rng)  # of the days that a tier is held: how much they count
@@ -259,9 +262,9 @@ def repaired(
                     value += known.price if back else -known.price
                     value += short if back and lacks else 0.0
                     value -= 2 * LIFT * depth[t]
-                    if taste.other > 0 and it.group >= 0:
+                    if it.group >= 0 and other[it.group] > 0:
                         new = welcome(options, kinds, group_of, wish[it.group], taste.least, row)
-                        value += weight[it.group] * taste.other * new
+                        value += weight[it.group] * other[it.group] * new
                     if value <= 0:
                         continue
                     value /= (it.last - it.start + options.turnaround) ** power
@@ -283,5 +286,7 @@ def repaired(
         put(options, kinds, best_row)
         take(options, used, best_row, depth[best_tier], 1)
         g = options.rows[best_row].group
+        if g >= 0:
+            other[g] = wanted(taste, kinds, group_of, wish, g)
         for y in range(years):
             _extras(wish[g], falls, lots[g, y], more[g, y], half[g, y])
