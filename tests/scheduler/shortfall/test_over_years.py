@@ -185,6 +185,7 @@ def test_what_a_change_found_and_does_not_need_is_the_gardens_own(
     assert (m.given, m.value, m.steps[0].gain) == (0, 400, 400)
 
 
+@pytest.mark.slow
 def test_less_than_what_searches_differ_by_is_too_close_to_call(
     monkeypatch: pytest.MonkeyPatch, crowded: tuple[Garden, Plan]
 ) -> None:
@@ -215,6 +216,7 @@ def test_stopped_at_once_nothing_is_tried(crowded: tuple[Garden, Plan]) -> None:
     assert "Not tried for want of time: 4 more nursery cells." in said(m)
 
 
+@pytest.mark.slow
 def test_a_large_garden_is_told_as_expected(monkeypatch: pytest.MonkeyPatch) -> None:
     g = wednesdays(31, "AB", 4)
     plan = solve(g, STEADILY).plan
