@@ -10,13 +10,15 @@ from scheduler.plans.model import CLEARED, FAILED, PLANNED, SOWN, Batch
 
 
 def slipping(state: State) -> tuple[Batch, ...] | None:
-    """The batches of a state for who lives on with them; None where something was lost.
+    """The batches of a state for who lives on with them; None where something was lost just now.
 
+    What failed and is cleared is over: from then on the old plan can go on without it.
     Whoever lives them waits with each until it can be done (`scheduler.lived`).
     """
     if state.lost or any(f.batch.state == FAILED and not f.cleared for f in state.batches):
         return None
-    if any(not f.batch.column or not f.batch.picks for f in state.batches):
+    known = (f.batch.picks or f.batch.state in (CLEARED, FAILED) for f in state.batches)
+    if not all(known) or any(not f.batch.column for f in state.batches):
         return None  # of what the plan does not know nothing can be said
     return tuple(_from(f.batch, f.done, state.on) for f in state.batches)
 
