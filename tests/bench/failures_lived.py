@@ -1,8 +1,9 @@
 """The thirteen failures of `rebalance_failures.py`, lived in years that no plan has seen.
 
-    python tests/bench/failures_lived.py FOLDER [seconds]
+    python tests/bench/failures_lived.py FOLDER [seconds [work]]
 
-FOLDER holds a plan with weather years. For each failure, from the day on which it is noticed: what
+FOLDER holds a plan with weather years. With a limit by work, in deterministic seconds, no clock
+counts, and one thread searches: the same on a busy machine. For each failure, from the day on which it is noticed: what
 the season brings to the table [% of the wish], on the mean of the judging years, doubt in the
 crops' numbers included, to a grower who goes on with the old plan and lets all slip that the loss
 makes late; and after `scheduler.replanning.rebalance`, lived likewise. "error" is the standard error
@@ -44,19 +45,22 @@ def slipping(plan, column, tier, day):
     return out
 
 
-def main(folder: str, seconds: float = 10.0) -> None:
+def main(folder: str, seconds: float = 10.0, work: float = 0.0) -> None:
     garden, plan = read_plan_dir(Path(folder))
     garden, plan = without_years(garden), without_spans(plan)
-    print(f"{len(plan.batches)} batches; {seconds:g} s each")
+    settings = Settings(time_limit=seconds)
+    if work:
+        settings = Settings(time_limit=max(seconds, 600.0), workers=1, deterministic=work)
+    print(f"{len(plan.batches)} batches; {f'{work:g} of work' if work else f'{seconds:g} s'} each")
     print(f"{'failure':<28}{'slips':>7}{'rebal.':>8}{'more':>7}{'error':>7}{'changed':>9}{'s':>7}")
     more = []
     for column, tier, day, words in failures(plan):
         line = f"{day},failed,{column},{tier},,,,leak"
         log = read_log(f"{HEADER}\n{line}\n".encode(), "log.csv", garden)
         known = expected(Path(folder), garden, plan, day)
-        ahead = YearsOf(garden, plan.years.planned, plan.years.seed, day)
+        ahead = YearsOf(garden, plan.years.planned, plan.years.seed, day, worth=plan.years.worth)
         began = time.monotonic()
-        done = rebalance(known, plan, log, day, Settings(time_limit=seconds), ahead=ahead)
+        done = rebalance(known, plan, log, day, settings, ahead=ahead)
         took = time.monotonic() - began
         assert verify(known, done.plan).ok
         today = garden.season.index(day)
