@@ -19,6 +19,7 @@ from scheduler.lived.worth import two_kinds
 from scheduler.outputs.two_kinds import data, lines
 from scheduler.plans.model import Plan, Promise, TwoKinds, YearsTaken
 from scheduler.verify.case import Case
+from scheduler.verify.pantry import Pantry
 from scheduler.verify.promise import check
 from scheduler.years.purposes import years_for
 
@@ -40,6 +41,24 @@ def test_weeks_of_a_plan_by_hand(grams: int, weeks: int) -> None:
     g = garden(demands=(Demand("salad", ("lettuce", "chard"), float(grams), day(28), day(34)),))
     made = promised(g, good_plan().batches, mean_years(g), 1.0, 0, 0, TO_THE_DAY, NONE)
     assert made.two_kinds == (TwoKinds("salad", 1, (weeks,)),)
+
+
+@pytest.mark.parametrize("kinds", [1, 3])
+def test_what_is_eaten_up_is_eaten_up(kinds: int) -> None:
+    """Of whole grams nothing is left over for rounding: a grower who lacks a billionth of a gram
+    would pick for it."""
+    rng = np.random.default_rng(1)
+    for _ in range(200):
+        pantry, total = Pantry(), 0
+        for k in range(kinds):
+            grams = int(rng.integers(1, 600))
+            pantry.put("greens", 5, float(grams), f"kind {k}")
+            total += grams
+        some = int(rng.integers(1, total + 1))
+        assert pantry.eat("greens", 4, float(some)) == some
+        assert pantry.there("greens", 5) == total - some
+        assert pantry.eat("greens", 5, 2000.0) == total - some
+        assert pantry.there("greens", 5) == 0
 
 
 def of_two_crops() -> Garden:
