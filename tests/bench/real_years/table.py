@@ -146,19 +146,22 @@ def _weekly(rows: Sequence[Row]) -> list[str]:
     out = [
         "## Planned again each Monday",
         "",
-        "Real years lived by who eats young heads and plans again each week, 10 s each, beside who "
-        "only lets things slip: `again` weeks in which something was searched for, `taken` in which "
-        "the new plan was taken, `changed` batches dropped, added or moved in them.",
+        "Real years lived by who eats young heads and plans again each week, beside who only lets "
+        "things slip. Levels are read with an error of a quarter of an inch. `again`: weeks in which "
+        "something was searched for, with the limit of each search in seconds or in work "
+        "(deterministic seconds); `taken`: in which the new plan was taken; `changed`: batches "
+        "dropped, added, in another tier, or with a day outside what the calendar told, of so many.",
         "",
-        "| garden-place | year | weekly | lets things slip | again | taken | changed | batches |",
-        "|---|---|---|---|---|---|---|---|",
+        "| garden-place | year | weekly | lets things slip | limit | again | taken | changed | of |",
+        "|---|---|---|---|---|---|---|---|---|",
     ]
     last = {(r["place"], r["year"]): r for r in rows}
     for r in last.values():
         shares = f"{100 * r['weekly']:.1f} | {100 * r['sensible']:.1f}"
+        limit = f"{r['work']:g} of work" if r.get("work") else f"{r['seconds']:g} s"
         counts = " | ".join(str(r[k]) for k in ("again", "taken", "changed", "batches"))
         failed = f" ({r['failed']} could not)" if r["failed"] else ""
-        out.append(f"| {r['place']} | {r['year']} | {shares} | {counts}{failed} |")
+        out.append(f"| {r['place']} | {r['year']} | {shares} | {limit} | {counts}{failed} |")
     gain = [100 * (r["weekly"] - r["sensible"]) for r in last.values()]
     out += ["", f"Mean {np.mean(gain):+.1f}, least {min(gain):+.1f}, most {max(gain):+.1f} points."]
     return out
