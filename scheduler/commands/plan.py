@@ -70,8 +70,8 @@ from scheduler.words.language import _
 @click.option(
     "--keep",
     metavar="SHARE",
-    default=0.8,
-    show_default="80%",
+    default="80%",
+    show_default=True,
     type=Share(),
     help="with --like: share of the batches of that plan that stay in their tiers on the days that "
     "its calendar tells, where so many can",
