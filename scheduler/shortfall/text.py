@@ -134,7 +134,7 @@ def _out_of_reach(m: MustGive, against: dict[str, str]) -> Iterator[str]:
     if missed:
         yield ""
         text = _("Out of reach, whatever is done with this garden as it is")
-        yield from lines_of(text + (f", {CUTS.short}" if CUTS in that_bind(m.garden) else ""))
+        yield from lines_of(text + (f", {_(CUTS.short)}" if CUTS in that_bind(m.garden) else ""))
     for r in missed:
         yield from lines_of(reach_text(m.garden, r), "  ", "    ")
         demand = next(d for d in m.garden.demands if d.group == r.group)
@@ -186,6 +186,6 @@ def reach_text(garden: Garden, r: Reach) -> str:
         text += _("; the last pick there can be is on {last}").format(last=day_text(r.last))
     for first, last, why in r.gaps:
         if why:
-            when = "then" if len(spans) == 1 else days_text(first, last)
+            when = _("then") if len(spans) == 1 else days_text(first, last)
             text += _("; what would be ripe {when}: {why}").format(when=when, why=why)
     return text
