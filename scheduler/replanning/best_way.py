@@ -41,7 +41,7 @@ def best_way(
     ----------
     batches : of a way, all of the season; moved : which new batches of it are the plan's on
         other days: number to id.
-    slipping : batches of the old plan, let slip; None: it cannot go on.
+    slipping : batches of the old plan without what is lost, let slip; None: it cannot go on.
     settings : with the time for living; price : weighted grams that one change must bring.
     ahead : the years ahead; None: what was found is taken.
     """

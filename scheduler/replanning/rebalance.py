@@ -53,7 +53,7 @@ class Rebalanced:
     plan : from the day on; state : on that day; diff : against the plan before.
     remarks : what was assumed, corrected, refused; what must be decided soon.
     searched : False where everything could go on as planned.
-    stay : nothing is lost, and in the years ahead the old plan brings as much as the new one for
+    stay : in the years ahead the old plan, without what is lost, brings as much as the new one for
         its changes, if what is late is let slip.
     """
 
@@ -187,7 +187,7 @@ def go_on(
             found,
             batches,
             moved,
-            slipping(state),
+            slipping(state, commitments),
             mine,
             change_grams,
             ahead,

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from scheduler.base.weeks import week_of
 from scheduler.plans.restrictions import MORE, among, that_bind
-from scheduler.replanning.diff import lines
+from scheduler.replanning.diff import ENDED, lines
 from scheduler.replanning.rebalance import Rebalanced
+from scheduler.replanning.staying import staying
 from scheduler.words.language import _
 from scheduler.words.units import share
 from scheduler.words.words import plan_mark, wrap
@@ -27,13 +28,15 @@ def report_lines(done: Rebalanced, units: str) -> list[str]:
     for remark in done.remarks:
         out += wrap(remark, WIDTH, "* ", "  ")
     if not done.searched:
-        out.append(_("Everything can go on as planned."))
-    if done.stay:
-        text = _(
-            "Nothing is lost, and letting late work slip brings as much in the years ahead as the "
-            "changes below: you can stay with the plan you have."
+        lost = done.diff.of(ENDED)
+        out.append(
+            _("Everything else can go on as planned.")
+            if lost
+            else _("Everything can go on as planned.")
         )
-        out += wrap(text, WIDTH)
+    if done.stay:
+        for text in staying(done):
+            out += wrap(text, WIDTH)
     produce = done.plan.stages[0]
     out += ["", *lines(done.diff, week_of(done.state.on), units)]
     if done.searched and produce.bound is not None and produce.value > 0 and done.diff.met:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -218,3 +219,24 @@ def test_where_the_old_plan_may_stay_nothing_is_written_unasked(
     assert code == 0
     assert "Written to asked" in out
     assert read_plan(yard.folder / "asked").number == 2
+
+
+def test_the_old_plan_may_go_on_without_what_died(
+    yard: Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is told without which batch, and what to do with its tier; nothing is written unasked."""
+    yard.plan()
+    (first, *_rest) = sorted(read_plan(yard.folder / "plans" / "1").batches, key=lambda b: b.clear)
+    died, on = first.transplant + timedelta(days=2), first.transplant + timedelta(days=3)
+    line = f"{died},failed,{first.column},{first.tier},,,,leak"
+    (yard.folder / "plans" / "1" / "log.csv").write_text(f"{HEADER}\n{line}\n")
+    real = rebalance.best_way
+    monkeypatch.setattr(rebalance, "best_way", lambda *given: (real(*given)[0], True))
+    code, out, _err = yard.run("rebalance", ".", "--on", on, "--time-limit", "1")
+    said = " ".join(out.split())
+    assert code == 0
+    assert f"Going on with the plan you have, without {first.id} ({first.crop})" in said
+    assert "Nothing is lost" not in said
+    assert f"Empty and clean {first.column} {first.tier}, and log it as cleared" in said
+    assert "Nothing is written" in said
+    assert not (yard.folder / "plans" / "2").exists()

@@ -22,7 +22,7 @@ from rebalance_case import full_log, go
 from scheduler.garden.model import Garden
 from scheduler.lived.worth import FLAT, Taste
 from scheduler.log.state import state_on
-from scheduler.plans.model import PLANNED, Batch, Plan
+from scheduler.plans.model import FAILED, PLANNED, Batch, Plan
 from scheduler.plans.rules import CLAIMS, VALUES
 from scheduler.replanning.baseline import go_on_as_planned
 from scheduler.replanning.diff import DROPPED, MOVED
@@ -311,16 +311,22 @@ def late_only() -> Late:
     """A season in which something is late and nothing lost."""
     for seed in range(GARDENS):
         it, done, _ = outcome(seed)
-        if done.searched and slipping(done.state) is not None:
+        lost = done.state.lost or any(f.batch.state == FAILED for f in done.state.batches)
+        if done.searched and not lost and slipping(done.state, done.commitments) is not None:
             return it
     raise AssertionError("no such season")
+
+
+def old_plan(it: Late) -> tuple[Batch, ...] | None:
+    state = state_on(it.garden, it.plan, it.log, it.on, True)
+    return slipping(state, commitments_of(it.garden, it.plan, state))
 
 
 @pytest.mark.parametrize("more", [-1.0, 0.0, 1.0])
 def test_the_old_plan_stays_where_letting_it_slip_brings_as_much(more: float) -> None:
     """Whatever is found is worth 1,000 g, at no price for changes; slipping so much more."""
     it = late_only()
-    slips = slipping(state_on(it.garden, it.plan, it.log, it.on, True))
+    slips = old_plan(it)
     ahead = Judged(
         lambda made: 1000.0 + (more if tuple(made) == slips else 0.0), ahead_of(it).planning
     )
@@ -331,30 +337,10 @@ def test_the_old_plan_stays_where_letting_it_slip_brings_as_much(more: float) ->
     assert verify(it.garden, again.plan).ok  # what is found is a plan even so
 
 
-def test_nothing_slips_once_something_is_lost() -> None:
-    told = rc.row(5, "failed", "", "", "lettuce", "damped off")
-    assert slipping(go(6, told).state) is None
-    assert slipping(go(6).state) is not None
-
-
-@pytest.mark.parametrize("cleared", [False, True])
-def test_what_died_unpicked_is_over_once_its_tier_is_cleared(cleared: bool) -> None:
-    # b004 stands in B2 from day 24 on, to be picked on day 44.
-    g, plan = rc.garden(), rc.plan()
-    lines = [*full_log(plan, case.day(26)), rc.row(26, "failed", "B2", "", "lettuce", "frost")]
-    lines += [rc.row(27, "cleared", "B2", "", "lettuce")] * cleared
-    state = state_on(g, plan, rc.log(*lines, of=g), case.day(29), True)
-    slips = slipping(state)
-    assert (slips is not None) is cleared
-    if slips is not None:
-        (dead,) = (b for b in slips if b.id == "b004")
-        assert (dead.state, dead.picks) == ("failed", ())
-
-
 def test_what_is_due_and_not_done_waits_for_the_day() -> None:
     it = late_only()
     state = state_on(it.garden, it.plan, it.log, it.on, True)
-    slips = slipping(state)
+    slips = old_plan(it)
     assert slips is not None
     for f, b in zip(state.batches, slips, strict=True):
         if b.state in ("cleared", "failed"):
