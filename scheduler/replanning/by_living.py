@@ -23,6 +23,7 @@ from scheduler.replanning.bounds import Bounds
 from scheduler.replanning.commitments import Commitments, Item
 from scheduler.replanning.layout import Layout, is_kept
 from scheduler.replanning.near_rows import near_rows
+from scheduler.replanning.replaced import Planting, replaced
 from scheduler.replanning.search import Found, found_of
 from scheduler.schedule.assemble import Stand
 from scheduler.schedule.check import broken
@@ -42,6 +43,8 @@ def upheaval(commitments: Commitments, way: Found, moved: Mapping[int, str]) -> 
     """What a way changes of what the grower knows: the nearer, the more.
 
     Picks moved, and a batch that is planted up to a week sooner or later in its tier, count less.
+    Another crop in place of a planned one, or its crop in another tier, is one change and no two
+    (`replanning.replaced`). What is gone anyway counts nothing, what is planted for it counts.
 
     Parameters
     ----------
@@ -50,16 +53,31 @@ def upheaval(commitments: Commitments, way: Found, moved: Mapping[int, str]) -> 
     c, season = commitments, commitments.garden.season
     start = c.cand.table["transplant"].to_numpy(dtype=int)
     day = {name: int(start[way.new[n].option.row]) for n, name in moved.items()}
-    out = float(len(way.new) - len(moved))
+    added = [_planting(c, t) for n, t in enumerate(way.new) if n not in moved]
+    dropped: list[Planting] = []
+    out = float(len(added))
     for n, item in enumerate(c.items):
         taken, b = way.taken.get(n), item.batch
         if is_kept(item, taken):
             continue
+        if _is_dropped(item, taken) and b.id not in day:
+            dropped.append(Planting(b.crop, (b.column, b.tier), season.index(b.transplant)))
         little = item.begun and taken is not None
         if b.id in day:
             little = abs(day[b.id] - season.index(b.transplant)) <= SAME_WEEK
         out += item.weight * (LITTLE if little else 1.0)
-    return out
+    return out - replaced(dropped, added)
+
+
+def _is_dropped(item: Item, taken: Taken | None) -> bool:
+    """Whether it is not planted, and nothing of it was done."""
+    return taken is None and item.batch.state == PLANNED
+
+
+def _planting(c: Commitments, taken: Taken) -> Planting:
+    row = c.cand.table.iloc[taken.option.row]
+    crop = c.cand.crop_names[int(row["crop"])]
+    return Planting(crop, taken.option.place, int(row["transplant"]))
 
 
 class Ahead(Protocol):

@@ -23,6 +23,7 @@ from scheduler.replanning.diff import Diff, diff
 from scheduler.replanning.layout import is_kept
 from scheduler.replanning.measured import course_of
 from scheduler.replanning.remarks import remarks
+from scheduler.replanning.replaced import MOVED_DAYS
 from scheduler.replanning.search import Found, search
 from scheduler.replanning.slip import slipping
 from scheduler.replanning.take_stock import commitments_of
@@ -38,7 +39,6 @@ if TYPE_CHECKING:
     from scheduler.replanning.by_living import Ahead
     from scheduler.risk.limit import RiskLimit
 
-MOVED_DAYS = 28  # a batch planted that much later or sooner is another one
 # Shares of the time: for the courses to expect, and at least for living what was found for them.
 SEARCHING, LEAST_LIVING = 0.4, 0.4
 CHANGE_GRAMS = 25.0  # what one change must bring at least; the grower's number

@@ -432,6 +432,20 @@ MUTATIONS = (
         "upheaval",
     ),
     _m(
+        "another crop in the same tier is two changes",
+        "replanning/replaced.py",
+        "same = old.place == new.place or ",
+        "same = ",
+        "upheaval",
+    ),
+    _m(
+        "what is planted beside a moved batch is in its place",
+        "replanning/by_living.py",
+        " and b.id not in day:",
+        ":",
+        "upheaval",
+    ),
+    _m(
         "the old plan stays only where it brings more",
         "replanning/best_way.py",
         "ahead.grams(slipping) >= most",

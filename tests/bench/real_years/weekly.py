@@ -26,6 +26,7 @@ from scheduler.lived.spans import without_spans
 from scheduler.log.model import HEADER, read_log
 from scheduler.plans.model import FAILED, PLANNED, SOWN, Batch, Plan
 from scheduler.replanning.rebalance import rebalance
+from scheduler.replanning.replaced import Planting, replaced
 from scheduler.solvers.cp_sat import Settings
 from scheduler.usecases.promising import YearsOf
 from scheduler.years.expected import without_years
@@ -139,12 +140,16 @@ def _lived(garden: Garden, plan: Plan, year: WeatherYears, before: int) -> Noted
 def _changed(garden: Garden, old: Plan, new: Plan) -> int:
     """Batches dropped or added, in another tier, or with a day outside what the calendar told.
 
+    Another crop in a planned one's place is one change (`replanning.replaced`).
+
     It tells the day of sowing, and from when until when seedlings are transplanted. What was done
     on another day than planned is no change.
     """
     before = {b.id: b for b in old.batches if b.state in (PLANNED, SOWN)}
     after = {b.id: b for b in new.batches}
-    out = sum(b.state == PLANNED and b.id not in before for b in new.batches)
+    added = [b for b in new.batches if b.state == PLANNED and b.id not in before]
+    dropped = [b for name, b in before.items() if b.state == PLANNED and name not in after]
+    out = len(added) - replaced(*([_planting(garden, b) for b in x] for x in (dropped, added)))
     for name, b in before.items():
         now = after.get(name)
         if now is None or (now.crop, now.column, now.tier) != (b.crop, b.column, b.tier):
@@ -152,6 +157,10 @@ def _changed(garden: Garden, old: Plan, new: Plan) -> int:
         elif now.state in (PLANNED, SOWN):
             out += _outside(garden, b, now)
     return out
+
+
+def _planting(garden: Garden, b: Batch) -> Planting:
+    return Planting(b.crop, (b.column, b.tier), garden.season.index(b.transplant))
 
 
 def _outside(garden: Garden, b: Batch, now: Batch) -> bool:
