@@ -16,9 +16,7 @@ import time
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import replace
-from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from scheduler.base.faults import BadInput, Fault, OwnFault
 from scheduler.base.files import sync_folder, write_atomic
@@ -27,9 +25,6 @@ from scheduler.base.texts import shorten
 from scheduler.garden.model import INPUTS, Garden
 from scheduler.plans import brief as of_log
 from scheduler.plans.model import Plan
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 PLAN_FILE, GARDEN_FILE, LOG_FILE = "plan.json", "garden.yaml", "log.csv"
 CROPS_FILE = "crops-as-planned.yaml"
@@ -211,6 +206,7 @@ def _read_all(folder: Path, brief: bool = False) -> tuple[Garden, Plan, set[str]
     """Garden and plan from the files themselves, and names of the files that the garden names."""
     from scheduler.garden.file import load_with_files
     from scheduler.garden.reader import planned_crops
+    from scheduler.plans.plan_years import expected
 
     plan = _plan(folder, brief)
     garden, named = load_with_files(folder / GARDEN_FILE, late_weather=brief)
@@ -219,31 +215,6 @@ def _read_all(folder: Path, brief: bool = False) -> tuple[Garden, Plan, set[str]
         crops = planned_crops(planned.read_bytes(), str(planned))
         garden = replace(garden, crops={**garden.crops, **crops})
     return expected(folder, garden, plan, plan.as_of), plan, named
-
-
-def expected(
-    folder: Path, garden: Garden, plan: Plan, as_of: date | None, most: float | None = None
-) -> Garden:
-    """The garden with the weather years that a plan was made with; of the mean year none.
-
-    ``as_of``: what lies before has happened, and is the same in every year. ``most``: share of the
-    years in which a batch may be lost [0..1], in place of the plan's.
-    """
-    if plan.years is None:
-        return garden
-    from scheduler.years.expected import expecting, with_past
-
-    if (folder / PAST_FILE).is_file():  # given with --past, in place of the garden's own
-        plain = garden
-        garden = with_past(plain, lambda: _past(folder, plain))
-    lost = most if most is not None or plan.risk is None else plan.risk.most
-    return expecting(garden, plan.years.planned, plan.years.seed, as_of, lost)
-
-
-def _past(folder: Path, garden: Garden) -> pd.DataFrame:
-    from scheduler.garden.past_file import read_past
-
-    return read_past(folder / PAST_FILE, garden, folder / GARDEN_FILE)
 
 
 def crops_source(garden: Garden) -> bytes:

@@ -31,7 +31,7 @@ def cases_of(
         As `in_case`; past weather that is gone.
     """
     from scheduler.lived.spans import without_spans
-    from scheduler.plans.folder import expected
+    from scheduler.plans.plan_years import expected
     from scheduler.replanning.in_case import in_case
     from scheduler.years.expected import without_years
 

@@ -66,7 +66,7 @@ def edited(
     from scheduler.lived.spans import without_spans
     from scheduler.log.state import state_on
     from scheduler.mix.fills import renewed
-    from scheduler.plans.folder import expected
+    from scheduler.plans.plan_years import expected
     from scheduler.replanning.baseline import go_on_as_planned
     from scheduler.replanning.diff import diff
     from scheduler.replanning.rebalance import Rebalanced, made_of

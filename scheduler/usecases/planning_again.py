@@ -81,7 +81,7 @@ def plan_again(
     from scheduler.lived.spans import without_spans
     from scheduler.log.state import DISEASE_REST_DAYS
     from scheduler.mix.fills import renewed
-    from scheduler.plans.folder import expected
+    from scheduler.plans.plan_years import expected
     from scheduler.replanning.rebalance import CHANGE_GRAMS, rebalance
     from scheduler.schedule.masses import Standing
     from scheduler.solvers.cp_sat import Load

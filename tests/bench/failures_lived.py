@@ -25,8 +25,9 @@ from scheduler.lived.doubt import Doubt
 from scheduler.lived.live import live
 from scheduler.lived.spans import without_spans
 from scheduler.log.model import HEADER, read_log
-from scheduler.plans.folder import expected, read_plan_dir
+from scheduler.plans.folder import read_plan_dir
 from scheduler.plans.model import FAILED
+from scheduler.plans.plan_years import expected
 from scheduler.replanning.rebalance import rebalance
 from scheduler.solvers.cp_sat import Settings
 from scheduler.usecases.promising import YearsOf
