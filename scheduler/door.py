@@ -104,7 +104,8 @@ def replan(
     season : from `plan`, `load` or `replan`, or the folder of a saved one.
     log : path of the log.csv that tells what happened.
     on : plan from the morning of this day, a date or a text such as ``2027-06-03``.
-    climate : daily rows of newer weather: a forecast, a heat wave.
+    climate : daily rows of newer weather: before ``on`` as it was, from then on a forecast, which
+        the weather years follow less the further ahead it lies.
     freeze : days from then on in which nothing planned changes.
     complete : the log tells everything; what is not in it was not done.
     risk : as in `plan`; None: as it was planned, 1: no limit.
@@ -133,7 +134,8 @@ def replan(
         garden, sources = old.garden, old._sources
         entries = read_log_file(log, garden)
         if climate is not None:
-            garden, sources = with_weather(garden, sources, Path(climate))
+            forecast_on = day if old.plan.years is not None else None
+            garden, sources = with_weather(garden, sources, Path(climate), forecast_on)
         again = plan_again(folder, garden, old.plan, entries, ask, settings, None, stop)
     changes = tuple(report_lines(again.done, garden.units))
     return Season(again.garden, again.done.plan, changes, dict(sources), again, Path(log))

@@ -80,7 +80,8 @@ WIDTH = 79
     "--climate",
     metavar="FILE",
     type=click.Path(path_type=Path),
-    help="daily rows of newer weather: a forecast, a heat wave",
+    help="daily rows of newer weather: before DATE as it was, from DATE on a forecast, which the "
+    "weather years follow less the further ahead it lies and leave after two weeks",
 )
 @time_limit_option(6.0)
 @gap_option("share of produce left unproven")
@@ -141,7 +142,8 @@ def command(
         target = taken.enter_context(new_place(home))
     refuse_other_folders(target)  # before the search, not after it
     if climate is not None:
-        garden, sources = with_weather(garden, sources, climate)
+        forecast_on = ask.on if plan.years is not None else None
+        garden, sources = with_weather(garden, sources, climate, forecast_on)
     settings = Settings(time_limit=time_limit, gap=gap, seed=seed, workers=workers)
     with taken:
         with ctrl_c() as stop, progress(quiet=as_json) as report:

@@ -6,6 +6,7 @@ import math
 import tempfile
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -17,12 +18,13 @@ from scheduler.base.yaml_lines import read_document
 from scheduler.garden.climate_file import daily_rows, read_climate, read_daily_file
 from scheduler.garden.file import load_garden, write_sources
 from scheduler.garden.model import Garden
+from scheduler.plans.plan_years import FORECAST_FILE, read_forecast
 
 GARDEN_FILE = "garden.yaml"
 
 
 def with_weather(
-    garden: Garden, sources: Mapping[str, bytes], path: str | Path
+    garden: Garden, sources: Mapping[str, bytes], path: str | Path, on: date | None = None
 ) -> tuple[Garden, dict[str, bytes]]:
     """The garden with daily rows of another table in place of its own for those days.
 
@@ -30,10 +32,13 @@ def with_weather(
     ----------
     sources : the files the garden was read from, as `garden_sources` gives them.
     path : a daily climate table; what it does not tell of a day stays as it was.
+    on : from this day on the rows are a forecast, made that morning, which weather years follow
+        (`years.forecast`); an earlier one is forgotten. None: they are the climate.
 
     Returns
     -------
-    The garden, and its files with a daily climate table in place of the old one.
+    The garden, and its files with a daily climate table in place of the old one, and beside it
+    what the climate says of the days of the forecast.
 
     Raises
     ------
@@ -51,6 +56,10 @@ def with_weather(
         given = f"{new.index[0].date()} to {new.index[-1].date()}"
         wanted = f"days from {rows.index[0].date()} to {rows.index[-1].date()}"
         raise BadInput([Fault(str(path), None, "date", given, wanted)])
+    if on is not None and days[-1].date() < on:
+        on = None  # all of it was lived: an earlier forecast still stands
+    if on is not None:
+        rows = _before(rows, sources, on)
     merged = rows.copy()
     for column in MEASURED:
         if column in new:
@@ -59,10 +68,28 @@ def with_weather(
             given_days = new.loc[days, column].dropna()
             merged.loc[given_days.index, column] = given_days
     files = {**sources, name: table_bytes(merged)}
+    if on is not None:
+        files[FORECAST_FILE] = table_bytes(rows.loc[str(on) : str(days[-1].date())])
     with tempfile.TemporaryDirectory() as folder:
         write_sources(Path(folder), files)
         made = load_garden(Path(folder) / GARDEN_FILE)
+        if on is not None:
+            made = read_forecast(Path(folder), made, on)
+            _ = made.site.weather  # read now: the folder goes
     return replace(made, crops=garden.crops), files  # the crops stay those of the plan
+
+
+def _before(rows: pd.DataFrame, sources: Mapping[str, bytes], on: date) -> pd.DataFrame:
+    """The rows with the climate in place of what an earlier forecast says of ``on`` and after."""
+    if FORECAST_FILE not in sources:
+        return rows
+    known, faults = read_climate(sources[FORECAST_FILE].decode("utf-8-sig"), FORECAST_FILE)
+    if known is None:
+        raise BadInput(faults)
+    out = rows.copy()
+    days = out.index.intersection(known.loc[str(on) :].index)
+    out.loc[days] = known.loc[days].reindex(columns=out.columns)
+    return out
 
 
 def climate_name(sources: Mapping[str, bytes]) -> str:

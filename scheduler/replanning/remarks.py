@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from scheduler.log.state import Followed, State
 from scheduler.plans.model import GROWING, Batch
 from scheduler.replanning.commitments import Commitments
+from scheduler.replanning.forecast_told import forecast_told
 from scheduler.replanning.mix_told import mix_told
 from scheduler.words.language import _, plural
 from scheduler.words.words import Shown, Units, top_up
@@ -109,4 +110,5 @@ def remarks(
                     text=look.text(), choices=choices, top_up=top_up(units)
                 )
             )
+    out += forecast_told(commitments.garden, state.on)
     return [*out, *mix_told(commitments.garden, made)]

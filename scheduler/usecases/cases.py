@@ -39,7 +39,8 @@ def cases_of(
     hot = _hotter(folder, garden, on)
     if plan.years is not None:
         garden = expected(folder, without_years(garden), plan, on)
-        hot = expected(folder, without_years(hot), plan, on)
+        # What is asked is what a hotter week would do, whatever a forecast says of it.
+        hot = expected(folder, without_years(hot), plan, on, forecast=False)
     return in_case(garden, without_spans(plan), log, on, hot, seconds)
 
 

@@ -152,11 +152,13 @@ def _risk_kept(
 
 
 def season_sources(folder: Path, garden: Garden) -> dict[str, bytes]:
-    """`sources_of` a plan's folder, with the past weather that lies there."""
+    """`sources_of` a plan's folder, with the past weather and the forecast that lie there."""
     from scheduler.plans.folder import GARDEN_FILE, PAST_FILE
+    from scheduler.plans.plan_years import FORECAST_FILE
 
-    past = folder / PAST_FILE
-    return sources_of(garden, folder / GARDEN_FILE, past if past.is_file() else None)
+    past, forecast = folder / PAST_FILE, folder / FORECAST_FILE
+    sources = sources_of(garden, folder / GARDEN_FILE, past if past.is_file() else None)
+    return {**sources, FORECAST_FILE: forecast.read_bytes()} if forecast.is_file() else sources
 
 
 def files_again(garden: Garden, again: PlannedAgain, target: Path) -> dict[str, bytes]:

@@ -63,6 +63,29 @@ def with_past(garden: Garden, read: Callable[[], pd.DataFrame]) -> Garden:
     return _late(garden, lambda: site.weather, read)
 
 
+def foretelling(garden: Garden, read: Callable[[], pd.DataFrame], as_of: date) -> Garden:
+    """The garden with the forecast in its weather known as one, unless it carries one already.
+
+    Parameters
+    ----------
+    read : gives the days as they were without it, the first the day on which it was made; asked
+        with the weather.
+    as_of : what lies before has happened.
+    """
+    site = garden.site
+
+    def weather() -> pd.DataFrame:
+        from scheduler.years.forecast import forecast_in, with_forecast
+
+        own = site.weather
+        if forecast_in(own) is not None:
+            return own
+        climate = read()
+        return with_forecast(own, climate.index[0].date(), climate, as_of)
+
+    return _late(garden, weather, lambda: site.past)
+
+
 def expecting_weather(
     garden: Garden, weather: WeatherOf, count: int, seed: int, lost: float | None = None
 ) -> WeatherOf:

@@ -12,6 +12,7 @@ import pandas as pd
 
 from scheduler.garden.model import Garden
 from scheduler.words.language import _
+from scheduler.years.forecast import following, without_forecast
 from scheduler.years.generator import generated_years
 from scheduler.years.past import whole_years
 from scheduler.years.spread import SeasonSpread
@@ -45,7 +46,8 @@ def years_for(
     """``count`` weather years for one purpose; those of different purposes have nothing in common.
 
     Real years come first (`WeatherYears.names` tells which, ``real`` how many); generated ones
-    make up what is missing. Without ``past`` all are generated.
+    make up what is missing. Without ``past`` all are generated. Where the garden's weather carries
+    a forecast the first days of all follow it (`years.forecast`).
 
     Parameters
     ----------
@@ -64,16 +66,17 @@ def years_for(
         raise ValueError(f"no purpose {purpose!r}; expected one of {', '.join(PURPOSES)}")
     if count < 1:
         raise ValueError(f"{count} years; at least 1 must be asked for")
-    real = None
+    real, plain = None, without_forecast(garden)
     if past is not None:
-        found = whole_years(garden, past, as_of).years
+        found = whole_years(plain, past, as_of).years
         mine = shared_out(found.count, split or Split())[purpose]
         real = some(found, _spread_out(mine, count))
     missing = count - (real.count if real is not None else 0)
     if missing == 0 and real is not None:
-        return _told(real, purpose)
-    made = generated_years(garden, missing, spread, (seed, PURPOSES.index(purpose)), as_of)
-    return made if real is None else _told(joined(real, made), purpose)
+        return following(garden, _told(real, purpose), as_of)
+    made = generated_years(plain, missing, spread, (seed, PURPOSES.index(purpose)), as_of)
+    years = made if real is None else _told(joined(real, made), purpose)
+    return following(garden, years, as_of)
 
 
 def shared_out(count: int, split: Split | None = None) -> dict[Purpose, list[int]]:
