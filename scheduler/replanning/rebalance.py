@@ -25,7 +25,7 @@ from scheduler.replanning.measured import course_of
 from scheduler.replanning.remarks import remarks
 from scheduler.replanning.replaced import MOVED_DAYS
 from scheduler.replanning.search import Found, search
-from scheduler.replanning.slip import slipping
+from scheduler.replanning.slip import died, slipping
 from scheduler.replanning.take_stock import commitments_of
 from scheduler.replanning.ways_on import finished
 from scheduler.schedule import assemble
@@ -53,8 +53,7 @@ class Rebalanced:
     plan : from the day on; state : on that day; diff : against the plan before.
     remarks : what was assumed, corrected, refused; what must be decided soon.
     searched : False where everything could go on as planned.
-    stay : in the years ahead the old plan, without what is lost, brings as much as the new one for
-        its changes, if what is late is let slip.
+    stay : in the years ahead the old plan without what is lost, let slip, brings as much.
     """
 
     plan: Plan
@@ -153,6 +152,7 @@ def go_on(
     kept = go_on_as_planned(commitments)
     as_planned = (
         not anyway
+        and not died(plan, state)
         and kept.whole
         and not commitments.gone
         and all(is_kept(item, kept.taken.get(n)) for n, item in enumerate(commitments.items))

@@ -6,8 +6,17 @@ from dataclasses import replace
 from datetime import date
 
 from scheduler.log.state import State
-from scheduler.plans.model import CLEARED, FAILED, PLANNED, SOWN, Batch
+from scheduler.plans.model import CLEARED, FAILED, PLANNED, SOWN, Batch, Plan
 from scheduler.replanning.commitments import Commitments
+
+
+def died(plan: Plan, state: State) -> bool:
+    """Whether a batch is dead of which the plan does not know it.
+
+    Even where its tier is cleared all cannot go on as planned: something may be planted there.
+    """
+    known = {b.id for b in plan.batches if b.state == FAILED}
+    return any(f.batch.state == FAILED and f.batch.id not in known for f in state.batches)
 
 
 def slipping(state: State, commitments: Commitments) -> tuple[Batch, ...] | None:

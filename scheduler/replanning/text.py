@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from scheduler.base.weeks import week_of
 from scheduler.plans.restrictions import MORE, among, that_bind
-from scheduler.replanning.diff import ENDED, lines
+from scheduler.replanning.diff import lines
 from scheduler.replanning.rebalance import Rebalanced
 from scheduler.replanning.staying import staying
 from scheduler.words.language import _
@@ -28,12 +28,7 @@ def report_lines(done: Rebalanced, units: str) -> list[str]:
     for remark in done.remarks:
         out += wrap(remark, WIDTH, "* ", "  ")
     if not done.searched:
-        lost = done.diff.of(ENDED)
-        out.append(
-            _("Everything else can go on as planned.")
-            if lost
-            else _("Everything can go on as planned.")
-        )
+        out.append(_("Everything can go on as planned."))
     if done.stay:
         for text in staying(done):
             out += wrap(text, WIDTH)

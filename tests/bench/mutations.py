@@ -460,6 +460,13 @@ MUTATIONS = (
         "after a death",
     ),
     _m(
+        "all goes on as planned once the dead are cleared",
+        "replanning/rebalance.py",
+        "        and not died(plan, state)\n",
+        "",
+        "after a death",
+    ),
+    _m(
         "a crop comes where its family rests",
         "replanning/slip.py",
         "return None if any(_rests(commitments, b) for b in out) else out",

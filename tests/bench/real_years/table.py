@@ -150,7 +150,9 @@ def _weekly(rows: Sequence[Row]) -> list[str]:
         "things slip. Levels are read with an error of a quarter of an inch. `again`: weeks in which "
         "something was searched for, with the limit of each search in seconds or in work "
         "(deterministic seconds); `taken`: in which the new plan was taken; `changed`: batches "
-        "dropped, added, in another tier, or with a day outside what the calendar told, of so many.",
+        "dropped, added, in another tier, or with a day outside what the calendar told, of so many. "
+        "Up to 28 November 2026 another crop in place of a planned one was two of them, since then "
+        "one.",
         "",
         "| garden-place | year | weekly | lets things slip | limit | again | taken | changed | of |",
         "|---|---|---|---|---|---|---|---|---|",

@@ -18,7 +18,7 @@ from scheduler.lived.worth import FLAT, Taste
 from scheduler.log.state import DISEASE_OUT_DAYS, State, state_on
 from scheduler.plans.model import FAILED, Batch
 from scheduler.replanning.commitments import Commitments
-from scheduler.replanning.diff import diff
+from scheduler.replanning.diff import NEW, diff
 from scheduler.replanning.rebalance import Rebalanced
 from scheduler.replanning.slip import slipping
 from scheduler.replanning.staying import staying
@@ -188,7 +188,16 @@ def test_after_root_disease_a_tier_is_filled_a_week_later() -> None:
     )
 
 
-def test_what_was_lost_and_cleared_leaves_everything_else_as_planned() -> None:
-    lines = [*told("B2"), rc.row(ON - 1, "cleared", "B2")]
-    done = rc.go(ON, *lines, settings=HURRIED, complete=True)
-    assert "Everything else can go on as planned." in report_lines(done, "metric")
+@pytest.mark.parametrize("count", [1, pytest.param(3, marks=pytest.mark.slow)])
+def test_a_tier_whose_dead_are_cleared_is_planted_anew(count: int) -> None:
+    """All else can go on as planned, and yet there is something to find."""
+    lines = [*told(*DEAD[count]), *(rc.row(ON - 1, "cleared", place) for place in DEAD[count])]
+    done = rc.go(ON, *lines, settings=BY_WORK, complete=True)
+    assert done.searched
+    assert "Everything can go on as planned." not in report_lines(done, "metric")
+    assert done.diff.of(NEW)
+    assert verify(rc.garden(), done.plan).ok
+    # The new plan knows of the dead: nothing is searched for once more.
+    again = rc.go(ON, *lines, of=done.plan, settings=BY_WORK, complete=True)
+    assert not again.searched
+    assert "Everything can go on as planned." in report_lines(again, "metric")
