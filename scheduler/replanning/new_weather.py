@@ -84,8 +84,9 @@ def _before(rows: pd.DataFrame, sources: Mapping[str, bytes], on: date) -> pd.Da
     if FORECAST_FILE not in sources:
         return rows
     known, faults = read_climate(sources[FORECAST_FILE].decode("utf-8-sig"), FORECAST_FILE)
-    if known is None:
-        raise BadInput(faults)
+    if known is None or "month" in known:
+        monthly = Fault(FORECAST_FILE, 1, "month", "monthly rows", "a column date, daily rows")
+        raise BadInput(faults or [monthly])
     out = rows.copy()
     days = out.index.intersection(known.loc[str(on) :].index)
     out.loc[days] = known.loc[days].reindex(columns=out.columns)

@@ -14,7 +14,7 @@ as the weather of the years does.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -60,9 +60,9 @@ class Forecast:
     @property
     def last_followed(self) -> date:
         """The last day of which it tells something."""
-        lead = np.arange(len(self.said))
-        told = self.said.index[: 1 + int(np.flatnonzero(explained(lead) > 0)[-1])]
-        return told[-1].date()  # type: ignore[no-any-return]
+        reach = int(np.flatnonzero(explained(np.arange(366)) > 0)[-1])
+        last: date = self.said.index[-1].date()
+        return min(last, self.made + timedelta(days=reach))
 
     def __deepcopy__(self, memo: Any) -> Forecast:
         """Frames copy what they carry with every slice; a forecast never changes."""
@@ -88,13 +88,16 @@ def with_forecast(
 
     Parameters
     ----------
-    weather : with the forecast in the place of the climate.
+    weather : with the forecast in the place of the climate; where it has none of those days, it
+        stays as it is.
     made : the day on whose morning it was made; climate : those days as they were without it.
     as_of : from this day on each day is what the years come to on the mean; before it, as given.
     """
     import pandas as pd
 
     days = pd.DatetimeIndex(weather.index.intersection(climate.index))
+    if not len(days):
+        return weather
     forecast = Forecast(made, weather.loc[days].copy(), climate.loc[days])
     out = weather.copy()
     ahead = days[days >= pd.Timestamp(as_of)]

@@ -10,6 +10,7 @@ import pytest
 from click.testing import CliRunner
 from solver_case import EXAMPLES
 
+from scheduler.base.faults import BadInput
 from scheduler.cli import cli
 from scheduler.garden.climate_file import read_climate
 from scheduler.garden.file import garden_sources, load_garden
@@ -21,8 +22,9 @@ from scheduler.plans.plan_years import FORECAST_FILE
 from scheduler.replanning.new_weather import climate_name, with_weather
 from scheduler.verify import verify
 from scheduler.words.words import dated
+from scheduler.years.expected import without_years
 from scheduler.years.forecast import without_forecast
-from scheduler.years.purposes import years_for
+from scheduler.years.purposes import PURPOSES, years_for
 
 BALCONY = EXAMPLES / "balcony" / "garden.yaml"
 ON = date(2027, 5, 24)
@@ -51,6 +53,12 @@ def test_rows_before_the_day_are_no_forecast(tmp_path: Path) -> None:
     assert (mine.tmin[:, k - 5 : k] == -3).all()  # in every year
     # But for the spread, which is told by how wide the days of the season are on the mean.
     assert mine.tmin[:, k:] == pytest.approx(other.tmin[:, k:], abs=0.15)
+
+
+@pytest.mark.parametrize("days", [1, 3])
+def test_a_row_of_the_day_itself_is_a_forecast(tmp_path: Path, days: int) -> None:
+    _, sources = told(garden_sources(BALCONY), table(tmp_path / "w.csv", ON, days, -3, 12))
+    assert sources[FORECAST_FILE].decode().count("2027-05-") == days
 
 
 def test_rows_before_and_after_the_day(tmp_path: Path) -> None:
@@ -99,6 +107,22 @@ def test_days_lived_leave_an_older_forecast_standing(tmp_path: Path) -> None:
     later = ON + 3 * DAY
     _, after = told(sources, table(tmp_path / "new.csv", ON, 3, 8, 20), later)
     assert after[FORECAST_FILE] == sources[FORECAST_FILE]
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("date,tmin,tmax\n2027-05-24,9\n", "3, as in the header"),
+        ("month,tmin,tmax\n" + "\n".join(f"{m},5,15" for m in range(1, 13)), "daily rows"),
+    ],
+)
+def test_what_was_kept_of_the_climate_may_have_faults(
+    tmp_path: Path, text: str, expected: str
+) -> None:
+    spoilt = {**garden_sources(BALCONY), FORECAST_FILE: text.encode()}
+    with pytest.raises(BadInput, match=expected) as told_of:
+        told(spoilt, table(tmp_path / "w.csv", ON, 3, 5, 15))
+    assert FORECAST_FILE in told_of.value.text()
 
 
 GARDEN = """\
@@ -161,12 +185,21 @@ def test_a_cold_snap_ahead_postpones_transplanting(season: Path, tmp_path: Path)
     # Basil dies at 2 degC (crops/data/basil.yaml); nights of -3 from tomorrow to three days past
     # the planned day.
     snap = table(tmp_path / "snap.csv", on + DAY, 5, -3, 12)
-    _, late = again(season, tmp_path / "late", on, log, "--climate", snap)
+    g, late = again(season, tmp_path / "late", on, log, "--climate", snap)
     assert late.batches[0].transplant > on + 5 * DAY
     followed = f"follow the forecast of {dated(on)} up to {dated(on + 5 * DAY)}, less with each day"
     assert followed in changes(tmp_path / "late")
     assert "forecast" not in changes(tmp_path / "same")
     assert "left aside" not in changes(tmp_path / "late")
+    # Who opens the folder lives the years that the plan was made and promised with.
+    old, _ = read_plan_dir(season)
+    made, _ = with_weather(old, garden_sources(season / "garden.yaml"), snap, on)
+    for purpose in PURPOSES:
+        mine, other = (
+            years_for(without_years(each), 4, 3, purpose, None, on) for each in (g, made)
+        )
+        assert (mine.tmin == other.tmin).all()
+        assert (mine.et0 == other.et0).all()
     # Planned again the next day, without a table: the forecast is remembered.
     _, next_day = again(tmp_path / "late", tmp_path / "next", on + DAY, log)
     assert next_day.batches[0].transplant == late.batches[0].transplant
