@@ -13,6 +13,7 @@ from scheduler.outputs.sentences import crop_title
 from scheduler.page.again import Search
 from scheduler.plans.model import Batch
 from scheduler.replanning.diff import DROPPED, ENDED, KEPT, MOVED, NEW, Change, Diff
+from scheduler.replanning.staying import Names, staying
 from scheduler.schedule.stages import EFFORT, EVENNESS, PRODUCE
 from scheduler.words.units import share
 from scheduler.words.words import N_, Units, _, group_title, plural, short_date, tier_label
@@ -59,6 +60,7 @@ def shown(search: Search) -> dict[str, Any]:
     return {
         "on": short_date(search.wish.on),
         "searched": done.searched,
+        "stay": list(staying(done, _names(garden))) if done.stay else [],
         "remarks": [_remark(garden, old, r) for r in done.remarks],
         "groups": groups,
         "kept": plural("{n} batch stays as it was.", "{n} batches stay as they were.", kept),
@@ -107,6 +109,15 @@ def _met(diff: Diff) -> str:
     if weighted:
         text = _("Of the wish, by the garden's weights, {before} was met; now it is {after}.")
     return text.format(before=share(before), after=share(now))
+
+
+def _names(garden: Garden) -> Names:
+    """The page names a batch by its tier, not by its number."""
+
+    def crop(b: Batch) -> str:
+        return crop_title(garden, b.crop)
+
+    return Names(lambda b: f"{crop(b)} ({tier_label(b.column, b.tier)})", crop)
 
 
 def _remark(garden: Garden, known: dict[str, Batch], text: str) -> tuple[str, str, str]:

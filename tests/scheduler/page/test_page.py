@@ -25,6 +25,7 @@ from scheduler.base.faults import BadInput, DrylineError
 from scheduler.log.model import read_log_file
 from scheduler.log.strike import strike
 from scheduler.plans.folder import LOG_FILE, read_plan, read_plan_dir
+from scheduler.words.words import tier_label
 
 
 @pytest.fixture(scope="module")
@@ -433,11 +434,11 @@ def wait(visitor, seconds=30):
     raise AssertionError("the search does not end")
 
 
-def lose(visitor, folder, batch):
+def lose(visitor, folder, batch, seconds=3):
     visitor.post(
         "/write", date=visitor.clock.day, what="failed", place=place(folder, batch), reason="leak"
     )
-    visitor.post("/again", on=visitor.clock.day, freeze="0", grams="25", seconds="3")
+    visitor.post("/again", on=visitor.clock.day, freeze="0", grams="25", seconds=str(seconds))
     return wait(visitor)
 
 
@@ -460,6 +461,17 @@ def test_a_new_plan_counts_once_accepted(visitor, folder, batch):
 
     assert verify(*read_plan_dir(folder)).ok
     visitor.post("/again/accept", 409)  # there is nothing left to accept
+
+
+def test_the_old_plan_may_stay_without_what_died(visitor, folder, batch, monkeypatch):
+    from scheduler.replanning import rebalance
+
+    real = rebalance.best_way
+    monkeypatch.setattr(rebalance, "best_way", lambda *given: (real(*given)[0], True))
+    page = " ".join(lose(visitor, folder, batch, 1).split())
+    tier, crop = tier_label(batch.column, batch.tier), read_plan_dir(folder)[0].crops[batch.crop]
+    assert f"Going on with the plan you have, without {crop.title} ({tier}) and" in page
+    assert f"Empty and clean {tier}, and log it as cleared" in page
 
 
 @pytest.mark.slow
