@@ -409,8 +409,9 @@ def test_a_cleared_tier_is_turned_around_before_the_next():
 @pytest.mark.parametrize("crop", ["lettuce", "chard"])
 def test_levels_of_a_batch_the_plan_did_not_know_are_used(crop):
     # A3 is never planned. Four plants drink 0.4 L a day: of what was transplanted on day 12, 3.2 L
-    # are expected to be gone on day 20; 4 L are. Dry at the earliest on day 12 + 21.6 -> 34, ready
-    # on day 32: with two days of margin it is picked on that day.
+    # are expected to be gone on day 20; 4 L are. With as many a day it is dry on day 12 + 21.6 at
+    # the soonest; one reading is believed in part, so some days later. Ready on day 32: picked then
+    # or later, at least two days of margin before it is dry.
     told = (
         row(10, "transplanted", "B1", "", "lettuce"),
         row(12, "transplanted", "A3", "", crop),
@@ -419,7 +420,8 @@ def test_levels_of_a_batch_the_plan_did_not_know_are_used(crop):
     done = sound(go(20, *told, of=replace(rc.plan(), batches=rc.plan().batches[:1])))
     (extra,) = [b for b in done.plan.batches if b.id == "x001"]
     assert extra.demand_factor == pytest.approx(in_a_box([(8, 4.0)])[1], abs=1e-4)
-    assert [p.date for p in extra.picks][:1] == [case.day(32)]
+    assert case.day(34) <= extra.dry_date < case.day(42)
+    assert case.day(32) <= extra.picks[0].date <= extra.dry_date - timedelta(days=2)
     assert not [r for r in done.remarks if "not used" in r or "was due" in r]
 
 
