@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 SLICE = 250  # years of warmth worked out at once, to hold memory down
 KEY = "years"  # under which a frame carries its years
 SHARE = "lost"  # and the share of them in which a batch may be lost
+KILLS = "killed"  # and the share in which cold or heat may kill it, where that is another one
 # Those shares unless told otherwise: to bolting and to a dry tier; to cold and heat. Own judgement.
 LOST, KILLED = 0.2, 0.1
 
@@ -120,20 +121,22 @@ def _temperatures(crop: Crop) -> tuple[float, ...]:
     return (*temperatures, crop.heat_limit, crop.chill_limit)
 
 
-def carrying(weather: pd.DataFrame, years: Years, lost: float | None = None) -> pd.DataFrame:
+def carrying(
+    weather: pd.DataFrame, years: Years, lost: float | None = None, killed: float | None = None
+) -> pd.DataFrame:
     """The frame with its years, in a share ``lost`` [0..1] of which a batch may be lost.
 
-    None: the usual shares.
+    None: the usual shares, but ``killed`` for cold and heat where that is given.
     """
     out = weather.copy()
-    out.attrs = {**weather.attrs, KEY: years, SHARE: lost}
+    out.attrs = {**weather.attrs, KEY: years, SHARE: lost, KILLS: killed}
     return out
 
 
 def plain(weather: pd.DataFrame) -> pd.DataFrame:
     """The frame without its years: to ask what another weather would do."""
     out = weather.copy()
-    out.attrs = {k: v for k, v in weather.attrs.items() if k not in (KEY, SHARE)}
+    out.attrs = {k: v for k, v in weather.attrs.items() if k not in (KEY, SHARE, KILLS)}
     return out
 
 
@@ -151,8 +154,10 @@ def most_lost(weather: pd.DataFrame) -> float:
 
 def most_killed(weather: pd.DataFrame) -> float:
     """Share of the years that a frame carries in which a batch may be killed [0..1]."""
-    share = weather.attrs.get(SHARE)
-    return KILLED if share is None else float(share)
+    for share in (weather.attrs.get(SHARE), weather.attrs.get(KILLS)):
+        if share is not None:
+            return float(share)
+    return KILLED
 
 
 def lost_at_most(weather: pd.DataFrame, count: int) -> int:

@@ -105,9 +105,9 @@ def command(
     number: plans/1, plans/2, ... beside the garden, each complete by itself, the newest current.
 
     Of the weather years it plans with, a batch may bolt or run dry before its last pick in one of
-    five, be killed by cold or heat in one of ten. --risk sets another share for all of them, which
-    running dry must keep in 1,000 years more, too; `dryline risk DIR` tells the chances of the plan
-    and what is assumed.
+    five, be killed by cold or heat in half of them where it brings more all the same (in one of ten
+    above 200 tiers). --risk sets another share for all of them, which running dry must keep in
+    1,000 years more, too; `dryline risk DIR` tells the chances of the plan and what is assumed.
 
     A plan in DIR whose log tells of anything is not planned over. With --replace it moves to
     DIR/before-N, with its log and all that was made from it; nothing is deleted.

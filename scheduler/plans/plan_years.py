@@ -35,7 +35,7 @@ def expected(
     """
     if plan.years is None:
         return garden
-    from scheduler.years.expected import expecting, with_past
+    from scheduler.years.expected import expecting, may_kill, with_past
 
     if forecast and as_of is not None and (folder / FORECAST_FILE).is_file():
         garden = read_forecast(folder, garden, as_of)
@@ -43,7 +43,8 @@ def expected(
         plain = garden
         garden = with_past(plain, lambda: _past(folder, plain))
     lost = most if most is not None or plan.risk is None else plan.risk.most
-    return expecting(garden, plan.years.planned, plan.years.seed, as_of, lost)
+    planned, seed = plan.years.planned, plan.years.seed
+    return expecting(garden, planned, seed, as_of, lost, may_kill(garden))
 
 
 def _past(folder: Path, garden: Garden) -> pd.DataFrame:

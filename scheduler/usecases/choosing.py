@@ -16,6 +16,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from scheduler.years.expected import LIVED_TIERS
+
 if TYPE_CHECKING:
     import numpy as np
 
@@ -33,7 +35,6 @@ Admit = Callable[["Candidates"], "Candidates"]
 FIRST_LOOK = 0.07
 LEAST_LIVING = 4.0  # seconds left below which that is not begun
 LEAST_SECONDS = 2.0  # below which no other way is tried
-MOST_TIERS = 200  # of larger gardens one plan is made, and a sample of their columns is lived
 LARGE_LOOK, LEAST_SAMPLED = 0.3, 20.0  # share of the time for that plan; seconds of time for both
 
 
@@ -137,7 +138,7 @@ def best_lived(
     from scheduler.usecases.surviving import surviving
 
     ripe = replace(garden, limits=replace(garden.limits, young=1.0))
-    large = sum(len(c.tiers) for c in garden.columns) > MOST_TIERS
+    large = sum(len(c.tiers) for c in garden.columns) > LIVED_TIERS
     sampled = large and planning is not None and settings.deterministic is None
     # What is fixed in one column is not done in those that are like it.
     sampled = sampled and settings.time_limit >= LEAST_SAMPLED and not garden.fixed

@@ -159,16 +159,16 @@ def plan_like(folder: str, garden_file: str) -> Plan:
     from scheduler.base.faults import BadInput, Fault
     from scheduler.garden.file import load_garden
     from scheduler.plans.folder import read_plan
-    from scheduler.usecases.choosing import MOST_TIERS
+    from scheduler.years.expected import LIVED_TIERS
 
     plan, garden = read_plan(folder), load_garden(garden_file)
     faults = []
     if garden.today is not None:
         faults.append((garden_file, "season", "under way", "a season that has not begun"))
     tiers = sum(len(column.tiers) for column in garden.columns)
-    if tiers > MOST_TIERS:
+    if tiers > LIVED_TIERS:
         faults.append(
-            (garden_file, "columns", f"{tiers} tiers", f"at most {MOST_TIERS} for --like")
+            (garden_file, "columns", f"{tiers} tiers", f"at most {LIVED_TIERS} for --like")
         )
     if plan.as_of is not None:
         faults.append((folder, "as_of", f"{plan.as_of}", "a plan of a whole season"))

@@ -43,11 +43,11 @@ class YearsOf:
         worth: str = "flat",
     ) -> None:
         from scheduler.lived.worth import TASTES
-        from scheduler.years.expected import expecting
+        from scheduler.years.expected import expecting, may_kill
 
         self.worth, self.taste = worth, TASTES[worth]
         self.mean, self.seed, self.as_of, self.count = garden, seed, as_of, count
-        self.garden = expecting(garden, count, seed, as_of, lost)
+        self.garden = expecting(garden, count, seed, as_of, lost, may_kill(garden))
 
     @cached_property
     def planning(self) -> WeatherYears:

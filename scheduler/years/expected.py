@@ -16,12 +16,31 @@ if TYPE_CHECKING:
     from scheduler.years.weather_years import WeatherYears
 
 
-def with_years(garden: Garden, years: WeatherYears, lost: float | None = None) -> Garden:
+LIVED_TIERS = 200  # of a larger garden no more than a sample of columns is planned by living them
+# Of the years, may kill a batch that is planned by living it: there it counts as nothing in each of
+# them, which is all that a mean needs to know. Own judgement: what dies in most years is left out.
+MAY_KILL = 0.5
+
+
+def with_years(
+    garden: Garden, years: WeatherYears, lost: float | None = None, killed: float | None = None
+) -> Garden:
     """The garden whose weather carries ``years``, which begin on its first day.
 
-    ``lost`` : share of them in which a batch may be lost [0..1]; None: the usual ones.
+    ``lost`` : share of them in which a batch may be lost [0..1]; None: the usual ones, but
+    ``killed`` for cold and heat where that is given.
     """
-    return _with(garden, _carrying(garden.site.weather, years, lost))
+    return _with(garden, _carrying(garden.site.weather, years, lost, killed))
+
+
+def may_kill(garden: Garden) -> float | None:
+    """Share of the years in which cold or heat may kill a batch of a plan [0..1].
+
+    None, the usual one, where most columns are planned for the courses to expect alone: there a
+    batch counts in full though it dies in some years.
+    """
+    tiers = sum(len(column.tiers) for column in garden.columns)
+    return MAY_KILL if tiers <= LIVED_TIERS else None
 
 
 def without_years(garden: Garden) -> Garden:
@@ -37,10 +56,11 @@ def expecting(
     seed: int,
     as_of: date | None = None,
     lost: float | None = None,
+    killed: float | None = None,
 ) -> Garden:
     """The garden with ``count`` years to plan with; of none it is as it was.
 
-    ``lost`` : share of the years in which a batch may be lost [0..1]; None: the usual ones.
+    ``lost``, ``killed`` : as in `with_years`; who plans, or opens a plan, gives `may_kill`.
 
     The weather is not looked at before somebody asks for it: a line of the log does not.
     """
@@ -52,7 +72,7 @@ def expecting(
         from scheduler.years.purposes import years_for
 
         years = years_for(garden, count, seed, "plan", site.past, as_of)
-        return _carrying(site.weather, years, lost)
+        return _carrying(site.weather, years, lost, killed)
 
     return _late(garden, read, lambda: site.past)
 
@@ -99,7 +119,7 @@ def expecting_weather(
             return None
         other = replace(_with(garden, frame), season=replace(garden.season, start=first, end=last))
         years = years_for(other, count, seed, "plan", garden.site.past)
-        return _carrying(frame, years, lost)
+        return _carrying(frame, years, lost, may_kill(garden))
 
     return between
 
@@ -118,8 +138,8 @@ def _late(
 
 
 def _carrying(
-    weather: pd.DataFrame, years: WeatherYears, lost: float | None = None
+    weather: pd.DataFrame, years: WeatherYears, lost: float | None, killed: float | None
 ) -> pd.DataFrame:
     from crops.years import carrying, plain
 
-    return carrying(plain(weather), years.carried, lost)
+    return carrying(plain(weather), years.carried, lost, killed)

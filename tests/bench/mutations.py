@@ -1193,6 +1193,13 @@ MUTATIONS = (
         ("survival in years",),
     ),
     Mutation(
+        "six years of ten may kill what is planned by living",
+        "scheduler/years/expected.py",
+        "MAY_KILL = 0.5",
+        "MAY_KILL = 0.6",
+        ("survival in years",),
+    ),
+    Mutation(
         "one year of five may kill",
         "crops/years.py",
         "LOST, KILLED = 0.2, 0.1",

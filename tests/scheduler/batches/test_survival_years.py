@@ -7,6 +7,7 @@ brings it on as one of 20 does. Of a night of 15 degC it dies, of 16 degC it doe
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,6 +16,7 @@ from verify_case import LETTUCE, day, garden, heads, plan
 
 from crops import survival
 from crops.place import Lamp, Place
+from crops.years import most_killed
 from scheduler.batches import candidates
 from scheduler.batches.courses import NEVER
 from scheduler.batches.rules import killed_from
@@ -24,18 +26,20 @@ from scheduler.garden.baths import solution_at
 from scheduler.garden.model import Demand, Garden, Limits, Season
 from scheduler.garden.spans import Stay
 from scheduler.plans import rules
-from scheduler.plans.model import GROWING
+from scheduler.plans.model import GROWING, YearsTaken
+from scheduler.plans.plan_years import expected
 from scheduler.replanning.ways_on import Variant, why_not
 from scheduler.shortfall.window_words import why_text
 from scheduler.solvers.cp_sat import Settings
 from scheduler.usecases import choosing
+from scheduler.usecases.promising import YearsOf
 from scheduler.usecases.surviving import surviving
 from scheduler.verify import verify
 from scheduler.verify.course import Physics
 from scheduler.verify.harm import solution
 from scheduler.verify.places import frame_in
 from scheduler.words.words import Units
-from scheduler.years.expected import with_years
+from scheduler.years.expected import LIVED_TIERS, expecting, may_kill, with_years
 
 TENDER = replace(LETTUCE, t_opt=30.0, t_max=40.0, kill_temperature=16.0, kill_hardened=16.0)
 
@@ -50,12 +54,19 @@ def bed(**crop: float) -> Garden:
     return replace(made, columns=made.columns[:1])
 
 
-def cold(g: Garden, dead: int, years: int, lost: float | None = None, low: float = 15.0) -> Garden:
+def cold(
+    g: Garden,
+    dead: int,
+    years: int,
+    lost: float | None = None,
+    low: float = 15.0,
+    killed: float | None = None,
+) -> Garden:
     """The garden with ``years``, in ``dead`` of which every night is ``low`` degC."""
     made = mean_years(g, years)
     tmin, tmax = made.tmin.copy(), made.tmax.copy()
     tmin[:dead], tmax[:dead] = low, 40.0 - low
-    return with_years(g, replace(made, tmin=tmin, tmax=tmax), lost)
+    return with_years(g, replace(made, tmin=tmin, tmax=tmax), lost, killed)
 
 
 def offered(g: Garden) -> bool:
@@ -78,6 +89,35 @@ def test_as_many_deaths_as_may_be_and_one_more(years: int, lost: float | None, m
         assert why == ("" if fits else said)
         found = [b for b in verify(g, plan(batch)).broken if b.rule == rules.SURVIVAL.name]
         assert [b.amount for b in found] == ([] if fits else [1])
+
+
+@pytest.mark.parametrize(("years", "most"), [(2, 1), (6, 3), (7, 3)])
+def test_what_is_planned_by_living_may_die_in_half_of_the_years(years: int, most: int) -> None:
+    may = may_kill(bed())
+    for count, fits in ((most, True), (most + 1, False)):
+        g = cold(bed(), count, years, killed=may)
+        assert offered(g) == fits
+        broken = {b.rule for b in verify(g, plan(heads("x", "A1", 10))).broken}
+        assert (rules.SURVIVAL.name in broken) != fits
+    assert not offered(cold(bed(), most, years, lost=0.1, killed=may))  # --risk 10%
+
+
+def test_of_more_tiers_than_are_lived_nine_years_of_ten_spare_it() -> None:
+    tier = bed().columns[0].tiers[0]
+    for tiers, share in ((LIVED_TIERS, 0.5), (LIVED_TIERS + 1, None)):
+        column = replace(bed().columns[0], tiers=(tier,) * tiers)
+        assert may_kill(replace(bed(), columns=(column,))) == share
+
+
+def test_a_plan_and_who_opens_it_ask_the_same_share(tmp_path: Path) -> None:
+    """`windows` goes on telling days on which it is killed in one year of ten at most."""
+    g = bed()
+    years = YearsTaken("made", planned=20, judged=200, real=0, seed=1)
+    made = replace(plan(heads("x", "A1", 10)), years=years)
+    planned = YearsOf(g, 20, 1).garden
+    opened = expected(tmp_path, g, made, None)
+    assert [most_killed(x.site.weather) for x in (planned, opened)] == [0.5, 0.5]
+    assert most_killed(expecting(g, 20, 1).site.weather) == 0.1
 
 
 def test_a_night_at_the_limit_kills_nothing() -> None:
