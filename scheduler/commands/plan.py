@@ -104,10 +104,11 @@ def command(
     Without GARDEN.yaml it is the garden that you stand in. Without --out the plan gets the next
     number: plans/1, plans/2, ... beside the garden, each complete by itself, the newest current.
 
-    Of the weather years it plans with, a batch may bolt or run dry before its last pick in one of
-    five, be killed by cold or heat in half of them where it brings more all the same (in one of ten
-    above 200 tiers). --risk sets another share for all of them, which running dry must keep in
-    1,000 years more, too; `dryline risk DIR` tells the chances of the plan and what is assumed.
+    A batch may bolt or run dry before its last pick in one of five of the weather years that are
+    planned with. Cold or heat may kill it in up to half of them, if it brings more all the same
+    (above 200 tiers: in one of ten); the plan tells the chance. --risk sets another share for all
+    of this, which running dry must keep in 1,000 years more, too; `dryline risk DIR` tells the
+    chances of the whole plan and what is assumed.
 
     A plan in DIR whose log tells of anything is not planned over. With --replace it moves to
     DIR/before-N, with its log and all that was made from it; nothing is deleted.
