@@ -44,7 +44,8 @@ class Work:
         at the crop, from when to when it is mostly picked, in which share of the years [0..1]
         (protect, shade: it comes to that);
         ``date`` is the usual day. `scheduler.lived.spans` has the rule.
-    bolts, dries : pick: share of those years in which some of its batch is lost to that [0..1].
+    bolts, dries, freezes, overheats : pick: share of those years in which some of its batch is lost
+        to that [0..1].
     age : pick: days since transplanting on the usual day; young : share of its full mass [0..1]
         from which it may be picked, where it is planned before it is ripe.
     dry_date : level, transplant: when the tier runs dry, if the weather table shows it; one_in :
@@ -83,6 +84,8 @@ class Work:
     in_years: float | None = None
     bolts: float | None = None
     dries: float | None = None
+    freezes: float | None = None
+    overheats: float | None = None
     age: int | None = None
     young: float | None = None
     weigh: tuple[mix.Weighed, ...] = ()

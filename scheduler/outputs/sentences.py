@@ -183,6 +183,10 @@ def seldom(item: Work) -> str:
         text += _(", bolts in {n}").format(n=n)
     if n := round(10 * (item.dries or 0)):
         text += _(", runs dry in {n}").format(n=n)
+    if n := round(10 * (item.freezes or 0)):
+        text += _(", cold kills it in {n}").format(n=n)
+    if n := round(10 * (item.overheats or 0)):
+        text += _(", heat kills it in {n}").format(n=n)
     return text
 
 

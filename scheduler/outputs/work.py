@@ -192,6 +192,8 @@ def _picks(batch: Batch, as_of: date | None, least: float) -> list[Work]:
                 in_years=pick.share,
                 bolts=chances.bolted if chances else None,
                 dries=chances.dry if chances else None,
+                freezes=chances.cold if chances else None,
+                overheats=chances.heat if chances else None,
             )
         made.append(item)
     return made

@@ -93,6 +93,11 @@ LATER = date(2027, 6, 3)
         ({"in_years": 0.79}, "42 days after planting; comes in 8 of 10 years"),
         ({"in_years": 0.4, "bolts": 0.5, "dries": 0.04}, "; comes in 4 of 10 years, bolts in 5"),
         ({"in_years": 0.3, "bolts": 0.3, "dries": 0.4}, " years, bolts in 3, runs dry in 4"),
+        (
+            {"in_years": 0.6, "freezes": 0.1, "overheats": 0.3},
+            ", cold kills it in 1, heat kills it in 3",
+        ),
+        ({"in_years": 0.6, "freezes": 0.04}, "; comes in 6 of 10 years"),
         ({"in_years": 0.9, "bolts": 0.1}, "42 days after planting"),
         ({"in_years": 0.04}, "42 days after planting; hardly ever comes"),
     ],
