@@ -154,7 +154,9 @@ def units_option() -> Callable[[F], F]:
     )
 
 
-def years_option() -> Callable[[F], F]:
+def years_option(
+    help: str = "weather years to plan with; 0: the mean year, and no promise",
+) -> Callable[[F], F]:
     """``--years``: how many weather years to plan with."""
     return click.option(
         "--years",
@@ -162,7 +164,7 @@ def years_option() -> Callable[[F], F]:
         default=PLANNED,
         show_default=True,
         type=click.IntRange(0, 200),
-        help="weather years to plan with; 0: the mean year, and no promise",
+        help=help,
     )
 
 

@@ -16,9 +16,9 @@ from scheduler.commands.share import (
     own_seed_option,
     time_limit_option,
     workers_option,
+    years_option,
 )
 from scheduler.words.language import _
-from scheduler.years import PLANNED
 
 
 @click.command()
@@ -26,14 +26,7 @@ from scheduler.years import PLANNED
 @time_limit_option(300.0, "seconds for everything")
 @own_seed_option()
 @workers_option("gardens solved side by side")
-@click.option(
-    "--years",
-    metavar="N",
-    default=PLANNED,
-    show_default=True,
-    type=click.IntRange(0, 200),
-    help="of a GARDEN.yaml: weather years to plan with; 0: the mean year",
-)
+@years_option("of a GARDEN.yaml: weather years to plan with; 0: the mean year")
 @language_option()
 @click.option("--json", "as_json", is_flag=True, help="the answer as JSON")
 def command(

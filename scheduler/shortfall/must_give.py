@@ -25,13 +25,14 @@ from scheduler.shortfall.answer import CANNOT, FOUND, HELPS, LEAST, NOTHING, Mus
 from scheduler.shortfall.lanes import Lanes
 from scheduler.shortfall.live_again import Ahead
 from scheduler.shortfall.needs import needed
-from scheduler.shortfall.over_years import MOST_TIERS, over_years
+from scheduler.shortfall.over_years import over_years
 from scheduler.shortfall.reach import reach
 from scheduler.shortfall.relaxation import Relaxation
 from scheduler.shortfall.relaxations import one_step, without_rule
 from scheduler.shortfall.solve_again import Solved, Task, linear_bound, solve_again
 from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
+from scheduler.years.expected import LIVED_TIERS
 
 ORDERING = 0.35  # share of the time that may go into bounds of the changed gardens
 MOST_PARTS, FEWEST_PARTS = 25, 8  # searches that share the time: at most, at least
@@ -63,7 +64,7 @@ def must_give(
     """
     if changes is None:
         changes = [*one_step(garden, weather), *without_rule(garden)]
-    large = sum(len(c.tiers) for c in garden.columns) > MOST_TIERS
+    large = sum(len(c.tiers) for c in garden.columns) > LIVED_TIERS
     if ahead is not None and not large:
         return over_years(garden, plan, ahead, changes, settings, say, stop)
     found = _Search(garden, settings, say, stop).run(plan, changes)

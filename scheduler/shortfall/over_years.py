@@ -55,7 +55,6 @@ from scheduler.solvers.cp_sat import Settings
 from scheduler.verify import verify
 from scheduler.years import PLANNED
 
-MOST_TIERS = 200  # of larger gardens no change is lived
 AT_FIRST = 0.2  # share of the time for the garden as it is, before its changes
 BESIDE = 3  # searches of the garden as it is beside those of the changes, alike but for chance
 MOST_PARTS, FEWEST_PARTS = 60, 8  # searches that share the time: at most, at least

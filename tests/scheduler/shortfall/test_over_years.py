@@ -221,7 +221,7 @@ def test_a_large_garden_is_told_as_expected(monkeypatch: pytest.MonkeyPatch) -> 
     g = wednesdays(31, "AB", 4)
     plan = solve(g, STEADILY).plan
     for most, lived in ((2, True), (1, False)):
-        monkeypatch.setattr("scheduler.shortfall.must_give.MOST_TIERS", most)
+        monkeypatch.setattr("scheduler.shortfall.must_give.LIVED_TIERS", most)
         m = asked(g, plan, [cells(g, 4)])
         assert (m.over is not None, m.large) == (lived, not lived)
         assert ("too many tiers to live every change" in said(m)) == (not lived)
